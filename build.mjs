@@ -1,0 +1,43 @@
+// Builds dist/: the command line (split per command, so that `--help` loads little) and the importable core.
+import { execFileSync } from 'node:child_process';
+import { chmodSync, rmSync } from 'node:fs';
+import { build } from 'esbuild';
+
+rmSync('dist', { recursive: true, force: true });
+
+const shared = {
+  bundle: true,
+  format: 'esm',
+  target: 'node20',
+  logLevel: 'warning',
+  sourcemap: false,
+  legalComments: 'linked',
+};
+
+await build({
+  ...shared,
+  entryPoints: { sweepbook: 'src/cli/main.ts' },
+  outdir: 'dist',
+  platform: 'node',
+  splitting: true,
+  chunkNames: 'chunks/[name]-[hash]',
+  minifySyntax: true,
+  external: ['plotly.js-dist-min'],
+  // CommonJS packages inside an ESM bundle still ask for require.
+  banner: {
+    js: "#!/usr/bin/env node\nimport { createRequire as __createRequire } from 'node:module';\nconst require = __createRequire(import.meta.url);",
+  },
+});
+chmodSync('dist/sweepbook.js', 0o755);
+
+await build({
+  ...shared,
+  entryPoints: { core: 'src/index.ts' },
+  outdir: 'dist',
+  platform: 'neutral',
+  mainFields: ['module', 'main'],
+});
+
+execFileSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.declarations.json'], {
+  stdio: 'inherit',
+});

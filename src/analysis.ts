@@ -1,0 +1,278 @@
+/**
+ * Result types of the pipeline, field by field, in SI. Plain data (no functions), so that a result
+ * can be written as JSON, posted from a worker and compared in tests.
+ *
+ * `u` is always a standard uncertainty of the value beside it.
+ */
+import type { Finding } from './finding.ts';
+import type { AcceptanceRule, Job, Line } from './job/job.ts';
+import type { Reading, ReadingSd, ReadingState } from './survey/survey.ts';
+
+/** The verdict words of the contract. */
+export const VERDICTS = [
+  'not-enough-readings',
+  'progressing',
+  'slow',
+  'undecided',
+  'stalled',
+  'regressing',
+  'within-tolerance',
+  'overcorrected',
+] as const;
+export type Verdict = (typeof VERDICTS)[number];
+
+/** The shape the member would have undamaged, in this line (string set-up not included). */
+export interface Baseline {
+  readonly method: 'bearings' | 'undamaged' | 'reference';
+  /** Why this method, in words (for `auto`: why it was chosen). */
+  readonly reason: string;
+  /** Reaches [from, to] the baseline and the string set-up rest on, m. */
+  readonly reaches: readonly (readonly [number, number])[];
+  /** Sd of the readings about the baseline on those reaches, m. */
+  readonly residualSd: number;
+  /** Polynomial in (station − about): Σ coefficients[k]·(s − about)^k. Straight terms belong to the set-up and are 0. */
+  readonly about: number;
+  readonly coefficients: readonly number[];
+  /** Profile of the `reference` method, m; empty otherwise. */
+  readonly profile: readonly { readonly station: number; readonly offset: number }[];
+  readonly edgeSteps: readonly { readonly station: number; readonly step: number }[];
+}
+
+/** String offset and tilt of one survey: offset + tilt·(station − about), with its covariance. */
+export interface SetUp {
+  /** m */
+  readonly offset: number;
+  /** rad */
+  readonly tilt: number;
+  /** m */
+  readonly about: number;
+  /** Covariance of [offset, tilt], 2 × 2. */
+  readonly covariance: readonly (readonly number[])[];
+}
+
+/** One distinct station of one survey: repeats pooled. */
+export interface StationFit {
+  readonly station: number;
+  /** Offset (standoff off) minus string set-up minus baseline, m. */
+  readonly deviation: number;
+  /** Standard uncertainty of `deviation`: reading and set-up together, m. */
+  readonly u: number;
+  /** The reading part of `u` alone (independent from station to station), m. */
+  readonly uReading: number;
+  /** Deviation by the fitted model (elastic reactions and zones) at this station, m; null where no model was fitted. */
+  readonly fitted: number | null;
+  readonly fittedU: number | null;
+  readonly count: number;
+  /** True when every reading here was set aside from the fit (still shown). */
+  readonly setAside: boolean;
+}
+
+/** One reading kept out of the fit, under a stated rule or by hand. */
+export interface SetAside {
+  readonly file: string;
+  readonly row: number;
+  readonly station: number;
+  readonly offset: number;
+  readonly reason: string;
+  readonly by: 'rule' | 'hand';
+}
+
+export interface ZoneRotation {
+  /** Zone name, "A", "B", … along the line. */
+  readonly zone: string;
+  /** rad, + for a bend convex toward +offset (slope increases with station is +) */
+  readonly rotation: number;
+  readonly u: number;
+}
+
+/** Check that the tie stations still agree with each other after the set-up was fitted. */
+export interface Closure {
+  readonly agrees: boolean;
+  /** Tie stations: residual from the set-up, its u, and whether it disagrees. */
+  readonly ties: readonly {
+    readonly station: number;
+    readonly residual: number;
+    readonly u: number;
+    readonly off: boolean;
+  }[];
+  /** In words, naming the stations; null where there was nothing to test. */
+  readonly message: string | null;
+}
+
+/** One survey of a line after fitting. */
+export interface SurveyFit {
+  readonly cycle: number;
+  readonly date: string | null;
+  readonly time: string | null;
+  readonly temperature: number | null;
+  readonly state: ReadingState;
+  /** Readings taken, repeats counted, set-aside ones included. */
+  readonly count: number;
+  readonly setAside: readonly SetAside[];
+  readonly setUp: SetUp;
+  readonly stations: readonly StationFit[];
+  /** Largest |deviation| over stations not set aside, signed. */
+  readonly largest: { readonly station: number; readonly deviation: number; readonly u: number };
+  /** Root mean square deviation, m. */
+  readonly rms: number;
+  /** Total curvature across each zone in this survey. Empty for lines without zones. */
+  readonly zones: readonly ZoneRotation[];
+  /** Covariance of the rotations, zones × zones. */
+  readonly zoneCovariance: readonly (readonly number[])[];
+  readonly closure: Closure;
+}
+
+/** A stretch that yielded (or bends elastically only), as found. */
+export interface Zone {
+  readonly zone: string;
+  /** m */
+  readonly from: number;
+  readonly to: number;
+  readonly fromU: number;
+  readonly toU: number;
+  /** Total curvature across the zone as found = degree of damage, rad. */
+  readonly rotation: number;
+  readonly rotationU: number;
+  /** Mean radius (to − from)/|rotation|, m. */
+  readonly radius: number;
+  readonly strainRatio: {
+    readonly mean: number;
+    readonly peak: number;
+    readonly peakU: number;
+    /** True when the zone is narrower than the spacing can resolve: the strain is at least this. */
+    readonly lowerBound: boolean;
+  };
+  readonly class: 'plastic' | 'elastic';
+  /** Published angle of bend from two offsets on each adjoining straight reach; null where there are not enough readings. */
+  readonly degreeOfDamage: { readonly angle: number; readonly u: number } | null;
+}
+
+/** Published three-point curvature at an interior station, 1/m. */
+export interface PointCurvature {
+  readonly station: number;
+  readonly curvature: number;
+  readonly u: number;
+  readonly strainRatio: number;
+}
+
+/** Elastic reaction found at a diaphragm: M/EI kink per unit length, 1/m², as found. */
+export interface ElasticReaction {
+  readonly station: number;
+  readonly coefficient: number;
+  readonly u: number;
+}
+
+/** Everything the fit says about one line. */
+export interface LineFit {
+  readonly baseline: Baseline;
+  readonly readingSd: ReadingSd;
+  /** Increasing cycle; within a cycle restrained before released. */
+  readonly surveys: readonly SurveyFit[];
+  readonly zones: readonly Zone[];
+  readonly elastic: readonly ElasticReaction[];
+  /** Of the as-found survey. */
+  readonly pointCurvature: readonly PointCurvature[];
+  readonly findings: readonly Finding[];
+}
+
+/** Movement from the previous judged (released) survey to this one. */
+export interface Movement {
+  readonly fromCycle: number;
+  readonly toCycle: number;
+  /** At stations read in both; m, change of deviation. */
+  readonly stations: readonly { readonly station: number; readonly movement: number; readonly u: number }[];
+  /** Change of |largest deviation|, m (negative = closing). */
+  readonly largest: { readonly movement: number; readonly u: number };
+  readonly zones: readonly ZoneRotation[];
+}
+
+/** Change from jacks on to jacks off in one cycle. */
+export interface Springback {
+  readonly cycle: number;
+  readonly stations: readonly { readonly station: number; readonly springback: number; readonly u: number }[];
+  readonly largest: { readonly station: number; readonly springback: number; readonly u: number };
+}
+
+/** A trend followed through the judged cycles. */
+export interface Progress {
+  /** Change of |largest deviation| per cycle in the current regime, m/cycle (negative = closing); null: not enough. */
+  readonly rate: number | null;
+  readonly rateLow: number | null;
+  readonly rateHigh: number | null;
+  /** First cycle of the current regime; null: not enough. */
+  readonly sinceCycle: number | null;
+  readonly verdict: Verdict;
+  readonly reason: string;
+  /** 80 % interval of cycles left to tolerance; null where there is no forecast (high null: may never). */
+  readonly cyclesLeft: {
+    readonly low: number;
+    readonly expected: number;
+    readonly high: number | null;
+  } | null;
+  readonly probabilityWithin: number | null;
+  /** |largest deviation| by judged cycle, m, as the trend uses it. */
+  readonly series: readonly { readonly cycle: number; readonly value: number; readonly u: number }[];
+  /** Forecast fan, m; empty where there is no forecast. */
+  readonly forecast: readonly {
+    readonly cycle: number;
+    readonly low: number;
+    readonly expected: number;
+    readonly high: number;
+  }[];
+  /** Working days left, from the dates of the surveys; null where dates are missing. */
+  readonly daysLeft: { readonly low: number; readonly expected: number; readonly high: number | null } | null;
+  readonly zones: readonly ZoneProgress[];
+  readonly assumptions: readonly string[];
+}
+
+export interface ZoneProgress {
+  readonly zone: string;
+  /** rad/cycle, of |rotation| toward zero negative */
+  readonly rate: number | null;
+  readonly rateLow: number | null;
+  readonly rateHigh: number | null;
+  readonly sinceCycle: number | null;
+  readonly verdict: Verdict;
+  readonly reason: string;
+}
+
+export interface AcceptanceResult {
+  readonly rule: AcceptanceRule;
+  /** Limit in force here, m. */
+  readonly limit: number;
+  /** Governing value, m; null when the rule needs readings the job lacks. */
+  readonly measured: number | null;
+  readonly u: number | null;
+  /** Governing station or chord in metres; null when not measured. */
+  readonly at: { readonly station: number; readonly from?: number; readonly to?: number } | null;
+  readonly result: 'within' | 'undetermined' | 'outside';
+  readonly reason: string;
+}
+
+/** Facts for and against stopping; the tool never decides. */
+export interface Decision {
+  readonly forStopping: readonly string[];
+  readonly againstStopping: readonly string[];
+  readonly checkFirst: readonly string[];
+}
+
+export interface LineAnalysis {
+  readonly line: Line;
+  readonly fit: LineFit;
+  readonly movements: readonly Movement[];
+  readonly springback: readonly Springback[];
+  readonly progress: Progress;
+  readonly acceptance: readonly AcceptanceResult[];
+}
+
+export interface Analysis {
+  readonly job: Job;
+  readonly member: { readonly verdict: Verdict; readonly reason: string; readonly line: string | null };
+  readonly lines: readonly LineAnalysis[];
+  /** Results of rules that no line of the job can answer (`rule.line` null). */
+  readonly unmeasured: readonly AcceptanceResult[];
+  readonly decision: Decision;
+  readonly findings: readonly Finding[];
+  /** Every usable reading, as read. */
+  readonly readings: readonly Reading[];
+}

@@ -1,0 +1,31 @@
+import { COMMANDS } from './commands/index.ts';
+import type { Io } from './io.ts';
+import { run } from './program.ts';
+
+// A reader that closes the pipe early (`| head`) is a normal end, not a fault.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+});
+
+const noColour = process.env.NO_COLOR !== undefined && process.env.NO_COLOR !== '';
+const io: Io = {
+  out: (text) => void process.stdout.write(text),
+  err: (text) => void process.stderr.write(text),
+  isTerminal: process.stdout.isTTY === true,
+  errIsTerminal: process.stderr.isTTY === true,
+  columns: process.stdout.columns ?? 80,
+  colour: process.stdout.isTTY === true && !noColour,
+  now: () => new Date(),
+  cwd: process.cwd(),
+  // exitCode, never exit(): exit() cuts a pipe off at 64 KiB.
+  setExit: (status) => {
+    process.exitCode = status;
+  },
+};
+
+run(process.argv.slice(2), io, COMMANDS).catch((error: unknown) => {
+  const message = error instanceof Error ? error.message : String(error);
+  io.err(`sweepbook: something went wrong inside the program (not in your files): ${message}\n`);
+  if (process.env.SWEEPBOOK_DEBUG !== undefined && error instanceof Error) io.err(`${error.stack}\n`);
+  process.exitCode = 1;
+});

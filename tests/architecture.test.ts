@@ -1,0 +1,75 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { describe, expect, it } from 'vitest';
+
+/**
+ * The direction of imports is the data flow: read → units → survey → baseline → zones → progress →
+ * acceptance → report. A stage may import earlier stages, never later ones; only the edges touch Node or a page.
+ */
+const ROOT = new URL('..', import.meta.url).pathname;
+const SRC = join(ROOT, 'src');
+
+const BASE = ['finding', 'input-error', 'analysis', 'maths', 'units'];
+const ALLOWED: Record<string, readonly string[]> = {
+  finding: [],
+  'input-error': [],
+  maths: [],
+  units: ['input-error', 'job'],
+  job: ['finding', 'input-error', 'units', 'survey', 'read'],
+  analysis: ['finding', 'job', 'survey'],
+  survey: [...BASE, 'job', 'read'],
+  read: ['finding', 'input-error', 'units', 'job', 'survey'],
+  baseline: [...BASE, 'job', 'survey'],
+  zones: [...BASE, 'job', 'survey', 'baseline'],
+  progress: [...BASE, 'job', 'survey'],
+  acceptance: [...BASE, 'job', 'survey'],
+  decision: [...BASE, 'job', 'survey'],
+  heats: [...BASE, 'job', 'survey', 'read'],
+  plates: [...BASE, 'job', 'survey'],
+  scan: [...BASE, 'job', 'survey', 'read'],
+  analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
+  status: [...BASE, 'job', 'survey', 'analyse'],
+  report: [...BASE, 'job', 'survey', 'status', 'heats', 'plates', 'scan'],
+};
+const EDGES = new Set(['cli', 'page', 'index']);
+
+function sources(folder: string): string[] {
+  return readdirSync(folder, { withFileTypes: true }).flatMap((entry) => {
+    const path = join(folder, entry.name);
+    if (entry.isDirectory()) return sources(path);
+    return entry.name.endsWith('.ts') ? [path] : [];
+  });
+}
+
+function stageOf(path: string): string {
+  return relative(SRC, path).split('/')[0]!.replace(/\.ts$/, '');
+}
+
+const files = sources(SRC).filter((path) => !path.endsWith('.d.ts'));
+
+describe('import directions', () => {
+  it('reads the source tree', () => {
+    expect(files.length).toBeGreaterThan(5);
+  });
+
+  for (const path of files) {
+    const stage = stageOf(path);
+    if (EDGES.has(stage)) continue;
+    it(`${relative(SRC, path)} imports earlier stages only`, () => {
+      const allowed = ALLOWED[stage];
+      expect(allowed, `stage "${stage}" is not in the import table`).toBeDefined();
+      const text = readFileSync(path, 'utf8');
+      for (const [, target] of text.matchAll(/(?:from|import)\s*\(?\s*'(\.[^']+)'/g)) {
+        const to = stageOf(join(path, '..', target!));
+        if (to !== stage) expect(allowed, `${relative(SRC, path)} imports ${target}`).toContain(to);
+      }
+    });
+
+    it(`${relative(SRC, path)} is pure`, () => {
+      const code = readFileSync(path, 'utf8').replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '');
+      expect(code).not.toMatch(
+        /from 'node:|require\(|\bprocess\.|\bDate\.now\(|new Date\(\)|Math\.random\(|\bconsole\./,
+      );
+    });
+  }
+});
