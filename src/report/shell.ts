@@ -1,0 +1,90 @@
+import { type Html, html, htmlText, markup } from './html.ts';
+import { sha256Base64 } from './sha256.ts';
+import { TOKENS } from './tokens.ts';
+
+/** What makes one self-contained page. Styles and scripts are text of this program, never of a user. */
+export interface PageParts {
+  readonly title: string;
+  /** One sentence for the page's description. */
+  readonly description: string;
+  /** Everything inside `<body>`. */
+  readonly body: Html;
+  /** Styles after the shared tokens. */
+  readonly css?: string;
+  /** Scripts that run once the body is there, in this order. */
+  readonly scripts?: readonly string[];
+  /** Scripts kept in the page as text under an element id, allowed by the policy to be run later, on demand. */
+  readonly stored?: readonly { readonly id: string; readonly text: string }[];
+  /** Plain data for the scripts, by element id (read with JSON.parse of its text). */
+  readonly data?: readonly { readonly id: string; readonly value: unknown }[];
+  /** Directives added to the policy, e.g. `{ 'worker-src': 'blob:' }`. */
+  readonly policy?: Readonly<Record<string, string>>;
+  /** Extra `style-src` sources, for a stored script that makes its own style elements. */
+  readonly styleSources?: readonly string[];
+}
+
+/** Hash source of an empty style element: lets a script add rules through the style sheet interface only. */
+export const EMPTY_STYLE = `'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='`;
+
+/**
+ * The whole page as text. Its content security policy allows exactly the scripts and styles written here, by
+ * SHA-256, and no connection of any kind.
+ */
+export function page(parts: PageParts): string {
+  const css = TOKENS + (parts.css ?? '');
+  const scripts = parts.scripts ?? [];
+  const stored = parts.stored ?? [];
+  for (const text of [css, ...scripts, ...stored.map((s) => s.text)]) checkRawText(text);
+  const hashes = [...scripts, ...stored.map((s) => s.text)].map(hashSource);
+  const directives: Record<string, string> = {
+    'default-src': `'none'`,
+    'script-src': hashes.length === 0 ? `'none'` : hashes.join(' '),
+    'style-src': [hashSource(css), ...(parts.styleSources ?? [])].join(' '),
+    'img-src': 'data:',
+    'base-uri': `'none'`,
+    'form-action': `'none'`,
+    ...parts.policy,
+  };
+  const policy = Object.entries(directives)
+    .map(([name, sources]) => `${name} ${sources}`)
+    .join('; ');
+  return htmlText(html`<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<meta name="description" content="${parts.description}">
+<title>${parts.title}</title>
+<link rel="icon" href="data:,">
+<style>${markup(css)}</style>
+</head>
+<body>
+${parts.body}
+${(parts.data ?? []).map((d) => html`<script type="application/json" id="${d.id}">${markup(jsonText(d.value))}</script>\n`)}${stored.map(
+  (s) => html`<script type="text/plain" id="${s.id}">${markup(s.text)}</script>\n`,
+)}${scripts.map((text) => html`<script>${markup(text)}</script>\n`)}</body>
+</html>
+`);
+}
+
+/** JSON that cannot end a script element or start a comment in it, whatever text it carries. */
+function jsonText(value: unknown): string {
+  return JSON.stringify(value).replaceAll('<', '\\u003c');
+}
+
+function hashSource(text: string): string {
+  return `'sha256-${sha256Base64(text)}'`;
+}
+
+/** Script and style text goes in as it stands, so that its hash holds; what would end the element early is refused. */
+function checkRawText(text: string): void {
+  if (
+    /<\/(?:script|style)/i.test(text) ||
+    (/<!--/.test(text) && /<script/i.test(text)) ||
+    /[\r\0]/.test(text)
+  ) {
+    throw new Error('text of a script or style that cannot stand inside the page');
+  }
+}
