@@ -1,6 +1,6 @@
 // Builds dist/: the command line (split per command, so that `--help` loads little) and the importable core.
 import { execFileSync } from 'node:child_process';
-import { chmodSync, rmSync } from 'node:fs';
+import { chmodSync, rmSync, writeFileSync } from 'node:fs';
 import { build } from 'esbuild';
 
 rmSync('dist', { recursive: true, force: true });
@@ -37,6 +37,10 @@ await build({
   platform: 'neutral',
   mainFields: ['module', 'main'],
 });
+
+// Editors complete and check job.json with this ("$schema": "…/job.schema.json").
+const { jobJsonSchema } = await import('./dist/core.js');
+writeFileSync('dist/job.schema.json', `${JSON.stringify(jobJsonSchema(), null, 2)}\n`);
 
 execFileSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.declarations.json'], {
   stdio: 'inherit',

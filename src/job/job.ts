@@ -8,6 +8,8 @@ export interface Job {
   readonly name: string;
   /** The units people read and write in this job. */
   readonly units: JobUnits;
+  /** What a dashed length such as `5-3-8` means in this job; null: dashed lengths are refused. */
+  readonly dashedLengths: 'eighths' | 'sixteenths' | null;
   readonly member: Member;
   readonly lines: readonly Line[];
   /** Movement of the largest deviation per cycle that is worth another cycle, m. Default 1/32 in. */

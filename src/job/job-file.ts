@@ -1,0 +1,282 @@
+import { InputError, type Problem } from '../input-error.ts';
+import { INCH, KSI } from '../units/factors.ts';
+import { formatLength } from '../units/format-length.ts';
+import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
+import { type JobFile, jobFileSchema } from './job-schema.ts';
+import { checkJob } from './plausible.ts';
+import { schemaProblems } from './schema-problems.ts';
+
+/** What a rule set needs to know of the job. */
+export interface PresetFacts {
+  readonly units: JobUnits;
+  readonly member: Job['member'];
+  readonly lines: readonly Line[];
+}
+
+/** Rules of one published set for this job, or null where the key is not known. */
+export type PresetRules = (key: string, facts: PresetFacts) => readonly AcceptanceRule[] | null;
+
+export type ProfilePoint = { readonly station: number; readonly offset: number };
+
+export interface ParseJobOptions {
+  /** Name of the file in messages. Default `job.json`. */
+  readonly file?: string;
+  /** Text of a file beside job.json, or null where it does not exist. Needed for `reference` baselines only. */
+  readonly readText?: (jobRelativePath: string) => string | null;
+  /** Reads a reference profile; throws InputError. */
+  readonly readProfile?: (text: string, file: string, units: JobUnits) => readonly ProfilePoint[];
+  readonly presetRules?: PresetRules;
+  readonly presetKeys?: readonly string[];
+}
+
+/** Defaults of a job, each with its reason beside it. */
+const DEFAULTS = {
+  /** Elastic modulus of structural steel as AISC 360 uses it. */
+  elasticModulus: 29000 * KSI,
+  /** Common practice, no source: less than half of a 1/16 in reading step per cycle is hard to see at all. */
+  usefulGain: INCH / 32,
+};
+
+/**
+ * Reads job.json: text to a job in SI with every default filled in. Pure: files it refers to come through `readText`.
+ *
+ * @throws InputError with every problem found: path inside the file, what was found, what was expected.
+ */
+export function parseJob(text: string, options: ParseJobOptions = {}): Job {
+  const file = options.file ?? 'job.json';
+  const raw = parseJson(text, file);
+  const parsed = jobFileSchema(unitsOf(raw), dashedOf(raw)).safeParse(raw, { reportInput: true });
+  if (!parsed.success) throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file));
+
+  const problems: Problem[] = [];
+  const job = fillIn(parsed.data, file, options, problems);
+  problems.push(...checkJob(job, file));
+  if (problems.length > 0) throw new InputError(`${file} could not be used.`, problems);
+  return job;
+}
+
+function parseJson(text: string, file: string): unknown {
+  const body = text.startsWith('\ufeff') ? text.slice(1) : text;
+  if (body.trim() === '') {
+    throw new InputError(`${file} is empty.`, [{ file, found: 'an empty file', expected: 'a job as JSON' }]);
+  }
+  try {
+    return JSON.parse(body);
+  } catch (error) {
+    const said = error instanceof Error ? error.message : '';
+    const at = /position (\d+)/.exec(said);
+    const row = at === null ? undefined : body.slice(0, Number(at[1])).split('\n').length;
+    throw new InputError(`${file} is not JSON.`, [
+      {
+        file,
+        ...(row === undefined ? {} : { row }),
+        found: 'text that is not JSON (a missing comma, quote or bracket is the usual cause)',
+        expected: 'JSON',
+      },
+    ]);
+  }
+}
+
+function unitsOf(raw: unknown): JobUnits {
+  return isObject(raw) && raw.units === 'si' ? 'si' : 'us';
+}
+
+function dashedOf(raw: unknown): 'eighths' | 'sixteenths' | null {
+  if (!isObject(raw)) return null;
+  if (raw.dashedLengths === 'feet-inches-eighths') return 'eighths';
+  return raw.dashedLengths === 'feet-inches-sixteenths' ? 'sixteenths' : null;
+}
+
+function isObject(value: unknown): value is Record<string, unknown> {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
+
+function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems: Problem[]): Job {
+  const lines = Object.entries(data.lines).map(
+    ([name, entry]): Line => ({
+      name,
+      kind: entry.kind,
+      bearings: entry.bearings,
+      positive: entry.positive,
+      baseline: baselineOf(entry.baseline, data.units, `lines.${name}.baseline`, file, options, problems),
+      standoff: entry.standoff ?? 0,
+      readingSd: entry.readingSd ?? null,
+      impact: entry.impact ?? null,
+      edgeSteps: entry.edgeSteps ?? [],
+    }),
+  );
+  const member: Job['member'] = {
+    span: data.member.span,
+    yieldStress: data.member.yieldStress,
+    elasticModulus: data.member.elasticModulus ?? DEFAULTS.elasticModulus,
+    flangeWidth: data.member.flangeWidth,
+    flangeThickness: data.member.flangeThickness,
+    webThickness: data.member.webThickness ?? null,
+    depth: data.member.depth ?? null,
+    steel: data.member.steel ?? null,
+    diaphragms: data.member.diaphragms ?? null,
+  };
+  const facts: PresetFacts = { units: data.units, member, lines };
+  return {
+    name: data.job,
+    units: data.units,
+    dashedLengths: dashedOf(data),
+    member,
+    lines,
+    usefulGain: data.usefulGain ?? DEFAULTS.usefulGain,
+    acceptance: (data.acceptance ?? []).flatMap((entry, i) =>
+      rulesOf(entry, `acceptance[${i}]`, facts, file, options, problems),
+    ),
+    repairs: (data.repairs ?? []).map((r) => ({
+      date: r.date ?? null,
+      from: r.from,
+      to: r.to,
+      note: r.note ?? '',
+    })),
+    jacks: (data.jacks ?? []).map((j) => ({ name: j.name, station: j.station ?? null, ramArea: j.ramArea })),
+    plates: (data.plates ?? []).map((p) => ({
+      ...p,
+      boltHead: p.boltHead ?? null,
+      clearance: p.clearance ?? null,
+    })),
+  };
+}
+
+function baselineOf(
+  entry: JobFile['lines'][string]['baseline'],
+  units: JobUnits,
+  path: string,
+  file: string,
+  options: ParseJobOptions,
+  problems: Problem[],
+): BaselineSpec {
+  if (entry === undefined || entry === 'auto' || entry.method === 'auto') return { method: 'auto' };
+  if (entry.method === 'bearings') return { method: 'bearings' };
+  if (entry.method === 'undamaged') {
+    return { method: 'undamaged', reaches: entry.reaches ?? null, degree: entry.degree ?? 1 };
+  }
+  return {
+    method: 'reference',
+    file: entry.file,
+    profile: profileOf(entry.file, units, path, file, options, problems),
+  };
+}
+
+function profileOf(
+  path: string,
+  units: JobUnits,
+  column: string,
+  file: string,
+  options: ParseJobOptions,
+  problems: Problem[],
+): readonly ProfilePoint[] {
+  if (/^(?:[/\\]|[a-z]:)|(?:^|[/\\])\.\.(?:[/\\]|$)/i.test(path)) {
+    problems.push({
+      file,
+      column: `${column}.file`,
+      found: `"${path}"`,
+      expected: 'a file inside the job folder',
+    });
+    return [];
+  }
+  const text = options.readText?.(path) ?? null;
+  if (text === null || options.readProfile === undefined) {
+    problems.push({
+      file,
+      column: `${column}.file`,
+      found: `"${path}", which is not there`,
+      expected: 'a CSV with columns station and offset, in the job folder',
+    });
+    return [];
+  }
+  try {
+    return options.readProfile(text, path, units);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    problems.push(...error.problems);
+    return [];
+  }
+}
+
+function rulesOf(
+  entry: NonNullable<JobFile['acceptance']>[number],
+  path: string,
+  facts: PresetFacts,
+  file: string,
+  options: ParseJobOptions,
+  problems: Problem[],
+): readonly AcceptanceRule[] {
+  const names = facts.lines.map((line) => line.name);
+  const missing = (column: string, name: string) => {
+    problems.push({ file, column, found: `"${name}"`, expected: `a line of this job (${names.join(', ')})` });
+    return [];
+  };
+  if ('preset' in entry) {
+    if (entry.line !== undefined && !names.includes(entry.line)) return missing(`${path}.line`, entry.line);
+    const rules = options.presetRules?.(entry.preset, facts) ?? null;
+    if (rules === null) {
+      const keys = options.presetKeys ?? [];
+      problems.push({
+        file,
+        column: `${path}.preset`,
+        found: `"${entry.preset}"`,
+        expected: keys.length > 0 ? `one of ${keys.join(', ')}` : 'the key of a known rule set',
+      });
+      return [];
+    }
+    return entry.line === undefined
+      ? rules
+      : rules.filter((rule) => rule.line === null || rule.line === entry.line);
+  }
+  const line = facts.lines.find((candidate) => candidate.name === entry.line);
+  if (line === undefined) return missing(`${path}.line`, entry.line);
+  if ((entry.over === undefined) === (entry.at === undefined)) {
+    problems.push({
+      file,
+      column: path,
+      found: entry.over === undefined ? 'neither "over" nor "at"' : 'both "over" and "at"',
+      expected: '"over": "whole line", "over": "20 ft" or "at": "impact"',
+    });
+    return [];
+  }
+  if (entry.at === 'impact' && line.impact === null) {
+    problems.push({
+      file,
+      column: path,
+      found: `"at": "impact" but no impact station on line "${line.name}"`,
+      expected: `lines.${line.name}.impact, the station of the blow`,
+    });
+    return [];
+  }
+  const over: AcceptanceRule['over'] =
+    entry.at === 'impact'
+      ? { kind: 'impact' }
+      : entry.over === 'whole line'
+        ? { kind: 'whole-line' }
+        : { kind: 'chord', length: entry.over as number };
+  return [
+    {
+      line: line.name,
+      kind: line.kind,
+      limit: entry.limit,
+      over,
+      label: entry.label ?? ruleLabel(line.kind, entry.limit, over, facts.units),
+      source: entry.source ?? 'set by the job',
+      preset: null,
+    },
+  ];
+}
+
+/** `sweep 1/2 in over the whole line`, `sweep 1/2 in in any 20 ft`, `sweep 3/4 in at the point of impact`. */
+export function ruleLabel(
+  kind: Line['kind'],
+  limit: number,
+  over: AcceptanceRule['over'],
+  units: JobUnits,
+): string {
+  const size = `${kind} ${formatLength(limit, { units, as: 'offset' })}`;
+  if (over.kind === 'whole-line') return `${size} over the whole line`;
+  if (over.kind === 'impact') return `${size} at the point of impact`;
+  const chord = formatLength(over.length, { units, as: 'station' }).replace(/'-0"$/, ' ft');
+  return `${size} in any ${chord}`;
+}

@@ -1,0 +1,204 @@
+import { z } from 'zod';
+import { type LengthUnit, parseLength } from '../units/parse-length.ts';
+import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
+import type { JobUnits } from './job.ts';
+
+type Dashed = 'eighths' | 'sixteenths' | null;
+
+/** Letters, digits, space and - _ . inside: a line name is shown everywhere and written into CSV cells. */
+export const LINE_NAME = /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,58}[\p{L}\p{N}.])?$/u;
+
+/**
+ * The text form of job.json for a job in these units. Parsing converts every quantity to SI as it goes, so that a
+ * wrong length is reported with its path beside every other fault. Unknown keys are errors.
+ *
+ * Plain numbers: stations and span in feet or metres; offsets, limits and section sizes in inches or
+ * millimetres; stress in ksi or MPa; areas in in² or mm².
+ */
+export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
+  const us = units === 'us';
+  const station = length(
+    us ? 'ft' : 'm',
+    dashed,
+    true,
+    us ? '12 ft 6 in, 12+06.5 or 12.5' : '9.45 m, 1+234.5 or 9.45',
+  );
+  const run = length(us ? 'ft' : 'm', dashed, false, us ? '62 ft' : '18.9 m');
+  const small = length(us ? 'in' : 'mm', dashed, false, us ? '1/2 in' : '12 mm');
+  const stress = quantity('stress', us ? 'ksi' : 'MPa');
+  const area = quantity('area', us ? 'in2' : 'mm2');
+  const words = z.string().min(1).max(300);
+  const pair = (of: typeof station) => z.tuple([of, of]);
+
+  const baseline = z.union([
+    z.literal('auto'),
+    z.strictObject({ method: z.literal('auto') }),
+    z.strictObject({ method: z.literal('bearings') }),
+    z.strictObject({
+      method: z.literal('undamaged'),
+      reaches: z
+        .array(pair(station))
+        .min(1)
+        .optional()
+        .describe('Undamaged reaches [from, to]; found from the readings when left out.'),
+      degree: z
+        .union([z.literal(0), z.literal(1), z.literal(2)])
+        .optional()
+        .describe('Degree of the curve through them. Default 1.'),
+    }),
+    z.strictObject({
+      method: z.literal('reference'),
+      file: z
+        .string()
+        .min(1)
+        .max(300)
+        .describe('CSV with columns station and offset, relative to the job folder.'),
+    }),
+  ]);
+
+  const line = z.strictObject({
+    kind: z
+      .enum(['sweep', 'camber', 'tilt', 'plumb', 'bulge'])
+      .describe('What is measured, and in which direction.'),
+    bearings: pair(station).describe('Stations of the two bearings (or of the feet of the straight-edge).'),
+    positive: words.describe('What a positive offset means, for example "toward the north shoulder".'),
+    baseline: baseline.optional().describe('The shape the member would have undamaged. Default "auto".'),
+    standoff: small.optional().describe('Height of the blocks that hold the string clear. Default 0.'),
+    readingSd: small
+      .optional()
+      .describe('Standard deviation of one reading. Default 1/16 in, until repeats say better.'),
+    impact: station.optional().describe('Station of the blow.'),
+    edgeSteps: z
+      .array(z.strictObject({ station, step: small }))
+      .optional()
+      .describe('Known steps of the measured edge, where the flange width changes or a cover plate starts.'),
+  });
+
+  const acceptance = z.union([
+    z.strictObject({
+      preset: words.describe('Key of a published rule set.'),
+      line: words.optional().describe('Judge it on this line only.'),
+    }),
+    z.strictObject({
+      line: words,
+      limit: small,
+      over: z
+        .union([z.literal('whole line'), run])
+        .optional()
+        .describe('"whole line", or the length of a chord slid along the line, such as "20 ft".'),
+      at: z.literal('impact').optional().describe('Judge it at the point of impact.'),
+      label: words.optional(),
+      source: words.optional().describe('Specification and clause.'),
+    }),
+  ]);
+
+  return z.strictObject({
+    $schema: z.string().max(500).optional(),
+    job: words.describe('What the job is called.'),
+    units: z.enum(['us', 'si']).describe('us: feet and inches. si: metres and millimetres.'),
+    dashedLengths: z
+      .enum(['feet-inches-eighths', 'feet-inches-sixteenths'])
+      .optional()
+      .describe('What 5-3-8 means. Left out: such lengths are refused.'),
+    member: z.strictObject({
+      span: run.describe('Bearing to bearing.'),
+      yieldStress: stress,
+      elasticModulus: stress.optional().describe('Default 29000 ksi.'),
+      flangeWidth: small,
+      flangeThickness: small,
+      webThickness: small.optional(),
+      depth: small.optional(),
+      steel: words.optional().describe('Grade, for example "A36".'),
+      diaphragms: z
+        .array(station)
+        .optional()
+        .describe('Stations of the diaphragms; [] for none. Strongly advised.'),
+    }),
+    lines: z.record(z.string(), line).describe('One entry a string or straight-edge set-up, by name.'),
+    usefulGain: small.optional().describe('Movement a cycle that is worth another cycle. Default 1/32 in.'),
+    acceptance: z.array(acceptance).optional(),
+    repairs: z
+      .array(
+        z.strictObject({
+          date: z.string().max(10).optional(),
+          from: station,
+          to: station,
+          note: z.string().max(2000).optional(),
+        }),
+      )
+      .optional()
+      .describe('Earlier damage or repairs of the same location.'),
+    jacks: z
+      .array(
+        z.strictObject({
+          name: words,
+          station: station.optional(),
+          ramArea: area.describe('Effective ram area.'),
+        }),
+      )
+      .optional(),
+    plates: z
+      .array(
+        z.strictObject({
+          name: words,
+          line: words,
+          from: station,
+          to: station,
+          thickness: small,
+          boltHead: small.optional().describe('Height of bolt heads below the plate.'),
+          clearance: small.optional().describe('Vertical clearance under low steel before damage.'),
+        }),
+      )
+      .optional(),
+  });
+}
+
+export type JobFile = z.output<ReturnType<typeof jobFileSchema>>;
+
+function length(unit: LengthUnit, dashed: Dashed, station: boolean, example: string) {
+  return z
+    .union([z.string(), z.number()])
+    .transform((value, context): number => {
+      // A JSON number is already a number; its text form is parsed like any other so that one rule holds.
+      const parsed = parseLength(typeof value === 'number' ? plainText(value) : value, {
+        unit,
+        dashed,
+        station,
+      });
+      if (parsed.ok) return parsed.metres;
+      const hint = parsed.suggestion === undefined ? '' : SUGGESTS + parsed.suggestion;
+      context.addIssue({ code: 'custom', message: parsed.expected + hint, input: value });
+      return z.NEVER;
+    })
+    .describe(`Length, for example ${example} (a plain number is in ${unit}).`);
+}
+
+function quantity(kind: QuantityKind, unit: string) {
+  return z
+    .union([z.string(), z.number()])
+    .transform((value, context): number => {
+      const parsed = parseQuantity(typeof value === 'number' ? plainText(value) : value, kind, unit);
+      if (parsed.ok) return parsed.value;
+      context.addIssue({ code: 'custom', message: parsed.expected, input: value });
+      return z.NEVER;
+    })
+    .describe(`A plain number is in ${unit}.`);
+}
+
+/** Parts a message from its suggestion on the way through zod. */
+export const SUGGESTS = '\u0001';
+
+/** A number as plain decimal digits (JSON may carry 1e-3). */
+function plainText(value: number): string {
+  const text = String(value);
+  return /e/i.test(text) ? value.toFixed(9) : text;
+}
+
+/** JSON Schema of job.json, for editors and other programs; shapes and names only, the reader also checks the values. */
+export function jobJsonSchema(): Record<string, unknown> {
+  return {
+    ...z.toJSONSchema(jobFileSchema('us'), { io: 'input', target: 'draft-2020-12' }),
+    $id: 'job.schema.json',
+    title: 'Sweepbook job.json',
+  };
+}

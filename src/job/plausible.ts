@@ -1,0 +1,163 @@
+import type { Problem } from '../input-error.ts';
+import { INCH, KSI, MEGAPASCAL } from '../units/factors.ts';
+import { formatLength } from '../units/format-length.ts';
+import { formatStress } from '../units/format-quantity.ts';
+import { isDate } from './dates.ts';
+import type { Job, Line } from './job.ts';
+import { LINE_NAME } from './job-schema.ts';
+
+/** Kinds whose stations run along the member (a `bulge` straight-edge may stand anywhere on a panel). */
+export function runsAlongMember(line: Pick<Line, 'kind'>): boolean {
+  return line.kind !== 'bulge';
+}
+
+/** First and last station that can be on the member, m: its span and the bearings of its lines. */
+export function memberExtent(job: Pick<Job, 'member' | 'lines'>): { from: number; to: number } {
+  const along = job.lines.filter(runsAlongMember);
+  const firsts = along.map((line) => line.bearings[0]);
+  const lasts = along.map((line) => line.bearings[1]);
+  // Road stationing (12+06.5) does not start at the member's end: then only the bearings say where it is.
+  const onOwnStations = firsts.length === 0 || Math.min(...firsts) < job.member.span;
+  return {
+    from: Math.min(...firsts, ...(onOwnStations ? [0] : [])),
+    to: Math.max(...lasts, ...(onOwnStations ? [job.member.span] : [])),
+  };
+}
+
+/** How far past the bearings steel can still be measured, m: a girder runs a little over its bearings. Common practice, no source. */
+export function overhang(span: number): number {
+  return Math.max(0.6, 0.05 * span);
+}
+
+/** Values that have the right form but cannot be meant. Widths and stresses are bounded loosely: the aim is wrong units. */
+export function checkJob(job: Job, file: string): Problem[] {
+  const problems: Problem[] = [];
+  const add = (column: string, found: string, expected: string, suggestion?: string) =>
+    problems.push({ file, column, found, expected, ...(suggestion === undefined ? {} : { suggestion }) });
+  const station = (metres: number) => formatLength(metres, { units: job.units, as: 'station' });
+  const offset = (metres: number) => formatLength(metres, { units: job.units, as: 'offset' });
+  const { member } = job;
+
+  const between = (column: string, value: number, low: number, high: number, say: (m: number) => string) => {
+    if (!(value >= low && value <= high)) add(column, say(value), `between ${say(low)} and ${say(high)}`);
+  };
+  const stress = (pascals: number) => formatStress(pascals, job.units);
+  between('member.span', member.span, 0.5, 500, station);
+  if (member.yieldStress < 150 * MEGAPASCAL || member.yieldStress > 1000 * MEGAPASCAL) {
+    const asKsi = job.units === 'si' && member.yieldStress < 150 * MEGAPASCAL;
+    add(
+      'member.yieldStress',
+      stress(member.yieldStress),
+      `between ${stress(150 * MEGAPASCAL)} and ${stress(1000 * MEGAPASCAL)}`,
+      asKsi ? `${member.yieldStress / MEGAPASCAL} ksi?` : undefined,
+    );
+  }
+  between('member.elasticModulus', member.elasticModulus, 20000 * KSI, 40000 * KSI, stress);
+  between('member.flangeWidth', member.flangeWidth, 0.025, 3, offset);
+  between('member.flangeThickness', member.flangeThickness, 0.001, 0.25, offset);
+  if (member.webThickness !== null) between('member.webThickness', member.webThickness, 0.001, 0.25, offset);
+  if (member.depth !== null) between('member.depth', member.depth, 0.05, 12, offset);
+  between('usefulGain', job.usefulGain, 1e-5, INCH, offset);
+
+  const { from, to } = memberExtent(job);
+  const slack = overhang(member.span);
+  const onMember = (column: string, value: number) => {
+    if (value < from - slack || value > to + slack) {
+      add(column, station(value), `a station on the member, ${station(from)} to ${station(to)}`);
+    }
+  };
+  const increasing = (column: string, values: readonly number[], what: string) => {
+    values.forEach((value, i) => {
+      if (i > 0 && value <= values[i - 1]!) {
+        add(
+          `${column}[${i}]`,
+          `${station(value)} after ${station(values[i - 1]!)}`,
+          `${what} in increasing order`,
+        );
+      }
+    });
+  };
+
+  if (member.diaphragms !== null) {
+    increasing('member.diaphragms', member.diaphragms, 'stations');
+    member.diaphragms.forEach((value, i) => {
+      onMember(`member.diaphragms[${i}]`, value);
+    });
+  }
+  if (job.lines.length === 0) add('lines', 'no line', 'at least one line');
+  for (const line of job.lines) checkLine(line);
+
+  function checkLine(line: Line): void {
+    const path = `lines.${line.name}`;
+    if (!LINE_NAME.test(line.name)) {
+      add(
+        'lines',
+        JSON.stringify(line.name),
+        'a line name of letters, digits, spaces, - _ and . (at most 60)',
+      );
+    }
+    const [first, last] = line.bearings;
+    if (last <= first)
+      add(`${path}.bearings`, `${station(first)} and ${station(last)}`, 'two stations in increasing order');
+    else if (runsAlongMember(line) && last - first > member.span * 1.001 + 0.01) {
+      add(
+        `${path}.bearings`,
+        `bearings ${station(last - first)} apart`,
+        `not more than the span, ${station(member.span)}`,
+      );
+    }
+    between(`${path}.standoff`, line.standoff, 0, 1, offset);
+    if (line.readingSd !== null) between(`${path}.readingSd`, line.readingSd, 1e-5, 0.05, offset);
+    const within = (column: string, value: number) => {
+      if (runsAlongMember(line)) onMember(column, value);
+    };
+    if (line.impact !== null) within(`${path}.impact`, line.impact);
+    line.edgeSteps.forEach((step, i) => {
+      within(`${path}.edgeSteps[${i}].station`, step.station);
+    });
+    increasing(
+      `${path}.edgeSteps`,
+      line.edgeSteps.map((step) => step.station),
+      'stations',
+    );
+    if (line.baseline.method === 'undamaged' && line.baseline.reaches !== null) {
+      line.baseline.reaches.forEach(([a, b], i) => {
+        within(`${path}.baseline.reaches[${i}][0]`, a);
+        within(`${path}.baseline.reaches[${i}][1]`, b);
+      });
+      increasing(
+        `${path}.baseline.reaches`,
+        line.baseline.reaches.flat(),
+        'reaches that do not overlap, stations',
+      );
+    }
+  }
+
+  job.acceptance.forEach((rule, i) => {
+    if (rule.preset !== null) return;
+    between(`acceptance[${i}].limit`, rule.limit, 1e-4, 1, offset);
+    if (rule.over.kind === 'chord')
+      between(`acceptance[${i}].over`, rule.over.length, 0.05, member.span, station);
+  });
+  job.repairs.forEach((repair, i) => {
+    if (repair.date !== null && !isDate(repair.date)) {
+      add(`repairs[${i}].date`, `"${repair.date}"`, 'a date as YYYY-MM-DD');
+    }
+    if (repair.to < repair.from)
+      add(`repairs[${i}]`, `from ${station(repair.from)} to ${station(repair.to)}`, 'from before to');
+  });
+  job.jacks.forEach((jack, i) => {
+    if (!(jack.ramArea > 1e-5 && jack.ramArea < 1)) {
+      add(`jacks[${i}].ramArea`, `${jack.ramArea} m²`, 'the effective area of a ram');
+    }
+  });
+  const names = job.lines.map((line) => line.name);
+  job.plates.forEach((plate, i) => {
+    if (!names.includes(plate.line))
+      add(`plates[${i}].line`, `"${plate.line}"`, `a line of this job (${names.join(', ')})`);
+    if (plate.to <= plate.from)
+      add(`plates[${i}]`, `from ${station(plate.from)} to ${station(plate.to)}`, 'from before to');
+    between(`plates[${i}].thickness`, plate.thickness, 0.001, 0.25, offset);
+  });
+  return problems;
+}

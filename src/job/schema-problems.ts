@@ -1,0 +1,190 @@
+import type { z } from 'zod';
+import type { Problem } from '../input-error.ts';
+import { closest } from './closest.ts';
+import { SUGGESTS } from './job-schema.ts';
+
+type Issue = z.core.$ZodIssue;
+
+/** zod's issues in our words: path inside the file, what was found, what was expected. */
+export function schemaProblems(error: z.ZodError, file: string): Problem[] {
+  return error.issues.flatMap((issue) => problemsOf(issue, [], file));
+}
+
+function problemsOf(issue: Issue, parent: readonly PropertyKey[], file: string): Problem[] {
+  const path = [...parent, ...issue.path];
+  const where = path.length === 0 ? {} : { column: pathText(path) };
+  switch (issue.code) {
+    case 'unrecognized_keys':
+      return issue.keys.map((key) => {
+        const near = closest(key, siblings(path));
+        return {
+          file,
+          column: pathText([...path, key]),
+          found: `the unknown key ${show(key)}`,
+          expected: 'only keys that the job format has',
+          ...(near === null ? {} : { suggestion: `"${near}"?` }),
+        };
+      });
+    case 'invalid_union':
+      return unionProblems(issue, path, file);
+    case 'custom': {
+      const [expected, suggestion] = issue.message.split(SUGGESTS);
+      return [
+        {
+          file,
+          ...where,
+          found: show(issue.input),
+          expected: expected!,
+          ...(suggestion === undefined ? {} : { suggestion }),
+        },
+      ];
+    }
+    case 'invalid_type':
+      return [
+        { file, ...where, found: show(issue.input), expected: TYPE_WORDS[issue.expected] ?? issue.expected },
+      ];
+    case 'invalid_value': {
+      const values = issue.values.map((value) => JSON.stringify(value));
+      const near = typeof issue.input === 'string' ? closest(issue.input, issue.values.map(String)) : null;
+      return [
+        {
+          file,
+          ...where,
+          found: show(issue.input),
+          expected: values.length === 1 ? values[0]! : `one of ${values.join(', ')}`,
+          ...(near === null ? {} : { suggestion: `"${near}"?` }),
+        },
+      ];
+    }
+    case 'too_small':
+      return [
+        {
+          file,
+          ...where,
+          found: show(issue.input),
+          expected: sizeWords(issue.origin, 'at least', issue.minimum),
+        },
+      ];
+    case 'too_big':
+      return [
+        {
+          file,
+          ...where,
+          found: show(issue.input),
+          expected: sizeWords(issue.origin, 'at most', issue.maximum),
+        },
+      ];
+    default:
+      return [{ file, ...where, found: show(issue.input), expected: 'a value the job format allows' }];
+  }
+}
+
+/** Of the branches of a union, the one the writer most likely meant: the fewest faults after its literal keys match. */
+function unionProblems(
+  issue: Extract<Issue, { code: 'invalid_union' }>,
+  path: readonly PropertyKey[],
+  file: string,
+): Problem[] {
+  const branches = issue.errors.map((issues) => ({
+    issues,
+    cost: issues.reduce((sum, i) => sum + costOf(i), 0),
+  }));
+  const scalar = branches.every((branch) =>
+    branch.issues.every((i) => i.code === 'invalid_type' && i.path.length === 0),
+  );
+  if (scalar) {
+    const expected = branches.flatMap((branch) =>
+      branch.issues.map((i) => TYPE_WORDS[(i as { expected: string }).expected] ?? ''),
+    );
+    return [
+      {
+        file,
+        column: pathText(path),
+        found: show(issue.input),
+        expected: [...new Set(expected)].join(' or '),
+      },
+    ];
+  }
+  const best = branches.reduce((a, b) => (b.cost < a.cost ? b : a), branches[0] ?? { issues: [], cost: 0 });
+  return best.issues.flatMap((i) => problemsOf(i as Issue, path, file));
+}
+
+function costOf(issue: Issue): number {
+  if (issue.path.length === 0 && (issue.code === 'invalid_type' || issue.code === 'invalid_value'))
+    return 100;
+  if (issue.code === 'invalid_value') return 20;
+  return issue.code === 'unrecognized_keys' ? 5 * issue.keys.length : 3;
+}
+
+const TYPE_WORDS: Record<string, string> = {
+  string: 'text',
+  number: 'a number',
+  object: 'an object { … }',
+  record: 'an object { … }',
+  array: 'a list [ … ]',
+  tuple: 'two values [from, to]',
+  boolean: 'true or false',
+};
+
+function sizeWords(origin: string, bound: string, size: number | bigint): string {
+  if (origin === 'string')
+    return bound === 'at least' ? 'text that is not empty' : `${bound} ${size} characters`;
+  if (origin === 'array') return `${bound} ${size} ${size === 1 ? 'entry' : 'entries'}`;
+  return `${bound} ${size}`;
+}
+
+/** A value as the user wrote it, short enough for one line. */
+function show(value: unknown): string {
+  if (value === undefined) return 'nothing';
+  const text = JSON.stringify(value) ?? String(value);
+  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+}
+
+function pathText(path: readonly PropertyKey[]): string {
+  return path.reduce<string>(
+    (text, step) =>
+      typeof step === 'number' ? `${text}[${step}]` : text === '' ? String(step) : `${text}.${String(step)}`,
+    '',
+  );
+}
+
+const KEYS: Record<string, readonly string[]> = {
+  '': [
+    'job',
+    'units',
+    'dashedLengths',
+    'member',
+    'lines',
+    'usefulGain',
+    'acceptance',
+    'repairs',
+    'jacks',
+    'plates',
+  ],
+  member: [
+    'span',
+    'yieldStress',
+    'elasticModulus',
+    'flangeWidth',
+    'flangeThickness',
+    'webThickness',
+    'depth',
+    'steel',
+    'diaphragms',
+  ],
+  line: ['kind', 'bearings', 'positive', 'baseline', 'standoff', 'readingSd', 'impact', 'edgeSteps'],
+  baseline: ['method', 'reaches', 'degree', 'file'],
+  edgeSteps: ['station', 'step'],
+  acceptance: ['line', 'limit', 'over', 'at', 'label', 'source', 'preset'],
+  repairs: ['date', 'from', 'to', 'note'],
+  jacks: ['name', 'station', 'ramArea'],
+  plates: ['name', 'line', 'from', 'to', 'thickness', 'boltHead', 'clearance'],
+};
+
+/** Keys that can stand where the unknown one stood. */
+function siblings(path: readonly PropertyKey[]): readonly string[] {
+  if (path.length === 0) return KEYS['']!;
+  if (path[0] !== 'lines') return KEYS[String(path[0])] ?? [];
+  if (path.includes('edgeSteps')) return KEYS.edgeSteps!;
+  return path.includes('baseline') ? KEYS.baseline! : KEYS.line!;
+}

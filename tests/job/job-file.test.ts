@@ -1,0 +1,139 @@
+import { describe, expect, it } from 'vitest';
+import { InputError } from '../../src/input-error.ts';
+import { parseJob } from '../../src/job/job-file.ts';
+import { jobJsonSchema } from '../../src/job/job-schema.ts';
+
+const example = () => ({
+  job: 'Juniper Lane over the canal, girder 4',
+  units: 'us',
+  member: {
+    span: '62 ft',
+    yieldStress: '36 ksi',
+    flangeWidth: '12 in',
+    flangeThickness: '15/16 in',
+    diaphragms: ['15 ft', '31 ft', '47 ft'],
+  } as Record<string, unknown>,
+  lines: {
+    'bottom-flange': {
+      kind: 'sweep',
+      bearings: ['0 ft', '62 ft'],
+      positive: 'toward the north shoulder',
+    } as Record<string, unknown>,
+  },
+  acceptance: [{ line: 'bottom-flange', limit: '1/2 in', over: 'whole line' }] as unknown[],
+});
+const problemsOf = (job: unknown) => {
+  try {
+    parseJob(JSON.stringify(job));
+  } catch (error) {
+    if (error instanceof InputError) return error.problems;
+    throw error;
+  }
+  return [];
+};
+
+describe('parseJob', () => {
+  it('reads the example to SI with its defaults', () => {
+    const job = parseJob(JSON.stringify(example()));
+    expect(job.member.span).toBeCloseTo(18.8976, 12);
+    // 36 ksi = 248.2 MPa, 29000 ksi = 199.9 GPa (NIST SP 811 B.9: 1 ksi = 6.894757 MPa, from memory).
+    expect(job.member.yieldStress / 36e6).toBeCloseTo(6.894757, 6);
+    expect(job.member.elasticModulus / 29000e6).toBeCloseTo(6.894757, 6);
+    expect(job.member.diaphragms).toHaveLength(3);
+    expect(job.usefulGain).toBeCloseTo(0.0254 / 32, 12);
+    expect(job.lines[0]).toMatchObject({
+      name: 'bottom-flange',
+      standoff: 0,
+      readingSd: null,
+      baseline: { method: 'auto' },
+    });
+    expect(job.acceptance).toEqual([
+      {
+        line: 'bottom-flange',
+        kind: 'sweep',
+        limit: 0.0127,
+        over: { kind: 'whole-line' },
+        label: 'sweep 1/2 in over the whole line',
+        source: 'set by the job',
+        preset: null,
+      },
+    ]);
+  });
+
+  it('takes plain numbers in the job units', () => {
+    const job = example();
+    job.member.span = 62;
+    job.member.flangeWidth = 12;
+    job.member.yieldStress = 36;
+    job.acceptance = [{ line: 'bottom-flange', limit: 0.5, over: 20 }];
+    const read = parseJob(JSON.stringify(job));
+    expect(read.member.span).toBeCloseTo(18.8976, 12);
+    expect(read.member.flangeWidth).toBeCloseTo(0.3048, 12);
+    expect(read.acceptance[0]).toMatchObject({
+      over: { kind: 'chord', length: 20 * 0.3048 },
+      label: 'sweep 1/2 in in any 20 ft',
+    });
+  });
+
+  it('says every problem at once, with its path', () => {
+    const job = example();
+    job.member.spam = '62 ft';
+    job.member.yieldStress = 'thirty-six';
+    delete job.member.flangeWidth;
+    job.lines['bottom-flange']!.kind = 'swep';
+    const problems = problemsOf(job);
+    expect(problems.map((p) => p.column)).toEqual(
+      expect.arrayContaining([
+        'member.spam',
+        'member.yieldStress',
+        'member.flangeWidth',
+        'lines.bottom-flange.kind',
+      ]),
+    );
+    expect(problems.find((p) => p.column === 'lines.bottom-flange.kind')?.suggestion).toBe('"sweep"?');
+    expect(problems.find((p) => p.column === 'member.spam')?.suggestion).toBe('"span"?');
+    for (const problem of problems) {
+      expect(problem.found).not.toMatch(/undefined|Invalid|ZodError/);
+      expect(problem.expected).not.toBe('');
+    }
+  });
+
+  it('refuses what cannot be meant', () => {
+    const job = example();
+    job.member.diaphragms = ['31 ft', '15 ft', '310 ft'];
+    job.lines['bottom-flange']!.impact = '310 ft';
+    job.acceptance = [
+      { line: 'top-flange', limit: '1/2 in', over: 'whole line' },
+      { line: 'bottom-flange', limit: '1/2 in' },
+    ];
+    const columns = problemsOf(job).map((p) => p.column);
+    expect(columns).toEqual(
+      expect.arrayContaining([
+        'member.diaphragms[1]',
+        'member.diaphragms[2]',
+        'lines.bottom-flange.impact',
+        'acceptance[0].line',
+        'acceptance[1]',
+      ]),
+    );
+  });
+
+  it('names the line of the file where JSON breaks', () => {
+    expect(() => parseJob('{\n "job": "a",\n "units" "us"\n}')).toThrow(InputError);
+  });
+});
+
+describe('jobJsonSchema', () => {
+  it('has the keys of the contract and forbids others', () => {
+    const schema = jobJsonSchema() as {
+      properties: Record<string, unknown>;
+      additionalProperties: boolean;
+      required: string[];
+    };
+    expect(Object.keys(schema.properties)).toEqual(
+      expect.arrayContaining(['job', 'units', 'member', 'lines', 'acceptance', 'usefulGain', '$schema']),
+    );
+    expect(schema.additionalProperties).toBe(false);
+    expect(schema.required).toEqual(['job', 'units', 'member', 'lines']);
+  });
+});
