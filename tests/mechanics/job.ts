@@ -31,6 +31,7 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
   return {
     name: 'Simulated girder',
     units: 'us',
+    dashedLengths: null,
     member: {
       span: options.span,
       yieldStress: options.yieldStress,
