@@ -1,0 +1,39 @@
+import type { Limit } from './heat-limits.ts';
+
+const fahrenheit = (degrees: number): number => (degrees - 32) / 1.8;
+
+const ORDINARY: Limit = {
+  value: fahrenheit(1200),
+  source:
+    '1200 °F for steel that is not quenched and tempered: FHWA-IF-08-999 chapter 5; grades from memory of it',
+};
+const TEMPERED: Limit = {
+  value: fahrenheit(1100),
+  source: '1100 °F for quenched and tempered steel: AWS D1.5, read second-hand',
+};
+const UNKNOWN: Limit = {
+  value: fahrenheit(1100),
+  source:
+    '1100 °F, because the job names no grade this program knows: an owner’s limit (SPD 4-100) that also covers quenched and tempered steel. State the limit of the grade with its source',
+};
+
+/** Steel above which changes of the metal begin: about 1330 °F (fhwa.dot.gov/bridge/steel/05.cfm). °C. */
+export const PHASE_CHANGE = fahrenheit(1330);
+
+/**
+ * Highest steel temperature by grade as written in the job, °C with its source. Null for grade 70 steel
+ * that is quenched and tempered: published values conflict (1050 and 1100 °F, both from memory), so
+ * the job must state its own.
+ */
+export function temperatureLimit(steel: string | null): Limit | null {
+  const grade = (steel ?? '').toUpperCase().replace(/ASTM|AASHTO|GRADE|GR|[\s,./_-]/g, '');
+  if (/70W$|^A852/.test(grade)) return null;
+  if (/^A514|^A517|^(A709|M270)(HPS)?100W?$/.test(grade)) return TEMPERED;
+  if (/^(A7|A36|A572(42|50|55|60|65)?|A588|(A709|M270)(36|50|50W|50S)?)$/.test(grade)) return ORDINARY;
+  return UNKNOWN;
+}
+
+/** True where the limit in force is the cautious stand-in for an unknown grade. */
+export function isUnknownGrade(limit: Limit | null): boolean {
+  return limit === UNKNOWN;
+}
