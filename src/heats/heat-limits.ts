@@ -1,10 +1,6 @@
+import type { Cited, StatedHeatLimits } from '../job/job.ts';
+import { INCH } from '../units/factors.ts';
 import { temperatureLimit } from './temperature-limit.ts';
-
-/** A limit with where it comes from. */
-export interface Limit {
-  readonly value: number;
-  readonly source: string;
-}
 
 export interface Range {
   readonly low: number;
@@ -15,9 +11,9 @@ export interface Range {
 /** Limits a heat log is checked against, SI. */
 export interface HeatLimits {
   /** Highest steel temperature, °C; null where the grade's published values conflict and the job states none. */
-  readonly maxTemperature: Limit | null;
+  readonly maxTemperature: Cited | null;
   /** Steel cools below this before the next heat and before reading, °C. */
-  readonly coolBelow: Limit;
+  readonly coolBelow: Cited;
   /** Included angle, rad. */
   readonly veeAngle: Range;
   /** Depth over the width of the heated element. */
@@ -25,25 +21,11 @@ export interface HeatLimits {
   /** Open-end width, m. */
   readonly openWidth: Range;
   /** Between vees heated at the same time, m. */
-  readonly spacing: Limit;
+  readonly spacing: Cited;
   /** Damage or repair events one place may have, this one included. */
-  readonly repairs: Limit;
+  readonly repairs: Cited;
 }
 
-/** Limits the job states for itself; `null` leaves the published one in force. */
-export interface StatedHeatLimits {
-  readonly maxTemperature: number | null;
-  readonly coolBelow: number | null;
-  readonly veeAngle: readonly [number, number] | null;
-  readonly veeDepth: readonly [number, number] | null;
-  readonly openWidth: readonly [number, number] | null;
-  readonly spacing: number | null;
-  readonly repairs: number | null;
-  /** Specification and clause they come from. */
-  readonly source: string;
-}
-
-const INCH = 0.0254;
 const DEGREE = Math.PI / 180;
 
 /**
@@ -55,7 +37,7 @@ export function heatLimits(
   flangeWidth: number,
   stated: StatedHeatLimits | null,
 ): HeatLimits {
-  const limit = (value: number | null | undefined): Limit | null =>
+  const limit = (value: number | null | undefined): Cited | null =>
     value === null || value === undefined ? null : { value, source: stated!.source };
   const range = (pair: readonly [number, number] | null | undefined): Range | null =>
     pair === null || pair === undefined ? null : { low: pair[0], high: pair[1], source: stated!.source };
@@ -68,7 +50,8 @@ export function heatLimits(
     veeAngle: range(stated?.veeAngle) ?? {
       low: 20 * DEGREE,
       high: 60 * DEGREE,
-      source: 'about 20° to 60°: from memory of FHWA-IF-08-999; some owners allow less (state form 0388: 20°)',
+      source:
+        'about 20° to 60°: from memory of FHWA-IF-08-999; some owners allow less (state form 0388: 20°)',
     },
     veeDepth: range(stated?.veeDepth) ?? {
       low: 0.75,

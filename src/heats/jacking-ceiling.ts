@@ -1,8 +1,6 @@
+import { MEGAPASCAL, PSI } from '../units/factors.ts';
 import type { LoadLimit } from './load-limit.ts';
 import { governingMoment, type SetUpGeometry } from './moment-set-up.ts';
-
-const PSI = 6894.757293168361;
-const MPA = 1e6;
 
 export interface CeilingInput {
   /** Plastic modulus of the part that bends, m³. */
@@ -65,7 +63,7 @@ export function jackingCeiling(input: CeilingInput): JackingCeiling {
     exactPressure,
     pressure,
     psi: floorTo(pressure / PSI, 1),
-    megapascals: floorTo(pressure / MPA, 0.1),
+    megapascals: floorTo(pressure / MEGAPASCAL, 0.1),
     jacks: input.jacks.map(({ name, station, ramArea }) => ({
       name,
       station,

@@ -1,7 +1,5 @@
 import { InputError } from '../input-error.ts';
-
-/** How much of the member's safety rests on the part that is jacked. */
-export type Importance = 'primary' | 'secondary' | 'fracture-critical' | 'unknown-load';
+import type { Cited, Importance } from '../job/job.ts';
 
 /** Largest share of the plastic moment that jacking may use, with where it comes from. */
 export interface LoadLimit {
@@ -21,8 +19,8 @@ const PRIMARY: LoadLimit = {
 };
 
 /** @throws InputError when the job must state and cite a fraction and does not */
-export function loadLimit(importance: Importance, stated: LoadLimit | null): LoadLimit {
-  if (stated !== null) return stated;
+export function loadLimit(importance: Importance, stated: Cited | null): LoadLimit {
+  if (stated !== null) return { fraction: stated.value, source: stated.source };
   if (importance === 'primary') return PRIMARY;
   throw new InputError('job.json cannot be used for a jacking limit', [
     {

@@ -1,17 +1,16 @@
-import type { Limit } from './heat-limits.ts';
+import type { Cited } from '../job/job.ts';
+import { celsiusFromFahrenheit as fahrenheit } from '../units/factors.ts';
 
-const fahrenheit = (degrees: number): number => (degrees - 32) / 1.8;
-
-const ORDINARY: Limit = {
+const ORDINARY: Cited = {
   value: fahrenheit(1200),
   source:
     '1200 °F for steel that is not quenched and tempered: FHWA-IF-08-999 chapter 5; grades from memory of it',
 };
-const TEMPERED: Limit = {
+const TEMPERED: Cited = {
   value: fahrenheit(1100),
   source: '1100 °F for quenched and tempered steel: AWS D1.5, read second-hand',
 };
-const UNKNOWN: Limit = {
+const UNKNOWN: Cited = {
   value: fahrenheit(1100),
   source:
     '1100 °F, because the job names no grade this program knows: an owner’s limit (SPD 4-100) that also covers quenched and tempered steel. State the limit of the grade with its source',
@@ -25,7 +24,7 @@ export const PHASE_CHANGE = fahrenheit(1330);
  * that is quenched and tempered: published values conflict (1050 and 1100 °F, both from memory), so
  * the job must state its own.
  */
-export function temperatureLimit(steel: string | null): Limit | null {
+export function temperatureLimit(steel: string | null): Cited | null {
   const grade = (steel ?? '').toUpperCase().replace(/ASTM|AASHTO|GRADE|GR|[\s,./_-]/g, '');
   if (/70W$|^A852/.test(grade)) return null;
   if (/^A514|^A517|^(A709|M270)(HPS)?100W?$/.test(grade)) return TEMPERED;
@@ -34,6 +33,6 @@ export function temperatureLimit(steel: string | null): Limit | null {
 }
 
 /** True where the limit in force is the cautious stand-in for an unknown grade. */
-export function isUnknownGrade(limit: Limit | null): boolean {
+export function isUnknownGrade(limit: Cited | null): boolean {
   return limit === UNKNOWN;
 }

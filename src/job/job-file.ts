@@ -1,6 +1,7 @@
 import { InputError, type Problem } from '../input-error.ts';
 import { INCH, KSI } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
+import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema } from './job-schema.ts';
 import { checkJob } from './plausible.ts';
@@ -117,6 +118,9 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     diaphragms: data.member.diaphragms ?? null,
   };
   const facts: PresetFacts = { units: data.units, member, lines };
+  const add = (column: string, found: string, expected: string) => {
+    problems.push({ file, column, found, expected });
+  };
   return {
     name: data.job,
     units: data.units,
@@ -134,11 +138,18 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       note: r.note ?? '',
     })),
     jacks: (data.jacks ?? []).map((j) => ({ name: j.name, station: j.station ?? null, ramArea: j.ramArea })),
-    plates: (data.plates ?? []).map((p) => ({
-      ...p,
+    plates: (data.plates ?? []).map((p, i) => ({
+      name: p.name,
+      line: p.line,
+      from: p.from,
+      to: p.to,
+      thickness: p.thickness,
       boltHead: p.boltHead ?? null,
       clearance: p.clearance ?? null,
+      ...plateFieldsOf(p, data.units, `plates[${i}]`, add),
     })),
+    restraint: restraintOf(data.restraint, data.units, add),
+    heating: heatingOf(data.heating, add),
   };
 }
 

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
+import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
 import type { JobUnits } from './job.ts';
 
 type Dashed = 'eighths' | 'sixteenths' | null;
@@ -28,6 +29,15 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
   const stress = quantity('stress', us ? 'ksi' : 'MPa');
   const area = quantity('area', us ? 'in2' : 'mm2');
   const words = z.string().min(1).max(300);
+  const fields = {
+    station,
+    small,
+    words,
+    pressure: quantity('stress', us ? 'psi' : 'MPa'),
+    modulus: quantity('section-modulus', us ? 'in3' : 'cm3'),
+    temperature: quantity('temperature', us ? 'F' : 'C'),
+    angle: quantity('angle', 'deg'),
+  };
   const pair = (of: typeof station) => z.tuple([of, of]);
 
   const baseline = z.union([
@@ -147,9 +157,16 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
           thickness: small,
           boltHead: small.optional().describe('Height of bolt heads below the plate.'),
           clearance: small.optional().describe('Vertical clearance under low steel before damage.'),
+          ...plateFields(fields),
         }),
       )
       .optional(),
+    restraint: restraintSchema(fields)
+      .optional()
+      .describe('How the member is held and pushed while it is heated.'),
+    heating: heatingSchema(fields)
+      .optional()
+      .describe('What is planned for each heat, and the limits the job states for itself.'),
   });
 }
 

@@ -19,6 +19,69 @@ export interface Job {
   readonly repairs: readonly Repair[];
   readonly jacks: readonly Jack[];
   readonly plates: readonly PlateSpec[];
+  /** How the member is held and pushed while it is heated; null where the job does not say. */
+  readonly restraint: Restraint | null;
+  readonly heating: Heating;
+}
+
+/** A number that only counts with its citation. */
+export interface Cited {
+  readonly value: number;
+  /** Document and clause. */
+  readonly source: string;
+}
+
+/** How much of the member's safety rests on the part that is jacked. */
+export type Importance = 'primary' | 'secondary' | 'fracture-critical' | 'unknown-load';
+
+export interface Restraint {
+  readonly setUp: 'simple' | 'fixed' | 'cantilever';
+  /** Stations of the two supports, m. Cantilever: the held end, then the free end. */
+  readonly supports: readonly [number, number];
+  /** What bends: the damaged flange in its plane, that flange with a part of the web, or the whole member. */
+  readonly part: 'flange' | 'flange-with-web' | 'member-sideways' | 'member-upright';
+  /** Height of web bending with the flange, m; 0 unless `flange-with-web`. */
+  readonly webPart: number;
+  /** Plastic modulus from a table, m³, with its source; null: from the dimensions. */
+  readonly plasticModulus: Cited | null;
+  readonly importance: Importance;
+  /** Stated share of the plastic moment; null: the published one for the importance, where there is one. */
+  readonly fraction: Cited | null;
+  /** Smallest mark of the gauge, Pa. Default 50 psi or 0.5 MPa. */
+  readonly gaugeDivision: number;
+}
+
+/** What is planned for each heat, and the limits the job states for itself. */
+export interface Heating {
+  /** Planned steel temperature, °C; null: the limit in force. */
+  readonly temperature: number | null;
+  /** Planned vee, rad and m; null: chosen inside the limits. */
+  readonly veeAngle: number | null;
+  readonly veeDepth: number | null;
+  /** Factors on the expected rotation; null: 1 (a flat plate, no axial load). */
+  readonly shapeFactor: Cited | null;
+  readonly axialFactor: Cited | null;
+  readonly limits: StatedHeatLimits | null;
+}
+
+/** Limits the job states for itself; `null` leaves the published one in force. */
+export interface StatedHeatLimits {
+  /** °C */
+  readonly maxTemperature: number | null;
+  /** °C */
+  readonly coolBelow: number | null;
+  /** rad */
+  readonly veeAngle: readonly [number, number] | null;
+  /** Depth over the width of the heated element. */
+  readonly veeDepth: readonly [number, number] | null;
+  /** m */
+  readonly openWidth: readonly [number, number] | null;
+  /** m */
+  readonly spacing: number | null;
+  /** Repairs one place may have. */
+  readonly repairs: number | null;
+  /** Specification and clause they come from. */
+  readonly source: string;
 }
 
 export type JobUnits = 'us' | 'si';
@@ -125,4 +188,18 @@ export interface PlateSpec {
   readonly boltHead: number | null;
   /** Vertical clearance under low steel before damage, m; null where not said. */
   readonly clearance: number | null;
+  /** Side of the line's positive direction the plate lies on. Default `positive`. */
+  readonly side: 'positive' | 'negative';
+  /** Width across the steel, m; null: the flange width. */
+  readonly width: number | null;
+  /** Line of kind `tilt` that says how the steel slopes across; null: not read. */
+  readonly tilt: string | null;
+  /** Further lines under the plate and how far across from `line` they run, m (signed). */
+  readonly across: readonly { readonly line: string; readonly at: number }[];
+  /** Stock thicknesses for fillers, m. */
+  readonly fillers: readonly number[];
+  /** Most plies in one filler stack. Default 3. */
+  readonly maxPlies: number;
+  /** Largest gap left between faying surfaces, m, as the job states it; null: the published rule. */
+  readonly gapLimit: Cited | null;
 }

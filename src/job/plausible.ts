@@ -158,6 +158,59 @@ export function checkJob(job: Job, file: string): Problem[] {
     if (plate.to <= plate.from)
       add(`plates[${i}]`, `from ${station(plate.from)} to ${station(plate.to)}`, 'from before to');
     between(`plates[${i}].thickness`, plate.thickness, 0.001, 0.25, offset);
+    if (plate.tilt !== null && job.lines.find((line) => line.name === plate.tilt)?.kind !== 'tilt') {
+      add(`plates[${i}].tilt`, `"${plate.tilt}"`, 'a line of this job of kind tilt');
+    }
+    plate.across.forEach((other, k) => {
+      if (!names.includes(other.line)) {
+        add(`plates[${i}].across[${k}].line`, `"${other.line}"`, `a line of this job (${names.join(', ')})`);
+      }
+    });
   });
+  if (job.restraint !== null) {
+    const { supports, gaugeDivision } = job.restraint;
+    supports.forEach((value, i) => {
+      onMember(`restraint.supports[${i}]`, value);
+    });
+    if (!(gaugeDivision > 0 && gaugeDivision <= 7e6)) {
+      add(
+        'restraint.gaugeDivision',
+        `${gaugeDivision} Pa`,
+        'a mark of the gauge above zero, at most 1000 psi',
+      );
+    }
+    const [low, high] = [Math.min(...supports), Math.max(...supports)];
+    job.jacks.forEach((jack, i) => {
+      if (jack.station === null)
+        add(`jacks[${i}].station`, 'nothing', 'the station of the jack, to find its force');
+      else if (jack.station <= low || jack.station >= high) {
+        const free = job.restraint?.setUp === 'cantilever' && jack.station === supports[1];
+        if (!free)
+          add(
+            `jacks[${i}].station`,
+            station(jack.station),
+            `between the supports, ${station(low)} to ${station(high)}`,
+          );
+      }
+    });
+    if (job.restraint.part.startsWith('member') && job.restraint.plasticModulus === null) {
+      if (member.depth === null)
+        add('member.depth', 'nothing', 'the depth, to find the plastic modulus of the member');
+      if (member.webThickness === null) {
+        add('member.webThickness', 'nothing', 'the web thickness, to find the plastic modulus of the member');
+      }
+    }
+    if (
+      job.restraint.part === 'flange-with-web' &&
+      job.restraint.plasticModulus === null &&
+      member.webThickness === null
+    ) {
+      add(
+        'member.webThickness',
+        'nothing',
+        'the web thickness, to find the plastic modulus of flange and web',
+      );
+    }
+  }
   return problems;
 }

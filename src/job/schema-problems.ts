@@ -160,6 +160,8 @@ const KEYS: Record<string, readonly string[]> = {
     'repairs',
     'jacks',
     'plates',
+    'restraint',
+    'heating',
   ],
   member: [
     'span',
@@ -178,12 +180,61 @@ const KEYS: Record<string, readonly string[]> = {
   acceptance: ['line', 'limit', 'over', 'at', 'label', 'source', 'preset'],
   repairs: ['date', 'from', 'to', 'note'],
   jacks: ['name', 'station', 'ramArea'],
-  plates: ['name', 'line', 'from', 'to', 'thickness', 'boltHead', 'clearance'],
+  plates: [
+    'name',
+    'line',
+    'from',
+    'to',
+    'thickness',
+    'boltHead',
+    'clearance',
+    'side',
+    'width',
+    'tilt',
+    'across',
+    'fillers',
+    'maxPlies',
+    'gapLimit',
+    'gapLimitSource',
+  ],
+  restraint: [
+    'setUp',
+    'supports',
+    'part',
+    'webPart',
+    'plasticModulus',
+    'plasticModulusSource',
+    'importance',
+    'fraction',
+    'fractionSource',
+    'gaugeDivision',
+  ],
+  heating: [
+    'temperature',
+    'veeAngle',
+    'veeDepth',
+    'shapeFactor',
+    'shapeFactorSource',
+    'axialFactor',
+    'axialFactorSource',
+    'limits',
+  ],
+  limits: [
+    'maxTemperature',
+    'coolBelow',
+    'veeAngle',
+    'veeDepth',
+    'openWidth',
+    'spacing',
+    'repairs',
+    'source',
+  ],
 };
 
 /** Keys that can stand where the unknown one stood. */
 function siblings(path: readonly PropertyKey[]): readonly string[] {
   if (path.length === 0) return KEYS['']!;
+  if (path[0] === 'heating' && path.includes('limits')) return KEYS.limits!;
   if (path[0] !== 'lines') return KEYS[String(path[0])] ?? [];
   if (path.includes('edgeSteps')) return KEYS.edgeSteps!;
   return path.includes('baseline') ? KEYS.baseline! : KEYS.line!;

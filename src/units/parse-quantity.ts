@@ -1,7 +1,7 @@
 import { celsiusFromFahrenheit, INCH, KIP, KSI, MEGAPASCAL, POUND_FORCE, PSI } from './factors.ts';
 import { foldFieldText } from './field-text.ts';
 
-export type QuantityKind = 'stress' | 'area' | 'force' | 'temperature' | 'angle';
+export type QuantityKind = 'stress' | 'area' | 'section-modulus' | 'force' | 'temperature' | 'angle';
 
 export type ParsedQuantity =
   | { readonly ok: true; readonly value: number }
@@ -14,7 +14,7 @@ interface UnitOf {
 
 const times = (factor: number) => (value: number) => value * factor;
 
-/** Every unit word understood, by kind; SI units of the results: Pa, m², N, °C, rad. */
+/** Every unit word understood, by kind; SI units of the results: Pa, m², m³, N, °C, rad. */
 const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
   stress: [
     { words: ['ksi'], toSi: times(KSI) },
@@ -28,6 +28,11 @@ const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
     { words: ['mm2', 'mm²', 'sq mm', 'mm^2'], toSi: times(1e-6) },
     { words: ['cm2', 'cm²', 'sq cm', 'cm^2'], toSi: times(1e-4) },
     { words: ['m2', 'm²', 'sq m', 'm^2'], toSi: times(1) },
+  ],
+  'section-modulus': [
+    { words: ['in3', 'in³', 'in^3'], toSi: times(INCH ** 3) },
+    { words: ['mm3', 'mm³', 'mm^3'], toSi: times(1e-9) },
+    { words: ['cm3', 'cm³', 'cm^3'], toSi: times(1e-6) },
   ],
   force: [
     { words: ['kip', 'kips', 'k'], toSi: times(KIP) },
@@ -49,6 +54,7 @@ const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
 const EXAMPLES: Record<QuantityKind, string> = {
   stress: 'a stress such as 36 ksi or 250 MPa',
   area: 'an area such as 12.7 in2 or 8200 mm2',
+  'section-modulus': 'a section modulus such as 38.8 in3 or 636 cm3',
   force: 'a force such as 25 kip or 110 kN',
   temperature: 'a temperature such as 68 F or 20 C',
   angle: 'an angle such as 45 deg',
@@ -60,10 +66,10 @@ export function quantityUnit(word: string, kind: QuantityKind): string | null {
   return UNITS[kind].some((unit) => unit.words.includes(key)) ? key : null;
 }
 
-/** A number with a unit, or a bare number in `unit`, in SI (Pa, m², N, °C, rad). A blank is refused. */
+/** A number with a unit, or a bare number in `unit`, in SI (Pa, m², m³, N, °C, rad). A blank is refused. */
 export function parseQuantity(text: string, kind: QuantityKind, unit: string): ParsedQuantity {
   const cell = foldFieldText(text);
-  const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})) ?([a-z°/²^2. ]*)$/i.exec(cell);
+  const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})) ?([a-z°/²³^23. ]*)$/i.exec(cell);
   if (match === null) return { ok: false, expected: EXAMPLES[kind] };
   const word = match[2]!.trim() === '' ? unit : match[2]!;
   const key = word.trim().toLowerCase();

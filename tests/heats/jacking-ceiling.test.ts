@@ -202,7 +202,7 @@ describe('share of the plastic moment', () => {
     expect(loadLimit('primary', null).fraction).toBe(0.5);
     for (const importance of ['secondary', 'fracture-critical', 'unknown-load'] as const) {
       expect(() => loadLimit(importance, null)).toThrow(InputError);
-      expect(loadLimit(importance, { fraction: 0.25, source: 'owner' }).fraction).toBe(0.25);
+      expect(loadLimit(importance, { value: 0.25, source: 'owner' }).fraction).toBe(0.25);
     }
   });
 });

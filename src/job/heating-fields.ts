@@ -1,0 +1,213 @@
+import { z } from 'zod';
+import { INCH, MEGAPASCAL, PSI } from '../units/factors.ts';
+import type { Cited, Heating, JobUnits, PlateSpec, Restraint } from './job.ts';
+
+/** Fields of job.json about jacking, heating and plates: their form, their defaults, and what must go together. */
+
+interface FieldKinds {
+  readonly station: z.ZodType<number>;
+  readonly small: z.ZodType<number>;
+  readonly pressure: z.ZodType<number>;
+  readonly modulus: z.ZodType<number>;
+  readonly temperature: z.ZodType<number>;
+  readonly angle: z.ZodType<number>;
+  readonly words: z.ZodType<string>;
+}
+
+const share = z.number().gt(0).lte(1);
+
+export function restraintSchema(of: FieldKinds) {
+  return z.strictObject({
+    setUp: z.enum(['simple', 'fixed', 'cantilever']).describe('How the pushed part is held at the supports.'),
+    supports: z
+      .tuple([of.station, of.station])
+      .describe('Stations of the two supports (cantilever: the held end, then the free end).'),
+    part: z
+      .enum(['flange', 'flange-with-web', 'member-sideways', 'member-upright'])
+      .optional()
+      .describe('What bends. Default "flange".'),
+    webPart: of.small.optional().describe('Height of web that bends with the flange.'),
+    plasticModulus: of.modulus.optional().describe('From a table, where the dimensions are not enough.'),
+    plasticModulusSource: of.words.optional(),
+    importance: z
+      .enum(['primary', 'secondary', 'fracture-critical', 'unknown-load'])
+      .describe('Only "primary" has a built-in share of the plastic moment.'),
+    fraction: share.optional().describe('Jacking moment over plastic moment, with fractionSource.'),
+    fractionSource: of.words.optional(),
+    gaugeDivision: of.pressure.optional().describe('Smallest mark of the gauge. Default 50 psi or 0.5 MPa.'),
+  });
+}
+
+export function heatingSchema(of: FieldKinds) {
+  const range = <T>(item: z.ZodType<T>) => z.tuple([item, item]);
+  return z.strictObject({
+    temperature: of.temperature
+      .optional()
+      .describe('Planned steel temperature. Default: the limit in force.'),
+    veeAngle: of.angle.optional(),
+    veeDepth: of.small.optional(),
+    shapeFactor: z
+      .number()
+      .gt(0)
+      .lte(5)
+      .optional()
+      .describe('Of the expected rotation, with shapeFactorSource.'),
+    shapeFactorSource: of.words.optional(),
+    axialFactor: z.number().gt(0).lte(5).optional(),
+    axialFactorSource: of.words.optional(),
+    limits: z
+      .strictObject({
+        maxTemperature: of.temperature.optional(),
+        coolBelow: of.temperature.optional(),
+        veeAngle: range(of.angle).optional(),
+        veeDepth: range(share)
+          .optional()
+          .describe('Depth over the width of the heated element, [least, most].'),
+        openWidth: range(of.small).optional(),
+        spacing: of.small.optional().describe('Between vees heated at the same time.'),
+        repairs: z.number().int().min(1).max(10).optional().describe('Repairs one place may have.'),
+        source: of.words.describe('Specification and clause of these limits.'),
+      })
+      .optional(),
+  });
+}
+
+/** Added to each entry of `plates`. */
+export function plateFields(of: FieldKinds) {
+  return {
+    side: z.enum(['positive', 'negative']).optional().describe('Side of the line the plate lies on.'),
+    width: of.small.optional().describe('Across the steel. Default: the flange width.'),
+    tilt: of.words.optional().describe('Line of kind tilt that says how the steel slopes across.'),
+    across: z.array(z.strictObject({ line: of.words, at: of.small })).optional(),
+    fillers: z.array(of.small).min(1).max(30).optional().describe('Stock thicknesses.'),
+    maxPlies: z.number().int().min(1).max(4).optional(),
+    gapLimit: of.small.optional().describe('Largest gap left between faying surfaces, with gapLimitSource.'),
+    gapLimitSource: of.words.optional(),
+  };
+}
+
+type RestraintFile = z.output<ReturnType<typeof restraintSchema>>;
+type HeatingFile = z.output<ReturnType<typeof heatingSchema>>;
+type PlateFile = z.output<z.ZodObject<ReturnType<typeof plateFields>>>;
+
+type AddProblem = (column: string, found: string, expected: string) => void;
+
+export function restraintOf(
+  entry: RestraintFile | undefined,
+  units: JobUnits,
+  add: AddProblem,
+): Restraint | null {
+  if (entry === undefined) return null;
+  const part = entry.part ?? 'flange';
+  if ((entry.webPart !== undefined) !== (part === 'flange-with-web')) {
+    add(
+      'restraint.webPart',
+      entry.webPart === undefined ? 'nothing' : `a height, for part "${part}"`,
+      'a height of web exactly where part is "flange-with-web"',
+    );
+  }
+  if (entry.supports[0] === entry.supports[1])
+    add('restraint.supports', 'the same station twice', 'two stations');
+  if (entry.setUp !== 'cantilever' && entry.supports[0] > entry.supports[1]) {
+    add('restraint.supports', 'two stations in decreasing order', 'two stations in increasing order');
+  }
+  const fraction = cited(entry.fraction, entry.fractionSource, 'restraint.fraction', add);
+  if (fraction === null && entry.importance !== 'primary') {
+    add(
+      'restraint.fraction',
+      `nothing, for importance "${entry.importance}"`,
+      'a share of the plastic moment and "fractionSource" (only "primary" has a built-in share)',
+    );
+  }
+  return {
+    setUp: entry.setUp,
+    supports: entry.supports,
+    part,
+    webPart: entry.webPart ?? 0,
+    plasticModulus: cited(entry.plasticModulus, entry.plasticModulusSource, 'restraint.plasticModulus', add),
+    importance: entry.importance,
+    fraction,
+    gaugeDivision: entry.gaugeDivision ?? (units === 'us' ? 50 * PSI : 0.5 * MEGAPASCAL),
+  };
+}
+
+export function heatingOf(entry: HeatingFile | undefined, add: AddProblem): Heating {
+  const limits = entry?.limits;
+  for (const [name, pair] of Object.entries({
+    veeAngle: limits?.veeAngle,
+    veeDepth: limits?.veeDepth,
+    openWidth: limits?.openWidth,
+  })) {
+    if (pair !== undefined && pair[0] > pair[1]) {
+      add(`heating.limits.${name}`, 'the larger value first', 'the least, then the most');
+    }
+  }
+  return {
+    temperature: entry?.temperature ?? null,
+    veeAngle: entry?.veeAngle ?? null,
+    veeDepth: entry?.veeDepth ?? null,
+    shapeFactor: cited(entry?.shapeFactor, entry?.shapeFactorSource, 'heating.shapeFactor', add),
+    axialFactor: cited(entry?.axialFactor, entry?.axialFactorSource, 'heating.axialFactor', add),
+    limits:
+      limits === undefined
+        ? null
+        : {
+            maxTemperature: limits.maxTemperature ?? null,
+            coolBelow: limits.coolBelow ?? null,
+            veeAngle: limits.veeAngle ?? null,
+            veeDepth: limits.veeDepth ?? null,
+            openWidth: limits.openWidth ?? null,
+            spacing: limits.spacing ?? null,
+            repairs: limits.repairs ?? null,
+            source: limits.source,
+          },
+  };
+}
+
+/** Plate and sheet thicknesses commonly held; common practice, no source. */
+const STOCK = {
+  us: [1 / 32, 1 / 16, 1 / 8, 3 / 16, 1 / 4, 3 / 8, 1 / 2, 3 / 4, 1].map((inches) => inches * INCH),
+  si: [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25].map((millimetres) => millimetres / 1000),
+};
+
+export function plateFieldsOf(
+  entry: PlateFile,
+  units: JobUnits,
+  path: string,
+  add: AddProblem,
+): Pick<PlateSpec, 'side' | 'width' | 'tilt' | 'across' | 'fillers' | 'maxPlies' | 'gapLimit'> {
+  if (entry.fillers?.some((thickness) => !(thickness > 0))) {
+    add(`${path}.fillers`, 'a thickness of nothing or less', 'thicknesses above zero');
+  }
+  return {
+    side: entry.side ?? 'positive',
+    width: entry.width ?? null,
+    tilt: entry.tilt ?? null,
+    across: entry.across ?? [],
+    fillers: entry.fillers ?? STOCK[units],
+    maxPlies: entry.maxPlies ?? 3,
+    gapLimit: cited(entry.gapLimit, entry.gapLimitSource, `${path}.gapLimit`, add),
+  };
+}
+
+function cited(
+  value: number | undefined,
+  source: string | undefined,
+  column: string,
+  add: AddProblem,
+): Cited | null {
+  if (value === undefined && source === undefined) return null;
+  if (value === undefined || source === undefined) {
+    add(
+      column,
+      value === undefined ? 'a source without a value' : 'a value without its source',
+      `both "${lastStep(column)}" and "${lastStep(column)}Source" (document and clause)`,
+    );
+    return null;
+  }
+  return { value, source };
+}
+
+function lastStep(column: string): string {
+  return column.slice(column.lastIndexOf('.') + 1);
+}
