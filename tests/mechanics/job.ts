@@ -61,5 +61,14 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
     repairs: [],
     jacks: [],
     plates: [],
+    restraint: null,
+    heating: {
+      temperature: null,
+      veeAngle: null,
+      veeDepth: null,
+      shapeFactor: null,
+      axialFactor: null,
+      limits: null,
+    },
   };
 }
