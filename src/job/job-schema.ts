@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { Problem } from '../input-error.ts';
 import { closest } from './closest.ts';
 import { SUGGESTS } from './job-schema.ts';

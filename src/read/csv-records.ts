@@ -1,0 +1,140 @@
+import Papa from 'papaparse';
+
+export type Delimiter = ',' | ';' | '\t';
+
+export interface CsvRecords {
+  /** Next piece of the file, in order. */
+  push(chunk: string): void;
+  /** No more pieces. */
+  end(): void;
+  /** Delimiter found in the heading line; null before it was seen. */
+  readonly delimiter: () => Delimiter | null;
+}
+
+export interface CsvHandlers {
+  /** One record with the file line it starts on. Blank lines and `#` comment lines do not come here. */
+  readonly record: (cells: string[], row: number) => void;
+  /** A quoted cell that is never closed, or that goes on after its closing quote, from line `row` to `lastRow`. */
+  readonly brokenQuote: (row: number, lastRow: number) => void;
+}
+
+/** A record longer than this is an unclosed quote, not a record. Characters. */
+const LONGEST_RECORD = 200_000;
+
+/** Pieces are gathered to about this size before they are cut into records: larger costs memory, smaller time. */
+const PIECE = 1 << 16;
+
+/**
+ * Cuts CSV text that arrives in pieces into records, in memory bounded by the longest record. The only user of
+ * papaparse.
+ *
+ * Traps it is kept away from: the delimiter is pinned from the first line that is neither blank nor a comment
+ * (its own guess changes with its options); headings are ours (it renames repeats); file lines are counted here
+ * (its row numbers are not file lines); mixed line endings are made one before it sees them.
+ */
+export function csvRecords(handlers: CsvHandlers): CsvRecords {
+  let parser: { parse: (input: string, base: number, ignoreLast: boolean) => ParserResult } | null = null;
+  let delimiter: Delimiter | null = null;
+  let rest = '';
+  let first = true;
+  let row = 1;
+  let stopped = false;
+
+  function push(chunk: string): void {
+    if (stopped || chunk === '') return;
+    let text = chunk;
+    if (first) {
+      first = false;
+      if (text.startsWith('\ufeff')) text = text.slice(1);
+    }
+    rest += text;
+    if (rest.length >= PIECE) take(false);
+  }
+
+  function take(last: boolean): void {
+    // A carriage return at the end may be half of CRLF: it waits for the next piece.
+    let text = rest;
+    let held = '';
+    if (!last && text.endsWith('\r')) {
+      held = '\r';
+      text = text.slice(0, -1);
+    }
+    if (text.includes('\r')) text = text.replace(/\r\n?/g, '\n');
+    if (delimiter === null) {
+      delimiter = findDelimiter(text, last);
+      if (delimiter === null) {
+        rest = text + held;
+        return;
+      }
+      parser = new Papa.Parser({ delimiter, newline: '\n' });
+    }
+    const result = parser!.parse(text, 0, !last);
+    deliver(result, last);
+    rest = last ? '' : text.slice(result.meta.cursor) + held;
+    if (rest.length > LONGEST_RECORD) {
+      handlers.brokenQuote(row, row + newlines(rest));
+      rest = '';
+      stopped = true;
+    }
+  }
+
+  function deliver(result: ParserResult, last: boolean): void {
+    const broken = new Set(result.errors.map((error) => error.row));
+    const { data } = result;
+    for (let i = 0; i < data.length; i++) {
+      const cells = data[i]!;
+      const start = row;
+      const inside = newlinesIn(cells);
+      row += 1 + inside;
+      if (broken.has(i)) {
+        handlers.brokenQuote(start, start + inside);
+      } else if (cells.length === 1 && cells[0]!.trim() === '') {
+        if (last && i === data.length - 1) row -= 1;
+      } else if (!cells[0]!.trimStart().startsWith('#')) {
+        handlers.record(cells, start);
+      }
+    }
+  }
+
+  return {
+    push,
+    end: () => {
+      if (!stopped && rest !== '') take(true);
+    },
+    delimiter: () => delimiter,
+  };
+}
+
+type ParserResult = ReturnType<InstanceType<typeof Papa.Parser>['parse']>;
+
+function newlinesIn(cells: readonly string[]): number {
+  let count = 0;
+  for (const cell of cells) if (cell.includes('\n')) count += newlines(cell);
+  return count;
+}
+
+function newlines(text: string): number {
+  let count = 0;
+  for (let at = text.indexOf('\n'); at !== -1; at = text.indexOf('\n', at + 1)) count++;
+  return count;
+}
+
+/** The mark that parts the heading line, outside quotes and brackets; a single column counts as a comma file. Null: not seen yet. */
+function findDelimiter(text: string, last: boolean): Delimiter | null {
+  let from = 0;
+  while (from < text.length) {
+    let to = text.indexOf('\n', from);
+    if (to === -1) {
+      if (!last && text.length - from < LONGEST_RECORD) return null;
+      to = text.length;
+    }
+    const line = text.slice(from, to).trim();
+    if (line !== '' && !line.startsWith('#')) {
+      const bare = text.slice(from, to).replace(/"[^"]*"/g, '');
+      const counts = ([',', ';', '\t'] as const).map((mark) => ({ mark, count: bare.split(mark).length }));
+      return counts.reduce((a, b) => (b.count > a.count ? b : a)).mark;
+    }
+    from = to + 1;
+  }
+  return last ? ',' : null;
+}
