@@ -1,3 +1,5 @@
+import { inertText } from './inert-text.ts';
+
 /** One fault in something a person gave us: where, what was found, what was expected. */
 export interface Problem {
   /** File as the user named it. */
@@ -26,10 +28,10 @@ export class InputError extends Error {
   }
 }
 
-/** `file:row: column: found X, expected Y (suggestion)` on one line, for the terminal. */
+/** `file:row: column: found X, expected Y (suggestion)` on one line, for the terminal; active characters shown as escapes. */
 export function describeProblem(problem: Problem): string {
   const where = problem.file + (problem.row === undefined ? '' : `:${problem.row}`);
   const column = problem.column === undefined ? '' : ` ${problem.column}:`;
   const hint = problem.suggestion === undefined ? '' : ` (${problem.suggestion})`;
-  return `${where}:${column} found ${problem.found}, expected ${problem.expected}${hint}`;
+  return inertText(`${where}:${column} found ${problem.found}, expected ${problem.expected}${hint}`);
 }

@@ -1,16 +1,29 @@
 import { COMMANDS } from './commands/index.ts';
 import type { Io } from './io.ts';
 import { run } from './program.ts';
+import { describeSystemError } from './system-error.ts';
+import { terminalText } from './terminal-text.ts';
 
 // A reader that closes the pipe early (`| head`) is a normal end, not a fault.
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code !== 'EPIPE') throw error;
+  if (error.code === 'EPIPE') return;
+  process.exitCode = 1;
+  process.stderr.write(`sweepbook: ${describeSystemError(error) ?? error.message}\n`);
 });
+// Nothing can be said where nobody listens.
+process.stderr.on('error', () => {});
+
+function send(stream: NodeJS.WriteStream, text: string): void {
+  const isTerminal = stream.isTTY === true;
+  stream.write(
+    terminalText(text, { colour: isTerminal && !noColour, redraw: isTerminal && stream === process.stderr }),
+  );
+}
 
 const noColour = process.env.NO_COLOR !== undefined && process.env.NO_COLOR !== '';
 const io: Io = {
-  out: (text) => void process.stdout.write(text),
-  err: (text) => void process.stderr.write(text),
+  out: (text) => send(process.stdout, text),
+  err: (text) => send(process.stderr, text),
   isTerminal: process.stdout.isTTY === true,
   errIsTerminal: process.stderr.isTTY === true,
   columns: process.stdout.columns ?? 80,

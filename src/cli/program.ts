@@ -1,6 +1,8 @@
 import { Command, CommanderError } from 'commander';
+import { inertText } from '../inert-text.ts';
 import { describeProblem, InputError } from '../input-error.ts';
 import type { Io } from './io.ts';
+import { describeSystemError } from './system-error.ts';
 
 const VERSION = '0.1.0';
 
@@ -38,11 +40,14 @@ export async function run(argv: readonly string[], io: Io, commands: readonly Ad
       return;
     }
     if (error instanceof InputError) {
-      io.err(`sweepbook: ${error.message}\n`);
+      io.err(`sweepbook: ${inertText(error.message)}\n`);
       for (const problem of error.problems) io.err(`  ${describeProblem(problem)}\n`);
       io.setExit(1);
       return;
     }
-    throw error;
+    const refused = describeSystemError(error);
+    if (refused === null) throw error;
+    io.err(`sweepbook: ${refused}\n`);
+    io.setExit(1);
   }
 }

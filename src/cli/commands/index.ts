@@ -1,4 +1,8 @@
 import type { AddCommand } from '../program.ts';
+import { addAdd } from './add.ts';
+import { addMark } from './mark.ts';
+import { addNew } from './new.ts';
+import { addVerify } from './verify.ts';
 
 /** Every command of the program, in the order of the help. */
-export const COMMANDS: readonly AddCommand[] = [];
+export const COMMANDS: readonly AddCommand[] = [addNew, addAdd, addMark, addVerify];

@@ -1,0 +1,86 @@
+import { resolve } from 'node:path';
+import type { AddCommand } from '../program.ts';
+
+interface NewOptions {
+  readonly name?: string;
+  readonly units: 'us' | 'si';
+  readonly span: string;
+  readonly flangeWidth: string;
+  readonly flangeThickness: string;
+  readonly yield?: string;
+  readonly diaphragms?: string;
+  readonly line: readonly string[];
+  readonly bearings?: string;
+  readonly positive?: string;
+  readonly tolerance?: string;
+  readonly preset?: string;
+  readonly json?: boolean;
+}
+
+export const addNew: AddCommand = (program, io) => {
+  const command = program
+    .command('new')
+    .description('start a job folder: job.json, readings/, ledger')
+    .argument('<folder>', 'folder to make; it must be new or empty')
+    .requiredOption('--span <length>', 'bearing to bearing, such as "62 ft" or "18.9 m"')
+    .requiredOption('--flange-width <length>', 'width of the damaged flange, such as "12 in"')
+    .requiredOption('--flange-thickness <length>', 'its thickness, such as "15/16 in"')
+    .option('--name <text>', 'what the job is called (default: name of the folder)')
+    .option('--units <us|si>', 'feet and inches, or metres and millimetres', 'us')
+    .option('--yield <stress>', 'yield stress (default: 36 ksi or 250 MPa; look it up on the plans)')
+    .option(
+      '--diaphragms <stations>',
+      'stations with commas between, such as "15 ft, 31 ft, 47 ft", or "none"',
+    )
+    .option('--line <name:kind>', LINE_HELP, collect, [])
+    .option('--bearings <from,to>', 'stations of the bearings (default: 0 and the span)')
+    .option('--positive <text>', 'what a positive offset means (default: "away from the string")')
+    .option('--tolerance <length>', 'limit of the deviation on every line, over the whole line')
+    .option('--preset <key>', 'acceptance rules of a published specification instead')
+    .option('--json', 'print what was made as JSON')
+    .addHelpText('after', EXAMPLE);
+
+  command.action(async (given: string, options: NewOptions) => {
+    const [{ createJob, SCHEMA_REFERENCE }, { draftJob }, { jobJsonSchema }, { jobOfText }] =
+      await Promise.all([
+        import('../store/create-job.ts'),
+        import('../store/draft-job.ts'),
+        import('../../job/job-schema.ts'),
+        import('../store/read-job-file.ts'),
+      ]);
+    if (options.units !== 'us' && options.units !== 'si') {
+      command.error(`error: option '--units' is us or si, not '${String(options.units)}'`, { exitCode: 2 });
+    }
+    const folder = resolve(io.cwd, given);
+    const { draft, assumed, faults } = draftJob(folder, options, SCHEMA_REFERENCE);
+    if (faults.length > 0)
+      command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
+    const text = `${JSON.stringify(draft, null, 2)}\n`;
+    jobOfText(folder, text, 'the job these options make');
+    const schema = `${JSON.stringify(jobJsonSchema(), null, 2)}\n`;
+    await createJob(folder, { job: text, schema }, draft.job, io.now().toISOString(), 15_000);
+
+    if (options.json === true) {
+      io.out(`${JSON.stringify({ schema: 'sweepbook/new/1', folder: given, job: draft }, null, 2)}\n`);
+    } else {
+      io.out(`Started ${given}: job.json, readings/, ledger.jsonl.\n`);
+    }
+    for (const each of assumed) io.err(`Assumed: ${each}\n`);
+    io.err(`Next: sweepbook add ${given} <readings.csv>\n`);
+  });
+};
+
+const LINE_HELP =
+  'a line to measure, of kind sweep, camber, tilt, plumb or bulge; may be given again (default: bottom-flange:sweep)';
+
+const EXAMPLE = `
+What is not given is assumed and said so; edit job.json to change or add to it.
+
+Example:
+  sweepbook new juniper-girder-4 --name "Juniper Lane over the canal, girder 4" --span "62 ft" \\
+    --flange-width "12 in" --flange-thickness "15/16 in" --diaphragms "15 ft, 31 ft, 47 ft" --tolerance "1/2 in"
+`;
+
+function collect(value: string, earlier: readonly string[]): string[] {
+  return [...earlier, value];
+}

@@ -1,0 +1,55 @@
+import { existsSync, mkdirSync, readdirSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import { withFolderLock } from './folder-lock.ts';
+import { inJob, JOB_FILE, READINGS_FOLDER, REPORTS_FOLDER } from './layout.ts';
+import { appendToLedger } from './ledger.ts';
+import { writeAtomic } from './write-atomic.ts';
+
+/** Beside job.json, so that editors complete and check it without a network. */
+const SCHEMA_FILE = '.job.schema.json';
+export const SCHEMA_REFERENCE = `./${SCHEMA_FILE}`;
+
+/**
+ * Makes a job folder: `readings/`, `reports/`, the ledger's first record, the JSON Schema for editors, and job.json
+ * last, so that a folder without job.json is simply not yet a job and `new` may be run again.
+ *
+ * @throws InputError when the folder holds a job or anything else; nothing is ever overwritten
+ */
+export async function createJob(
+  folder: string,
+  files: { readonly job: string; readonly schema: string },
+  name: string,
+  when: string,
+  waitMs: number,
+): Promise<void> {
+  refuseOccupied(folder);
+  mkdirSync(folder, { recursive: true });
+  await withFolderLock(folder, waitMs, async () => {
+    refuseOccupied(folder);
+    mkdirSync(inJob(folder, READINGS_FOLDER), { recursive: true });
+    mkdirSync(inJob(folder, REPORTS_FOLDER), { recursive: true });
+    appendToLedger(folder, { kind: 'start', job: name }, when);
+    writeAtomic(join(folder, SCHEMA_FILE), files.schema);
+    writeAtomic(join(folder, JOB_FILE), files.job);
+  });
+}
+
+/** What a killed `new` may have left; anything else in the folder is somebody's. */
+const OWN = new Set([READINGS_FOLDER, REPORTS_FOLDER, 'ledger.jsonl']);
+
+function refuseOccupied(folder: string): void {
+  if (!existsSync(folder)) return;
+  if (!statSync(folder).isDirectory()) throw new InputError(`${folder} is a file, not a folder.`);
+  if (existsSync(join(folder, JOB_FILE))) {
+    throw new InputError(
+      `${folder} is a job already; nothing was changed. Choose another folder, or edit its job.json.`,
+    );
+  }
+  const others = readdirSync(folder).filter((name) => !name.startsWith('.') && !OWN.has(name));
+  if (others.length > 0) {
+    throw new InputError(
+      `${folder} is not empty (it holds ${others[0]}); nothing was changed. Choose a new or empty folder.`,
+    );
+  }
+}

@@ -1,0 +1,69 @@
+import { z } from 'zod';
+
+/** A row of an import that could not be used and was set aside by `--set-aside`. */
+const SetAsideRow = z.object({
+  /** 1-based line of the file */
+  row: z.int().positive(),
+  column: z.string().optional(),
+  found: z.string(),
+  expected: z.string(),
+});
+
+/** How many readings of one line at one cycle a file holds. */
+const SurveyCount = z.object({
+  line: z.string(),
+  cycle: z.number(),
+  state: z.enum(['released', 'restrained']),
+  readings: z.int().nonnegative(),
+});
+
+const KeptFile = z.object({
+  /** Job-relative, with `/`; nothing outside the two folders, whatever a ledger says. */
+  file: z.string().regex(/^(readings|scans)\/[^./\\][^/\\]*\.csv$/i),
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  bytes: z.int().nonnegative(),
+  /** Name it was given under, as given. */
+  original: z.string(),
+  /** Data rows (header, comments and blank lines not counted). */
+  rows: z.int().nonnegative(),
+  /** Readings taken from them. */
+  readings: z.int().nonnegative(),
+  surveys: z.array(SurveyCount),
+  setAside: z.array(SetAsideRow),
+  /** What it was made from, where the store did not receive it as it is (a scan and its SHA-256). */
+  source: z.object({ name: z.string(), sha256: z.string().optional() }).optional(),
+});
+
+const common = {
+  /** 1, 2, 3 … */
+  seq: z.int().positive(),
+  /** ISO date-time, UTC */
+  when: z.string(),
+  /** SHA-256 of the line before (its bytes without the line end); 64 zeros in the first. */
+  previous: z.string().regex(/^[0-9a-f]{64}$/),
+  /** Set when the store noticed, before writing this record, that newer records than the last were gone. */
+  lost: z.object({ seq: z.number(), sha256: z.string() }).optional(),
+};
+
+const StartRecord = z.object({ ...common, kind: z.literal('start'), job: z.string() });
+const ImportRecord = z.object({ ...common, kind: z.literal('import'), files: z.array(KeptFile).min(1) });
+const MarkRecord = z.object({
+  ...common,
+  kind: z.literal('mark'),
+  action: z.enum(['set-aside', 'reinstate']),
+  file: z.string(),
+  rows: z.array(z.int().positive()).min(1),
+  who: z.string().min(1),
+  why: z.string().min(1),
+});
+
+/** One line of ledger.jsonl. */
+export const LedgerRecord = z.discriminatedUnion('kind', [StartRecord, ImportRecord, MarkRecord]);
+export type LedgerRecord = z.infer<typeof LedgerRecord>;
+export type KeptFile = z.infer<typeof KeptFile>;
+export type SurveyCount = z.infer<typeof SurveyCount>;
+export type SetAsideRow = z.infer<typeof SetAsideRow>;
+
+type WithoutCommon<T> = T extends unknown ? Omit<T, 'seq' | 'when' | 'previous' | 'lost'> : never;
+/** What a writer supplies; the store adds number, time and chain. */
+export type LedgerEntry = WithoutCommon<LedgerRecord>;

@@ -1,0 +1,49 @@
+import { existsSync, readFileSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import type { Job } from '../../job/job.ts';
+import { parseJob } from '../../job/job-file.ts';
+import { inJob, JOB_FILE } from './layout.ts';
+
+const LARGEST = 5 * 1024 * 1024;
+
+/**
+ * Reads the job.json of a folder, and the profiles it refers to.
+ *
+ * @param folder absolute path
+ * @throws InputError when the folder is not a job, or job.json is faulty (with every problem found)
+ */
+export function readJobFile(folder: string): Job {
+  requireJobFolder(folder);
+  return jobOfText(folder, textOf(join(folder, JOB_FILE)), JOB_FILE);
+}
+
+/**
+ * The job a text of job.json makes, in a folder that may not exist yet.
+ *
+ * @param name what to call the text in messages
+ * @throws InputError with every problem found
+ */
+export function jobOfText(folder: string, text: string, name: string): Job {
+  return parseJob(text, {
+    file: name,
+    readText: (file) => (existsSync(inJob(folder, file)) ? textOf(inJob(folder, file)) : null),
+  });
+}
+
+/** @throws InputError when the folder is not a job */
+export function requireJobFolder(folder: string): void {
+  if (existsSync(join(folder, JOB_FILE))) return;
+  const isFolder = existsSync(folder) && statSync(folder).isDirectory();
+  throw new InputError(
+    isFolder
+      ? `${folder} is not a job: it has no job.json. Start one with \`sweepbook new\`.`
+      : `there is no job folder ${folder}.`,
+  );
+}
+
+function textOf(path: string): string {
+  if (statSync(path).size > LARGEST)
+    throw new InputError(`${path} is larger than 5 MB; that is not a job's file.`);
+  return readFileSync(path, 'utf8');
+}

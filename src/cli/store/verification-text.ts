@@ -1,0 +1,34 @@
+import { inertText } from '../../inert-text.ts';
+import type { FileStanding } from './open-job.ts';
+import type { Verification } from './verify-job.ts';
+
+const WORDS: Record<FileStanding, string> = {
+  known: 'as imported',
+  changed: 'CHANGED',
+  missing: 'MISSING',
+  unknown: 'not in the ledger',
+  duplicate: 'duplicate',
+};
+
+/** The result of `verify` for people: a line a file, then what was found, then the answer. */
+export function verificationText(result: Verification): string {
+  const width = Math.max(0, ...Object.values(WORDS).map((word) => word.length));
+  const lines = result.files.map(
+    (each) =>
+      `${WORDS[each.standing].padEnd(width)}  ${(each.sha256 ?? '').slice(0, 12).padEnd(12)}  ${inertText(each.file)}`,
+  );
+  for (const each of result.findings) lines.push(`${each.severity}: ${inertText(each.message)}`);
+  const files = count(result.files.length, 'file');
+  const records = count(result.records, 'ledger record');
+  lines.push(
+    result.ok
+      ? `${files} and ${records}: everything is as recorded.`
+      : `${files} and ${records}: NOT as recorded, see above.`,
+  );
+  if (result.records > 0) lines.push(`Seal of record ${result.records}: ${result.seal}`);
+  return `${lines.join('\n')}\n`;
+}
+
+function count(number: number, thing: string): string {
+  return `${number} ${thing}${number === 1 ? '' : 's'}`;
+}

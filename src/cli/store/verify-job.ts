@@ -1,0 +1,108 @@
+import { existsSync } from 'node:fs';
+import type { Finding } from '../../finding.ts';
+import { csvFiles, namesIn } from './csv-files.ts';
+import { hashFile } from './hash-file.ts';
+import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
+import { keptFiles, readLedger } from './ledger.ts';
+import type { FileStanding } from './open-job.ts';
+
+export interface VerifiedFile {
+  readonly file: string;
+  readonly standing: FileStanding;
+  /** Of the bytes there now; null when missing. */
+  readonly sha256: string | null;
+  /** As the ledger has it; null when it does not know the file. */
+  readonly recorded: string | null;
+  readonly when: string | null;
+}
+
+export interface Verification {
+  /** False when anything was changed, lost or cannot be read (any `stop` finding). */
+  readonly ok: boolean;
+  readonly records: number;
+  /** SHA-256 of the newest record: the seal of all before it. */
+  readonly seal: string;
+  readonly files: readonly VerifiedFile[];
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * Hashes every file of the job again and follows the ledger's chain. Reads bytes only; no file has to be readable as
+ * readings. Changes nothing.
+ *
+ * @param seal a seal noted earlier (a report prints it): the ledger must still hold that record; at least 8 hex digits
+ */
+export function verifyJob(folder: string, seal: string | null): Verification {
+  const present = csvFiles(folder);
+  const ledger = readLedger(folder);
+  const kept = keptFiles(ledger);
+  const findings: Finding[] = [...ledger.findings];
+  const files: VerifiedFile[] = [];
+
+  if (seal !== null && !ledger.seals.some((each) => each.startsWith(seal.toLowerCase()))) {
+    findings.push({
+      severity: 'stop',
+      code: 'seal-not-in-ledger',
+      message: `No record of the ledger has the seal ${seal}: it is not the ledger the seal was noted from, or records were changed or lost.`,
+      file: 'ledger.jsonl',
+    });
+  }
+
+  for (const file of [...new Set([...kept.keys(), ...present])]) {
+    const record = kept.get(file);
+    const recorded = record?.sha256 ?? null;
+    const place = [file, waiting(file, recorded)].find(
+      (each) => each !== null && existsSync(inJob(folder, each)),
+    );
+    const sha256 = place === undefined || place === null ? null : hashFile(inJob(folder, place)).sha256;
+    const standing: FileStanding =
+      sha256 === null ? 'missing' : recorded === null ? 'unknown' : recorded === sha256 ? 'known' : 'changed';
+    files.push({ file, standing, sha256, recorded, when: record?.when ?? null });
+    if (standing === 'changed') {
+      findings.push(
+        finding(
+          'stop',
+          'file-changed',
+          file,
+          'is not the file that was imported: its SHA-256 differs from the ledger.',
+        ),
+      );
+    } else if (standing === 'missing') {
+      findings.push(finding('stop', 'file-missing', file, 'is in the ledger but gone from the folder.'));
+    } else if (standing === 'unknown') {
+      findings.push(
+        finding(
+          'note',
+          'file-not-in-ledger',
+          file,
+          'was put there by hand; the ledger does not know it. It is read like any other.',
+        ),
+      );
+    }
+  }
+
+  for (const into of CSV_FOLDERS) {
+    for (const name of namesIn(inJob(folder, into))) {
+      if (!name.startsWith('.') && /\.csv$/i.test(name)) continue;
+      if (name.startsWith('.')) continue;
+      findings.push(
+        finding('note', 'file-not-read', `${into}/${name}`, 'is not a CSV file and is not read.'),
+      );
+    }
+  }
+  return {
+    ok: !findings.some((each) => each.severity === 'stop'),
+    records: ledger.count,
+    seal: ledger.seal,
+    files,
+    findings,
+  };
+}
+
+function waiting(file: string, sha256: string | null): string | null {
+  return sha256 === null ? null : `${file.split('/')[0]}/${incomingName(sha256)}`;
+}
+
+function finding(severity: Finding['severity'], code: string, file: string, said: string): Finding {
+  return { severity, code, message: `${file} ${said}`, file };
+}

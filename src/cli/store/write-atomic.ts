@@ -1,0 +1,49 @@
+import { closeSync, fsyncSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+
+/** Leftovers of a killed write carry this prefix; the next writer that holds the folder's lock removes them. */
+export const TEMPORARY_PREFIX = '.writing-';
+
+/** Makes a rename in this folder durable. Folders cannot be opened on every system; there the rename alone must do. */
+export function syncFolder(folder: string): void {
+  let handle: number;
+  try {
+    handle = openSync(folder, 'r');
+  } catch {
+    return;
+  }
+  try {
+    fsyncSync(handle);
+  } catch {
+    // Some file systems refuse fsync on a folder; the rename is still atomic.
+  } finally {
+    closeSync(handle);
+  }
+}
+
+/**
+ * Writes a whole file or nothing: temporary file in the same folder, fsync, rename over the target, fsync of the
+ * folder. A reader sees the old content or the new, never a part. Call it with the folder's lock held.
+ *
+ * @throws the file system's error (`ENOSPC`, `EACCES` …), after removing the temporary file
+ */
+export function writeAtomic(path: string, content: string | Uint8Array): void {
+  const folder = dirname(path);
+  const temporary = join(folder, `${TEMPORARY_PREFIX}${process.pid}-${basename(path)}`);
+  try {
+    const handle = openSync(temporary, 'w', 0o644);
+    try {
+      const bytes = typeof content === 'string' ? Buffer.from(content, 'utf8') : content;
+      let done = 0;
+      while (done < bytes.length) done += writeSync(handle, bytes, done, bytes.length - done);
+      fsyncSync(handle);
+    } finally {
+      closeSync(handle);
+    }
+    renameSync(temporary, path);
+  } catch (error) {
+    rmSync(temporary, { force: true });
+    throw error;
+  }
+  syncFolder(folder);
+}
