@@ -12,6 +12,8 @@ const shared = {
   logLevel: 'warning',
   sourcemap: false,
   legalComments: 'linked',
+  // papaparse's main file asks for Node's streams; its browser file does not, and the core may not.
+  alias: { papaparse: './node_modules/papaparse/papaparse.min.js' },
 };
 
 await build({

@@ -1,0 +1,296 @@
+import type { JobUnits } from '../job/job.ts';
+import { FOOT, INCH } from '../units/factors.ts';
+import { formatLength } from '../units/format-length.ts';
+
+/** The slips people make with a rule, a book and a keyboard. Common practice, no source. */
+export type MisreadKind =
+  | 'inch'
+  | 'foot'
+  | 'ten-millimetres'
+  | 'hundred-millimetres'
+  | 'sign'
+  | 'fraction'
+  | 'counted-back'
+  | 'fraction-lost'
+  | 'half-inch'
+  | 'digits-swapped'
+  | 'decimal-point'
+  | 'other-unit'
+  | 'swapped-neighbours'
+  | 'copied-neighbour'
+  | 'wrong-station'
+  | 'unexplained';
+
+export interface MisreadQuestion {
+  /** Station and offset of the suspicious reading, m, as read (standoff on). */
+  readonly station: number;
+  readonly offset: number;
+  /** What the rest of the survey says should have been read here, m, in the same terms as `offset`. */
+  readonly expected: number;
+  /** Standard uncertainty of offset − expected for a good reading, m. */
+  readonly u: number;
+  /** Other readings of the survey with what is expected of each; the nearest on each side are used. */
+  readonly neighbours?: readonly {
+    readonly station: number;
+    readonly offset: number;
+    readonly expected: number;
+  }[];
+  /** The last cycle's offset at this station, m; null or absent: none. */
+  readonly previous?: { readonly cycle: number; readonly offset: number } | null;
+  /** Offset expected at another station, m; null outside the line. Lets a wrong station be recognised. */
+  readonly expectedAt?: (station: number) => number | null;
+  readonly units: JobUnits;
+}
+
+export interface Misread {
+  readonly kind: MisreadKind;
+  /** The offset that was probably meant, m; null where no slip explains the reading. */
+  readonly meant: number | null;
+  /** The station that was probably meant, m, for `wrong-station`. */
+  readonly meantStation: number | null;
+  /** One sentence in the job's units: what was read, what is expected, the likely slip and the evidence. */
+  readonly message: string;
+}
+
+interface Guess {
+  readonly kind: MisreadKind;
+  readonly meant: number;
+  /** Relative frequency of the slip: only the order matters. */
+  readonly weight: number;
+  readonly words: string;
+  /** Squared misfits beyond the reading itself (the other half of a swap). */
+  readonly extra?: number;
+  readonly meantStation?: number;
+  /** What is expected where the reading belongs, when that is not `expected`. */
+  readonly against?: number;
+}
+
+/**
+ * Names the slip that best explains a reading far from what the rest of the survey says.
+ *
+ * Each slip proposes the offset that was meant; it is kept when that offset agrees with the expected one within
+ * 3u, and the one with the largest weight·exp(−z²/2) is named (a plain Bayes choice between a few causes).
+ * Where u is too large to tell the slips apart none is named. The reading itself is never changed.
+ */
+export function explainMisread(question: MisreadQuestion): Misread {
+  const { offset, expected, u, units } = question;
+  const say = (metres: number) => formatLength(metres, { units, as: 'offset' });
+  const sayStation = (metres: number) => formatLength(metres, { units, as: 'station' });
+  const off = Math.abs(offset - expected);
+  const facts = `read ${say(offset)} where ${say(expected)} is expected`;
+  const before =
+    question.previous == null
+      ? ''
+      : ` (cycle ${question.previous.cycle} read ${say(question.previous.offset)} here)`;
+
+  let best: { guess: Guess; score: number } | null = null;
+  for (const guess of guesses(question, say, sayStation)) {
+    const misfit = Math.abs(guess.meant - (guess.against ?? expected));
+    const z = misfit / u;
+    // The slip must explain nearly all of the difference, or any small slip would "explain" half of it.
+    if (!(z <= 3 && misfit <= off / 3)) continue;
+    const score = Math.log(guess.weight) - z ** 2 / 2 - (guess.extra ?? 0) / 2;
+    if (best === null || score > best.score) best = { guess, score };
+  }
+  if (best === null) {
+    const times = u > 0 ? `, ${Math.round(off / u)} times its uncertainty` : '';
+    return {
+      kind: 'unexplained',
+      meant: null,
+      meantStation: null,
+      message: `At ${sayStation(question.station)}: ${facts}${before}, ${say(off)} off${times}; no common slip explains it: read it again.`,
+    };
+  }
+  const { guess } = best;
+  return {
+    kind: guess.kind,
+    meant: guess.meant,
+    meantStation: guess.meantStation ?? null,
+    message: `At ${sayStation(question.station)}: ${facts}${before}; ${guess.words}.`,
+  };
+}
+
+type Say = (metres: number) => string;
+
+function guesses(question: MisreadQuestion, say: Say, sayStation: Say): Guess[] {
+  const { offset, units } = question;
+  const list: Guess[] = [];
+  const add = (kind: MisreadKind, meant: number, weight: number, words: string) =>
+    list.push({ kind, meant, weight, words });
+
+  if (offset !== 0) add('sign', -offset, 1, `the sign looks flipped: ${say(-offset)}?`);
+  if (units === 'us') usSlips(offset, say, add);
+  else siSlips(offset, say, add);
+  list.push(...placeSlips(question, say, sayStation));
+  return list;
+}
+
+type AddGuess = (kind: MisreadKind, meant: number, weight: number, words: string) => void;
+
+function usSlips(offset: number, say: Say, add: AddGuess): void {
+  for (const way of [1, -1]) {
+    add('inch', offset + way * INCH, 1, `looks like a one-inch misreading: ${say(offset + way * INCH)}?`);
+    add('foot', offset + way * FOOT, 0.7, `looks like a one-foot misreading: ${say(offset + way * FOOT)}?`);
+    add(
+      'half-inch',
+      offset + (way * INCH) / 2,
+      0.3,
+      `looks like a half-inch misreading: ${say(offset + (way * INCH) / 2)}?`,
+    );
+  }
+  const sign = offset < 0 ? -1 : 1;
+  const inches = Math.abs(offset) / INCH;
+  const whole = Math.floor(inches + 1e-9);
+  const part = inches - whole;
+  const ticks = Math.round(part * 64);
+  if (ticks > 0 && Math.abs(part * 64 - ticks) < 1e-6) {
+    for (const [factor, words] of [
+      [2, 'counted in units half as large'],
+      [0.5, 'counted in units twice as large'],
+    ] as const) {
+      const meant = sign * (whole + part * factor) * INCH;
+      if (part * factor < 1)
+        add(
+          'fraction',
+          meant,
+          0.8,
+          `the fraction may have been ${words} (sixteenths for eighths or the like): ${say(meant)}?`,
+        );
+    }
+    const back = sign * (whole + 1 - part) * INCH;
+    if (part !== 0.5)
+      add(
+        'counted-back',
+        back,
+        0.4,
+        `the fraction may have been counted back from the next inch: ${say(back)}?`,
+      );
+  } else if (ticks === 0 && whole >= 11) {
+    // "51" from "5 1/8" with the rest lost.
+    const head = Math.floor(whole / 10);
+    const tail = whole % 10;
+    for (const under of [2, 4, 8, 16]) {
+      if (tail === 0 || tail >= under || (under > 2 && tail % 2 === 0)) continue;
+      const meant = sign * (head + tail / under) * INCH;
+      add('fraction-lost', meant, 0.8, `a fraction may have lost its space and denominator: ${say(meant)}?`);
+    }
+  }
+  decimalSlips(inches, sign * INCH, say, add);
+  add(
+    'other-unit',
+    offset / 25.4,
+    0.3,
+    `looks like millimetres written in an inches column: ${say(offset / 25.4)}?`,
+  );
+  add('other-unit', offset * 12, 0.5, `looks like feet written in an inches column: ${say(offset * 12)}?`);
+}
+
+function siSlips(offset: number, say: Say, add: AddGuess): void {
+  for (const way of [1, -1]) {
+    const ten = offset + way * 0.01;
+    const hundred = offset + way * 0.1;
+    add('ten-millimetres', ten, 1, `looks like a 10 mm misreading: ${say(ten)}?`);
+    add('hundred-millimetres', hundred, 0.7, `looks like a 100 mm misreading: ${say(hundred)}?`);
+  }
+  decimalSlips(Math.abs(offset) * 1000, (offset < 0 ? -1 : 1) * 0.001, say, add);
+  add(
+    'other-unit',
+    offset * 25.4,
+    0.3,
+    `looks like inches written in a millimetres column: ${say(offset * 25.4)}?`,
+  );
+}
+
+/** Slips of a decimal number written in some unit: a slipped point, two digits exchanged. */
+function decimalSlips(value: number, unit: number, say: Say, add: AddGuess): void {
+  if (value === 0) return;
+  add(
+    'decimal-point',
+    value * 10 * unit,
+    0.4,
+    `the decimal point may have slipped: ${say(value * 10 * unit)}?`,
+  );
+  add(
+    'decimal-point',
+    (value / 10) * unit,
+    0.4,
+    `the decimal point may have slipped: ${say((value / 10) * unit)}?`,
+  );
+  const hundredths = Math.round(value * 100);
+  // Fractions are not typed digit by digit.
+  if (Math.abs(value * 100 - hundredths) > 1e-6) return;
+  const digits = String(hundredths).padStart(3, '0');
+  const used = digits.endsWith('00')
+    ? digits.length - 2
+    : digits.endsWith('0')
+      ? digits.length - 1
+      : digits.length;
+  for (let i = 0; i + 1 < used; i++) {
+    if (digits[i] === digits[i + 1]) continue;
+    const swapped = digits.slice(0, i) + digits[i + 1] + digits[i] + digits.slice(i + 2);
+    const meant = (Number(swapped) / 100) * unit;
+    add('digits-swapped', meant, 0.8, `two digits may have been exchanged: ${say(meant)}?`);
+  }
+}
+
+/** A good reading in the wrong place. */
+function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess[] {
+  const { station, offset, expected, u, neighbours = [], expectedAt } = question;
+  const list: Guess[] = [];
+  const others = neighbours.filter((other) => Math.abs(other.station - station) > 1e-6);
+  const left = others
+    .filter((other) => other.station < station)
+    .reduce<(typeof others)[number] | null>((a, b) => (a === null || b.station > a.station ? b : a), null);
+  const right = others
+    .filter((other) => other.station > station)
+    .reduce<(typeof others)[number] | null>((a, b) => (a === null || b.station < a.station ? b : a), null);
+  for (const other of [left, right]) {
+    if (other === null) continue;
+    const here = (other.offset - expected) / u;
+    const there = (offset - other.expected) / u;
+    if (Math.abs(here) <= 3 && Math.abs(there) <= 3 && Math.abs(other.offset - other.expected) > 3 * u) {
+      list.push({
+        kind: 'swapped-neighbours',
+        meant: other.offset,
+        weight: 1,
+        extra: there ** 2,
+        words: `exchanged with ${sayStation(other.station)}, which reads ${say(other.offset)} and should read about ${say(other.expected)}`,
+      });
+    } else if (Math.abs(offset - other.offset) < 1e-9 && Math.abs(other.offset - other.expected) <= 3 * u) {
+      list.push({
+        kind: 'copied-neighbour',
+        meant: expected,
+        weight: 0.3,
+        words: `it is the same as at ${sayStation(other.station)}: a line written twice?`,
+      });
+    }
+  }
+  if (expectedAt !== undefined) {
+    for (const meantStation of stationSlips(station, question.units)) {
+      const there = expectedAt(meantStation);
+      if (there === null) continue;
+      list.push({
+        kind: 'wrong-station',
+        meant: offset,
+        meantStation,
+        against: there,
+        weight: 0.2,
+        words: `it fits at ${sayStation(meantStation)}: the wrong station written?`,
+      });
+    }
+  }
+  return list;
+}
+
+/** Stations one slip of the pen away: two digits exchanged, one ten off. */
+function stationSlips(station: number, units: JobUnits): number[] {
+  const unit = units === 'us' ? FOOT : 1;
+  const value = Math.round((station / unit) * 100) / 100;
+  const text = String(value);
+  const slips: number[] = [value + 10, value - 10];
+  for (let i = 0; i + 1 < text.length; i++) {
+    if (text[i] === '.' || text[i + 1] === '.' || text[i] === text[i + 1]) continue;
+    slips.push(Number(text.slice(0, i) + text[i + 1] + text[i] + text.slice(i + 2)));
+  }
+  return slips.filter((slip) => Number.isFinite(slip) && slip !== value).map((slip) => slip * unit);
+}

@@ -1,0 +1,76 @@
+import { describe, expect, it } from 'vitest';
+import { explainMisread, type MisreadQuestion } from '../../src/survey/misread.ts';
+
+const INCH = 0.0254;
+const FOOT = 0.3048;
+
+/** Slips are common practice, no source; each case is the slip made on purpose. */
+const us = (offset: number, expected: number, more: Partial<MisreadQuestion> = {}) =>
+  explainMisread({
+    station: 24 * FOOT,
+    offset: offset * INCH,
+    expected: expected * INCH,
+    u: INCH / 16,
+    units: 'us',
+    ...more,
+  });
+const si = (offset: number, expected: number) =>
+  explainMisread({ station: 7.5, offset: offset / 1000, expected: expected / 1000, u: 0.001, units: 'si' });
+
+describe('explainMisread', () => {
+  it.each([
+    ['inch', 4.3125, 3.3],
+    ['foot', 15.3125, 3.3],
+    ['sign', -3.3125, 3.3],
+    ['fraction', 3.375, 3.78],
+    ['counted-back', 3.125, 3.85],
+    ['fraction-lost', 51, 5.1],
+    ['digits-swapped', 21, 12.02],
+    ['decimal-point', 32.5, 3.26],
+    ['other-unit', 84.14, 3.31],
+  ] as const)('%s: %d in for %d in', (kind, offset, expected) => {
+    const misread = us(offset, expected);
+    expect(misread.kind).toBe(kind);
+    expect(misread.meant! / INCH).toBeCloseTo(expected, 0);
+    expect(misread.message).toContain(`24'-0"`);
+  });
+
+  it.each([
+    ['ten-millimetres', 94, 84.3],
+    ['hundred-millimetres', 184, 84.3],
+    ['digits-swapped', 48, 84.2],
+    ['decimal-point', 8.4, 84.2],
+    ['sign', -84, 84],
+  ] as const)('%s: %d mm for %d mm', (kind, offset, expected) => {
+    expect(si(offset, expected).kind).toBe(kind);
+  });
+
+  it('names exchanged decimals', () => {
+    expect(us(3.52, 3.25, { u: INCH / 1000 }).kind).toBe('digits-swapped');
+  });
+
+  it('names readings exchanged with a neighbour, and lines written twice', () => {
+    const neighbours = [
+      { station: 22 * FOOT, offset: 2 * INCH, expected: 2.02 * INCH },
+      { station: 26 * FOOT, offset: 3.0625 * INCH, expected: 4.7 * INCH },
+    ];
+    const swapped = us(4.75, 3.1, { neighbours });
+    expect(swapped.kind).toBe('swapped-neighbours');
+    expect(swapped.message).toContain(`26'-0"`);
+    expect(us(2, 3.3, { neighbours }).kind).toBe('copied-neighbour');
+  });
+
+  it('names a wrong station when the offset fits there', () => {
+    const misread = us(1.5, 3.1, {
+      expectedAt: (station) => (Math.abs(station - 42 * FOOT) < 0.01 ? 1.5 * INCH : 3 * INCH),
+    });
+    expect(misread).toMatchObject({ kind: 'wrong-station' });
+    expect(misread.meantStation! / FOOT).toBeCloseTo(42, 9);
+  });
+
+  it('names nothing where no slip fits', () => {
+    const misread = us(3.3125, 5.1);
+    expect(misread.kind).toBe('unexplained');
+    expect(misread.message).toMatch(/no common slip/);
+  });
+});
