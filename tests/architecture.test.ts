@@ -22,7 +22,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   read: ['finding', 'input-error', 'units', 'job', 'survey'],
   baseline: [...BASE, 'job', 'survey'],
   zones: [...BASE, 'job', 'survey', 'baseline'],
-  progress: [...BASE, 'job', 'survey'],
+  progress: [...BASE, 'job', 'survey', 'acceptance'],
   acceptance: [...BASE, 'job', 'survey'],
   decision: [...BASE, 'job', 'survey'],
   section: [...BASE],

@@ -1,0 +1,103 @@
+import type { AcceptanceResult, LineFit } from '../analysis.ts';
+import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import { judgedSurveys } from '../survey/judged.ts';
+import { formatLength } from '../units/format-length.ts';
+import { GUARD, guardedDecision } from './guarded.ts';
+import { measureRule } from './measure-rule.ts';
+
+/**
+ * Every rule of this line against its last judged survey (jacks off, cooled).
+ *
+ * @param rules of the whole job; those of other lines are passed over
+ * @param units the job's, for the reasons
+ */
+export function judgeAcceptance(
+  line: Line,
+  _member: Member,
+  fit: LineFit,
+  rules: readonly AcceptanceRule[],
+  units: JobUnits = 'us',
+): AcceptanceResult[] {
+  const last = judgedSurveys(fit).at(-1);
+  return rules
+    .filter((rule) => rule.line === line.name)
+    .map((rule) => {
+      if (last === undefined) {
+        return notMeasured(rule, `${line.name} has no survey read with the jacks off and the steel cooled`);
+      }
+      const measure = measureRule(rule, line, last);
+      if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));
+      const result = guardedDecision(measure.value, measure.u, rule.limit);
+      return {
+        rule,
+        limit: rule.limit,
+        measured: measure.value,
+        u: measure.u,
+        at: measure.at,
+        result,
+        reason: reasonFor(result, measure, rule, last.cycle, units),
+      };
+    });
+}
+
+/** Rules of a preset or of the job that no line answers: what would have to be read. */
+export function unmeasuredRules(rules: readonly AcceptanceRule[]): AcceptanceResult[] {
+  return rules
+    .filter((rule) => rule.line === null)
+    .map((rule) =>
+      notMeasured(rule, `the job has no ${rule.kind} line: ${READINGS_WANTED[rule.kind]} to judge this rule`),
+    );
+}
+
+const READINGS_WANTED = {
+  sweep: 'read lateral offsets along a flange edge',
+  camber: 'read vertical offsets along a flange',
+  tilt: 'read the level difference across the flange, edge to edge, station by station',
+  plumb: 'read the out-of-plumb of the web over its depth, station by station',
+  bulge: 'read a straight-edge across the worst web panel',
+} as const;
+
+function notMeasured(rule: AcceptanceRule, reason: string): AcceptanceResult {
+  return { rule, limit: rule.limit, measured: null, u: null, at: null, result: 'undetermined', reason };
+}
+
+function whyMissing(
+  missing: 'readings' | 'reach' | 'impact',
+  rule: AcceptanceRule,
+  line: Line,
+  units: JobUnits,
+): string {
+  if (missing === 'impact')
+    return `${line.name} does not say where the blow struck: give its "impact" station`;
+  if (missing === 'readings') return `${line.name} has no reading left in its last survey`;
+  const wanted =
+    rule.over.kind === 'chord' ? `a ${length(rule.over.length, units)} chord` : 'the station of the blow';
+  return `the last survey of ${line.name} does not reach over ${wanted}`;
+}
+
+function reasonFor(
+  result: AcceptanceResult['result'],
+  measure: { value: number; u: number; at: { station: number; from?: number; to?: number } },
+  rule: AcceptanceRule,
+  cycle: number,
+  units: JobUnits,
+): string {
+  const { from, to, station } = measure.at;
+  const place =
+    from !== undefined && to !== undefined
+      ? `at ${length(station, units)} from the chord ${length(from, units)} to ${length(to, units)}`
+      : `at ${length(station, units)}`;
+  const seen = `${offset(measure.value, units)} ± ${offset(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
+  const limit = offset(rule.limit, units);
+  if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare`;
+  if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty`;
+  return `${seen}: too near ${limit} to tell; closer or repeated readings would`;
+}
+
+function offset(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'offset' });
+}
+
+function length(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'station' });
+}

@@ -1,0 +1,85 @@
+/** The chord of a given length that the profile departs from most. */
+export interface GoverningChord {
+  readonly from: number;
+  readonly to: number;
+  /** Station of the largest departure, inside the chord. */
+  readonly station: number;
+  /** Profile minus chord there, signed. */
+  readonly departure: number;
+}
+
+/**
+ * Largest departure of a profile from any chord of one length slid along it, exactly.
+ *
+ * The profile is straight between stations. For a chord starting at a, the largest departure is at a station x
+ * inside it: f(a) = p(x) − [(a + c − x)·p(a) + (x − a)·p(a + c)]/c. Between the places where an end of the chord
+ * passes a station, p(a) and p(a + c) are linear in a, so f is a quadratic there; its ends and its vertex are
+ * tried. Nothing is stepped, so no chord is missed. O(n²) in the number of stations.
+ *
+ * @param stations increasing, m, at least 2
+ * @param values same length, m
+ * @param length chord length, m, not longer than the stations reach
+ * @returns null if the stations do not reach the chord length
+ */
+export function governingChord(
+  stations: readonly number[],
+  values: readonly number[],
+  length: number,
+): GoverningChord | null {
+  const first = stations[0];
+  const last = stations.at(-1);
+  if (first === undefined || last === undefined || last - first < length * (1 - 1e-9)) return null;
+  const lastStart = Math.max(first, last - length);
+  const starts = [...new Set([...stations, ...stations.map((s) => s - length), first, lastStart])]
+    .filter((a) => a >= first && a <= lastStart)
+    .sort((a, b) => a - b);
+  let best: GoverningChord | null = null;
+  const consider = (a: number, i: number): number => {
+    const x = stations[i]!;
+    const chord = ((a + length - x) * interpolate(stations, values, a)) / length;
+    const other = ((x - a) * interpolate(stations, values, a + length)) / length;
+    const departure = values[i]! - chord - other;
+    if (best === null || Math.abs(departure) > Math.abs(best.departure)) {
+      best = { from: a, to: a + length, station: x, departure };
+    }
+    return departure;
+  };
+  for (let i = 0; i < stations.length; i++) {
+    const x = stations[i]!;
+    const inside = starts.filter((a) => a <= x && x <= a + length);
+    for (let k = 0; k < inside.length; k++) {
+      const right = consider(inside[k]!, i);
+      if (k === 0) continue;
+      const left = inside[k - 1]!;
+      const width = inside[k]! - left;
+      const middle = consider(left + width / 2, i);
+      const start = consider(left, i);
+      const curve = 2 * (start - 2 * middle + right);
+      const slope = right - start - curve;
+      const vertex = curve === 0 ? -1 : -slope / (2 * curve);
+      if (vertex > 0 && vertex < 1) consider(left + vertex * width, i);
+    }
+  }
+  return best;
+}
+
+/** Straight-line interpolation; held constant outside the stations. */
+export function interpolate(stations: readonly number[], values: readonly number[], at: number): number {
+  const { left, share } = locate(stations, at);
+  const next = Math.min(left + 1, values.length - 1);
+  return values[left]! * (1 - share) + values[next]! * share;
+}
+
+/** Index of the station left of `at` and how far along to the next, 0 to 1. */
+export function locate(stations: readonly number[], at: number): { left: number; share: number } {
+  let low = 0;
+  let high = stations.length - 1;
+  if (at <= stations[0]!) return { left: 0, share: 0 };
+  if (at >= stations[high]!) return { left: high, share: 0 };
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (stations[middle]! <= at) low = middle;
+    else high = middle;
+  }
+  return { left: low, share: (at - stations[low]!) / (stations[high]! - stations[low]!) };
+}

@@ -1,0 +1,11 @@
+/**
+ * Middle value; the mean of the two middle values for an even count (the convention of R and scipy).
+ *
+ * @param values at least one number
+ */
+export function median(values: readonly number[]): number {
+  if (values.length === 0) throw new RangeError('median requires at least 1 value');
+  const sorted = [...values].sort((a, b) => a - b);
+  const half = sorted.length >> 1;
+  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
+}

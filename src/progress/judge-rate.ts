@@ -1,0 +1,167 @@
+import { normalQuantile } from '../maths/distributions.ts';
+import {
+  filterRegimes,
+  meanOf,
+  type Regime,
+  type RegimeSettings,
+  rateCdf,
+  rateQuantile,
+  type TimedValue,
+} from '../maths/regimes.ts';
+
+/** What the present rate says, before tolerance is looked at. */
+export type RateWord = 'progressing' | 'slow' | 'undecided' | 'stalled' | 'regressing';
+
+export interface RateJudgement {
+  readonly word: RateWord;
+  /** Per cycle; negative = closing. Interval: 90 %, 5 % on either side. */
+  readonly rate: number;
+  readonly low: number;
+  readonly high: number;
+  /** Index of the reading the present regime runs from, and movements seen since. */
+  readonly since: number;
+  readonly steps: number;
+  /** Probability that the gain per cycle is below the useful gain. */
+  readonly belowUseful: number;
+  /** More cycles of readings needed to decide if the rate stays as it is; null: decided, or more than `FAR`. */
+  readonly moreReadings: number | null;
+  /** True when the rate seems to have changed within the last two cycles. */
+  readonly justChanged: boolean;
+  readonly regimes: readonly Regime[];
+}
+
+/** Readings a rate needs at all, and movements a regime needs before it can be called stalled or slow. */
+export const FEWEST_READINGS = 3;
+export const FEWEST_STALL_STEPS = 3;
+/** How sure a comparison with the useful gain must be. A call is wrong in at most 1 of 20 cases that sit at the gain itself. */
+export const SURE = 0.95;
+/** How sure the direction of a movement must be. */
+const MOVING = 0.975;
+/** A movement smaller than this share of the useful gain is none, however surely it is measured. */
+const NEGLIGIBLE_SHARE = 0.25;
+/** Beyond this many more readings the answer is "the rate is about the useful gain itself". */
+export const FAR = 20;
+
+/**
+ * Compares the present rate of closing with the useful gain as an equivalence test: `stalled` and `slow` need the
+ * probability of a gain below the useful gain to reach 95 %; failing to see a movement is not enough. `progressing`
+ * needs the same on the other side. What neither side reaches is `undecided`.
+ *
+ * The rate is that of the present regime, over every place the regime may have begun (see `filterRegimes`). A regime
+ * younger than three movements is not judged: if such a one is more likely than not, the word is kept only where
+ * the older reading of the matter and the newer agree.
+ *
+ * @param points at least `FEWEST_READINGS`, in cycle order
+ * @param usefulGain movement per cycle worth another cycle, in the unit of the points
+ */
+export function judgeRate(points: readonly TimedValue[], usefulGain: number): RateJudgement {
+  const regimes = filterRegimes(points, settingsFor(points, usefulGain));
+  const steps = points.length - 1;
+  const settled = regimes.filter((r) => steps - r.start >= FEWEST_STALL_STEPS || r.start === 0);
+  const young = 1 - settled.reduce((sum, r) => sum + r.weight, 0);
+  const kept = settled.length > 0 ? settled : regimes;
+  const since = likeliestStart(kept);
+  const own = wordFor(kept, usefulGain, steps - since);
+  const justChanged = young > 0.5;
+  const word = justChanged && wordFor(regimes, usefulGain, 0) !== own ? 'undecided' : own;
+  return {
+    word,
+    rate: meanOf(kept).rate,
+    low: rateQuantile(kept, 1 - SURE),
+    high: rateQuantile(kept, SURE),
+    since,
+    steps: steps - since,
+    belowUseful: 1 - rateCdf(kept, -usefulGain),
+    moreReadings: word === 'undecided' ? readingsToDecide(kept, points, usefulGain, justChanged) : null,
+    justChanged,
+    regimes,
+  };
+}
+
+function wordFor(regimes: readonly Regime[], usefulGain: number, steps: number): RateWord {
+  const rate = meanOf(regimes).rate;
+  const away = 1 - rateCdf(regimes, 0);
+  const worthNaming = Math.abs(rate) >= NEGLIGIBLE_SHARE * usefulGain;
+  if (away >= MOVING && worthNaming && steps >= 2) return 'regressing';
+  const useful = rateCdf(regimes, -usefulGain);
+  if (useful >= SURE) return 'progressing';
+  if (1 - useful < SURE || steps < FEWEST_STALL_STEPS) return 'undecided';
+  return 1 - away >= MOVING && worthNaming ? 'slow' : 'stalled';
+}
+
+/** Index the present regime most likely runs from. */
+function likeliestStart(regimes: readonly Regime[]): number {
+  const weights = new Map<number, number>();
+  for (const r of regimes) weights.set(r.start, (weights.get(r.start) ?? 0) + r.weight);
+  let best = 0;
+  for (const [start, weight] of weights) if (weight > (weights.get(best) ?? 0)) best = start;
+  return best;
+}
+
+/**
+ * What is believed of a trend before its readings: rates wide against anything expected; a new regime on average
+ * every sixteen cycles; single heats that scatter by a tenth to seven tenths of the movement ("individual heats may
+ * vary considerably", FHWA steel bridge heat-straightening guide, chapter 5.1), weighed by the readings themselves.
+ * With few cycles the scatter cannot be estimated, with many it can; this way it need not be chosen.
+ */
+function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeSettings {
+  let largestStep = 0;
+  for (let k = 1; k < points.length; k++) {
+    largestStep = Math.max(largestStep, Math.abs(points[k]!.value - points[k - 1]!.value));
+  }
+  return {
+    hazard: 1 / 16,
+    firstRateSd: Math.max(20 * usefulGain, 2 * largestStep),
+    newRateSd: Math.max(6 * usefulGain, 0.7 * largestStep),
+    decays: [
+      { factor: 1, weight: 0.6 },
+      { factor: 0.85, weight: 0.25 },
+      { factor: 0.7, weight: 0.15 },
+    ],
+    scatters: [
+      { factor: 0.1, weight: 0.25 },
+      { factor: 0.25, weight: 0.4 },
+      { factor: 0.45, weight: 0.25 },
+      { factor: 0.7, weight: 0.1 },
+    ],
+    noises: [
+      { factor: 1, weight: 0.8 },
+      { factor: 1.5, weight: 0.2 },
+    ],
+    floor: 0,
+  };
+}
+
+/**
+ * Readings until the interval would clear the useful gain, if the rate stays at its present estimate and the noise
+ * as it is: the likeliest regime's covariance is carried on reading by reading.
+ */
+function readingsToDecide(
+  regimes: readonly Regime[],
+  points: readonly TimedValue[],
+  usefulGain: number,
+  justChanged: boolean,
+): number | null {
+  const likeliest = regimes[0]!;
+  const rate = meanOf(regimes).rate;
+  const margin = Math.abs(-rate - usefulGain);
+  const z = normalQuantile(SURE);
+  const steps = points.length - 1;
+  const toGo = justChanged
+    ? FEWEST_STALL_STEPS - 1
+    : Math.max(0, FEWEST_STALL_STEPS - (steps - likeliest.start));
+  const reading = (likeliest.noise * points.at(-1)!.u) ** 2;
+  const process = (likeliest.scatter * rate) ** 2;
+  let { levelVariance: v00, covariance: v01, rateVariance: v11 } = likeliest;
+  for (let more = 1; more <= FAR; more++) {
+    const p00 = v00 + 2 * v01 + v11 + process;
+    const p01 = v01 + v11;
+    const gain0 = p00 / (p00 + reading);
+    const gain1 = p01 / (p00 + reading);
+    v00 = (1 - gain0) * p00;
+    v11 -= gain1 * p01;
+    v01 = (1 - gain0) * p01;
+    if (more >= toGo && z * Math.sqrt(v11) < margin) return more;
+  }
+  return null;
+}

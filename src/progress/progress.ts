@@ -1,0 +1,242 @@
+import { judgeAcceptance } from '../acceptance/acceptance.ts';
+import { measureRule } from '../acceptance/measure-rule.ts';
+import type { AcceptanceResult, LineFit, Progress } from '../analysis.ts';
+import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import type { TimedValue } from '../maths/regimes.ts';
+import { judgedSurveys } from '../survey/judged.ts';
+import { formatLength } from '../units/format-length.ts';
+import { type Crossing, forecastCrossing } from './forecast.ts';
+import { FEWEST_READINGS, judgeRate, type RateJudgement } from './judge-rate.ts';
+import { noiseFactor } from './noise.ts';
+import { type Overcorrection, overcorrection } from './overcorrection.ts';
+import { type TrendPoint, trendOf } from './trend.ts';
+import { cycles, fine, percent } from './words.ts';
+import { daysPerCycle } from './working-days.ts';
+import { zoneProgress } from './zones.ts';
+
+/** Cycles of forecast beyond the last reading drawn in the fan. */
+const DRAWN = 12;
+
+/**
+ * Is this line still moving, and how many cycles are left?
+ *
+ * Order of the verdict: every acceptance rule of the line met (`within-tolerance`); past the baseline on the other
+ * side beyond tolerance (`overcorrected`); too few surveys (`not-enough-readings`); then the rate (`judgeRate`).
+ * Only surveys read with the jacks off and the steel cooled are judged.
+ *
+ * @param usefulGain movement of the largest deviation worth another cycle, m
+ * @param rules of the whole job
+ * @param units the job's, for the reasons
+ */
+export function judgeProgress(
+  line: Line,
+  member: Member,
+  fit: LineFit,
+  usefulGain: number,
+  rules: readonly AcceptanceRule[],
+  units: JobUnits = 'us',
+): Progress {
+  const own = rules.filter((rule) => rule.line === line.name);
+  const noise = noiseFactor(fit);
+  const trend = trendOf(fit);
+  const series = trend.map((p) => ({ cycle: p.cycle, value: p.value, u: noise * p.u }));
+  const points = series.map((p) => ({ at: p.cycle, value: p.value, u: p.u }));
+  const acceptance = judgeAcceptance(line, member, fit, own, units);
+  const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));
+  const judged = points.length >= FEWEST_READINGS ? judgeRate(points, usefulGain) : null;
+  const facts: Facts = {
+    line,
+    units,
+    usefulGain,
+    trend,
+    judged,
+    acceptance,
+    over: overcorrection(fit, tolerance ?? usefulGain),
+    since: judged === null ? null : series[judged.since]!.cycle,
+  };
+  const { verdict, reason } = verdictOf(facts);
+  const ahead = forecastFor(line, fit, own, usefulGain, noise, points, judged);
+  const inside = verdict === 'within-tolerance';
+  const left = inside ? { low: 0, expected: 0, high: 0 } : cyclesLeft(ahead?.crossing ?? null);
+  const perCycle = daysPerCycle(judgedSurveys(fit));
+  const last = series.at(-1);
+  return {
+    rate: judged?.rate ?? null,
+    rateLow: judged?.low ?? null,
+    rateHigh: judged?.high ?? null,
+    sinceCycle: facts.since,
+    verdict,
+    reason,
+    cyclesLeft: left,
+    probabilityWithin: inside ? 1 : (ahead?.crossing.probability ?? null),
+    series,
+    forecast:
+      ahead === null || last === undefined
+        ? []
+        : ahead.crossing.fan.slice(0, DRAWN).map((p, i) => ({ cycle: last.cycle + i + 1, ...p })),
+    daysLeft:
+      left === null || perCycle === null
+        ? null
+        : {
+            low: left.low * perCycle,
+            expected: left.expected * perCycle,
+            high: left.high === null ? null : left.high * perCycle,
+          },
+    zones: zoneProgress(line, fit, usefulGain, tolerance, noise),
+    assumptions: assumptions(noise, ahead?.rule ?? null, judged, units),
+  };
+}
+
+interface Facts {
+  readonly line: Line;
+  readonly units: JobUnits;
+  readonly usefulGain: number;
+  readonly trend: readonly TrendPoint[];
+  readonly judged: RateJudgement | null;
+  readonly acceptance: readonly AcceptanceResult[];
+  readonly over: Overcorrection | null;
+  readonly since: number | null;
+}
+
+function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
+  const { line, units, trend, judged, acceptance, over } = facts;
+  const last = trend.at(-1);
+  if (last === undefined) {
+    return {
+      verdict: 'not-enough-readings',
+      reason: `${line.name} has no survey read with the jacks off and the steel cooled.`,
+    };
+  }
+  if (acceptance.length > 0 && acceptance.every((result) => result.result === 'within')) {
+    return { verdict: 'within-tolerance', reason: withinReason(facts, last) };
+  }
+  if (over !== null) {
+    return {
+      verdict: 'overcorrected',
+      reason: `Past the baseline on the other side: ${offset(over.now, units)} ± ${fine(2 * over.u, units)} at ${station(over.station, units)}, found at ${offset(over.asFound, units)}.`,
+    };
+  }
+  if (judged === null) {
+    const movement =
+      trend.length === 2
+        ? ` Between them the largest deviation went from ${offset(trend[0]!.value, units)} to ${offset(trend[1]!.value, units)} (± ${fine(2 * Math.hypot(trend[0]!.u, trend[1]!.u), units)}).`
+        : '';
+    return {
+      verdict: 'not-enough-readings',
+      reason: `${trend.length} of the ${FEWEST_READINGS} surveys a rate needs (jacks off, steel cooled).${movement}`,
+    };
+  }
+  return { verdict: judged.word, reason: rateReason(facts, judged, last) };
+}
+
+function withinReason(facts: Facts, last: TrendPoint): string {
+  const { units, acceptance, judged } = facts;
+  const closest = acceptance.reduce((a, b) => (share(b) > share(a) ? b : a));
+  const away =
+    judged?.word === 'regressing' ? ` It is moving away again, ${fine(judged.rate, units)} per cycle.` : '';
+  return `Inside every limit of this line; closest is ${closest.rule.label}: ${offset(closest.measured ?? 0, units)} of ${offset(closest.limit, units)} in cycle ${last.cycle}.${away}`;
+}
+
+function share(result: AcceptanceResult): number {
+  return (result.measured ?? 0) / result.limit;
+}
+
+function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): string {
+  const { units, usefulGain, since } = facts;
+  const gain = fine(Math.abs(judged.rate), units);
+  const interval = `90 % interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
+  const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
+  const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
+  switch (judged.word) {
+    case 'progressing':
+      return `Closing ${gain} per cycle since cycle ${since} (${interval}), reliably more than ${useful}; ${now}.`;
+    case 'slow':
+      return `Closing only ${gain} per cycle over ${cycles(judged.steps)} since cycle ${since} (${interval}), reliably less than ${useful}; ${now}.`;
+    case 'stalled':
+      return `No useful movement over ${cycles(judged.steps)} since cycle ${since}: ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
+    case 'regressing':
+      return `Moving away from straight by ${gain} per cycle since cycle ${since} (90 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
+    case 'undecided':
+      return `Cannot tell yet: closing ${fine(-judged.rate, units)} per cycle since cycle ${since} (${interval}) against ${useful}${judged.justChanged ? '; the rate seems to have changed in the last two cycles' : ''}. ${moreWanted(judged)}; ${now}.`;
+  }
+}
+
+function moreWanted(judged: RateJudgement): string {
+  return judged.moreReadings === null
+    ? 'At this rate more than 20 further cycles of readings would not decide it: the rate is about the useful gain itself'
+    : `About ${judged.moreReadings} more ${judged.moreReadings === 1 ? 'cycle' : 'cycles'} of readings like these would decide it`;
+}
+
+/** The rule that will be met last, with its forecast; null with too few readings or no rule. */
+function forecastFor(
+  line: Line,
+  fit: LineFit,
+  rules: readonly AcceptanceRule[],
+  usefulGain: number,
+  noise: number,
+  largest: readonly TimedValue[],
+  judged: RateJudgement | null,
+): { rule: AcceptanceRule; crossing: Crossing } | null {
+  if (judged === null) return null;
+  let slowest: { rule: AcceptanceRule; crossing: Crossing } | null = null;
+  for (const rule of rules) {
+    const wholeLine = rule.over.kind === 'whole-line';
+    const points = wholeLine ? largest : rulePoints(line, fit, rule, noise);
+    if (points.length < FEWEST_READINGS) continue;
+    const regimes = wholeLine ? judged.regimes : judgeRate(points, usefulGain).regimes;
+    const crossing = forecastCrossing(regimes, rule.limit);
+    if (slowest === null || later(crossing, slowest.crossing)) slowest = { rule, crossing };
+  }
+  return slowest;
+}
+
+function later(a: Crossing, b: Crossing): boolean {
+  const [ta, tb] = [a.expected ?? Number.POSITIVE_INFINITY, b.expected ?? Number.POSITIVE_INFINITY];
+  return ta === tb ? a.probability < b.probability : ta > tb;
+}
+
+function rulePoints(line: Line, fit: LineFit, rule: AcceptanceRule, noise: number): TimedValue[] {
+  return judgedSurveys(fit).flatMap((survey) => {
+    const measure = measureRule(rule, line, survey);
+    return 'missing' in measure ? [] : [{ at: survey.cycle, value: measure.value, u: noise * measure.u }];
+  });
+}
+
+/** Null where getting there is less likely than not: a middle value would pretend otherwise. */
+function cyclesLeft(crossing: Crossing | null): Progress['cyclesLeft'] {
+  if (crossing === null || crossing.low === null || crossing.expected === null) return null;
+  return { low: crossing.low, expected: crossing.expected, high: crossing.high };
+}
+
+function assumptions(
+  noise: number,
+  rule: AcceptanceRule | null,
+  judged: RateJudgement | null,
+  units: JobUnits,
+): string[] {
+  if (judged === null) return [];
+  const list = [
+    'The rate is that of the present regime, over every cycle it may have begun at; single heats may scatter by a tenth to seven tenths of the movement, as the readings bear out.',
+    'A call against the useful gain is made at 95 %: at most 1 in 20 is wrong where the true rate equals the useful gain, far fewer where it is twice that.',
+  ];
+  if (Math.abs(noise - 1) > 0.15) {
+    list.push(
+      `The readings scatter ${noise.toFixed(1)} times as much as their stated standard deviation; the uncertainties of the trend are scaled by it.`,
+    );
+  }
+  if (rule !== null) {
+    list.push(
+      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), from constant and decaying rates as the readings weigh them, with a chance of 1 in 25 per cycle that the rate changes again, to a standstill in half of the cases. It assumes the same crew, heats and jacks.`,
+      'It counts cycles until the steel is inside the limit; showing it with readings needs twice their uncertainty more.',
+    );
+  }
+  return list;
+}
+
+function offset(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'offset' });
+}
+
+function station(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'station' });
+}

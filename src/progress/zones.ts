@@ -1,0 +1,105 @@
+import type { LineFit, ZoneProgress } from '../analysis.ts';
+import type { Line } from '../job/job.ts';
+import { levelCdf, meanOf } from '../maths/regimes.ts';
+import { judgedSurveys } from '../survey/judged.ts';
+import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
+import { milliradians } from './words.ts';
+
+/**
+ * Progress of each zone's rotation. A rotation does not depend on where the string was tied, so a zone can be seen
+ * to stand still or to turn the wrong way while the largest deviation still improves.
+ *
+ * @param usefulGain of the line, m per cycle; for a zone it is the rotation that moves the steel there by as much
+ * @param tolerance of the line, m; null where it has none
+ */
+export function zoneProgress(
+  line: Line,
+  fit: LineFit,
+  usefulGain: number,
+  tolerance: number | null,
+  noise: number,
+): ZoneProgress[] {
+  return fit.zones.map((zone) => {
+    const perMetre = rotationPerMetre(line, (zone.from + zone.to) / 2);
+    const sense = zone.rotation < 0 ? -1 : 1;
+    const points = judgedSurveys(fit).flatMap((survey) => {
+      const seen = survey.zones.find((z) => z.zone === zone.zone);
+      return seen === undefined
+        ? []
+        : [{ at: survey.cycle, value: sense * seen.rotation, u: noise * seen.u }];
+    });
+    const nothing = { zone: zone.zone, rate: null, rateLow: null, rateHigh: null, sinceCycle: null };
+    if (points.length < FEWEST_READINGS) {
+      return {
+        ...nothing,
+        verdict: 'not-enough-readings',
+        reason: `Zone ${zone.zone} has been read in ${points.length} of the ${FEWEST_READINGS} surveys a rate needs.`,
+      };
+    }
+    const judged = judgeRate(points, usefulGain * perMetre);
+    return {
+      zone: zone.zone,
+      rate: judged.rate,
+      rateLow: judged.low,
+      rateHigh: judged.high,
+      sinceCycle: points[judged.since]!.at,
+      ...zoneVerdict(
+        zone.zone,
+        judged,
+        usefulGain * perMetre,
+        tolerance === null ? null : tolerance * perMetre,
+        points[judged.since]!.at,
+      ),
+    };
+  });
+}
+
+/**
+ * Rotation that moves the steel at its own station by one metre with the ends held: Δ = φ·a·b/(a + b), a and b the
+ * distances to the bearings (plane geometry of a single bend). Near a bearing or outside, the quarter point's value.
+ */
+export function rotationPerMetre(line: Line, station: number): number {
+  const [from, to] = line.bearings;
+  const span = to - from;
+  const a = Math.min(Math.max(station - from, span / 4), (3 * span) / 4);
+  return span / (a * (span - a));
+}
+
+function zoneVerdict(
+  name: string,
+  judged: RateJudgement,
+  usefulGain: number,
+  tolerance: number | null,
+  since: number,
+): Pick<ZoneProgress, 'verdict' | 'reason'> {
+  const { level, levelU } = meanOf(judged.regimes);
+  const past = tolerance ?? usefulGain;
+  const rate = `${milliradians(Math.abs(judged.rate))} per cycle since cycle ${since}`;
+  const interval = `90 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
+  const now = `now ${milliradians(level)} ± ${milliradians(2 * levelU)}`;
+  if (levelCdf(judged.regimes, -past) >= SURE) {
+    return {
+      verdict: 'overcorrected',
+      reason: `Zone ${name} is bent past straight to the other side: ${now}, as found it was positive in this sense.`,
+    };
+  }
+  if (judged.word === 'regressing') {
+    return {
+      verdict: 'regressing',
+      reason: `Zone ${name} is bending the wrong way by ${rate} (${interval}); ${now}.`,
+    };
+  }
+  if (tolerance !== null && Math.abs(level) + 2 * levelU <= tolerance) {
+    return {
+      verdict: 'within-tolerance',
+      reason: `Zone ${name} alone would bend the line by less than the tolerance: ${now}.`,
+    };
+  }
+  const words = {
+    progressing: `Zone ${name} is straightening by ${rate} (${interval}); ${now}.`,
+    slow: `Zone ${name} is straightening by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,
+    stalled: `Zone ${name} has not moved usefully since cycle ${since}: ${milliradians(judged.rate)} per cycle (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
+    undecided: `Zone ${name} cannot be judged yet: ${milliradians(judged.rate)} per cycle since cycle ${since} (${interval}); ${now}.`,
+  };
+  return { verdict: judged.word, reason: words[judged.word] };
+}

@@ -1,0 +1,159 @@
+import { describe, expect, it } from 'vitest';
+import { memberVerdict } from '../../src/decision/member-verdict.ts';
+import { judgeProgress } from '../../src/progress/progress.ts';
+import { INCH } from '../../src/units/factors.ts';
+import { fitOf, LINE, MEMBER, rule, type SurveyShape, triangle } from '../line-fit-builder.ts';
+
+const G = INCH / 32;
+const judge = (surveys: readonly SurveyShape[], rules = [rule(0.5)]) =>
+  judgeProgress(LINE, MEMBER, fitOf(surveys), G, rules);
+const heights = (values: readonly number[], extra: Partial<SurveyShape> = {}): SurveyShape[] =>
+  values.map((value, cycle) => ({ cycle, shape: triangle(value), ...extra }));
+
+/** Small fixed errors of either sign, in inches, so that no series is exact. */
+const jitter = [0.02, -0.03, 0.01, 0.03, -0.02, -0.01, 0.02, 0, -0.03, 0.01, 0.02, -0.02];
+const steady = (from: number, step: number, count: number): number[] =>
+  Array.from({ length: count }, (_, k) => from - step * k + jitter[k % jitter.length]!);
+
+describe('the eight words', () => {
+  it('not-enough-readings, with what is missing', () => {
+    const progress = judge(heights([3, 2.6]));
+    expect(progress.verdict).toBe('not-enough-readings');
+    expect(progress.reason).toContain('2 of the 3 surveys');
+    expect(progress).toMatchObject({ rate: null, rateLow: null, cyclesLeft: null, forecast: [] });
+  });
+
+  it('progressing at 0.3 in per cycle', () => {
+    const progress = judge(heights(steady(4, 0.3, 7)));
+    expect(progress.verdict).toBe('progressing');
+    expect(progress.rate! / INCH).toBeCloseTo(-0.3, 1);
+    expect(progress.rateLow!).toBeLessThan(progress.rate!);
+    expect(progress.rateHigh!).toBeGreaterThan(progress.rate!);
+  });
+
+  it('slow at 0.015 in per cycle, read closely', () => {
+    const values = Array.from({ length: 12 }, (_, k) => 2 - 0.015 * k + 0.2 * jitter[k]!);
+    expect(judge(heights(values, { u: 0.008 })).verdict).toBe('slow');
+  });
+
+  it('stalled after a regime of good movement, from the right cycle', () => {
+    const progress = judge(heights([...steady(4, 0.35, 6), ...steady(2.25, 0, 6)]));
+    expect(progress.verdict).toBe('stalled');
+    expect(Math.abs(progress.sinceCycle! - 5)).toBeLessThanOrEqual(1);
+    expect(progress.reason).toMatch(/No useful movement over \d cycles/);
+  });
+
+  it('undecided when the readings are too coarse, and says how many more would do', () => {
+    const progress = judge(heights([2.1, 2.02, 2.1, 1.95, 2.03], { u: 0.12 }));
+    expect(progress.verdict).toBe('undecided');
+    expect(progress.reason).toMatch(/About \d+ more cycles|more than 20/);
+  });
+
+  it('regressing', () => {
+    expect(judge(heights(steady(2, -0.15, 7))).verdict).toBe('regressing');
+  });
+
+  it('within-tolerance, guarded', () => {
+    expect(judge(heights([3, 1.6, 0.4])).verdict).toBe('within-tolerance');
+    expect(judge(heights([3, 1.6, 0.47])).verdict).not.toBe('within-tolerance');
+  });
+
+  it('overcorrected: past the baseline on the other side beyond tolerance', () => {
+    const progress = judge(heights([3, 1.6, 0.4, -0.7]));
+    expect(progress.verdict).toBe('overcorrected');
+    expect(progress.reason).toContain('other side');
+  });
+});
+
+describe('what is judged', () => {
+  it('restrained and hot surveys change nothing', () => {
+    const released = heights(steady(4, 0.3, 6));
+    const mixed = released.flatMap((s) => [
+      { ...s, state: 'restrained' as const, shape: triangle(0) },
+      s,
+      { ...s, cycle: s.cycle + 0.5, temperature: 400, shape: triangle(9) },
+    ]);
+    const plain = judge(released);
+    const judged = judge(mixed);
+    expect(judged.series).toEqual(plain.series);
+    expect(judged.reason).toBe(plain.reason);
+  });
+
+  it('no survey at all is not an error', () => {
+    expect(judge([]).verdict).toBe('not-enough-readings');
+  });
+
+  it('a zone that turns the wrong way is seen while the largest deviation improves', () => {
+    const surveys = steady(4, 0.3, 8).map((value, cycle) => ({
+      cycle,
+      shape: triangle(value),
+      zones: [
+        { zone: 'A', rotation: 0.04 - 0.003 * cycle, u: 0.0004 },
+        { zone: 'B', rotation: -0.01 - 0.001 * cycle, u: 0.0004 },
+        { zone: 'C', rotation: 0.02 - 0.006 * cycle, u: 0.0004 },
+      ],
+    }));
+    const progress = judge(surveys);
+    expect(progress.verdict).toBe('progressing');
+    expect(progress.zones.map((z) => z.verdict)).toEqual(['progressing', 'regressing', 'overcorrected']);
+  });
+});
+
+describe('forecast', () => {
+  it('2.2 in to go at 0.3 in per cycle: about 6 cycles more, and working days from the dates', () => {
+    // 2026-06-01 is a Monday; one cycle per working day.
+    const dates = ['01', '02', '03', '04', '05', '08', '09'].map((day) => `2026-06-${day}`);
+    const surveys = heights(steady(4, 0.3, 7)).map((s, i) => ({ ...s, date: dates[i]! }));
+    const progress = judge(surveys);
+    const left = progress.cyclesLeft!;
+    expect(left.low).toBeLessThanOrEqual((4 - 0.3 * 6 - 0.5) / 0.3);
+    expect(left.high ?? 99).toBeGreaterThanOrEqual((4 - 0.3 * 6 - 0.5) / 0.3);
+    expect(progress.daysLeft!.expected).toBeCloseTo(left.expected, 6);
+    expect(progress.probabilityWithin).toBeGreaterThan(0.7);
+    expect(progress.forecast[0]!.cycle).toBe(7);
+  });
+
+  it('at a standstill there is none, and the chance is small', () => {
+    const progress = judge(heights([...steady(4, 0.35, 6), ...steady(2.25, 0, 8)]));
+    expect(progress.cyclesLeft).toBeNull();
+    expect(progress.probabilityWithin).toBeLessThan(0.3);
+  });
+
+  it('is the same every time', () => {
+    const surveys = heights(steady(4, 0.2, 6));
+    expect(judge(surveys)).toEqual(judge(surveys));
+  });
+});
+
+describe('member', () => {
+  it('takes the most pressing line and needs every rule answered to be done', () => {
+    const done = judge(heights([3, 1.6, 0.3]));
+    const stalled = judge(heights([...steady(4, 0.35, 6), ...steady(2.25, 0, 6)]));
+    const analysis = (name: string, progress: typeof done) => ({
+      line: { ...LINE, name },
+      fit: fitOf([]),
+      movements: [],
+      springback: [],
+      progress,
+      acceptance: [],
+    });
+    expect(memberVerdict([analysis('a', done), analysis('b', stalled)])).toMatchObject({
+      verdict: 'stalled',
+      line: 'b',
+    });
+    expect(memberVerdict([analysis('a', done)]).verdict).toBe('within-tolerance');
+    const open = { ...rule(0.25), line: null, kind: 'tilt' as const };
+    const unmeasured = [
+      {
+        rule: open,
+        limit: open.limit,
+        measured: null,
+        u: null,
+        at: null,
+        result: 'undetermined' as const,
+        reason: '',
+      },
+    ];
+    expect(memberVerdict([analysis('a', done)], unmeasured).verdict).toBe('undecided');
+  });
+});
