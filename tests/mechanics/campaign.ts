@@ -71,6 +71,8 @@ export interface CampaignOptions {
   };
   /** How each survey is read. String offset and tilt are drawn anew unless given. */
   readonly reading: Omit<ReadingOptions, 'random' | 'cycle' | 'state' | 'file' | 'firstRow'>;
+  /** What is read otherwise in a cycle: other stations, repeats, a string set up anew somewhere else. */
+  readonly readingOf?: (cycle: number) => Partial<CampaignOptions['reading']>;
   /** Sd of the string's offset (m) and tilt (rad) from set-up to set-up. Default 1/4 in and 1/4 in over the span. */
   readonly stringSd?: { readonly offset: number; readonly tilt: number };
   /** Blunders of each cycle; default none. */
@@ -173,12 +175,13 @@ export function simulateCampaign(model: CampaignModel, options: CampaignOptions)
       : 0;
     cycles.push(stateOf(model, cycle, left, rate, bend, made, cycles[cycle - 1]));
 
+    const usual = { ...reading, ...options.readingOf?.(cycle) };
     const survey = (state: 'released' | 'restrained', profile: (station: number) => number) => {
       const file = `readings/cycle-${String(cycle).padStart(2, '0')}.csv`;
       const set = readProfile(profile, {
-        ...reading,
-        stringOffset: reading.stringOffset ?? stringSd.offset * crew.normal(),
-        stringTilt: reading.stringTilt ?? stringSd.tilt * crew.normal(),
+        ...usual,
+        stringOffset: usual.stringOffset ?? stringSd.offset * crew.normal(),
+        stringTilt: usual.stringTilt ?? stringSd.tilt * crew.normal(),
         blunders: state === 'released' ? (options.blunders?.(cycle) ?? 0) : 0,
         date: options.date?.(cycle) ?? null,
         random: crew,

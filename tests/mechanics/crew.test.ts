@@ -213,7 +213,7 @@ describe('csv', () => {
   it('writes the field sheet, and refuses repeats that one cell cannot hold', () => {
     const next = readings.slice(1).map((r) => ({ ...r, cycle: 1, offset: r.offset / 2 }));
     expect(fieldSheetCsv([...readings, ...next], { units: 'us', stations: 'feet-inches' })).toBe(
-      'station,cycle 0 (in),cycle 1 (in)\n"0\'-0""",0,\n"10\'-0""",1 3/16,5/8\n"12\'-6""",1 1/2,3/4\n',
+      'station,cycle 0 (in),cycle 1 (in)\ndate,2031-05-06,2031-05-06\n"0\'-0""",0,\n"10\'-0""",1 3/16,5/8\n"12\'-6""",1 1/2,3/4\n',
     );
     expect(() => fieldSheetCsv([...readings, ...readings], { units: 'us' })).toThrow(/two readings/);
   });

@@ -99,6 +99,12 @@ function assembleFile(rows: readonly (readonly string[])[], options: CsvOptions)
   return (options.bom ? '\ufeff' : '') + lines.join(newline) + newline;
 }
 
+/** Whole degrees, Fahrenheit in a US book. */
+function degrees(celsius: number | null, options: CsvOptions): string {
+  if (celsius === null) return '';
+  return String(Math.round(options.units === 'us' ? celsius * 1.8 + 32 : celsius));
+}
+
 /** Long form: one reading a row, in the order given. The first reading stands on line comments + 2. */
 export function longFormCsv(readings: readonly Reading[], options: CsvOptions): string {
   const has = (column: 'date' | 'time' | 'temperature' | 'note') => readings.some((r) => r[column] !== null);
@@ -111,7 +117,9 @@ export function longFormCsv(readings: readonly Reading[], options: CsvOptions): 
     String(reading.cycle),
     stationText(reading.station, options),
     offsetText(reading.offset, options),
-    ...columns.map((column) => String(reading[column] ?? '')),
+    ...columns.map((column) =>
+      column === 'temperature' ? degrees(reading.temperature, options) : String(reading[column] ?? ''),
+    ),
   ]);
   return assembleFile(
     [['cycle', heading('station', options), heading('offset', options), ...columns], ...rows],
@@ -119,7 +127,10 @@ export function longFormCsv(readings: readonly Reading[], options: CsvOptions): 
   );
 }
 
-/** Field sheet: one station a row, one cycle a column; empty where not read. One line, one state, no repeats. */
+/**
+ * Field sheet: one station a row, one cycle a column; empty where not read. Dates and times, where the readings
+ * have them, stand in rows above. One line, one state, no repeats.
+ */
 export function fieldSheetCsv(readings: readonly Reading[], options: CsvOptions): string {
   const cycles = [...new Set(readings.map((r) => r.cycle))].sort((a, b) => a - b);
   const stations = [...new Set(readings.map((r) => r.station))].sort((a, b) => a - b);
@@ -131,9 +142,14 @@ export function fieldSheetCsv(readings: readonly Reading[], options: CsvOptions)
     book.set(key, offsetText(reading.offset, options));
   }
   const unit = (options.unitIn ?? 'header') === 'header' ? (options.units === 'si' ? ' (mm)' : ' (in)') : '';
+  const heads = (['date', 'time'] as const).flatMap((label) => {
+    const values = cycles.map((cycle) => readings.find((r) => r.cycle === cycle)![label]);
+    return values.some((value) => value !== null) ? [[label, ...values.map((value) => value ?? '')]] : [];
+  });
   return assembleFile(
     [
       [heading('station', options), ...cycles.map((cycle) => `cycle ${cycle}${unit}`)],
+      ...heads,
       ...stations.map((station) => [
         stationText(station, options),
         ...cycles.map((cycle) => book.get(`${station}/${cycle}`) ?? ''),

@@ -183,12 +183,12 @@ function slip(
   }
 }
 
-/** The first two digits that differ, exchanged: of whole millimetres (metric rule), else of hundredths of an inch. */
+/** The last two neighbouring digits that differ, exchanged: of whole millimetres (metric rule), else of hundredths of an inch. */
 function transposed(offset: number, rounding: number): number {
   const metric = Math.abs(rounding / 0.0005 - Math.round(rounding / 0.0005)) < 1e-9;
   const unit = metric ? 0.001 : INCH / 100;
   const digits = [...String(Math.round(Math.abs(offset) / unit))];
-  for (let i = 0; i + 1 < digits.length; i++) {
+  for (let i = digits.length - 2; i >= 0; i--) {
     if (digits[i] === digits[i + 1]) continue;
     [digits[i], digits[i + 1]] = [digits[i + 1]!, digits[i]!];
     return toRule(Math.sign(offset) * Number(digits.join('')) * unit, rounding);

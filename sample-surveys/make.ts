@@ -1,0 +1,90 @@
+/**
+ * Makes the bundled samples, byte for byte the same every time: `npm run samples`.
+ * `npm run samples -- --large <folder>` makes the job that benches and timings use, somewhere else.
+ */
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { juniperLane } from './scenarios/juniper-lane.ts';
+import { largeSample } from './scenarios/large.ts';
+import { saltmarshRoad } from './scenarios/saltmarsh-road.ts';
+import type { Sample } from './scenarios/sample.ts';
+import { tanneryStreet } from './scenarios/tannery-street.ts';
+
+const HERE = dirname(fileURLToPath(import.meta.url));
+
+export const SAMPLES: readonly (() => Sample)[] = [juniperLane, tanneryStreet, saltmarshRoad];
+
+/** Writes one job folder, replacing what is there. */
+export function writeSample(sample: Sample, into: string): string {
+  const folder = join(into, sample.folder);
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(join(folder, 'readings'), { recursive: true });
+  writeFileSync(join(folder, 'job.json'), `${JSON.stringify(sample.job, null, 2)}\n`);
+  for (const { name, text } of sample.files) writeFileSync(join(folder, 'readings', name), text);
+  if (sample.heats !== undefined) writeFileSync(join(folder, 'heats.csv'), sample.heats);
+  writeFileSync(
+    join(folder, 'README.md'),
+    `This job is invented: ${sample.story}.\nMade by \`npm run samples\`.\n`,
+  );
+  return folder;
+}
+
+/** All bundled samples into a folder, and the table of what is true of them. */
+export function makeSamples(into: string): void {
+  const samples = SAMPLES.map((make) => make());
+  for (const sample of samples) writeSample(sample, into);
+  writeFileSync(join(into, 'truth.md'), truthTable(samples));
+}
+
+function truthTable(samples: readonly Sample[]): string {
+  return `# What is true of the samples
+
+Every job here is invented; the shapes come from a simulated girder (\`tests/mechanics/\`), so the truth is known.
+Written by \`npm run samples\`.
+
+${samples.map(truthOf).join('\n')}`;
+}
+
+function truthOf(sample: Sample): string {
+  const us = sample.units === 'us';
+  const at = (metres: number) => (us ? `${(metres / 0.3048).toFixed(1)} ft` : `${metres.toFixed(2)} m`);
+  const off = (metres: number) =>
+    us ? `${(metres / 0.0254).toFixed(2)} in` : `${(metres * 1000).toFixed(1)} mm`;
+  const blocks = Object.entries(sample.truth).map(([line, { model, truth, readings, blunders }]) => {
+    const last = truth.at(-1)!;
+    const first = truth[0]!;
+    const zones = model.truth.zones.map(
+      (zone, z) =>
+        `| ${at(zone.from)} – ${at(zone.to)} | ${at(zone.core.from)} – ${at(zone.core.to)} | ${(first.rotations[z]! * 1000).toFixed(1)} | ${(last.rotations[z]! * 1000).toFixed(1)} | ${zone.strainRatio.toFixed(0)} |`,
+    );
+    const wrong = blunders.map(
+      (b) =>
+        `cycle ${readings[b.index]!.cycle}, station ${at(b.station)}: ${b.kind}, off by ${off(b.change)}`,
+    );
+    return `Line \`${line}\`: largest deviation ${off(first.largest.deviation)} at ${at(first.largest.station)} as found, \
+${off(last.largest.deviation)} at ${at(last.largest.station)} after cycle ${last.cycle}. \
+Largest by cycle: ${truth.map((c) => off(c.largest.deviation).split(' ')[0]).join(', ')} ${us ? 'in' : 'mm'}.
+Wrong readings: ${wrong.length === 0 ? 'none' : wrong.join('; ')}.
+
+| yielded | core (96 % of the plastic rotation) | rotation as found, mrad | at the end, mrad | strain ratio |
+|---|---|---|---|---|
+${zones.join('\n')}
+`;
+  });
+  return `## ${sample.folder}
+
+Units \`${sample.units}\`, seed \`${sample.seed}\`: ${sample.story}.
+
+${blocks.join('\n')}`;
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const large = process.argv.indexOf('--large');
+  if (large === -1) makeSamples(HERE);
+  else {
+    const into = process.argv[large + 1];
+    if (into === undefined) throw new Error('--large needs a folder');
+    console.log(writeSample(largeSample(), into));
+  }
+}
