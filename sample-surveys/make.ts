@@ -2,9 +2,13 @@
  * Makes the bundled samples, byte for byte the same every time: `npm run samples`.
  * `npm run samples -- --large <folder>` makes the job that benches and timings use, somewhere else.
  */
-import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { addFiles } from '../src/cli/store/add-files.ts';
+import { appendToLedger } from '../src/cli/store/ledger.ts';
+import { BROKEN_FILES, brokenReadme, SOUND_FILE } from './scenarios/broken.ts';
 import { juniperLane } from './scenarios/juniper-lane.ts';
 import { largeSample } from './scenarios/large.ts';
 import { saltmarshRoad } from './scenarios/saltmarsh-road.ts';
@@ -15,26 +19,49 @@ const HERE = dirname(fileURLToPath(import.meta.url));
 
 export const SAMPLES: readonly (() => Sample)[] = [juniperLane, tanneryStreet, saltmarshRoad];
 
-/** Writes one job folder, replacing what is there. */
-export function writeSample(sample: Sample, into: string): string {
+/**
+ * Writes one job folder, replacing what is there: job.json by hand, the readings through the store's own import, so
+ * that files and ledger are what `sweepbook add` would have left.
+ */
+export async function writeSample(sample: Sample, into: string): Promise<string> {
   const folder = join(into, sample.folder);
   rmSync(folder, { recursive: true, force: true });
-  mkdirSync(join(folder, 'readings'), { recursive: true });
+  mkdirSync(folder, { recursive: true });
+  const title = (sample.job as { job: string }).job;
+  appendToLedger(folder, { kind: 'start', job: title }, sample.started);
   writeFileSync(join(folder, 'job.json'), `${JSON.stringify(sample.job, null, 2)}\n`);
-  for (const { name, text } of sample.files) writeFileSync(join(folder, 'readings', name), text);
+  const incoming = mkdtempSync(join(tmpdir(), 'sweepbook-samples-'));
+  try {
+    // What was handed in on one evening was imported together.
+    for (const when of new Set(sample.files.map((file) => file.when))) {
+      const paths = sample.files
+        .filter((file) => file.when === when)
+        .map(({ name, text }) => {
+          writeFileSync(join(incoming, name), text);
+          return join(incoming, name);
+        });
+      await addFiles(folder, paths, { setAside: false, when, waitMs: 0 });
+    }
+  } finally {
+    rmSync(incoming, { recursive: true, force: true });
+  }
   if (sample.heats !== undefined) writeFileSync(join(folder, 'heats.csv'), sample.heats);
   writeFileSync(
     join(folder, 'README.md'),
-    `This job is invented: ${sample.story}.\nMade by \`npm run samples\`.\n`,
+    `# ${title}\n\nThis job is invented: ${sample.story}.\nMade by \`npm run samples\`; the truth is in ../truth.md.\n`,
   );
   return folder;
 }
 
 /** All bundled samples into a folder, and the table of what is true of them. */
-export function makeSamples(into: string): void {
+export async function makeSamples(into: string): Promise<void> {
   const samples = SAMPLES.map((make) => make());
-  for (const sample of samples) writeSample(sample, into);
+  for (const sample of samples) await writeSample(sample, into);
   writeFileSync(join(into, 'truth.md'), truthTable(samples));
+  mkdirSync(join(into, 'broken'), { recursive: true });
+  for (const { name, bytes } of BROKEN_FILES) writeFileSync(join(into, 'broken', name), bytes);
+  writeFileSync(join(into, 'broken', 'sound.csv'), SOUND_FILE);
+  writeFileSync(join(into, 'broken', 'README.md'), brokenReadme());
 }
 
 function truthTable(samples: readonly Sample[]): string {
@@ -81,10 +108,10 @@ ${blocks.join('\n')}`;
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const large = process.argv.indexOf('--large');
-  if (large === -1) makeSamples(HERE);
+  if (large === -1) await makeSamples(HERE);
   else {
     const into = process.argv[large + 1];
     if (into === undefined) throw new Error('--large needs a folder');
-    console.log(writeSample(largeSample(), into));
+    console.log(await writeSample(largeSample(), into));
   }
 }

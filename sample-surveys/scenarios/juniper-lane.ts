@@ -97,6 +97,7 @@ export function juniperLane(): Sample {
     seed: SEED,
     story: 'a sweep of 5 3/8 in, brought to well inside 1/2 in in 17 cycles; flange tilt read three times',
     units: 'us',
+    started: '2025-05-05T14:00:00.000Z',
     job: {
       job: 'Juniper Lane over the canal, girder 4',
       units: 'us',

@@ -50,6 +50,7 @@ export function largeSample(size: { cycles?: number; stations?: number; lines?: 
     seed: 'large',
     story: `${lines.length} lines of ${count} stations over ${cycles} cycles`,
     units: 'us',
+    started: '2025-01-03T12:00:00.000Z',
     job: {
       job: 'Long Meadow viaduct, girder 9 (invented, for timing)',
       units: 'us',
@@ -68,13 +69,13 @@ export function largeSample(size: { cycles?: number; stations?: number; lines?: 
       ),
       acceptance: lines.map(({ name }) => ({ line: name, limit: '1/2 in', over: 'whole line' })),
     },
-    files: days.map((day, cycle) => ({
+    files: days.map((_, cycle) => ({
       name: `cycle-${String(cycle).padStart(2, '0')}.csv`,
       text: longFormCsv(
         readings.filter((r) => r.cycle === cycle),
         { units: 'us', columns: ['line', 'date'] },
       ),
-      when: evening(day),
+      when: evening(days.at(-1)!),
     })),
     truth: Object.fromEntries(lines.map(({ name }, i) => [name, campaigns[i]!])),
   };

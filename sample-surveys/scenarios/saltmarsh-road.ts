@@ -93,6 +93,7 @@ export function saltmarshRoad(): Sample {
     story:
       'struck twice, 87 mm; jacks-on readings, repeats, one misread figure, one string rigged anew; still closing at the end',
     units: 'si',
+    started: '2025-02-28T09:30:00.000Z',
     job: {
       job: 'Saltmarsh Road over the drain, girder 2',
       units: 'si',

@@ -24,6 +24,8 @@ export interface Sample {
   /** One sentence for the table. */
   readonly story: string;
   readonly units: 'us' | 'si';
+  /** ISO date-time the job folder was started. */
+  readonly started: string;
   readonly job: object;
   readonly files: readonly SampleFile[];
   /** heats.csv, where the crew kept one. */

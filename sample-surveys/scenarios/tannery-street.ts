@@ -77,6 +77,7 @@ export function tanneryStreet(): Sample {
     seed: SEED,
     story: 'a sweep of 3 5/8 in that stops moving after cycle 8, about an inch short, and goes to plates',
     units: 'us',
+    started: '2025-09-05T14:00:00.000Z',
     job: {
       job: 'Tannery Street over the mill race, girder 1',
       units: 'us',
