@@ -1,0 +1,138 @@
+import { type RobustFit, robustFit } from './robust-line.ts';
+import type { Reading, Survey } from './survey.ts';
+
+/** One reading beside what the survey before makes of its station. */
+export interface Compared {
+  readonly reading: Reading;
+  /** The earlier offset at this station (mean of repeats, interpolated between stations), m. */
+  readonly before: number;
+  /** Expected now: earlier offset, proportionally straightened, under this survey's own string, m. */
+  readonly expected: number;
+  /** reading.offset − expected, m. */
+  readonly residual: number;
+}
+
+export interface Comparison {
+  readonly previous: Survey;
+  readonly rows: readonly Compared[];
+  /** Robust sd of the residuals, at least √2 reading sd, m. */
+  readonly scale: number;
+  /** Offset expected at any station inside the earlier survey, m; null outside. */
+  readonly expectedAt: (station: number) => number | null;
+  /** Share of the earlier shape still there (1 no movement); null where the earlier shape is too straight to tell. */
+  readonly share: number | null;
+}
+
+/**
+ * A survey against the one before it. From one cycle to the next the string has its own offset and tilt, and the shape is
+ * the earlier one, a little smaller: offset ≈ a + b·station + c·(earlier shape). Fitted robustly, so a few blunders or
+ * a moved run of rows do not drag it. Null where the two share too few stations.
+ */
+export function compareWithPrevious(survey: Survey, previous: Survey, readingSd: number): Comparison | null {
+  const beforeAt = interpolator(previous);
+  const pairs = survey.readings.flatMap((reading) => {
+    const before = beforeAt(reading.station);
+    return before === null ? [] : [{ reading, before }];
+  });
+  if (pairs.length < 5) return null;
+  const model = fitShape(
+    pairs.map((pair) => pair.reading.station),
+    pairs.map((pair) => pair.before),
+    pairs.map((pair) => pair.reading.offset),
+    readingSd,
+  );
+  if (model === null) return null;
+  const rows = pairs.map(({ reading, before }) => {
+    const expected = model.at(reading.station, before);
+    return { reading, before, expected, residual: reading.offset - expected };
+  });
+  return {
+    previous,
+    rows,
+    scale: model.fit.scale,
+    share: model.share,
+    expectedAt: (station) => {
+      const before = beforeAt(station);
+      return before === null ? null : model.at(station, before);
+    },
+  };
+}
+
+export interface ShapeModel {
+  readonly fit: RobustFit;
+  readonly share: number | null;
+  readonly at: (station: number, before: number) => number;
+}
+
+/** offset ≈ a + b·(s − s̄) + c·(before − its own straight line), robustly; c fixed at 1 where that shape is within the noise. */
+export function fitShape(
+  stations: readonly number[],
+  before: readonly number[],
+  offsets: readonly number[],
+  readingSd: number,
+): ShapeModel | null {
+  const n = stations.length;
+  const middle = stations.reduce((sum, s) => sum + s, 0) / n;
+  const half = Math.max(...stations) - middle || 1;
+  const one = new Array<number>(n).fill(1);
+  const along = stations.map((s) => (s - middle) / half);
+  const chord = robustFit([one, along], before, readingSd);
+  if (chord === null) return null;
+  const [c0, c1] = chord.coefficients as [number, number];
+  const shape = before.map((value, i) => value - c0 - c1 * along[i]!);
+  const floor = Math.SQRT2 * readingSd;
+  const rms = Math.sqrt(shape.reduce((sum, v) => sum + v * v, 0) / n);
+  const shaped = rms > 4 * readingSd && n >= 8;
+  const fit = shaped
+    ? robustFit([one, along, shape], offsets, floor)
+    : robustFit(
+        [one, along],
+        offsets.map((value, i) => value - shape[i]!),
+        floor,
+      );
+  if (fit === null) return null;
+  const [a, b, c = 1] = fit.coefficients as [number, number, number?];
+  return {
+    fit,
+    share: shaped ? c : null,
+    at: (station, value) => {
+      const t = (station - middle) / half;
+      return a + b * t + c * (value - c0 - c1 * t);
+    },
+  };
+}
+
+/** Mean of repeats at a station; straight between stations; null outside or in a gap wider than 3 m. */
+function interpolator(survey: Survey): (station: number) => number | null {
+  const stations: number[] = [];
+  const sums: number[] = [];
+  const counts: number[] = [];
+  for (const reading of survey.readings) {
+    const last = stations.length - 1;
+    if (last >= 0 && reading.station - stations[last]! <= 1e-6) {
+      sums[last]! += reading.offset;
+      counts[last]! += 1;
+    } else {
+      stations.push(reading.station);
+      sums.push(reading.offset);
+      counts.push(1);
+    }
+  }
+  const at = (i: number) => sums[i]! / counts[i]!;
+  return (station) => {
+    let low = 0;
+    let high = stations.length - 1;
+    if (high < 0 || station < stations[0]! - 1e-6 || station > stations[high]! + 1e-6) return null;
+    while (high - low > 1) {
+      const mid = (low + high) >> 1;
+      if (stations[mid]! <= station) low = mid;
+      else high = mid;
+    }
+    if (Math.abs(station - stations[low]!) <= 1e-6) return at(low);
+    if (Math.abs(station - stations[high]!) <= 1e-6) return at(high);
+    const gap = stations[high]! - stations[low]!;
+    if (gap > 3) return null;
+    const t = (station - stations[low]!) / gap;
+    return at(low) * (1 - t) + at(high) * t;
+  };
+}
