@@ -1,33 +1,20 @@
 import { InputError, type Problem } from '../input-error.ts';
+import { type ProfilePoint, readProfile } from '../read/profile-csv.ts';
 import { INCH, KSI } from '../units/factors.ts';
-import { formatLength } from '../units/format-length.ts';
+import { closest } from './closest.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema } from './job-schema.ts';
 import { checkJob } from './plausible.ts';
+import { PRESET_KEYS, presetRules } from './presets.ts';
+import { type PresetFacts, ruleLabel } from './rules.ts';
 import { schemaProblems } from './schema-problems.ts';
-
-/** What a rule set needs to know of the job. */
-export interface PresetFacts {
-  readonly units: JobUnits;
-  readonly member: Job['member'];
-  readonly lines: readonly Line[];
-}
-
-/** Rules of one published set for this job, or null where the key is not known. */
-export type PresetRules = (key: string, facts: PresetFacts) => readonly AcceptanceRule[] | null;
-
-export type ProfilePoint = { readonly station: number; readonly offset: number };
 
 export interface ParseJobOptions {
   /** Name of the file in messages. Default `job.json`. */
   readonly file?: string;
   /** Text of a file beside job.json, or null where it does not exist. Needed for `reference` baselines only. */
   readonly readText?: (jobRelativePath: string) => string | null;
-  /** Reads a reference profile; throws InputError. */
-  readonly readProfile?: (text: string, file: string, units: JobUnits) => readonly ProfilePoint[];
-  readonly presetRules?: PresetRules;
-  readonly presetKeys?: readonly string[];
 }
 
 /** Defaults of a job, each with its reason beside it. */
@@ -129,7 +116,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     lines,
     usefulGain: data.usefulGain ?? DEFAULTS.usefulGain,
     acceptance: (data.acceptance ?? []).flatMap((entry, i) =>
-      rulesOf(entry, `acceptance[${i}]`, facts, file, options, problems),
+      rulesOf(entry, `acceptance[${i}]`, facts, file, problems),
     ),
     repairs: (data.repairs ?? []).map((r) => ({
       date: r.date ?? null,
@@ -191,7 +178,7 @@ function profileOf(
     return [];
   }
   const text = options.readText?.(path) ?? null;
-  if (text === null || options.readProfile === undefined) {
+  if (text === null) {
     problems.push({
       file,
       column: `${column}.file`,
@@ -201,7 +188,7 @@ function profileOf(
     return [];
   }
   try {
-    return options.readProfile(text, path, units);
+    return readProfile(text, path, units);
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     problems.push(...error.problems);
@@ -214,7 +201,6 @@ function rulesOf(
   path: string,
   facts: PresetFacts,
   file: string,
-  options: ParseJobOptions,
   problems: Problem[],
 ): readonly AcceptanceRule[] {
   const names = facts.lines.map((line) => line.name);
@@ -224,14 +210,15 @@ function rulesOf(
   };
   if ('preset' in entry) {
     if (entry.line !== undefined && !names.includes(entry.line)) return missing(`${path}.line`, entry.line);
-    const rules = options.presetRules?.(entry.preset, facts) ?? null;
+    const rules = presetRules(entry.preset, facts);
     if (rules === null) {
-      const keys = options.presetKeys ?? [];
+      const near = closest(entry.preset, PRESET_KEYS);
       problems.push({
         file,
         column: `${path}.preset`,
         found: `"${entry.preset}"`,
-        expected: keys.length > 0 ? `one of ${keys.join(', ')}` : 'the key of a known rule set',
+        expected: `one of ${PRESET_KEYS.join(', ')}`,
+        ...(near === null ? {} : { suggestion: `"${near}"?` }),
       });
       return [];
     }
@@ -276,18 +263,4 @@ function rulesOf(
       preset: null,
     },
   ];
-}
-
-/** `sweep 1/2 in over the whole line`, `sweep 1/2 in in any 20 ft`, `sweep 3/4 in at the point of impact`. */
-export function ruleLabel(
-  kind: Line['kind'],
-  limit: number,
-  over: AcceptanceRule['over'],
-  units: JobUnits,
-): string {
-  const size = `${kind} ${formatLength(limit, { units, as: 'offset' })}`;
-  if (over.kind === 'whole-line') return `${size} over the whole line`;
-  if (over.kind === 'impact') return `${size} at the point of impact`;
-  const chord = formatLength(over.length, { units, as: 'station' }).replace(/'-0"$/, ' ft');
-  return `${size} in any ${chord}`;
 }

@@ -10,7 +10,7 @@ import {
   unstiffenedWebFlatness,
 } from './fabrication-tolerances.ts';
 import type { AcceptanceRule, Line, Member, RuleExtent } from './job.ts';
-import { type PresetFacts, ruleLabel } from './job-file.ts';
+import { type PresetFacts, ruleLabel } from './rules.ts';
 
 /** How the figures of a preset were come by; shown in words in every source line. */
 export type Confidence = 'read' | 'second-hand' | 'memory';

@@ -118,6 +118,36 @@ describe('parseJob', () => {
     );
   });
 
+  it('expands presets, and names them when the key is wrong', () => {
+    const job = example();
+    job.acceptance = [{ preset: 'straightened-spd-4-100' }];
+    const rules = parseJob(JSON.stringify(job)).acceptance;
+    expect(rules.filter((rule) => rule.kind === 'sweep').map((rule) => rule.line)).toEqual([
+      'bottom-flange',
+      'bottom-flange',
+    ]);
+    job.acceptance = [{ preset: 'straightened-spd-4-10' }];
+    expect(problemsOf(job)[0]!.suggestion).toBe('"straightened-spd-4-100"?');
+  });
+
+  it('reads a reference profile through readText and reports its faults', () => {
+    const job = example();
+    job.lines['bottom-flange']!.baseline = { method: 'reference', file: 'girder-5.csv' };
+    const text = JSON.stringify(job);
+    const read = parseJob(text, { readText: () => 'station,offset\n10,1/2\n0,0\n' });
+    expect(read.lines[0]!.baseline).toMatchObject({
+      method: 'reference',
+      profile: [
+        { station: 0, offset: 0 },
+        { station: 3.048, offset: 0.0127 },
+      ],
+    });
+    expect(() => parseJob(text, { readText: () => null })).toThrow(InputError);
+    expect(() => parseJob(text, { readText: () => 'station,offset\n10,x\n' })).toThrow(InputError);
+    job.lines['bottom-flange']!.baseline = { method: 'reference', file: '../../secret.csv' };
+    expect(problemsOf(job)[0]!.expected).toBe('a file inside the job folder');
+  });
+
   it('names the line of the file where JSON breaks', () => {
     expect(() => parseJob('{\n "job": "a",\n "units" "us"\n}')).toThrow(InputError);
   });
