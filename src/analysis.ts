@@ -36,6 +36,15 @@ export interface Baseline {
   /** Profile of the `reference` method, m; empty otherwise. */
   readonly profile: readonly { readonly station: number; readonly offset: number }[];
   readonly edgeSteps: readonly { readonly station: number; readonly step: number }[];
+  /**
+   * Best estimate of the undamaged shape about the as-found set-up, original sweep included, with its u, m. Where an
+   * original sweep cannot be told from the damage, u carries that. Empty for lines without zones.
+   */
+  readonly undamagedShape: readonly {
+    readonly station: number;
+    readonly offset: number;
+    readonly u: number;
+  }[];
 }
 
 /** String offset and tilt of one survey: offset + tilt·(station − about), with its covariance. */
@@ -80,7 +89,7 @@ export interface SetAside {
 export interface ZoneRotation {
   /** Zone name, "A", "B", … along the line. */
   readonly zone: string;
-  /** rad, + for a bend convex toward +offset (slope increases with station is +) */
+  /** rad, + where the slope increases with station */
   readonly rotation: number;
   readonly u: number;
 }

@@ -66,6 +66,7 @@ export function fitOf(surveys: readonly SurveyShape[], step = 2): LineFit {
       coefficients: [],
       profile: [],
       edgeSteps: [],
+      undamagedShape: [],
     },
     readingSd: { value: INCH / 16, source: 'default', degreesOfFreedom: null, reason: 'default' },
     surveys: made,

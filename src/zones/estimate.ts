@@ -1,0 +1,116 @@
+import { Qr } from '../maths/qr.ts';
+import { ELASTIC, type FixedFactor, zoneColumn } from './model.ts';
+import { derivativeColumn, type Free, freedoms, type LengthPrior } from './refine.ts';
+import { overMoment } from './yielding.ts';
+import type { ZoneShape } from './zone-shape.ts';
+
+/** Everything unknown about one survey at the optimum, with the covariance of all of it, edges included. */
+export interface Estimate {
+  /** Chord (2), sweep (2), elastic node curvatures, plastic rotations. */
+  readonly coefficients: Float64Array;
+  /** First free number of the geometry comes after the coefficients. */
+  readonly free: readonly Free[];
+  readonly zones: readonly ZoneShape[];
+  /** (coefficients + free) square. */
+  readonly covariance: readonly (readonly number[])[];
+}
+
+/**
+ * Coefficients and covariance of one survey: the linear columns and the derivatives by every peak and side length
+ * in one QR, with the priors, and with what other surveys know of the geometry (`others`, rows of a factor).
+ */
+export function estimate(
+  fixed: FixedFactor,
+  zones: readonly ZoneShape[],
+  priors: readonly LengthPrior[],
+  others: readonly Float64Array[],
+  geometry: 'free' | 'held',
+): Estimate {
+  const { model, x } = fixed;
+  const n = x.length;
+  const free = geometry === 'free' ? freedoms(zones) : [];
+  const rows = fixed.rows + zones.length + free.length + others.length;
+  const qr = new Qr(rows);
+  // The fixed columns again, in the longer rows: their factor is continued with columns that reach further down.
+  const push = (column: ArrayLike<number>, set: (full: Float64Array) => void) => {
+    const full = new Float64Array(rows);
+    for (let i = 0; i < n; i++) full[i] = column[i]! * fixed.weight[i]!;
+    set(full);
+    qr.push(full);
+  };
+  fixed.raw.forEach((column, j) => {
+    push(column, (full) => {
+      for (let r = 0; r < fixed.priorRows; r++) full[n + r] = fixed.priors[r]![j]!;
+    });
+  });
+  zones.forEach((zone, j) => {
+    push(zoneColumn(model, x, zone), (full) => {
+      full[fixed.rows + j] = 1 / model.rotationSd;
+    });
+  });
+  const right = new Float64Array(rows);
+  right.set(fixed.qr.applyInverse(fixed.right.slice()));
+  qr.apply(right);
+  const coefficients = qr.solve(right);
+  free.forEach(({ zone, what }, f) => {
+    const rotation = coefficients[fixed.columns + zone]!;
+    const derivative = derivativeColumn(model, x, zones[zone]!, what);
+    const prior = priors[zone]!;
+    const sd = what === 'peak' ? model.peakSd : what === 'left' ? prior.leftSd : prior.rightSd;
+    push(
+      derivative.map((value) => value * rotation),
+      (full) => {
+        full[fixed.rows + zones.length + f] = 1 / sd;
+        others.forEach((row, r) => {
+          full[fixed.rows + zones.length + free.length + r] = row[f]!;
+        });
+      },
+    );
+  });
+  return { coefficients, free, zones, covariance: qr.unscaledCovariance() };
+}
+
+/** Value and standard uncertainty of any function of the unknowns, by central differences of one sd each. */
+export function propagate(
+  estimate: Estimate,
+  value: (coefficients: Float64Array, zones: readonly ZoneShape[]) => number,
+  yieldCurvature: number,
+): { value: number; u: number } {
+  const { coefficients, covariance, free, zones } = estimate;
+  const linear = coefficients.length;
+  const total = linear + free.length;
+  const at = (p: number, change: number): number => {
+    const c = coefficients.slice();
+    let moved: readonly ZoneShape[] = zones;
+    if (p >= 0 && p < linear) c[p]! += change;
+    else if (p >= linear) {
+      const { zone, what } = free[p - linear]!;
+      moved = zones.map((z, j) => {
+        if (j !== zone) return z;
+        return what === 'peak'
+          ? { ...z, peak: z.peak + change }
+          : { ...z, [what]: z[what] * Math.exp(change) };
+      });
+    }
+    const first = linear - zones.length;
+    const consistent = moved.map((z, j) => ({
+      ...z,
+      over: overMoment(Math.abs(c[first + j]!) / ((z.left + z.right) * yieldCurvature)),
+    }));
+    return value(c, consistent);
+  };
+  const gradient = Array.from({ length: total }, (_, p) => {
+    const sd = Math.sqrt(covariance[p]?.[p] ?? 0);
+    if (sd === 0) return 0;
+    const step = 0.3 * sd;
+    return (at(p, step) - at(p, -step)) / (2 * step);
+  });
+  let variance = 0;
+  for (let a = 0; a < total; a++)
+    for (let b = 0; b < total; b++) variance += gradient[a]! * gradient[b]! * covariance[a]![b]!;
+  return { value: at(-1, 0), u: Math.sqrt(Math.max(0, variance)) };
+}
+
+export function elasticOf(coefficients: ArrayLike<number>, nodeCount: number): number[] {
+  return Array.from({ length: nodeCount }, (_, k) => coefficients[ELASTIC + k]!);
+}

@@ -1,0 +1,82 @@
+import type { SurveyFit, Zone } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits, Line } from '../job/job.ts';
+import { formatLength } from '../units/format-length.ts';
+import { formatMilliradians } from '../units/format-quantity.ts';
+import type { Prepared } from './prepare.ts';
+import { PROVEN_STRAIN_RATIO } from './strain-ratio.ts';
+
+/** One finding a reading set aside, naming file and row. */
+export function setAsideFindings(line: Line, prepared: Prepared, fit: SurveyFit, units: JobUnits): Finding[] {
+  return fit.setAside.map((aside): Finding => {
+    const pooled = fit.stations.find((s) => s.station === aside.station);
+    const expected = pooled?.fitted ?? null;
+    const residual = pooled && expected !== null ? pooled.deviation - expected : null;
+    const off =
+      residual === null || !pooled?.setAside
+        ? ''
+        : ` It is ${formatLength(Math.abs(residual), { units, as: 'offset' })} from the shape the other readings give.`;
+    return {
+      severity: aside.by === 'hand' ? 'note' : 'caution',
+      code: aside.by === 'hand' ? 'reading-set-aside-by-hand' : 'reading-set-aside',
+      message:
+        `The reading ${formatLength(aside.offset, { units, as: 'offset' })} at ${formatLength(aside.station, { units, as: 'station' })}, cycle ${fit.cycle}, is left out of the fit: ${aside.reason}.${off}` +
+        (aside.by === 'rule' ? ' Read that station again; reinstate it if the steel really is there.' : ''),
+      line: line.name,
+      cycle: prepared.survey.cycle,
+      station: aside.station,
+      file: aside.file,
+      row: aside.row,
+    };
+  });
+}
+
+export function strainFindings(line: Line, zones: readonly Zone[]): Finding[] {
+  return zones
+    .filter((zone) => zone.strainRatio.peak > PROVEN_STRAIN_RATIO)
+    .map((zone) => ({
+      severity: 'caution',
+      code: 'strain-ratio-past-proven-limit',
+      message: `Zone ${zone.zone} was bent to about ${zone.strainRatio.peak.toFixed(0)} times yield strain${zone.strainRatio.lowerBound ? ' or more' : ''}. Repairs are proven up to ${PROVEN_STRAIN_RATIO} (Avent and others; the limit of what has been tested, not a failure limit): the engineer decides whether to straighten or replace.`,
+      line: line.name,
+      station: (zone.from + zone.to) / 2,
+    }));
+}
+
+/** Zones whose width the spacing cannot show, with the spacing that would: a quarter of the likely zone. */
+export function spacingFindings(line: Line, zones: readonly Zone[], units: JobUnits): Finding[] {
+  return zones
+    .filter((zone) => zone.strainRatio.lowerBound)
+    .map((zone) => ({
+      severity: 'caution',
+      code: 'spacing-too-wide-for-zone',
+      message: `The readings cannot show how sharply zone ${zone.zone} is bent, so its strain ratio ${zone.strainRatio.peak.toFixed(1)} is a lower bound. Read ${formatLength(zone.from - (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} to ${formatLength(zone.to + (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} every ${spacingFor(zone, units)}.`,
+      line: line.name,
+      station: (zone.from + zone.to) / 2,
+    }));
+}
+
+function spacingFor(zone: Zone, units: JobUnits): string {
+  const wanted = (zone.to - zone.from) / 8;
+  if (units === 'si')
+    return formatLength(Math.max(0.05, Math.round(wanted / 0.05) * 0.05), { units, as: 'station' });
+  const inches = Math.max(3, Math.round(wanted / 0.0254 / 3) * 3);
+  return `${inches} in`;
+}
+
+export function newCurvatureFinding(
+  line: Line,
+  cycle: number,
+  station: number,
+  rotation: number,
+  units: JobUnits,
+): Finding {
+  return {
+    severity: 'caution',
+    code: 'new-curvature-outside-zones',
+    message: `Cycle ${cycle} bends by ${formatMilliradians(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found: straight steel is being bent. Check the heats and the jacks there.`,
+    line: line.name,
+    cycle,
+    station,
+  };
+}

@@ -1,0 +1,475 @@
+import type { Baseline, ElasticReaction, LineFit, SetUp, SurveyFit, Zone } from '../analysis.ts';
+import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits, Line, Member } from '../job/job.ts';
+import { robustPolynomial } from '../maths/robust-line.ts';
+import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
+import { describeZones, totalRotation, zoneName } from './describe-zones.ts';
+import { tentRotation } from './elastic.ts';
+import { type Estimate, estimate } from './estimate.ts';
+import { newCurvatureFinding, setAsideFindings, spacingFindings, strainFindings } from './findings.ts';
+import { type Held, holdSurvey } from './hold.ts';
+import { createLineModel } from './line-model.ts';
+import { CHORD, ELASTIC, fixedColumns, type LineModel, SWEEP, zoneColumn } from './model.ts';
+import { pointCurvatures } from './point-curvature.ts';
+import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
+import { geometryRows, lengthPriors, refine } from './refine.ts';
+import { freedomOf, startingScale } from './scatter.ts';
+import { residualsOf, searchZones, withZones } from './search.ts';
+import { closureOf, largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
+import { type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
+
+/** A sweep or camber line: zones found as-found, refined over all released surveys, then held for each. */
+export function fitZonedLine(
+  line: Line,
+  member: Member,
+  surveys: readonly Survey[],
+  marks: readonly Mark[],
+  readingSd: ReadingSd,
+  units: JobUnits,
+): LineFit {
+  const model = createLineModel(line, member);
+  const prepared = surveys.map((survey) => prepareSurvey(line, survey, marks, readingSd));
+  const asFoundIndex = Math.max(
+    0,
+    surveys.findIndex((survey) => survey.state === 'released'),
+  );
+  const asFound = prepared[asFoundIndex];
+  if (!asFound) return emptyFit(line, readingSd, units);
+
+  const freedom = freedomOf(readingSd.source, readingSd.degreesOfFreedom);
+  const hand = { off: asFound.handOff, pinned: asFound.pinned };
+  const distinct = new Set(asFound.rows.x).size;
+  const found = searchZones(
+    model,
+    asFound.rows,
+    { impact: line.impact, anchors: model.nodesGiven ? model.nodes.stations.slice(1, -1) : [] },
+    hand,
+    distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1,
+    freedom,
+  );
+  const { scale } = found;
+
+  const holdAll = (zones: readonly ZoneShape[]) =>
+    prepared.map(
+      (one, i): Held =>
+        i === asFoundIndex
+          ? { fixed: found.fixed, off: found.off, elsewhere: [], misfit: 1 }
+          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, zones, scale),
+    );
+  let zones = found.fit.zones;
+  let held = holdAll(zones);
+  const judged = held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released');
+  if (zones.length > 0 && judged.length > 0) {
+    zones = refine([found.fixed, ...judged.map((h) => h.fixed)], zones, 4).zones;
+    held = holdAll(zones);
+  }
+  const priors = lengthPriors(model, zones);
+  const others = geometryRows(
+    held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released').map((h) => h.fixed),
+    zones,
+  );
+  const whole = estimate(found.fixed, zones, priors, others, 'free');
+  const asFoundStations = poolStations(asFound.rows, found.off, scale);
+  const described = describeZones(model, whole, priors, asFoundStations);
+
+  const outboard = outboardReaches(model, zones, asFoundStations);
+  const choice = chooseBaseline(
+    line,
+    asFoundStations.map((s) => s.station),
+    outboard,
+    units,
+  );
+  const shape = undamagedShape(choice, asFoundStations, model);
+  const fits = prepared.map((one, i) =>
+    fitSurvey(line, model, one, held[i]!, zones, scale, choice, shape, outboard, units),
+  );
+  const baseline: Baseline = {
+    method: choice.method,
+    reason: choice.reason,
+    reaches: choice.reaches,
+    residualSd: reachSd(fits[asFoundIndex]!, outboard),
+    about: shape.about,
+    coefficients: shape.coefficients,
+    profile: line.baseline.method === 'reference' ? line.baseline.profile : [],
+    edgeSteps: line.edgeSteps,
+    undamagedShape: undamagedCurve(model, whole, fits[asFoundIndex]!.setUp),
+  };
+  const findings: Finding[] = [
+    ...modelFindings(line, model, found.scale, asFoundStations, readingSd),
+    ...strainFindings(line, described),
+    ...spacingFindings(line, described, units),
+    ...held.flatMap((h, i) =>
+      h.elsewhere.map((zone) =>
+        newCurvatureFinding(line, surveys[i]!.cycle, zone.peak, extraRotation(h, zones, zone), units),
+      ),
+    ),
+    ...fits.flatMap((fit, i) => [
+      ...(fit.closure.agrees || fit.closure.message === null
+        ? []
+        : [
+            {
+              severity: 'caution' as const,
+              code: 'string-closure',
+              message: `Cycle ${fit.cycle}: ${fit.closure.message}`,
+              line: line.name,
+              cycle: fit.cycle,
+            },
+          ]),
+      ...setAsideFindings(line, prepared[i]!, fit, units),
+    ]),
+  ];
+  return {
+    baseline,
+    readingSd,
+    surveys: fits,
+    zones: described,
+    elastic: elasticReactions(model, whole),
+    pointCurvature: pointCurvatures(asFoundStations, model.yieldCurvature),
+    findings,
+  };
+}
+
+/** Straight steel outside the outermost zones. Without zones: the whole line. */
+function outboardReaches(
+  model: LineModel,
+  zones: readonly ZoneShape[],
+  stations: readonly PooledStation[],
+): [number, number][] {
+  const start = Math.min(model.from, stations[0]?.station ?? model.from);
+  const end = Math.max(model.to, stations[stations.length - 1]?.station ?? model.to);
+  if (zones.length === 0) return [[start, end]];
+  const left = Math.max(start, zoneFrom(zones[0]!));
+  const right = Math.min(end, zoneTo(zones[zones.length - 1]!));
+  return [
+    [start, left],
+    [right, end],
+  ];
+}
+
+interface Shape {
+  readonly about: number;
+  readonly coefficients: readonly number[];
+}
+
+/** Baseline curvature of the `undamaged` method at degree 2, from the as-found survey; straight otherwise. */
+function undamagedShape(choice: BaselineChoice, stations: readonly PooledStation[], model: LineModel): Shape {
+  const about = (model.from + model.to) / 2;
+  if (choice.method !== 'undamaged' || choice.degree < 2) return { about, coefficients: [] };
+  const inside = within(stations, choice.reaches);
+  const fit = robustPolynomial(
+    inside.map((s) => s.station - about),
+    inside.map((s) => s.y),
+    inside.map((s) => s.sd),
+    2,
+  );
+  return { about, coefficients: fit.coefficients.length > 2 ? [0, 0, fit.coefficients[2]!] : [] };
+}
+
+/** Chord and original sweep by the as-found fit, about the set-up in use, at 33 places. */
+function undamagedCurve(model: LineModel, whole: Estimate, setUp: SetUp): Baseline['undamagedShape'] {
+  const columns = CHORD + SWEEP;
+  return Array.from({ length: 33 }, (_, i) => {
+    const station = model.from + ((model.to - model.from) * i) / 32;
+    const row = fixedColumns(model, Float64Array.of(station))
+      .slice(0, columns)
+      .map((c) => c[0]!);
+    let offset = 0;
+    let variance = 0;
+    row.forEach((a, p) => {
+      offset += a * whole.coefficients[p]!;
+      row.forEach((b, q) => {
+        variance += a * b * (whole.covariance[p]?.[q] ?? 0);
+      });
+    });
+    return { station, offset: offset - setUpAt(setUp, station).offset, u: Math.sqrt(Math.max(0, variance)) };
+  });
+}
+
+function shapeAt(shape: Shape, station: number): number {
+  let value = 0;
+  for (let k = shape.coefficients.length - 1; k >= 0; k--)
+    value = value * (station - shape.about) + shape.coefficients[k]!;
+  return value;
+}
+
+function within<S extends { readonly station: number; readonly setAside: boolean }>(
+  stations: readonly S[],
+  reaches: readonly (readonly [number, number])[],
+): S[] {
+  return stations.filter(
+    (s) => !s.setAside && reaches.some(([a, b]) => s.station >= a - 1e-9 && s.station <= b + 1e-9),
+  );
+}
+
+function fitSurvey(
+  line: Line,
+  model: LineModel,
+  prepared: Prepared,
+  held: Held,
+  zones: readonly ZoneShape[],
+  scale: number,
+  choice: BaselineChoice,
+  shape: Shape,
+  outboard: readonly (readonly [number, number])[],
+  units: JobUnits,
+): SurveyFit {
+  const { survey } = prepared;
+  const shapes = [...zones, ...held.elsewhere];
+  const linear = estimate(held.fixed, shapes, lengthPriors(model, shapes), [], 'held');
+  const inflate = Math.max(1, held.misfit) ** 2;
+  const stations = poolStations(prepared.rows, held.off, scale);
+  const chord = chordSetUp(model, linear, inflate);
+  const setUp =
+    choice.method === 'undamaged'
+      ? (reachSetUp(within(stations, choice.reaches), choice, shape) ?? chord)
+      : chord;
+  const value = modelValue(model, linear, shapes, inflate);
+  const fitted = stationFits(
+    stations,
+    setUp,
+    (s) => shapeAt(shape, s),
+    (s) => {
+      const at = value(s);
+      const up = setUpAt(setUp, s);
+      return { value: at.value - up.offset - shapeAt(shape, s), u: at.u };
+    },
+  );
+  const rotations = zoneRotations(model, linear, shapes, zones.length);
+  return {
+    cycle: survey.cycle,
+    date: survey.date,
+    time: survey.time,
+    temperature: survey.temperature,
+    state: survey.state,
+    count: prepared.readings.length,
+    setAside: setAsideList(prepared, held.off),
+    setUp,
+    stations: fitted,
+    ...largestAndRms(fitted, line.bearings[0]),
+    zones: rotations.values.map((rotation, j) => ({
+      zone: zoneName(j),
+      rotation,
+      u: Math.sqrt(inflate * rotations.covariance[j]![j]!),
+    })),
+    zoneCovariance: rotations.covariance.map((row) => row.map((c) => c * inflate)),
+    closure: surveyClosure(held, shapes, stations, fitted, outboard, units),
+  };
+}
+
+/** The chord through the bearings, from the fit of all readings. */
+function chordSetUp(model: LineModel, { coefficients, covariance }: Estimate, inflate: number): SetUp {
+  const length = model.to - model.from;
+  const c00 = (covariance[0]?.[0] ?? 0) * inflate;
+  const c01 = (covariance[0]?.[1] ?? 0) * inflate;
+  const c11 = (covariance[1]?.[1] ?? 0) * inflate;
+  return {
+    offset: coefficients[0]!,
+    tilt: (coefficients[1]! - coefficients[0]!) / length,
+    about: model.from,
+    covariance: [
+      [c00, (c01 - c00) / length],
+      [(c01 - c00) / length, (c00 + c11 - 2 * c01) / length ** 2],
+    ],
+  };
+}
+
+/** Offset and tilt on the undamaged reaches; null where nothing was read there. */
+function reachSetUp(ties: readonly PooledStation[], choice: BaselineChoice, shape: Shape): SetUp | null {
+  if (ties.length === 0) return null;
+  const fit = robustPolynomial(
+    ties.map((s) => s.station),
+    ties.map((s) => s.y - shapeAt(shape, s.station)),
+    ties.map((s) => s.sd),
+    choice.degree === 0 ? 0 : 1,
+  );
+  const c = fit.covariance;
+  return {
+    offset: fit.coefficients[0] ?? 0,
+    tilt: fit.coefficients[1] ?? 0,
+    about: fit.about,
+    covariance: [
+      [c[0]?.[0] ?? 0, c[0]?.[1] ?? 0],
+      [c[1]?.[0] ?? 0, c[1]?.[1] ?? 0],
+    ],
+  };
+}
+
+/** Fitted offset (chord included) at any station, with its u. */
+function modelValue(
+  model: LineModel,
+  { coefficients, covariance }: Estimate,
+  zones: readonly ZoneShape[],
+  inflate: number,
+): (station: number) => { value: number; u: number } {
+  return (station) => {
+    const x = Float64Array.of(station);
+    const row = [...fixedColumns(model, x), ...zones.map((zone) => zoneColumn(model, x, zone))].map(
+      (c) => c[0]!,
+    );
+    let value = 0;
+    let variance = 0;
+    row.forEach((a, i) => {
+      value += a * coefficients[i]!;
+      row.forEach((b, j) => {
+        variance += a * b * (covariance[i]?.[j] ?? 0);
+      });
+    });
+    return { value, u: Math.sqrt(Math.max(0, variance * inflate)) };
+  };
+}
+
+function zoneRotations(
+  model: LineModel,
+  linear: Estimate,
+  shapes: readonly ZoneShape[],
+  count: number,
+): { values: number[]; covariance: number[][] } {
+  const first = linear.coefficients.length - shapes.length;
+  const rows = shapes.slice(0, count).map((zone, j) => {
+    const row = new Float64Array(linear.coefficients.length);
+    row[first + j] = 1;
+    for (let k = 1; k < model.nodes.stations.length - 1; k++)
+      row[ELASTIC + k - 1] = tentRotation(model.nodes, k, zoneFrom(zone), zoneTo(zone));
+    return row;
+  });
+  return {
+    values: rows.map((_, j) => totalRotation(model, linear.coefficients, first, shapes, j)),
+    covariance: rows.map((a) =>
+      rows.map((b) => {
+        let sum = 0;
+        for (let i = 0; i < a.length; i++)
+          if (a[i] !== 0)
+            for (let k = 0; k < b.length; k++) sum += a[i]! * b[k]! * (linear.covariance[i]?.[k] ?? 0);
+        return sum;
+      }),
+    ),
+  };
+}
+
+function surveyClosure(
+  held: Held,
+  shapes: readonly ZoneShape[],
+  stations: readonly PooledStation[],
+  fitted: readonly { station: number; deviation: number; fitted: number | null }[],
+  outboard: readonly (readonly [number, number])[],
+  units: JobUnits,
+) {
+  const { freedom } = residualsOf(held.fixed, withZones(held.fixed, shapes));
+  const freedomAt = new Map<number, number>();
+  held.fixed.x.forEach((x, i) => {
+    if (!held.off[i]) freedomAt.set(x, Math.min(freedomAt.get(x) ?? 1, Math.max(0.05, freedom[i]!)));
+  });
+  const ties = within(stations, outboard).filter((s) => s.count > 0);
+  if (ties.length < 3) return closureOf([], units);
+  return closureOf(
+    ties.map((tie) => {
+      const at = fitted.find((s) => s.station === tie.station)!;
+      return {
+        station: tie.station,
+        residual: at.deviation - (at.fitted ?? 0),
+        u: tie.sd * Math.sqrt(freedomAt.get(tie.station) ?? 1),
+      };
+    }),
+    units,
+  );
+}
+
+function reachSd(fit: SurveyFit, reaches: readonly (readonly [number, number])[]): number {
+  const inside = within(fit.stations, reaches);
+  if (inside.length < 3) return 0;
+  const sum = inside.reduce((total, s) => total + (s.deviation - (s.fitted ?? 0)) ** 2, 0);
+  return Math.sqrt(sum / (inside.length - 2));
+}
+
+function extraRotation(held: Held, zones: readonly ZoneShape[], zone: ZoneShape): number {
+  const shapes = [...zones, ...held.elsewhere];
+  const fit = estimate(held.fixed, shapes, lengthPriors(held.fixed.model, shapes), [], 'held');
+  return fit.coefficients[fit.coefficients.length - shapes.length + shapes.indexOf(zone)]!;
+}
+
+function elasticReactions(model: LineModel, whole: Estimate): ElasticReaction[] {
+  if (!model.nodesGiven) return [];
+  const { stations } = model.nodes;
+  return stations.slice(1, -1).map((station, k) => {
+    // Kink of M/EI at node k: slope after less slope before, of the broken line through the node curvatures.
+    const row = new Float64Array(stations.length - 2);
+    const before = station - stations[k]!;
+    const after = stations[k + 2]! - station;
+    row[k] = -1 / before - 1 / after;
+    if (k > 0) row[k - 1] = 1 / before;
+    if (k + 1 < row.length) row[k + 1] = 1 / after;
+    let coefficient = 0;
+    let variance = 0;
+    row.forEach((a, i) => {
+      coefficient += a * whole.coefficients[ELASTIC + i]!;
+      row.forEach((b, j) => {
+        variance += a * b * (whole.covariance[ELASTIC + i]?.[ELASTIC + j] ?? 0);
+      });
+    });
+    return { station, coefficient, u: Math.sqrt(Math.max(0, variance)) };
+  });
+}
+
+function modelFindings(
+  line: Line,
+  model: LineModel,
+  scale: number,
+  stations: readonly PooledStation[],
+  readingSd: ReadingSd,
+): Finding[] {
+  const findings: Finding[] = [];
+  if (stations.length < 8)
+    findings.push({
+      severity: 'caution',
+      code: 'too-few-stations',
+      message: `Only ${stations.length} stations were read as-found on ${line.name}: zones and their strain cannot be told from so few. Read at least 8, closer near the bend.`,
+      line: line.name,
+    });
+  if (!model.nodesGiven)
+    findings.push({
+      severity: 'note',
+      code: 'diaphragms-not-given',
+      message:
+        'The job does not give the diaphragm stations. The struck member is locked elastically against them, and without their places that bending is told less well from the plastic zones: rotations and edges are less certain. Add "diaphragms" to the member.',
+      line: line.name,
+    });
+  if (scale > 1.6)
+    findings.push({
+      severity: 'caution',
+      code: 'readings-scatter-more-than-stated',
+      message: `The readings scatter about the fitted shape ${scale.toFixed(1)} times as much as their stated standard deviation (${readingSd.reason}). Uncertainties have been widened to match; check the string, wind and rounding.`,
+      line: line.name,
+    });
+  return findings;
+}
+
+function emptyFit(line: Line, readingSd: ReadingSd, units: JobUnits): LineFit {
+  const choice = chooseBaseline(line, [], [], units);
+  return {
+    baseline: {
+      method: choice.method,
+      reason: choice.reason,
+      reaches: [],
+      residualSd: 0,
+      about: (line.bearings[0] + line.bearings[1]) / 2,
+      coefficients: [],
+      profile: [],
+      edgeSteps: line.edgeSteps,
+      undamagedShape: [],
+    },
+    readingSd,
+    surveys: [],
+    zones: [] as Zone[],
+    elastic: [],
+    pointCurvature: [],
+    findings: [
+      {
+        severity: 'caution',
+        code: 'no-readings',
+        message: `Line ${line.name} has no readings yet.`,
+        line: line.name,
+      },
+    ],
+  };
+}

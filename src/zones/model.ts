@@ -1,0 +1,146 @@
+import { Qr } from '../maths/qr.ts';
+import { type ElasticNodes, tentDeflection } from './elastic.ts';
+import { type ZoneShape, zoneDeflection } from './zone-shape.ts';
+
+/** Readings of one survey as the fit sees them: baseline's known parts off, one row a reading. */
+export interface Rows {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** Standard deviation of each row, m. */
+  readonly sd: Float64Array;
+}
+
+/**
+ * What is known of a line before looking at its readings, in the units of the fit (m, rad).
+ * Every prior is a normal distribution with mean 0 unless said otherwise.
+ */
+export interface LineModel {
+  /** Bearings. */
+  readonly from: number;
+  readonly to: number;
+  readonly nodes: ElasticNodes;
+  /** True where the nodes are the job's diaphragms; false where they stand for unknown ones. */
+  readonly nodesGiven: boolean;
+  /** Curvature at first yield, 1/m. */
+  readonly yieldCurvature: number;
+  /** Prior rows on the elastic node curvatures: each row Σ c_k·m_k ~ N(0, 1). */
+  readonly elasticPriors: readonly Float64Array[];
+  /** Prior sd of the original sweep: amplitude of one half wave and of two between the bearings, m. */
+  readonly sweepSd: readonly [number, number];
+  /** Prior sd of a zone's rotation, rad. */
+  readonly rotationSd: number;
+  /** Distance between supports taken where diaphragms are not given, m. */
+  readonly guessPanel: number;
+  /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
+  readonly peakSd: number;
+}
+
+/** Columns of everything but the zones: chord (offset at `from`, at `to`), sweep in one and two waves, elastic nodes. */
+export const CHORD = 2;
+export const SWEEP = 2;
+export const ELASTIC = CHORD + SWEEP;
+
+export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] {
+  const { from, to, nodes } = model;
+  const length = to - from;
+  const columns = [
+    Float64Array.from(x, (s) => (to - s) / length),
+    Float64Array.from(x, (s) => (s - from) / length),
+    Float64Array.from(x, (s) => Math.sin((Math.PI * (s - from)) / length)),
+    Float64Array.from(x, (s) => Math.sin((2 * Math.PI * (s - from)) / length)),
+  ];
+  for (let k = 1; k < nodes.stations.length - 1; k++)
+    columns.push(Float64Array.from(x, (s) => tentDeflection(nodes, k, s)));
+  return columns;
+}
+
+/** Zone deflection about the chord through the bearings. */
+export function zoneColumn(model: LineModel, x: Float64Array, zone: ZoneShape): Float64Array {
+  const start = zoneDeflection(zone, model.from);
+  const end = zoneDeflection(zone, model.to);
+  const tilt = (end - start) / (model.to - model.from);
+  const column = new Float64Array(x.length);
+  for (let i = 0; i < x.length; i++)
+    column[i] = zoneDeflection(zone, x[i]!) - start - tilt * (x[i]! - model.from);
+  return column;
+}
+
+/** The fixed part factored once for given row weights: what is left of any column after it. */
+export interface FixedFactor {
+  readonly qr: Qr;
+  /** Columns over the readings, unweighted. */
+  readonly raw: readonly Float64Array[];
+  /** Prior rows over the columns. */
+  readonly priors: readonly Float64Array[];
+  readonly columns: number;
+  /** Rows of readings, then prior rows. */
+  readonly rows: number;
+  readonly priorRows: number;
+  readonly weight: Float64Array;
+  readonly model: LineModel;
+  readonly x: Float64Array;
+  /** Weighted readings after the fixed part (length rows − rank). */
+  readonly left: Float64Array;
+  /** Qᵀy in full, for the coefficients. */
+  readonly right: Float64Array;
+}
+
+/** `off[i]` true: row i is set aside. */
+export function factorFixed(
+  model: LineModel,
+  rows: Rows,
+  off: readonly boolean[],
+  scale: number,
+): FixedFactor {
+  const n = rows.x.length;
+  const columns = fixedColumns(model, rows.x);
+  const priors = priorsOf(model, columns.length);
+  const weight = Float64Array.from(rows.sd, (sd, i) => (off[i] ? 0 : 1 / (sd * scale)));
+  const priorRows = priors.length;
+  const qr = new Qr(n + priorRows);
+  columns.forEach((column, j) => {
+    const full = new Float64Array(n + priorRows);
+    for (let i = 0; i < n; i++) full[i] = column[i]! * weight[i]!;
+    priors.forEach((row, r) => {
+      full[n + r] = row[j]!;
+    });
+    qr.push(full);
+  });
+  const right = new Float64Array(n + priorRows);
+  for (let i = 0; i < n; i++) right[i] = rows.y[i]! * weight[i]!;
+  qr.apply(right);
+  return {
+    qr,
+    raw: columns,
+    priors,
+    columns: columns.length,
+    rows: n + priorRows,
+    priorRows,
+    weight,
+    model,
+    x: rows.x,
+    left: right.slice(qr.rank),
+    right,
+  };
+}
+
+/** What the fixed part leaves of a column given over the readings. */
+export function leftOver(fixed: FixedFactor, column: Float64Array): Float64Array {
+  const full = new Float64Array(fixed.rows);
+  for (let i = 0; i < column.length; i++) full[i] = column[i]! * fixed.weight[i]!;
+  return fixed.qr.apply(full).slice(fixed.qr.rank);
+}
+
+function priorsOf(model: LineModel, columns: number): Float64Array[] {
+  const sweep = model.sweepSd.map((sd, k) => {
+    const row = new Float64Array(columns);
+    row[CHORD + k] = 1 / sd;
+    return row;
+  });
+  const elastic = model.elasticPriors.map((prior) => {
+    const row = new Float64Array(columns);
+    row.set(prior, ELASTIC);
+    return row;
+  });
+  return [...sweep, ...elastic];
+}

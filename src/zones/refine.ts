@@ -1,0 +1,338 @@
+import { Qr } from '../maths/qr.ts';
+import { type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
+import { overMoment } from './yielding.ts';
+import type { ZoneShape } from './zone-shape.ts';
+
+/** A set of disjoint zones fitted to one survey or jointly to several. */
+export interface ZoneFit {
+  readonly zones: readonly ZoneShape[];
+  /** Plastic rotation of each zone in each survey, rad: rotations[survey][zone]. */
+  readonly rotations: readonly (readonly number[])[];
+  /** Σ weighted residual² + priors. */
+  readonly objective: number;
+  /** log |det| of the posterior precision's root, over rotations and edges, fixed part included. */
+  readonly logDeterminant: number;
+  /** Prior log density of the edges at the optimum (normalised), nats. */
+  readonly logPrior: number;
+}
+
+/** One free number of the geometry. */
+export interface Free {
+  readonly zone: number;
+  readonly what: 'peak' | 'left' | 'right';
+}
+
+const ITERATIONS = 12;
+
+/**
+ * Variable projection (Golub & Pereyra 1973, Kaufman's step): rotations are solved linearly at every geometry,
+ * the geometry (peak, log side lengths) by Gauss–Newton with step halving. Surveys share the geometry and have
+ * rotations, elastic reactions and string of their own.
+ */
+export function refine(
+  surveys: readonly FixedFactor[],
+  start: readonly ZoneShape[],
+  iterations = ITERATIONS,
+): ZoneFit {
+  const model = surveys[0]!.model;
+  const first = start.slice().sort((a, b) => a.peak - b.peak);
+  const centres = lengthPriors(model, first);
+  let here = evaluate(surveys, separate(first), centres, first);
+  for (let pass = 0; pass < iterations && first.length > 0; pass++) {
+    const step = gaussNewton(surveys, here, centres, first);
+    let size = 1;
+    let next: Evaluation | null = null;
+    for (let halving = 0; halving < 6; halving++, size /= 2) {
+      const moved = separate(move(model, here, step, size));
+      const trial = evaluate(surveys, moved, centres, first);
+      if (trial.objective < here.objective) {
+        next = trial;
+        break;
+      }
+    }
+    if (!next) break;
+    const gain = here.objective - next.objective;
+    here = next;
+    if (gain < 1e-4) break;
+  }
+  return finish(surveys, here, centres, first);
+}
+
+interface Evaluation {
+  readonly zones: readonly ZoneShape[];
+  readonly rotations: readonly (readonly number[])[];
+  readonly objective: number;
+  /** Per survey: factor of the zone columns, what is left of the readings after them. */
+  readonly factors: readonly { readonly qr: Qr; readonly left: Float64Array }[];
+}
+
+/** Mean and sd of the log of each side's length, before the readings. */
+export interface LengthPrior {
+  readonly left: number;
+  readonly right: number;
+  readonly leftSd: number;
+  readonly rightSd: number;
+}
+
+/**
+ * Statics ties a zone's length to the distance D to the next support or blow: the moment falls linearly from
+ * m at the peak through yield to about −0.8 ± 0.6 there, so the side is D·(m − 1)/(m + 0.8), give or take 30 %.
+ * Where diaphragms are not given D is a guess and the prior is wide.
+ */
+export function lengthPriors(model: LineModel, zones: readonly ZoneShape[]): LengthPrior[] {
+  const supports = model.nodesGiven ? model.nodes.stations : [model.from, model.to];
+  return zones.map((zone, j) => {
+    const near = 0.05 * model.guessPanel;
+    let before = Number.NEGATIVE_INFINITY;
+    let after = Number.POSITIVE_INFINITY;
+    for (const s of supports) {
+      if (s < zone.peak - near) before = Math.max(before, s);
+      if (s > zone.peak + near) after = Math.min(after, s);
+    }
+    if (j > 0) before = Math.max(before, zones[j - 1]!.peak);
+    if (j < zones.length - 1) after = Math.min(after, zones[j + 1]!.peak);
+    const share = zone.over / (1.8 + zone.over);
+    const side = (distance: number) => {
+      const known = model.nodesGiven || distance < model.guessPanel;
+      const d = known ? distance : model.guessPanel;
+      return { mean: Math.log(Math.max(d * share, 1e-3)), sd: known && model.nodesGiven ? 0.35 : 0.6 };
+    };
+    const l = side(zone.peak - before);
+    const r = side(after - zone.peak);
+    return { left: l.mean, leftSd: l.sd, right: r.mean, rightSd: r.sd };
+  });
+}
+
+function evaluate(
+  surveys: readonly FixedFactor[],
+  zones: readonly ZoneShape[],
+  priors: readonly LengthPrior[],
+  start: readonly ZoneShape[],
+): Evaluation {
+  const model = surveys[0]!.model;
+  const count = zones.length;
+  let objective = 0;
+  const factors: { qr: Qr; left: Float64Array }[] = [];
+  const rotations: number[][] = [];
+  for (const survey of surveys) {
+    const tail = survey.left.length;
+    const qr = new Qr(tail + count);
+    zones.forEach((zone, j) => {
+      const column = new Float64Array(tail + count);
+      column.set(leftOver(survey, zoneColumn(model, survey.x, zone)));
+      column[tail + j] = 1 / model.rotationSd;
+      qr.push(column);
+    });
+    const right = new Float64Array(tail + count);
+    right.set(survey.left);
+    qr.apply(right);
+    rotations.push(Array.from(qr.solve(right)));
+    const left = right.slice(qr.rank);
+    objective += squares(left);
+    factors.push({ qr, left });
+  }
+  zones.forEach((zone, j) => {
+    const prior = priors[j]!;
+    objective += ((Math.log(zone.left) - prior.left) / prior.leftSd) ** 2;
+    objective += ((Math.log(zone.right) - prior.right) / prior.rightSd) ** 2;
+    if (!zone.anchored) objective += ((zone.peak - start[j]!.peak) / model.peakSd) ** 2;
+  });
+  return { zones, rotations, objective, factors };
+}
+
+export function freedoms(zones: readonly ZoneShape[]): Free[] {
+  return zones.flatMap((zone, j): Free[] => [
+    ...(zone.anchored ? [] : [{ zone: j, what: 'peak' } as Free]),
+    { zone: j, what: 'left' },
+    { zone: j, what: 'right' },
+  ]);
+}
+
+/** Derivative of a zone's column by a free number (peak: per metre; sides: per unit of log length). */
+export function derivativeColumn(
+  model: LineModel,
+  x: Float64Array,
+  zone: ZoneShape,
+  what: Free['what'],
+): Float64Array {
+  const change = 1e-3;
+  const shift = (sign: number): ZoneShape =>
+    what === 'peak'
+      ? { ...zone, peak: zone.peak + sign * change * (zone.left + zone.right) }
+      : { ...zone, [what]: zone[what] * Math.exp(sign * change) };
+  const up = zoneColumn(model, x, shift(1));
+  const down = zoneColumn(model, x, shift(-1));
+  const width = what === 'peak' ? 2 * change * (zone.left + zone.right) : 2 * change;
+  for (let i = 0; i < up.length; i++) up[i] = (up[i]! - down[i]!) / width;
+  return up;
+}
+
+interface Linearised {
+  readonly qr: Qr;
+  readonly right: Float64Array;
+}
+
+/** Geometry block after rotations: all surveys stacked, then one prior row a free number. */
+function linearise(
+  surveys: readonly FixedFactor[],
+  here: Evaluation,
+  priors: readonly LengthPrior[],
+  start: readonly ZoneShape[],
+  free: readonly Free[],
+  withPriors = true,
+): Linearised {
+  const model = surveys[0]!.model;
+  const count = here.zones.length;
+  const heights = here.factors.map((f) => f.left.length);
+  const rows = heights.reduce((sum, h) => sum + h, 0) + free.length;
+  const qr = new Qr(rows);
+  const priorOf = free.map(({ zone, what }) => {
+    const z = here.zones[zone]!;
+    if (what === 'peak') return { sd: model.peakSd, off: start[zone]!.peak - z.peak };
+    const prior = priors[zone]!;
+    return what === 'left'
+      ? { sd: prior.leftSd, off: prior.left - Math.log(z.left) }
+      : { sd: prior.rightSd, off: prior.right - Math.log(z.right) };
+  });
+  free.forEach(({ zone, what }, f) => {
+    const column = new Float64Array(rows);
+    let at = 0;
+    surveys.forEach((survey, s) => {
+      const { qr: inner } = here.factors[s]!;
+      const full = new Float64Array(survey.left.length + count);
+      const derivative = leftOver(survey, derivativeColumn(model, survey.x, here.zones[zone]!, what));
+      const rotation = here.rotations[s]![zone]!;
+      for (let i = 0; i < derivative.length; i++) full[i] = derivative[i]! * rotation;
+      inner.apply(full);
+      column.set(full.subarray(inner.rank), at);
+      at += heights[s]!;
+    });
+    if (withPriors) column[at + f] = 1 / priorOf[f]!.sd;
+    qr.push(column);
+  });
+  const right = new Float64Array(rows);
+  let at = 0;
+  here.factors.forEach(({ left }) => {
+    right.set(left, at);
+    at += left.length;
+  });
+  priorOf.forEach(({ sd, off }, f) => {
+    right[at + f] = off / sd;
+  });
+  return { qr, right };
+}
+
+function gaussNewton(
+  surveys: readonly FixedFactor[],
+  here: Evaluation,
+  priors: readonly LengthPrior[],
+  start: readonly ZoneShape[],
+): { free: Free[]; step: Float64Array } {
+  const free = freedoms(here.zones);
+  const { qr, right } = linearise(surveys, here, priors, start, free);
+  return { free, step: qr.solve(qr.apply(right)) };
+}
+
+function move(
+  model: LineModel,
+  here: Evaluation,
+  { free, step }: { free: Free[]; step: Float64Array },
+  size: number,
+): ZoneShape[] {
+  const moved = here.zones.map((zone) => ({ ...zone }));
+  free.forEach(({ zone, what }, f) => {
+    const z = moved[zone]!;
+    if (what === 'peak') {
+      const reach = here.zones[zone]!.left + here.zones[zone]!.right;
+      z.peak += size * clamp(step[f]!, 0.5 * reach);
+    } else z[what] *= Math.exp(size * clamp(step[f]!, 0.7));
+  });
+  moved.forEach((zone, j) => {
+    // Rotations of all surveys: the largest, as found, set the strain.
+    let rotation = 0;
+    for (const r of here.rotations) rotation = Math.max(rotation, Math.abs(r[j]!));
+    zone.over = overMoment(rotation / ((zone.left + zone.right) * model.yieldCurvature));
+  });
+  return moved;
+}
+
+/** Keeps zones disjoint and inside the bearings: neighbours that overlap are cut back in proportion. */
+function separate(zones: readonly ZoneShape[]): ZoneShape[] {
+  const kept = zones.map((zone) => ({ ...zone }));
+  for (let j = 0; j + 1 < kept.length; j++) {
+    const a = kept[j]!;
+    const b = kept[j + 1]!;
+    const room = b.peak - a.peak;
+    const need = a.right + b.left;
+    if (room <= 0) {
+      const middle = (a.peak + b.peak) / 2;
+      a.peak = middle - 1e-3;
+      b.peak = middle + 1e-3;
+      a.right = Math.min(a.right, 1e-3);
+      b.left = Math.min(b.left, 1e-3);
+    } else if (need > room) {
+      a.right *= room / need;
+      b.left *= room / need;
+    }
+  }
+  return kept;
+}
+
+function finish(
+  surveys: readonly FixedFactor[],
+  here: Evaluation,
+  priors: readonly LengthPrior[],
+  start: readonly ZoneShape[],
+): ZoneFit {
+  const free = freedoms(here.zones);
+  let logDeterminant = 0;
+  surveys.forEach((survey, s) => {
+    logDeterminant += survey.qr.logDeterminant() + here.factors[s]!.qr.logDeterminant();
+  });
+  let logPrior = 0;
+  if (free.length > 0) {
+    const { qr } = linearise(surveys, here, priors, start, free);
+    logDeterminant += qr.logDeterminant();
+    for (const { zone, what } of free) {
+      const prior = priors[zone]!;
+      if (what === 'left') logPrior -= Math.log(prior.leftSd);
+      if (what === 'right') logPrior -= Math.log(prior.rightSd);
+    }
+  }
+  logPrior -= surveys.length * here.zones.length * Math.log(surveys[0]!.model.rotationSd);
+  return {
+    zones: here.zones,
+    rotations: here.rotations,
+    objective: here.objective,
+    logDeterminant,
+    logPrior,
+  };
+}
+
+/**
+ * What surveys other than the as-found one know of the geometry: rows of a triangular factor over the free
+ * numbers, to be appended to the as-found fit.
+ */
+export function geometryRows(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]): Float64Array[] {
+  if (surveys.length === 0 || zones.length === 0) return [];
+  const priors = lengthPriors(surveys[0]!.model, zones);
+  const free = freedoms(zones);
+  const here = evaluate(surveys, zones, priors, zones);
+  const { qr } = linearise(surveys, here, priors, zones, free, false);
+  return Array.from({ length: qr.rank }, (_, i) =>
+    Float64Array.from(free, (_f, f) => {
+      const k = qr.place[f]!;
+      return k >= i ? qr.upper[k]![i]! : 0;
+    }),
+  );
+}
+
+function squares(vector: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < vector.length; i++) sum += vector[i]! * vector[i]!;
+  return sum;
+}
+
+function clamp(value: number, limit: number): number {
+  return Math.max(-limit, Math.min(limit, value));
+}

@@ -1,0 +1,103 @@
+import type { Closure, SetAside, SetUp, StationFit, SurveyFit } from '../analysis.ts';
+import type { JobUnits } from '../job/job.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import type { PooledStation, Prepared } from './prepare.ts';
+
+/** Why the rule set a reading aside: said the same way everywhere. */
+export const RULE =
+  'further from the fitted shape than a good reading could be (more likely wrong than right when one reading in fifty goes wrong: about 4.3 standard deviations)';
+
+export function setAsideList(prepared: Prepared, off: readonly boolean[]): SetAside[] {
+  return prepared.readings.flatMap((reading, i): SetAside[] => {
+    if (!off[i]) return [];
+    const mark = prepared.marks[i];
+    const byHand = prepared.handOff[i] === true && mark;
+    return [
+      {
+        file: reading.file,
+        row: reading.row,
+        station: reading.station,
+        offset: reading.offset,
+        reason: byHand ? `set aside by ${mark.who}: ${mark.why}` : RULE,
+        by: byHand ? 'hand' : 'rule',
+      },
+    ];
+  });
+}
+
+/** The set-up's value and variance at a station. */
+export function setUpAt(setUp: SetUp, station: number): { offset: number; variance: number } {
+  const s = station - setUp.about;
+  const c = setUp.covariance;
+  return {
+    offset: setUp.offset + setUp.tilt * s,
+    variance: Math.max(0, c[0]![0]! + 2 * s * c[0]![1]! + s * s * c[1]![1]!),
+  };
+}
+
+/** Stations as deviations. `shape`: baseline at a station; `model`: fitted deviation with its u, null without a model. */
+export function stationFits(
+  stations: readonly PooledStation[],
+  setUp: SetUp,
+  shape: (station: number) => number,
+  model: ((station: number) => { value: number; u: number }) | null,
+): StationFit[] {
+  return stations.map(({ station, y, sd, count, setAside }) => {
+    const at = setUpAt(setUp, station);
+    const fitted = model?.(station) ?? null;
+    return {
+      station,
+      deviation: y - at.offset - shape(station),
+      u: Math.sqrt(sd * sd + at.variance),
+      uReading: sd,
+      fitted: fitted ? fitted.value : null,
+      fittedU: fitted ? fitted.u : null,
+      count,
+      setAside,
+    };
+  });
+}
+
+export function largestAndRms(
+  stations: readonly StationFit[],
+  from: number,
+): Pick<SurveyFit, 'largest' | 'rms'> {
+  const good = stations.filter((s) => !s.setAside);
+  const used = good.length > 0 ? good : stations;
+  let largest = { station: used[0]?.station ?? from, deviation: 0, u: used[0]?.u ?? 0 };
+  let sum = 0;
+  for (const s of used) {
+    sum += s.deviation ** 2;
+    if (Math.abs(s.deviation) > Math.abs(largest.deviation))
+      largest = { station: s.station, deviation: s.deviation, u: s.u };
+  }
+  return { largest, rms: used.length > 0 ? Math.sqrt(sum / used.length) : 0 };
+}
+
+/** Residual beyond which a tie no longer agrees: two-sided 0.1 % of the normal distribution, as one station of many. */
+const DISAGREES = 3.3;
+
+/** Do the tie stations still agree with the set-up fitted to all readings? */
+export function closureOf(
+  ties: readonly { station: number; residual: number; u: number }[],
+  units: JobUnits,
+): Closure {
+  const judged = ties.map((tie) => ({ ...tie, off: Math.abs(tie.residual) > DISAGREES * tie.u }));
+  const off = judged.filter((tie) => tie.off);
+  if (judged.length === 0) return { agrees: true, ties: [], message: null };
+  if (off.length === 0)
+    return {
+      agrees: true,
+      ties: judged,
+      message: `${judged.length} tie stations agree within their uncertainty`,
+    };
+  const names = off.map(
+    (tie) =>
+      `${formatLength(tie.station, { units, as: 'station' })} (off by ${formatLength(tie.residual, { units, as: 'offset', sign: 'always' })}, u ${formatUncertainty(tie.u, units)})`,
+  );
+  return {
+    agrees: false,
+    ties: judged,
+    message: `The string or an end moved, or these ties were misread: ${names.join(', ')} no longer agree with the other tie stations.`,
+  };
+}

@@ -1,0 +1,163 @@
+/** Seeded girders with their readings, and how a fit is scored against the truth. */
+import type { LineFit, Zone } from '../../src/analysis.ts';
+import type { Job } from '../../src/job/job.ts';
+import { assembleSurveys } from '../../src/survey/assemble.ts';
+import type { ReadingSd, Survey } from '../../src/survey/survey.ts';
+import { valueAt } from '../mechanics/beam.ts';
+import { type GirderTruth, simulateGirder, type TrueZone } from '../mechanics/girder.ts';
+import { jobOf } from '../mechanics/job.ts';
+import { randomGirder, randomReading } from '../mechanics/population.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { type ReadingOptions, type ReadingSet, readGirder } from '../mechanics/readings.ts';
+
+const INCH = 0.0254;
+
+export interface Case {
+  readonly seed: string;
+  readonly truth: GirderTruth;
+  readonly options: ReadingOptions;
+  readonly set: ReadingSet;
+  readonly job: Job;
+  readonly surveys: readonly Survey[];
+  readonly readingSd: ReadingSd;
+  readonly diaphragmsGiven: boolean;
+}
+
+export const DEFAULT_SD: ReadingSd = {
+  value: INCH / 16,
+  source: 'default',
+  degreesOfFreedom: null,
+  reason: 'default of 1/16 in',
+};
+
+export function createCase(seed: string, diaphragmsGiven: boolean): Case {
+  const random = createRandom(seed);
+  const truth = simulateGirder(randomGirder(random.fork('girder')));
+  const options = randomReading(random.fork('reading'), truth);
+  const set = readGirder(truth, options);
+  const job = jobOf(truth, { diaphragmsGiven });
+  return {
+    seed,
+    truth,
+    options,
+    set,
+    job,
+    surveys: assembleSurveys(set.readings, job.lines[0]!),
+    readingSd: DEFAULT_SD,
+    diaphragmsGiven,
+  };
+}
+
+/** Distance between the stations on either side, widest within the zone: what "one spacing" means there, m. */
+export function spacingNear(one: Case, zone: TrueZone): number {
+  const { stations } = one.options;
+  let widest = 0;
+  for (let i = 1; i < stations.length; i++)
+    if (stations[i]! > zone.from && stations[i - 1]! < zone.to)
+      widest = Math.max(widest, stations[i]! - stations[i - 1]!);
+  return widest;
+}
+
+export interface ZoneScore {
+  readonly truth: TrueZone;
+  readonly found: Zone | null;
+  readonly spacing: number;
+  /** Found less true, rad. */
+  readonly error: number;
+  readonly withinTarget: boolean;
+  readonly covered: boolean;
+  readonly edges: readonly boolean[];
+  readonly coreEdges: readonly boolean[];
+}
+
+export interface Score {
+  readonly case: Case;
+  /** True zones of strain ratio 5 and more. */
+  readonly zones: readonly ZoneScore[];
+  readonly falseZones: readonly Zone[];
+  readonly blunders: number;
+  readonly blundersFound: number;
+  readonly good: number;
+  readonly goodSetAside: number;
+  /** Baseline less true undamaged shape at the blow over its u. */
+  readonly baselineRatio: number;
+}
+
+export const STRAIN_WANTED = 5;
+
+export function score(one: Case, fit: LineFit): Score {
+  const { truth } = one;
+  const zones = truth.zones
+    .filter((zone) => zone.strainRatio >= STRAIN_WANTED)
+    .map((zone): ZoneScore => {
+      const spacing = spacingNear(one, zone);
+      const found = match(zone, fit.zones, spacing);
+      const error = found ? found.rotation - zone.rotation : Number.NaN;
+      return {
+        truth: zone,
+        found,
+        spacing,
+        error,
+        withinTarget: found !== null && Math.abs(error) <= Math.max(0.05 * Math.abs(zone.rotation), 0.003),
+        covered: found !== null && Math.abs(error) <= 1.96 * found.rotationU,
+        edges: found
+          ? [Math.abs(found.from - zone.from) <= spacing, Math.abs(found.to - zone.to) <= spacing]
+          : [],
+        coreEdges: found
+          ? [Math.abs(found.from - zone.core.from) <= spacing, Math.abs(found.to - zone.core.to) <= spacing]
+          : [],
+      };
+    });
+  const falseZones = fit.zones.filter(
+    (zone) =>
+      zone.class === 'plastic' &&
+      !truth.zones.some(
+        (t) =>
+          Math.sign(t.plasticRotation) === Math.sign(zone.rotation) && zone.from < t.to && zone.to > t.from,
+      ),
+  );
+  const wrong = new Set(one.set.blunders.map((b) => b.row));
+  const aside = new Set(fit.surveys[0]?.setAside.map((s) => s.row) ?? []);
+  const rows = one.set.readings.map((r) => r.row);
+  return {
+    case: one,
+    zones,
+    falseZones,
+    blunders: wrong.size,
+    blundersFound: [...wrong].filter((row) => aside.has(row)).length,
+    good: rows.length - wrong.size,
+    goodSetAside: rows.filter((row) => aside.has(row) && !wrong.has(row)).length,
+    baselineRatio: baselineRatio(one, fit),
+  };
+}
+
+function match(truth: TrueZone, found: readonly Zone[], spacing: number): Zone | null {
+  let best: Zone | null = null;
+  let least = Number.POSITIVE_INFINITY;
+  for (const zone of found) {
+    if (Math.sign(zone.rotation) !== Math.sign(truth.plasticRotation)) continue;
+    if (zone.to < truth.core.from - spacing || zone.from > truth.core.to + spacing) continue;
+    const off = Math.abs((zone.from + zone.to) / 2 - truth.centre);
+    if (off < least) {
+      least = off;
+      best = zone;
+    }
+  }
+  return best;
+}
+
+function baselineRatio(one: Case, fit: LineFit): number {
+  const at = one.truth.options.impacts[0]!.station;
+  const survey = fit.surveys[0]!;
+  const shape = fit.baseline.undamagedShape;
+  const string = (one.options.stringOffset ?? 0) + (one.options.stringTilt ?? 0) * at;
+  const trueShape = valueAt(one.truth.grid, one.truth.baseline, at) + string;
+  let i = shape.findIndex((p) => p.station >= at);
+  if (i < 1) i = 1;
+  const [a, b] = [shape[i - 1]!, shape[i]!];
+  const t = (at - a.station) / (b.station - a.station || 1);
+  const ours = a.offset + t * (b.offset - a.offset);
+  const u = a.u + t * (b.u - a.u);
+  const setUp = survey.setUp.offset + survey.setUp.tilt * (at - survey.setUp.about);
+  return (setUp + ours - trueShape) / u;
+}

@@ -1,0 +1,104 @@
+/**
+ * The open benchmark of the zone finder: seeded girders from `tests/mechanics`, half with diaphragms given, half
+ * without. `npm run bench:zones -- --count 300 --seed zones`
+ */
+import { fitLine } from '../../src/zones/fit-line.ts';
+import { createCase, type Score, score } from './zones-cases.ts';
+
+function option(name: string, fallback: string): string {
+  const i = process.argv.indexOf(`--${name}`);
+  return i >= 0 ? (process.argv[i + 1] ?? fallback) : fallback;
+}
+
+const count = Number.parseInt(option('count', '300'), 10);
+const start = Number.parseInt(option('start', '0'), 10);
+const seed = option('seed', 'zones');
+const verbose = process.argv.includes('--verbose');
+
+const scores: { given: Score[]; not: Score[] } = { given: [], not: [] };
+let fitting = 0;
+for (let i = start; i < start + count; i++) {
+  const given = i % 2 === 0;
+  const one = createCase(`${seed}/${i}`, given);
+  const t = performance.now();
+  const fit = fitLine(one.job.lines[0]!, one.job.member, one.surveys, [], one.readingSd, 'us');
+  const took = performance.now() - t;
+  fitting += took;
+  const result = score(one, fit);
+  (given ? scores.given : scores.not).push(result);
+  if (verbose) explain(result, fit, took);
+}
+
+table('diaphragms given', scores.given);
+table('diaphragms not given', scores.not);
+console.log(`\n${count} girders, mean fit ${(fitting / count).toFixed(0)} ms`);
+
+function table(title: string, list: readonly Score[]): void {
+  const zones = list.flatMap((s) => s.zones);
+  const found = zones.filter((z) => z.found);
+  const share = (good: number, all: number) =>
+    all === 0 ? '    –' : `${((100 * good) / all).toFixed(1)} %`.padStart(7);
+  const row = (name: string, target: string, good: number, all: number) =>
+    console.log(`  ${name.padEnd(52)} ${share(good, all)}  ${`${good}/${all}`.padStart(9)}  ${target}`);
+  const edges = found.flatMap((z) => z.edges);
+  const coreEdges = found.flatMap((z) => z.coreEdges);
+  const sum = (f: (s: Score) => number) => list.reduce((total, s) => total + f(s), 0);
+  console.log(`\n${title}: ${list.length} girders`);
+  row('zones of strain ratio 5+ missed', '≤ 2 %', zones.length - found.length, zones.length);
+  row(
+    'girders with a false plastic zone',
+    '≤ 2 %',
+    list.filter((s) => s.falseZones.length > 0).length,
+    list.length,
+  );
+  row('rotation within max(5 %, 3 mrad)', '≥ 95 %', found.filter((z) => z.withinTarget).length, found.length);
+  row('edges within one spacing (first yield)', '≥ 90 %', edges.filter(Boolean).length, edges.length);
+  row('edges within one spacing (core)', '', coreEdges.filter(Boolean).length, coreEdges.length);
+  row('95 % intervals of rotation cover', '92–98 %', found.filter((z) => z.covered).length, found.length);
+  row(
+    'baseline error at the blow ≤ 2 u',
+    '≥ 95 %',
+    list.filter((s) => Math.abs(s.baselineRatio) <= 2).length,
+    list.length,
+  );
+  row(
+    'blunders set aside',
+    '≥ 95 %',
+    sum((s) => s.blundersFound),
+    sum((s) => s.blunders),
+  );
+  row(
+    'good readings set aside',
+    '≤ 0.5 %',
+    sum((s) => s.goodSetAside),
+    sum((s) => s.good),
+  );
+}
+
+function explain(s: Score, fit: ReturnType<typeof fitLine>, took: number): void {
+  const f = (v: number, d = 2) => v.toFixed(d);
+  const { options, truth, set } = s.case;
+  const bad =
+    s.falseZones.length > 0 ||
+    s.zones.some((z) => !z.withinTarget || !z.covered) ||
+    s.blundersFound < s.blunders ||
+    s.goodSetAside > 0 ||
+    Math.abs(s.baselineRatio) > 2;
+  if (!bad) return;
+  console.log(
+    `\n${s.case.seed} ${s.case.diaphragmsGiven ? 'given' : 'NOT given'} n=${set.readings.length} sd ${f(options.sd * 1000)} mm, spacing ${f(options.stations[1]! - options.stations[0]!)} m, ${f(took, 0)} ms, blunders ${s.blundersFound}/${s.blunders} (${set.blunders.map((b) => `${b.kind} ${f(b.station)} ${f(b.change * 1000, 1)}`).join(', ')}), good aside ${s.goodSetAside} ${fit.surveys[0]!.setAside.map((a) => f(a.station)).join(' ')}, baseline ${f(s.baselineRatio)}`,
+  );
+  console.log(
+    `  impacts ${truth.options.impacts.map((i) => f(i.station)).join(' ')}; diaphragms ${truth.options.diaphragms.map((d) => f(d.station)).join(' ')}`,
+  );
+  for (const z of truth.zones) {
+    const m = s.zones.find((x) => x.truth === z);
+    console.log(
+      `  true  ${f(z.from)}–${f(z.to)} (core ${f(z.core.from)}–${f(z.core.to)}) rot ${f(z.rotation * 1000, 1)} µ ${f(z.strainRatio, 1)}${m ? (m.withinTarget ? ' ok' : ' BAD') + (m.covered ? '' : ' UNCOVERED') : ' (small)'}`,
+    );
+  }
+  for (const z of fit.zones)
+    console.log(
+      `  found ${f(z.from)}±${f(z.fromU)}–${f(z.to)}±${f(z.toU)} rot ${f(z.rotation * 1000, 1)} ± ${f(z.rotationU * 1000, 1)} µ ${f(z.strainRatio.peak, 1)}±${f(z.strainRatio.peakU, 1)}${z.strainRatio.lowerBound ? ' lower' : ''} ${z.class}${s.falseZones.includes(z) ? ' FALSE' : ''}`,
+    );
+}
