@@ -1,7 +1,7 @@
 import { prepareCampaign, simulateCampaign } from '../../tests/mechanics/campaign.ts';
 import { fieldSheetCsv } from '../../tests/mechanics/csv.ts';
 import { simulateGirder } from '../../tests/mechanics/girder.ts';
-import { createRandom } from '../../tests/mechanics/random.ts';
+import { createRandom, type Random } from '../../tests/mechanics/random.ts';
 import { stationsAlong } from '../../tests/mechanics/readings.ts';
 import { annotate, evening, FOOT, INCH, KSI, readingTime, type Sample, workingDays } from './sample.ts';
 
@@ -99,11 +99,20 @@ export function tanneryStreet(): Sample {
           impact: '29 ft',
         },
       },
-      acceptance: [{ line: 'bottom-flange', limit: '1/2 in', over: 'whole line', source: 'set by the job' }],
+      acceptance: [
+        { line: 'bottom-flange', limit: '1/2 in', over: 'whole line', source: 'set by the job' },
+        { preset: 'straightened-form-0388' },
+      ],
       repairs: [
         { date: '1998-06-15', from: '27 ft', to: '31 ft', note: 'straightened once before, by the old file' },
       ],
       jacks: [{ name: 'jack 1', station: '29 ft', ramArea: '5.16 in2' }],
+      restraint: {
+        setUp: 'fixed',
+        supports: ['24 ft', '36 ft'],
+        part: 'flange',
+        importance: 'primary',
+      },
       plates: [
         {
           name: 'south plate',
@@ -117,6 +126,49 @@ export function tanneryStreet(): Sample {
       ],
     },
     files,
+    heats: heatLog(days, random.fork('heats')),
     truth: { 'bottom-flange': campaign },
   };
+}
+
+/** Two vees at the blow, one each side of it, every heating day; the crew's own log. */
+function heatLog(days: readonly string[], random: Random): string {
+  const rows = [
+    '# heats, girder 1 (invented job); crayons 1100 and 1200',
+    'cycle,line,station_ft,pattern,angle_deg,depth_in,apex,temperature_F,before_F,date,time,pressure_psi,torch,gas_lb,cost_usd,note',
+  ];
+  for (let cycle = 1; cycle <= CYCLES; cycle++) {
+    const shift = cycle >= 13 ? 0.35 : 0;
+    const vees = [
+      { station: 28.6 + shift, apex: 'south edge' },
+      { station: 29.8 + shift, apex: 'south edge' },
+      { station: 23.2, apex: 'north edge' },
+      { station: 36.6, apex: 'north edge' },
+    ];
+    vees.forEach(({ station, apex }, i) => {
+      const hot = cycle === 5 && i === 1 ? 1215 : 10 * random.integer(111, 119);
+      const before = i === 0 ? random.integer(58, 70) : random.integer(75, 190);
+      rows.push(
+        [
+          cycle,
+          'bottom-flange',
+          Math.round(station * 100) / 100,
+          'vee',
+          45,
+          i < 2 ? 10 : 9,
+          apex,
+          hot,
+          before,
+          days[cycle],
+          `${String(8 + i).padStart(2, '0')}:${random.pick(['05', '10', '20', '25'])}`,
+          cycle < 9 ? 2400 : 2600,
+          'no. 8',
+          (random.integer(14, 22) / 10).toFixed(1),
+          (random.integer(95, 140) / 5).toFixed(2),
+          hot > 1200 ? 'too hot, engineer told' : cycle === 13 && i === 0 ? 'moved east' : '',
+        ].join(','),
+      );
+    });
+  }
+  return `${rows.join('\n')}\n`;
 }
