@@ -41,10 +41,17 @@ export function governingMoment(setUp: SetUpGeometry, forces: readonly PushingFo
   }
   let worst: GoverningMoment = { moment: 0, station: setUp.from };
   for (const station of [setUp.from, setUp.to, ...forces.map((f) => f.station)]) {
-    const moment = Math.abs(forces.reduce((m, f) => m + f.force * unitMoment(setUp, f.station, station), 0));
+    const moment = Math.abs(momentAt(setUp, forces, station));
     if (moment > worst.moment) worst = { moment, station };
   }
   return worst;
+}
+
+/** Bending moment at one station, force unit × m, sagging positive; 0 outside the supports. Forces as in `governingMoment`. */
+export function momentAt(setUp: SetUpGeometry, forces: readonly PushingForce[], at: number): number {
+  const [low, high] = [Math.min(setUp.from, setUp.to), Math.max(setUp.from, setUp.to)];
+  if (at < low || at > high) return 0;
+  return forces.reduce((m, f) => m + f.force * unitMoment(setUp, f.station, at), 0);
 }
 
 /** Moment at `at` of a unit force at `force`; sagging positive, m. */

@@ -1,0 +1,52 @@
+import type { Line } from '../job/job.ts';
+import type { Zone } from '../analysis.ts';
+import { INCH } from '../units/factors.ts';
+import type { Heat } from './heat-log.ts';
+
+/** A line that carries zones, with the zones found. */
+export interface ZonedLine {
+  readonly line: Line;
+  readonly zones: readonly Zone[];
+}
+
+export interface AssignedHeat {
+  readonly heat: Heat;
+  /** Line it was made on; null where the log does not say and it cannot be told. */
+  readonly line: Line | null;
+  readonly zone: Zone | null;
+  /** Station of the heat, or the middle of its zone, m; null where neither is known. */
+  readonly station: number | null;
+}
+
+/** How far outside a zone's edges a heat still counts as inside it, m: half a foot, or twice the edge's uncertainty. */
+export function edgeAllowance(edgeU: number): number {
+  return Math.max(6 * INCH, 2 * edgeU);
+}
+
+/** Puts each heat into the zone it names, or the plastic zone its station lies in. */
+export function assignHeats(heats: readonly Heat[], lines: readonly ZonedLine[]): AssignedHeat[] {
+  const zoned = lines.filter((l) => l.zones.length > 0);
+  return heats.map((heat) => {
+    const on =
+      heat.line === null
+        ? zoned.length === 1
+          ? zoned[0]!
+          : null
+        : (lines.find((l) => l.line.name === heat.line) ?? null);
+    const zone = on === null ? null : zoneOf(heat, on.zones);
+    const station = heat.station ?? (zone === null ? null : (zone.from + zone.to) / 2);
+    return { heat, line: on?.line ?? null, zone, station };
+  });
+}
+
+function zoneOf(heat: Heat, zones: readonly Zone[]): Zone | null {
+  const { station } = heat;
+  if (station === null) {
+    return zones.find((z) => z.zone.toLowerCase() === heat.zone?.toLowerCase()) ?? null;
+  }
+  const inside = zones.filter(
+    (z) => station >= z.from - edgeAllowance(z.fromU) && station <= z.to + edgeAllowance(z.toU),
+  );
+  const distance = (z: Zone) => Math.max(0, z.from - station, station - z.to);
+  return inside.reduce<Zone | null>((best, z) => (best === null || distance(z) < distance(best) ? z : best), null);
+}

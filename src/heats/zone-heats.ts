@@ -1,0 +1,165 @@
+import type { LineFit, SurveyFit } from '../analysis.ts';
+import type { Job, Line } from '../job/job.ts';
+import type { AssignedHeat } from './assign-heats.ts';
+import type { HeatLimits } from './heat-limits.ts';
+import { type HeatsLeft, heatsLeft } from './heats-left.ts';
+import { expectVee, plannedVee } from './planned-vee.ts';
+import type { JobRestraint } from './restraint-of-job.ts';
+import { movementOfRotation } from './vee-rotation.ts';
+
+/** What happened to one zone between two judged surveys. Rotations in rad, positive = straighter. */
+export interface ZoneStep {
+  readonly fromCycle: number;
+  readonly toCycle: number;
+  /** Vee heats logged in the zone in these cycles. */
+  readonly vees: number;
+  readonly otherHeats: number;
+  readonly observed: number;
+  readonly observedU: number;
+  /** Sum of the expected rotations of the logged vees; null without a vee. It carries no uncertainty of its own. */
+  readonly expected: number | null;
+  /** Observed over expected, with the observed part of its uncertainty. */
+  readonly ratio: number | null;
+  readonly ratioU: number | null;
+  /** Most the vees can turn without jacking. */
+  readonly bound: number | null;
+  /** True when every logged vee was made without jacking. */
+  readonly unjacked: boolean;
+  readonly assumed: readonly string[];
+}
+
+export interface ZoneHeats {
+  readonly line: string;
+  readonly zone: string;
+  /** Middle of the zone, m. */
+  readonly station: number;
+  /** |rotation| now, rad. */
+  readonly remaining: number;
+  readonly remainingU: number;
+  /** + or − 1: sense of the bend as found (see Zone.rotation). */
+  readonly sense: number;
+  readonly steps: readonly ZoneStep[];
+  /** Whether `left` counts logged vee heats or, without a log, cycles. */
+  readonly unit: 'heats' | 'cycles';
+  readonly left: HeatsLeft;
+  /** Expected of one planned vee in the middle of the zone, rad; null where no temperature is known. */
+  readonly planned: number | null;
+  /** Whole planned heats to take the bend out, ⌈remaining / planned⌉; no interval: single heats vary and no published scatter is at hand. */
+  readonly plannedHeats: number | null;
+  /** Movement at the impact (or at the zone where no impact is given) of one planned vee, ends held, m. */
+  readonly plannedMovement: number | null;
+  readonly movementAt: number;
+}
+
+/** Observed and expected rotation and heats left, zone by zone. Elastic zones are left out: heat has nothing to undo there. */
+export function zoneHeats(
+  job: Job,
+  line: Line,
+  fit: LineFit,
+  heats: readonly AssignedHeat[],
+  limits: HeatLimits,
+  restraint: JobRestraint | null,
+): ZoneHeats[] {
+  const judged = fit.surveys.filter((s) => s.state === 'released');
+  const last = judged.at(-1);
+  if (last === undefined) return [];
+  return fit.zones
+    .filter((zone) => zone.class === 'plastic')
+    .map((zone): ZoneHeats => {
+      const mine = heats.filter((h) => h.line === line && h.zone === zone);
+      const sense = Math.sign(zone.rotation) || 1;
+      const at = (s: SurveyFit) => s.zones.find((z) => z.zone === zone.zone) ?? { rotation: 0, u: 0 };
+      const steps = judged
+        .slice(1)
+        .map((to, i) => zoneStep(job, judged[i]!, to, at(judged[i]!), at(to), sense, mine, limits, restraint));
+      const now = at(last);
+      const station = (zone.from + zone.to) / 2;
+      const vee = expectVee(job, limits, restraint, {
+        station,
+        angle: plannedVee(job, limits).angle,
+        temperature: null,
+        pressure: null,
+      });
+      // A bend turned past straight has nothing left to take out: that is the verdict's business, not a count of heats.
+      const remaining = Math.max(0, sense * now.rotation);
+      const logged = steps.length > 0 && steps.every((s) => s.vees > 0);
+      const unit = logged ? 'heats' : 'cycles';
+      const counted = steps.map((s) => ({
+        count: logged ? s.vees : s.toCycle - s.fromCycle,
+        rotation: s.observed,
+      }));
+      const movementAt = line.impact ?? station;
+      return {
+        line: line.name,
+        zone: zone.zone,
+        station,
+        remaining,
+        remainingU: now.u,
+        sense,
+        steps,
+        unit,
+        left: heatsLeft(counted, remaining, now.u, at(judged[0]!).u, unit),
+        planned: vee === null ? null : vee.rotation,
+        plannedHeats: vee === null || vee.rotation <= 0 ? null : Math.ceil(remaining / vee.rotation - 1e-9),
+        plannedMovement:
+          vee === null ? null : movementOfRotation(vee.rotation, station, movementAt, line.bearings),
+        movementAt,
+      };
+    });
+}
+
+function zoneStep(
+  job: Job,
+  from: SurveyFit,
+  to: SurveyFit,
+  before: { readonly rotation: number; readonly u: number },
+  after: { readonly rotation: number; readonly u: number },
+  sense: number,
+  heats: readonly AssignedHeat[],
+  limits: HeatLimits,
+  restraint: JobRestraint | null,
+): ZoneStep {
+  const here = heats.filter((h) => h.heat.cycle > from.cycle && h.heat.cycle <= to.cycle);
+  const vees = here.filter((h) => h.heat.pattern === 'vee' && h.station !== null);
+  const expectations = vees.map((h) =>
+    expectVee(job, limits, restraint, {
+      station: h.station!,
+      angle: veeAngle(h.heat),
+      temperature: h.heat.temperature,
+      pressure: h.heat.pressure,
+    }),
+  );
+  const known = expectations.filter((e) => e !== null);
+  const complete = vees.length > 0 && known.length === vees.length;
+  const expected = complete ? sum(known.map((e) => e.rotation)) : null;
+  const observed = sense * (before.rotation - after.rotation);
+  const observedU = Math.hypot(before.u, after.u);
+  return {
+    fromCycle: from.cycle,
+    toCycle: to.cycle,
+    vees: vees.length,
+    otherHeats: here.length - vees.length,
+    observed,
+    observedU,
+    expected,
+    ratio: expected === null || expected <= 0 ? null : observed / expected,
+    ratioU: expected === null || expected <= 0 ? null : observedU / expected,
+    bound: complete ? sum(known.map((e) => e.bound)) : null,
+    unjacked: complete && known.every((e) => e.loadRatio === 0 && !e.assumed.some((a) => a.includes('jack'))),
+    assumed: [...new Set(known.flatMap((e) => e.assumed))],
+  };
+}
+
+/** Angle as logged, or from depth and open width; rad. */
+export function veeAngle(heat: {
+  readonly angle: number | null;
+  readonly depth: number | null;
+  readonly width: number | null;
+}): number | null {
+  if (heat.angle !== null) return heat.angle;
+  return heat.depth === null || heat.width === null ? null : 2 * Math.atan(heat.width / (2 * heat.depth));
+}
+
+function sum(values: readonly number[]): number {
+  return values.reduce((total, value) => total + value, 0);
+}
