@@ -1,5 +1,5 @@
-import type { Line } from '../job/job.ts';
 import type { Zone } from '../analysis.ts';
+import type { Line } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import type { Heat } from './heat-log.ts';
 
@@ -48,5 +48,8 @@ function zoneOf(heat: Heat, zones: readonly Zone[]): Zone | null {
     (z) => station >= z.from - edgeAllowance(z.fromU) && station <= z.to + edgeAllowance(z.toU),
   );
   const distance = (z: Zone) => Math.max(0, z.from - station, station - z.to);
-  return inside.reduce<Zone | null>((best, z) => (best === null || distance(z) < distance(best) ? z : best), null);
+  return inside.reduce<Zone | null>(
+    (best, z) => (best === null || distance(z) < distance(best) ? z : best),
+    null,
+  );
 }

@@ -50,12 +50,20 @@ export function heatsLeft(
   const perHeat = sum(steps.map((s) => s.rotation)) / total;
   const freedom = steps.length - 1;
   // Reading noise in a step, already inside the observed scatter, is taken out of s² so that it is not added up per heat.
-  const raw = freedom === 0 ? 0 : sum(steps.map((s) => (s.rotation - s.count * perHeat) ** 2 / s.count)) / freedom;
+  const raw =
+    freedom === 0 ? 0 : sum(steps.map((s) => (s.rotation - s.count * perHeat) ** 2 / s.count)) / freedom;
   const noise = (2 * remainingU ** 2 * steps.length) / total;
   const scatter2 = Math.max(0, raw - noise);
   const perHeatU = Math.sqrt(total * scatter2 + startU ** 2 + remainingU ** 2) / total;
   if (remaining <= remainingU) {
-    return { perHeat, perHeatU, expected: 0, low: 0, high: 0, reason: 'no bend left that the readings can see' };
+    return {
+      perHeat,
+      perHeatU,
+      expected: 0,
+      low: 0,
+      high: 0,
+      reason: 'no bend left that the readings can see',
+    };
   }
   if (freedom === 0) {
     const expected = perHeat > 2 * perHeatU ? Math.ceil(remaining / perHeat) : null;

@@ -73,7 +73,8 @@ export function proposeLayout(
     largestAfter: largestBefore,
     reason,
   });
-  if (candidates.length === 0) return none('no plastic zone with a bend left that a known heat could take out');
+  if (candidates.length === 0)
+    return none('no plastic zone with a bend left that a known heat could take out');
 
   const columns = candidates.map((c) => offChord((x) => c.rotation * Math.max(0, x - c.station), grid));
   // Scaled to order one: the solver's tolerances are absolute.

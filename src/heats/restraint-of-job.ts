@@ -64,7 +64,8 @@ function bentPart(restraint: Restraint, member: Job['member']): BentPart {
   switch (restraint.part) {
     case 'flange':
       return {
-        plasticModulus: bendingProperties(plateSection(flangeWidth, flangeThickness), 'vertical').plasticModulus,
+        plasticModulus: bendingProperties(plateSection(flangeWidth, flangeThickness), 'vertical')
+          .plasticModulus,
         how: 'the flange plate bent in its own plane, t·b²/4',
       };
     case 'flange-with-web':

@@ -71,7 +71,9 @@ export function zoneHeats(
       const at = (s: SurveyFit) => s.zones.find((z) => z.zone === zone.zone) ?? { rotation: 0, u: 0 };
       const steps = judged
         .slice(1)
-        .map((to, i) => zoneStep(job, judged[i]!, to, at(judged[i]!), at(to), sense, mine, limits, restraint));
+        .map((to, i) =>
+          zoneStep(job, judged[i]!, to, at(judged[i]!), at(to), sense, mine, limits, restraint),
+        );
       const now = at(last);
       const station = (zone.from + zone.to) / 2;
       const vee = expectVee(job, limits, restraint, {

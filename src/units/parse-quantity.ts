@@ -20,6 +20,7 @@ const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
     { words: ['ksi'], toSi: times(KSI) },
     { words: ['psi'], toSi: times(PSI) },
     { words: ['mpa', 'n/mm2', 'n/mm²'], toSi: times(MEGAPASCAL) },
+    { words: ['bar'], toSi: times(1e5) },
     { words: ['gpa'], toSi: times(1e9) },
     { words: ['pa'], toSi: times(1) },
   ],

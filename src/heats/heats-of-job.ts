@@ -1,0 +1,91 @@
+import type { Analysis } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import { assignHeats, type ZonedLine } from './assign-heats.ts';
+import { checkHeats } from './check-heats.ts';
+import { type HeatLimits, heatLimits } from './heat-limits.ts';
+import type { HeatLog } from './heat-log.ts';
+import { type LayoutProposal, proposeLayout } from './layout.ts';
+import { type PlannedVee, plannedVee } from './planned-vee.ts';
+import { type HeatQuantities, heatQuantities } from './quantities.ts';
+import { type JobRestraint, restraintOfJob } from './restraint-of-job.ts';
+import { type ZoneHeats, zoneHeats } from './zone-heats.ts';
+
+/** Everything said about heating and jacking of one job. */
+export interface HeatsOfJob {
+  readonly limits: HeatLimits;
+  /** Null where the job does not say how the member is held. */
+  readonly restraint: JobRestraint | null;
+  readonly plan: PlannedVee;
+  readonly zones: readonly ZoneHeats[];
+  /** One a sweep line with plastic zones. */
+  readonly layouts: readonly LayoutProposal[];
+  readonly quantities: HeatQuantities;
+  readonly findings: readonly Finding[];
+}
+
+/** Heats, restraint and the next vees from an analysis and a heat log (an empty log where there is none). */
+export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
+  const { job } = analysis;
+  const limits = heatLimits(job.member.steel, job.member.flangeWidth, job.heating.limits);
+  const restraint = restraintOfJob(job);
+  const plan = plannedVee(job, limits);
+  const lines: ZonedLine[] = analysis.lines.map(({ line, fit }) => ({ line, zones: fit.zones }));
+  const assigned = assignHeats(log.heats, lines);
+  const byLine = analysis.lines.map((entry) => ({
+    entry,
+    zones: zoneHeats(job, entry.line, entry.fit, assigned, limits, restraint),
+  }));
+  return {
+    limits,
+    restraint,
+    plan,
+    zones: byLine.flatMap((l) => l.zones),
+    // Flange vees straighten a sweep; a vertical bend takes vees in the web, which are left to the engineer.
+    layouts: byLine
+      .filter((l) => l.entry.line.kind === 'sweep' && l.zones.length > 0)
+      .map((l) => proposeLayout(l.entry.line, l.entry.fit, l.zones, plan, limits)),
+    quantities: heatQuantities(log),
+    findings: [
+      ...checkHeats(job, assigned, lines, limits, restraint),
+      ...planFindings(plan, limits, job.member.flangeWidth),
+      ...byLine.flatMap((l) => boundFindings(l.zones)),
+    ],
+  };
+}
+
+function planFindings(plan: PlannedVee, limits: HeatLimits, element: number): Finding[] {
+  const hair = 1 + 1e-6;
+  const outside =
+    plan.angle < limits.veeAngle.low / hair ||
+    plan.angle > limits.veeAngle.high * hair ||
+    plan.depth < (limits.veeDepth.low * element) / hair ||
+    plan.depth > limits.veeDepth.high * element * hair ||
+    plan.openWidth < limits.openWidth.low / hair ||
+    plan.openWidth > limits.openWidth.high * hair;
+  if (!outside) return [];
+  return [
+    {
+      severity: 'caution',
+      code: 'planned-vee-outside-limits',
+      message:
+        'The planned vee (heating.veeAngle, heating.veeDepth) is outside the limits in force for angle, depth or open end. Ask the engineer before chalking it.',
+    },
+  ];
+}
+
+function boundFindings(zones: readonly ZoneHeats[]): Finding[] {
+  return zones.flatMap((zone) =>
+    zone.steps
+      .filter((s) => s.unjacked && s.bound !== null && s.observed - 2 * s.observedU > s.bound)
+      .map(
+        (s): Finding => ({
+          severity: 'caution',
+          code: 'more-than-heat-alone-can-do',
+          message: `Zone ${zone.zone} turned ${(s.observed * 1000).toFixed(1)} mrad in cycles ${s.fromCycle + 1} to ${s.toCycle} without jacking; its vees can turn at most ${(s.bound! * 1000).toFixed(1)} mrad even if perfectly held (from memory of Holt 1971). Look for something else that moved: a released reaction, a jack left on, the string.`,
+          line: zone.line,
+          cycle: s.toCycle,
+          station: zone.station,
+        }),
+      ),
+  );
+}
