@@ -1,0 +1,79 @@
+import { describe, expect, it } from 'vitest';
+import { heatLimits } from '../../src/heats/heat-limits.ts';
+import { proposeLayout } from '../../src/heats/layout.ts';
+import { plannedVee } from '../../src/heats/planned-vee.ts';
+import { movementOfRotation } from '../../src/heats/vee-rotation.ts';
+import { zoneHeats } from '../../src/heats/zone-heats.ts';
+import { fitWith, jobWith, zone } from './fixtures.ts';
+
+const FOOT = 0.3048;
+const job = jobWith();
+const line = job.lines[0]!;
+const limits = heatLimits('A36', job.member.flangeWidth, null);
+const vee = plannedVee(job, limits);
+
+function layoutFor(zones: ReturnType<typeof zone>[], u = 1e-5) {
+  const fit = fitWith(zones, [{ cycle: 0, rotations: zones.map((z) => z.rotation), u }]);
+  return proposeLayout(line, fit, zoneHeats(job, line, fit, [], limits, null), vee, limits);
+}
+
+describe('layout of the next vees', () => {
+  it('the planned vee keeps inside the limits: 12 in deep, open end at most 10 in, so 45° (9.94 in)', () => {
+    expect(vee.angle).toBeCloseTo(Math.PI / 4, 12);
+    expect(vee.openWidth / 0.0254).toBeCloseTo(9.941, 2);
+  });
+
+  it('a bulge toward + gets its open end on the + side (apex −): the convex side is shortened', () => {
+    const out = layoutFor([zone('A', 29 * FOOT, 33 * FOOT, -0.04)]);
+    expect(out.vees.length).toBeGreaterThan(0);
+    for (const v of out.vees) expect(v.apex).toBe('negative');
+    for (const v of layoutFor([zone('A', 29 * FOOT, 33 * FOOT, 0.04)]).vees) expect(v.apex).toBe('positive');
+  });
+
+  it('keeps the spacing and stays inside the zones', () => {
+    const zones = [
+      zone('A', 20 * FOOT, 24.7 * FOOT, 0.03),
+      zone('B', 29 * FOOT, 33 * FOOT, -0.06),
+      zone('C', 33.4 * FOOT, 36 * FOOT, 0.04),
+    ];
+    const out = layoutFor(zones);
+    const stations = out.vees.map((v) => v.station);
+    expect(stations.length).toBeGreaterThan(6);
+    for (let i = 1; i < stations.length; i++)
+      expect(stations[i]! - stations[i - 1]!).toBeGreaterThan(12 * 0.0254 - 1e-6);
+    for (const v of out.vees) {
+      const z = zones.find((each) => each.zone === v.zone)!;
+      expect(v.station).toBeGreaterThanOrEqual(z.from - 1e-9);
+      expect(v.station).toBeLessThanOrEqual(z.to + 1e-9);
+    }
+  });
+
+  it('predicts φ·a·b/(a + b) less at the bend for one vee in a short zone (from statics of held ends)', () => {
+    const z = zone('A', 30.9 * FOOT, 31.1 * FOOT, -0.02);
+    const out = layoutFor([z]);
+    expect(out.vees).toHaveLength(1);
+    const gone = out.largestBefore - out.largestAfter;
+    const expected = movementOfRotation(out.vees[0]!.rotation, 31 * FOOT, 31 * FOOT, line.bearings);
+    expect(Math.abs(gone / expected - 1)).toBeLessThan(0.01);
+  });
+
+  it('always leaves the residual shape smaller, and never worse than no heat', () => {
+    for (const [a, b, c] of [
+      [0.03, -0.06, 0.03],
+      [0.01, -0.05, 0.004],
+      [-0.02, -0.02, 0.01],
+    ] as const) {
+      const out = layoutFor([
+        zone('A', 15 * FOOT, 17 * FOOT, a),
+        zone('B', 29 * FOOT, 33 * FOOT, b),
+        zone('C', 46 * FOOT, 48 * FOOT, c),
+      ]);
+      expect(out.largestAfter).toBeLessThan(out.largestBefore);
+    }
+  });
+
+  it('proposes nothing where less than half a heat is left, or the readings do not see a bend', () => {
+    expect(layoutFor([zone('A', 30.9 * FOOT, 31.1 * FOOT, -0.001)]).vees).toEqual([]);
+    expect(layoutFor([zone('A', 30 * FOOT, 32 * FOOT, -0.01)], 0.006).vees).toEqual([]);
+  });
+});
