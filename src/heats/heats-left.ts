@@ -1,4 +1,4 @@
-import quantile from '@stdlib/stats-base-dists-t-quantile';
+import { tQuantile } from '../maths/distributions.ts';
 
 /** What one step of straightening did to a zone: from one judged survey to the next. */
 export interface RotationStep {
@@ -76,7 +76,7 @@ export function heatsLeft(
       reason: 'no interval: one step does not show how much single heats differ',
     };
   }
-  const t = quantile((1 + COVERAGE) / 2, freedom);
+  const t = tQuantile((1 + COVERAGE) / 2, freedom);
   const straight = (n: number, side: number) => {
     const share = n / total;
     const variance =

@@ -65,6 +65,7 @@ export function fitWith(
       about: 0,
       coefficients: [],
       profile: [],
+      undamagedShape: [],
       edgeSteps: [],
     },
     readingSd: { value: 1e-3, source: 'default', degreesOfFreedom: null, reason: 'test' },
