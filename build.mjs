@@ -37,7 +37,7 @@ await build({
   entryPoints: { core: 'src/index.ts' },
   outdir: 'dist',
   platform: 'neutral',
-  mainFields: ['module', 'main'],
+  mainFields: ['browser', 'module', 'main'],
 });
 
 // Editors complete and check job.json with this ("$schema": "…/job.schema.json").

@@ -1,0 +1,71 @@
+import { judgeAcceptance, unmeasuredRules } from './acceptance/acceptance.ts';
+import type { Analysis, LineAnalysis } from './analysis.ts';
+import { decide } from './decision/decision.ts';
+import { memberVerdict } from './decision/member-verdict.ts';
+import type { Finding } from './finding.ts';
+import type { Job, Line } from './job/job.ts';
+import { progressFindings } from './progress/findings.ts';
+import { judgeProgress } from './progress/progress.ts';
+import { assembleSurveys } from './survey/assemble.ts';
+import { movements, springback } from './survey/movement.ts';
+import { pooledReadingSd } from './survey/reading-sd.ts';
+import type { Mark, Reading } from './survey/survey.ts';
+import { fitLine } from './zones/fit-line.ts';
+
+const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
+
+/**
+ * The whole pipeline, pure: readings of a job in, every answer out.
+ *
+ * @param readings every usable reading of the job, any order; readings of lines the job does not have are refused at import
+ * @param marks decisions by hand about single readings, oldest first
+ * @param findings what reading the job already noticed (files, ledger, rows set aside); passed through
+ * @returns plain data in SI; findings sorted stop, caution, note, otherwise in the order they arose
+ */
+export function analyse(
+  job: Job,
+  readings: readonly Reading[],
+  marks: readonly Mark[] = [],
+  findings: readonly Finding[] = [],
+): Analysis {
+  const lines = job.lines.map((line) => analyseLine(job, line, readings, marks));
+  const unmeasured = unmeasuredRules(job.acceptance);
+  const all = [
+    ...findings,
+    ...lines.flatMap((item) => [...item.fit.findings, ...progressFindings(item.line, item.progress)]),
+    ...unmeasured.map(
+      (result): Finding => ({
+        severity: 'caution',
+        code: 'rule-without-readings',
+        message: `${result.rule.label}: ${result.reason} (${result.rule.source}).`,
+      }),
+    ),
+  ];
+  return {
+    job,
+    member: memberVerdict(lines, unmeasured),
+    lines,
+    unmeasured,
+    decision: decide(job, lines, unmeasured),
+    findings: SEVERITIES.flatMap((severity) => all.filter((finding) => finding.severity === severity)),
+    readings,
+  };
+}
+
+function analyseLine(
+  job: Job,
+  line: Line,
+  readings: readonly Reading[],
+  marks: readonly Mark[],
+): LineAnalysis {
+  const surveys = assembleSurveys(readings, line);
+  const fit = fitLine(line, job.member, surveys, marks, pooledReadingSd(surveys, line, job.units), job.units);
+  return {
+    line,
+    fit,
+    movements: movements(fit),
+    springback: springback(fit),
+    progress: judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units),
+    acceptance: judgeAcceptance(line, job.member, fit, job.acceptance, job.units),
+  };
+}

@@ -1,0 +1,187 @@
+import { z } from 'zod';
+import { type Analysis, type LineAnalysis, VERDICTS } from '../analysis.ts';
+
+const verdict = z.enum(VERDICTS);
+const station = z.number();
+const rotation = z.strictObject({ zone: z.string(), rotation: z.number(), u: z.number().nonnegative() });
+const deviation = z.strictObject({ station, deviation: z.number(), u: z.number().nonnegative() });
+
+const survey = z.strictObject({
+  cycle: z.int().nonnegative(),
+  date: z.string().nullable(),
+  state: z.enum(['released', 'restrained']),
+  count: z.int().nonnegative(),
+  setAside: z.array(z.strictObject({ file: z.string(), row: z.int(), station, reason: z.string() })),
+  largest: deviation,
+  rms: z.number().nonnegative(),
+  deviations: z.array(deviation),
+  zones: z.array(rotation),
+});
+
+const zone = z.strictObject({
+  zone: z.string(),
+  from: station,
+  to: station,
+  fromU: z.number().nonnegative(),
+  toU: z.number().nonnegative(),
+  rotation: z.number(),
+  rotationU: z.number().nonnegative(),
+  /** null when the zone has no rotation left to speak of */
+  radius: z.number().nullable(),
+  strainRatio: z.strictObject({
+    mean: z.number(),
+    peak: z.number(),
+    peakU: z.number().nonnegative(),
+    lowerBound: z.boolean(),
+  }),
+  class: z.enum(['plastic', 'elastic']),
+});
+
+const progress = z.strictObject({
+  rate: z.number().nullable(),
+  rateLow: z.number().nullable(),
+  rateHigh: z.number().nullable(),
+  sinceCycle: z.int().nullable(),
+  verdict,
+  reason: z.string(),
+  /** high is null where the interval has no upper end (it may never get there) */
+  cyclesLeft: z
+    .strictObject({ low: z.number(), expected: z.number(), high: z.number().nullable() })
+    .nullable(),
+  probabilityWithin: z.number().min(0).max(1).nullable(),
+});
+
+const acceptance = z.strictObject({
+  rule: z.string(),
+  limit: z.number(),
+  measured: z.number().nullable(),
+  u: z.number().nonnegative().nullable(),
+  /** the governing station, or the governing chord [from, to]; null when it could not be measured */
+  at: z.union([station, z.tuple([station, station])]).nullable(),
+  result: z.enum(['within', 'undetermined', 'outside']),
+  source: z.string(),
+});
+
+/**
+ * The document of `sweepbook status --json`, schema `sweepbook/status/1`. SI units: metres, radians;
+ * rates per cycle; `u` a standard uncertainty. A missing value is an explicit null.
+ */
+export const statusSchema = z.strictObject({
+  schema: z.literal('sweepbook/status/1'),
+  job: z.string(),
+  units: z.literal('SI'),
+  member: z.strictObject({ verdict, reason: z.string() }),
+  lines: z.array(
+    z.strictObject({
+      name: z.string(),
+      kind: z.enum(['sweep', 'camber', 'tilt', 'plumb', 'bulge']),
+      baseline: z.strictObject({
+        method: z.enum(['bearings', 'undamaged', 'reference']),
+        reason: z.string(),
+        reaches: z.array(z.tuple([station, station])),
+        residualSd: z.number().nonnegative(),
+      }),
+      surveys: z.array(survey),
+      zones: z.array(zone),
+      progress,
+      acceptance: z.array(acceptance),
+    }),
+  ),
+  findings: z.array(
+    z.strictObject({
+      severity: z.enum(['note', 'caution', 'stop']),
+      code: z.string(),
+      message: z.string(),
+      file: z.string().nullable(),
+      row: z.int().nullable(),
+    }),
+  ),
+});
+
+export type StatusDocument = z.infer<typeof statusSchema>;
+
+/** The analysis as the contract's status document. Pure; every number stays unrounded SI. */
+export function statusDocument(analysis: Analysis): StatusDocument {
+  return {
+    schema: 'sweepbook/status/1',
+    job: analysis.job.name,
+    units: 'SI',
+    member: { verdict: analysis.member.verdict, reason: analysis.member.reason },
+    lines: analysis.lines.map(lineDocument),
+    findings: analysis.findings.map(({ severity, code, message, file, row }) => ({
+      severity,
+      code,
+      message,
+      file: file ?? null,
+      row: row ?? null,
+    })),
+  };
+}
+
+function lineDocument({ line, fit, progress, acceptance }: LineAnalysis): StatusDocument['lines'][number] {
+  return {
+    name: line.name,
+    kind: line.kind,
+    baseline: {
+      method: fit.baseline.method,
+      reason: fit.baseline.reason,
+      reaches: fit.baseline.reaches.map(([from, to]) => [from, to]),
+      residualSd: fit.baseline.residualSd,
+    },
+    surveys: fit.surveys.map((survey) => ({
+      cycle: survey.cycle,
+      date: survey.date,
+      state: survey.state,
+      count: survey.count,
+      setAside: survey.setAside.map(({ file, row, station, reason }) => ({ file, row, station, reason })),
+      largest: pickDeviation(survey.largest),
+      rms: survey.rms,
+      deviations: survey.stations.map(pickDeviation),
+      zones: survey.zones.map(({ zone, rotation, u }) => ({ zone, rotation, u })),
+    })),
+    zones: fit.zones.map((zone) => ({
+      zone: zone.zone,
+      from: zone.from,
+      to: zone.to,
+      fromU: zone.fromU,
+      toU: zone.toU,
+      rotation: zone.rotation,
+      rotationU: zone.rotationU,
+      radius: Number.isFinite(zone.radius) ? zone.radius : null,
+      strainRatio: {
+        mean: zone.strainRatio.mean,
+        peak: zone.strainRatio.peak,
+        peakU: zone.strainRatio.peakU,
+        lowerBound: zone.strainRatio.lowerBound,
+      },
+      class: zone.class,
+    })),
+    progress: {
+      rate: progress.rate,
+      rateLow: progress.rateLow,
+      rateHigh: progress.rateHigh,
+      sinceCycle: progress.sinceCycle,
+      verdict: progress.verdict,
+      reason: progress.reason,
+      cyclesLeft: progress.cyclesLeft && {
+        low: progress.cyclesLeft.low,
+        expected: progress.cyclesLeft.expected,
+        high: progress.cyclesLeft.high,
+      },
+      probabilityWithin: progress.probabilityWithin,
+    },
+    acceptance: acceptance.map(({ rule, limit, measured, u, at, result }) => ({
+      rule: rule.label,
+      limit,
+      measured,
+      u,
+      at: at && (at.from === undefined || at.to === undefined ? at.station : [at.from, at.to]),
+      result,
+      source: rule.source,
+    })),
+  };
+}
+
+function pickDeviation({ station, deviation, u }: { station: number; deviation: number; u: number }) {
+  return { station, deviation, u };
+}
