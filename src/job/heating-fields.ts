@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { INCH, MEGAPASCAL, PSI } from '../units/factors.ts';
 import type { Cited, Heating, JobUnits, PlateSpec, Restraint } from './job.ts';
 

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 
 /** A row of an import that could not be used and was set aside by `--set-aside`. */
 const SetAsideRow = z.object({
