@@ -69,7 +69,7 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
       parser = new Papa.Parser({ delimiter, newline: '\n' });
     }
     const result = parser!.parse(text, 0, !last);
-    deliver(result, last);
+    deliver(result, last, text.includes('"'));
     rest = last ? '' : text.slice(result.meta.cursor) + held;
     if (rest.length > LONGEST_RECORD) {
       handlers.brokenQuote(row, row + newlines(rest));
@@ -78,19 +78,20 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
     }
   }
 
-  function deliver(result: ParserResult, last: boolean): void {
+  function deliver(result: ParserResult, last: boolean, quoted: boolean): void {
     const broken = new Set(result.errors.map((error) => error.row));
     const { data } = result;
     for (let i = 0; i < data.length; i++) {
       const cells = data[i]!;
       const start = row;
-      const inside = newlinesIn(cells);
+      // Only a quoted cell can hold a line end.
+      const inside = quoted ? newlinesIn(cells) : 0;
       row += 1 + inside;
       if (broken.has(i)) {
         handlers.brokenQuote(start, start + inside);
       } else if (cells.length === 1 && cells[0]!.trim() === '') {
         if (last && i === data.length - 1) row -= 1;
-      } else if (!cells[0]!.trimStart().startsWith('#')) {
+      } else if (!isComment(cells[0]!)) {
         handlers.record(cells, start);
       }
     }
@@ -117,6 +118,11 @@ function newlines(text: string): number {
   let count = 0;
   for (let at = text.indexOf('\n'); at !== -1; at = text.indexOf('\n', at + 1)) count++;
   return count;
+}
+
+/** Trims only where the first character is not already a plain one; most cells start with a digit or letter. */
+function isComment(cell: string): boolean {
+  return cell.charCodeAt(0) <= 0x23 || cell.charCodeAt(0) > 0x7f ? cell.trimStart().startsWith('#') : false;
 }
 
 /** The mark that parts the heading line, outside quotes and brackets; a single column counts as a comma file. Null: not seen yet. */
