@@ -118,13 +118,18 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   if (acceptance.length === 0) row('Tolerance', 'none set in job.json');
   const moved = movements.at(-1);
   if (moved !== undefined) {
-    const closing = moved.largest.movement <= 0;
+    const { movement, u } = moved.largest;
+    const cycles = `cycle ${moved.fromCycle} to ${moved.toCycle}`;
+    const size = `${offset(Math.abs(movement))} ± ${spread95(u)}`;
+    const words = movement <= 0 ? 'closer' : 'further out';
     row(
       'Last cycle moved it',
-      `${offset(Math.abs(moved.largest.movement))} ± ${spread95(moved.largest.u)} ${closing ? 'closer' : 'further out'} (cycle ${moved.fromCycle} to ${moved.toCycle})`,
+      Math.abs(movement) < COVERAGE * u
+        ? `${size} ${words}, which is within reading error (${cycles})`
+        : `${size} ${words} (${cycles})`,
     );
   }
-  if (progress.cyclesLeft !== null) {
+  if (progress.cyclesLeft !== null && progress.verdict !== 'within-tolerance') {
     const { low, expected, high } = progress.cyclesLeft;
     const range =
       high === null ? `${round(low)} or more, it may never get there` : `${round(low)} to ${round(high)}`;

@@ -1,0 +1,105 @@
+import { existsSync, readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { COMMANDS } from '../../src/cli/commands/index.ts';
+import type { Io } from '../../src/cli/io.ts';
+import { run } from '../../src/cli/program.ts';
+import { statusSchema } from '../../src/status/status-document.ts';
+
+const SAMPLES = new URL('../../sample-surveys', import.meta.url).pathname;
+const samples = readdirSync(SAMPLES).filter((name) => existsSync(join(SAMPLES, name, 'job.json')));
+
+/** Runs one command line in this process, with what it wrote and its exit status. */
+async function sweepbook(...argv: string[]) {
+  const said = { out: '', err: '', exit: 0 };
+  const io: Io = {
+    out: (text) => {
+      said.out += text;
+    },
+    err: (text) => {
+      said.err += text;
+    },
+    isTerminal: false,
+    errIsTerminal: false,
+    columns: 80,
+    colour: false,
+    now: () => new Date('2026-03-04T08:00:00Z'),
+    cwd: SAMPLES,
+    setExit: (status) => {
+      said.exit = status;
+    },
+  };
+  await run(argv, io, COMMANDS);
+  return said;
+}
+
+/** Every number of a document, with its path, so that a NaN hidden as null or a string cannot pass. */
+function nulls(value: unknown, path = ''): string[] {
+  if (value === null) return [path];
+  if (typeof value !== 'object') return [];
+  return Object.entries(value).flatMap(([key, inner]) =>
+    nulls(inner, `${path}.${key.replace(/^\d+$/, '*')}`),
+  );
+}
+
+/** Where the contract allows an explicit null. */
+const MAY_BE_NULL = new Set([
+  '.lines.*.surveys.*.date',
+  '.lines.*.zones.*.radius',
+  '.lines.*.progress.rate',
+  '.lines.*.progress.rateLow',
+  '.lines.*.progress.rateHigh',
+  '.lines.*.progress.sinceCycle',
+  '.lines.*.progress.cyclesLeft',
+  '.lines.*.progress.cyclesLeft.high',
+  '.lines.*.progress.probabilityWithin',
+  '.lines.*.acceptance.*.measured',
+  '.lines.*.acceptance.*.u',
+  '.lines.*.acceptance.*.at',
+  '.findings.*.file',
+  '.findings.*.row',
+]);
+
+describe('status', () => {
+  it('has at least three samples to run on', () => {
+    expect(samples.length).toBeGreaterThanOrEqual(3);
+  });
+
+  for (const sample of samples) {
+    it(`${sample}: --json is one document of schema sweepbook/status/1`, async () => {
+      const { out, exit } = await sweepbook('status', sample, '--json');
+      expect(exit).toBe(0);
+      const document = JSON.parse(out) as unknown;
+      const checked = statusSchema.parse(document);
+      expect(checked.lines.length).toBeGreaterThan(0);
+      for (const path of nulls(document)) expect(MAY_BE_NULL, `${sample}${path} is null`).toContain(path);
+      for (const line of checked.lines) {
+        for (const survey of line.surveys) {
+          const shown = survey.deviations.map((each) => Math.abs(each.deviation));
+          expect(Math.abs(survey.largest.deviation)).toBeLessThanOrEqual(Math.max(...shown) + 1e-12);
+        }
+      }
+    });
+
+    it(`${sample}: the text fits 80 columns, says the verdict first and defers to the engineer`, async () => {
+      const { out, exit } = await sweepbook('status', sample);
+      expect(exit).toBe(0);
+      const lines = out.split('\n');
+      for (const line of lines) expect(line.length, line).toBeLessThanOrEqual(80);
+      expect(lines[2]).toMatch(/^[A-Z :]+$/);
+      expect(out).toMatch(/licensed engineer/);
+      expect(out).not.toMatch(/NaN|undefined|Infinity/);
+      expect(out).not.toContain(String.fromCharCode(27));
+    });
+  }
+
+  it('a folder that is not a job is an input error (exit 1); a missing argument is wrong usage (exit 2)', async () => {
+    const missing = await sweepbook('status', 'no-such-job');
+    expect(missing.exit).toBe(1);
+    expect(missing.out).toBe('');
+    expect(missing.err).toMatch(/no-such-job/);
+    const usage = await sweepbook('status');
+    expect(usage.exit).toBe(2);
+    expect(usage.out).toBe('');
+  });
+});
