@@ -165,7 +165,7 @@ function heatLog(days: readonly string[], random: Random): string {
           'no. 8',
           (random.integer(14, 22) / 10).toFixed(1),
           (random.integer(95, 140) / 5).toFixed(2),
-          hot > 1200 ? 'too hot, engineer told' : cycle === 13 && i === 0 ? 'moved east' : '',
+          hot > 1200 ? 'too hot; engineer told' : cycle === 13 && i === 0 ? 'moved east' : '',
         ].join(','),
       );
     });
