@@ -176,13 +176,15 @@ function push(
   let state = start;
   let force = 0;
   let left = before;
-  let step = wished / 16;
-  for (let count = 0; count < 4000; count++) {
+  let step = wished / 12;
+  // Push per unit of set won: above 1 while the beam mostly bends elastically.
+  let ratio = 1;
+  for (let count = 0; count < 2000; count++) {
     const missing = wished - left;
-    if (missing <= 1e-6) return { state, force };
+    if (missing <= 0.002 * wished) return { state, force };
     const reached = direction * dot(load, state.w);
-    const target = direction * (reached + Math.min(step, Math.max(missing, 1e-5)));
-    const next = newton(section, grid, springs, bedding, state, load, force, target);
+    const move = Math.min(step, Math.max(missing * ratio, 0.002 * wished));
+    const next = newton(section, grid, springs, bedding, state, load, force, direction * (reached + move));
     if (next === null) {
       step /= 2;
       if (step < 1e-7) break;
@@ -190,7 +192,9 @@ function push(
     }
     state = next.state;
     force = next.force;
-    left = direction * (dot(load, state.w) - force * flexibility);
+    const won = direction * (dot(load, state.w) - force * flexibility) - left;
+    left += won;
+    ratio = won > 0.1 * move ? move / won : 10;
   }
   throw new Error(`blow at ${impact.station} m did not reach a set of ${impact.set} m`);
 }
@@ -267,7 +271,9 @@ function newton(
   stiffness.fill(EI);
   for (let pass = 0; pass < 80; pass++) {
     const solve = factorize(assemble(grid, stiffness, springs, bedding));
-    const move = solve(forces.map((value, i) => force * load[i]! - value));
+    const residual = new Float64Array(n);
+    for (let i = 0; i < n; i++) residual[i] = force * load[i]! - forces[i]!;
+    const move = solve(residual);
     if (target !== null) {
       const unit = solve(load);
       const extra = (target - dot(load, w) - dot(load, move)) / dot(load, unit);
@@ -281,7 +287,8 @@ function newton(
     let low = 0;
     let high = 1;
     for (let search = 0; search < 25; search++) {
-      w = from.map((value, i) => value + share * move[i]!);
+      w = new Float64Array(n);
+      for (let i = 0; i < n; i++) w[i] = from[i]! + share * move[i]!;
       forces = forcesAt(w);
       const slope = slopeAt();
       if ((pass === 0 && target !== null) || slope >= -0.5 * first) {
