@@ -31,10 +31,12 @@ export interface Reading {
   readonly row: number;
 }
 
-/** A decision by a person about one reading, from the ledger; the last one for a file and row holds. */
+/** A decision by a person about one reading, from the ledger; the last one for a reading holds (see `markFinder`). */
 export interface Mark {
   readonly file: string;
   readonly row: number;
+  /** Only the reading of this cycle; left out: every reading written in the row (a field-sheet row has one a cycle). */
+  readonly cycle?: number;
   readonly action: 'set-aside' | 'reinstate';
   readonly who: string;
   readonly why: string;

@@ -1,5 +1,6 @@
 import { knownOffset } from '../baseline/known-shape.ts';
 import type { Line } from '../job/job.ts';
+import { markFinder } from '../survey/marks.ts';
 import type { Mark, Reading, ReadingSd, Survey } from '../survey/survey.ts';
 import type { Rows } from './model.ts';
 
@@ -23,10 +24,8 @@ export function prepareSurvey(
   marks: readonly Mark[],
   readingSd: ReadingSd,
 ): Prepared {
-  const last = new Map<string, Mark>();
-  for (const mark of marks) last.set(`${mark.file}\n${mark.row}`, mark);
   const { readings } = survey;
-  const held = readings.map((reading) => last.get(`${reading.file}\n${reading.row}`) ?? null);
+  const held = readings.map(markFinder(marks));
   return {
     survey,
     readings,

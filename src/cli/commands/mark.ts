@@ -4,6 +4,7 @@ import type { AddCommand } from '../program.ts';
 interface MarkOptions {
   readonly file?: string;
   readonly row?: string;
+  readonly cycle?: string;
   readonly setAside?: boolean;
   readonly reinstate?: boolean;
   readonly who?: string;
@@ -19,6 +20,7 @@ export const addMark: AddCommand = (program, io) => {
     .argument('<job>', 'job folder')
     .option('--file <csv>', 'the file as the job names it, such as readings/cycle-3.csv')
     .option('--row <rows>', 'rows (file lines) with commas, such as 12 or 12,14-16')
+    .option('--cycle <cycles>', 'which readings of a field-sheet row: cycles with commas, or "all"')
     .option('--set-aside', 'keep them out of the fit (they stay visible)')
     .option('--reinstate', 'let them count again, whatever the rules say')
     .option('--who <name>', 'who decided')
@@ -48,8 +50,9 @@ Example:
       return;
     }
     const faults: string[] = [];
-    if ((options.setAside === true) === (options.reinstate === true))
+    if ((options.setAside === true) === (options.reinstate === true)) {
       faults.push('give either --set-aside or --reinstate');
+    }
     for (const name of ['file', 'row', 'who', 'why'] as const) {
       if ((options[name] ?? '').trim() === '') faults.push(`option '--${name}' is needed`);
     }
@@ -57,15 +60,26 @@ Example:
     if (rows === null && options.row !== undefined) {
       faults.push(`option '--row' is row numbers such as 12 or 12,14-16, not '${options.row}'`);
     }
-    if (faults.length > 0 || rows === null) {
-      command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
+    const cycles = cyclesOf(options.cycle);
+    if (cycles === undefined) {
+      faults.push(`option '--cycle' is cycle numbers such as 3 or 3,4, or all, not '${options.cycle}'`);
+    }
+    if (faults.length > 0 || rows === null || cycles === undefined) {
+      return command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
     }
 
     const { markReadings } = await import('../store/mark-readings.ts');
     const action = options.setAside === true ? 'set-aside' : 'reinstate';
     const result = await markReadings(
       folder,
-      { action, file: options.file!, rows: rows!, who: options.who!.trim(), why: options.why!.trim() },
+      {
+        action,
+        file: options.file!,
+        rows,
+        cycles,
+        who: options.who!.trim(),
+        why: options.why!.trim(),
+      },
       io.now().toISOString(),
       15_000,
     );
@@ -79,3 +93,12 @@ Example:
     }
   });
 };
+
+function cyclesOf(text: string | undefined): readonly number[] | 'all' | null | undefined {
+  if (text === undefined) return null;
+  if (text.trim().toLowerCase() === 'all') return 'all';
+  const parts = text.split(',').map((part) => part.trim());
+  return parts.every((part) => /^\d{1,4}$/.test(part))
+    ? parts.map((part) => Number.parseInt(part, 10))
+    : undefined;
+}

@@ -53,6 +53,8 @@ const MarkRecord = z.object({
   action: z.enum(['set-aside', 'reinstate']),
   file: z.string(),
   rows: z.array(z.int().positive()).min(1),
+  /** Only the readings of these cycles in the rows; left out: all of them. */
+  cycles: z.array(z.int().nonnegative()).min(1).optional(),
   who: z.string().min(1),
   why: z.string().min(1),
 });

@@ -1,5 +1,5 @@
 import { InputError, type Problem } from '../../input-error.ts';
-import type { Mark } from '../../survey/survey.ts';
+import type { Mark, Reading } from '../../survey/survey.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { finishIncoming } from './keep-files.ts';
 import { appendToLedger } from './ledger.ts';
@@ -10,6 +10,8 @@ export interface MarkedRows {
   /** Job-relative */
   readonly file: string;
   readonly rows: readonly number[];
+  /** Null: every reading of the rows. */
+  readonly cycles: readonly number[] | null;
 }
 
 /**
@@ -17,30 +19,62 @@ export interface MarkedRows {
  *
  * @param mark `file` as the job names it, or its last part where that is unique
  * @param when ISO date-time
- * @throws InputError when the job has no such file, or a row of it holds no reading
+ * @throws InputError when the job has no such file, a row of it holds no such reading, or several and it is not said
+ *   which
  */
 export async function markReadings(
   folder: string,
-  mark: Omit<Mark, 'row' | 'when'> & { readonly rows: readonly number[] },
+  mark: Pick<Mark, 'action' | 'file' | 'who' | 'why'> & {
+    readonly rows: readonly number[];
+    /** Which readings of a row that holds several (field sheet): cycles, or all of them; null: not said. */
+    readonly cycles: readonly number[] | 'all' | null;
+  },
   when: string,
   waitMs: number,
 ): Promise<MarkedRows> {
   const job = await openJob(folder);
   const names = job.files.filter((each) => each.standing !== 'missing').map((each) => each.file);
   const file = fileNamed(names, mark.file);
-  const present = new Set(job.readings.filter((each) => each.file === file).map((each) => each.row));
-  const problems = mark.rows
-    .filter((row) => !present.has(row))
-    .map((row): Problem => ({ file, row, found: 'no reading', expected: 'the line of a reading' }));
-  if (problems.length > 0)
-    throw new InputError('not every row holds a reading; nothing was marked.', problems);
-
   const { action, rows, who, why } = mark;
+  const cycles = mark.cycles === 'all' ? null : mark.cycles;
+  const readings = job.readings.filter((each) => each.file === file);
+  const problems = rows.flatMap((row) => rowProblems(file, row, cyclesIn(readings, row), mark.cycles));
+  if (problems.length > 0) throw new InputError('nothing was marked.', problems);
+
   return withFolderLock(folder, waitMs, async () => {
     finishIncoming(folder);
-    const record = appendToLedger(folder, { kind: 'mark', action, file, rows: [...rows], who, why }, when);
-    return { seq: record.seq, file, rows };
+    const entry = {
+      ...{ kind: 'mark' as const, action, file, rows: [...rows], who, why },
+      ...(cycles === null ? {} : { cycles: [...cycles] }),
+    };
+    return { seq: appendToLedger(folder, entry, when).seq, file, rows, cycles };
   });
+}
+
+function cyclesIn(readings: readonly Reading[], row: number): number[] {
+  return [...new Set(readings.filter((each) => each.row === row).map((each) => each.cycle))];
+}
+
+function rowProblems(
+  file: string,
+  row: number,
+  held: readonly number[],
+  wanted: readonly number[] | 'all' | null,
+): Problem[] {
+  if (held.length === 0) return [{ file, row, found: 'no reading', expected: 'the file line of a reading' }];
+  if (wanted === null && held.length > 1) {
+    const found = `readings of cycles ${held.join(', ')} in this row`;
+    return [{ file, row, found, expected: 'to be told which', suggestion: '--cycle 3, or --cycle all' }];
+  }
+  if (wanted === null || wanted === 'all') return [];
+  return wanted
+    .filter((cycle) => !held.includes(cycle))
+    .map((cycle) => ({
+      file,
+      row,
+      found: `no reading of cycle ${cycle}`,
+      expected: `cycle ${held.join(' or ')}`,
+    }));
 }
 
 function fileNamed(names: readonly string[], given: string): string {

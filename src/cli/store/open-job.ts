@@ -36,7 +36,7 @@ export interface OpenedJob {
   readonly job: Job;
   /** In file order; the order of files is by name within `readings/`, then `scans/`. */
   readonly readings: readonly Reading[];
-  /** Oldest first; the last one for a file and row holds. */
+  /** Oldest first; the last one for a reading holds (`markFinder`). */
   readonly marks: readonly Mark[];
   readonly files: readonly JobFile[];
   readonly ledger: Ledger;
@@ -123,20 +123,23 @@ export async function openJob(given: string): Promise<OpenedJob> {
   return { folder, job, readings, marks: marksOf(ledger), files, ledger, findings };
 }
 
-/** Marks of the ledger, one a row, oldest first. */
+/** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
 export function marksOf(ledger: Ledger): Mark[] {
-  return ledger.records.flatMap((record) =>
-    record.kind !== 'mark'
-      ? []
-      : record.rows.map((row) => ({
-          file: record.file,
-          row,
-          action: record.action,
-          who: record.who,
-          why: record.why,
-          when: record.when,
-        })),
-  );
+  return ledger.records.flatMap((record) => {
+    if (record.kind !== 'mark') return [];
+    const { file, action, who, why, when } = record;
+    return record.rows.flatMap((row) =>
+      (record.cycles ?? [undefined]).map((cycle) => ({
+        file,
+        row,
+        ...(cycle === undefined ? {} : { cycle }),
+        action,
+        who,
+        why,
+        when,
+      })),
+    );
+  });
 }
 
 /** Where the bytes of a file are: in place, or still waiting after a killed import. */

@@ -1,0 +1,19 @@
+import type { Mark, Reading } from './survey.ts';
+
+/**
+ * Finds the mark in force for a reading: the last one that names its file and row and, where the mark names a cycle
+ * (a field-sheet row holds one reading a cycle), its cycle too.
+ */
+export function markFinder(marks: readonly Mark[]): (reading: Reading) => Mark | null {
+  const byRow = new Map<string, Mark[]>();
+  for (const mark of marks) {
+    const key = `${mark.file}\n${mark.row}`;
+    const earlier = byRow.get(key);
+    if (earlier === undefined) byRow.set(key, [mark]);
+    else earlier.push(mark);
+  }
+  return (reading) =>
+    byRow
+      .get(`${reading.file}\n${reading.row}`)
+      ?.findLast((mark) => mark.cycle === undefined || mark.cycle === reading.cycle) ?? null;
+}
