@@ -1,0 +1,44 @@
+import type { Html } from './html.ts';
+
+/** What a report says beside the analysis: where its numbers came from and how to write them. */
+export interface ReportContext {
+  /** ISO date (or date-time) the report is made; the builders read no clock. */
+  readonly generated: string;
+  /** Program and version, e.g. "Sweepbook 0.1.0". */
+  readonly tool: string;
+  /** Lengths of `us` jobs are written to the nearest 1/fraction inch: 8, 16, 32 or 64. */
+  readonly fraction: number;
+  readonly files: readonly FileFact[];
+  readonly ledger: readonly LedgerFact[];
+  /** Text of the plotting library for the interactive layer; null leaves it out (everything else stays). */
+  readonly plotly: string | null;
+  /** Sections of other stages (heats, plates, bulge maps), placed before the method statement. */
+  readonly sections?: readonly ReportSection[];
+}
+
+/** One file the numbers rest on. */
+export interface FileFact {
+  /** Job-relative name. */
+  readonly file: string;
+  readonly sha256: string;
+  /** Data rows, null where not counted. */
+  readonly rows: number | null;
+  /** What is known of it: when it was imported, or that the ledger does not know it. */
+  readonly note: string;
+}
+
+/** One record of the ledger, in words. */
+export interface LedgerFact {
+  /** ISO date-time */
+  readonly when: string;
+  readonly what: string;
+}
+
+/** A section another stage adds. Its body is markup made with `html`, so every text in it is escaped. */
+export interface ReportSection {
+  /** Lower-case word, unique in the page. */
+  readonly id: string;
+  readonly title: string;
+  readonly body: Html;
+  readonly in: 'daily' | 'final' | 'both';
+}

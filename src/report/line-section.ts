@@ -1,0 +1,63 @@
+import type { LineAnalysis } from '../analysis.ts';
+import type { Job } from '../job/job.ts';
+import { figure } from './figure.ts';
+import { deviationMap } from './figures/map.ts';
+import { movementPlot } from './figures/movement.ts';
+import { planDrawing, planFactor } from './figures/plan.ts';
+import { profilePlot } from './figures/profiles.ts';
+import { progressPlot } from './figures/progress.ts';
+import { rotationsPlot } from './figures/rotations.ts';
+import { type Html, html } from './html.ts';
+import { bandLimit, judged } from './picks.ts';
+import type { Quantities } from './quantities.ts';
+import { NARROW, WIDE } from './svg.ts';
+import { KIND_WORDS } from './words.ts';
+
+/** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
+export function linePlots(line: LineAnalysis, job: Job, q: Quantities, history: boolean): Html {
+  const cycles = judged(line).length;
+  const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
+  const zoned = line.fit.zones.length > 0 && cycles > 1;
+  return html`${drawn ? planFigure(line, job, q) : ''}
+${figure('Deviation along the line', profileText(line, q, history), (width) => profilePlot(line, job, q, width, history))}
+${
+  cycles < 2
+    ? html`<p class="muted">One survey so far. Progress, movement and the map by cycle appear with the next cycle.</p>`
+    : html`<div class="columns-free">
+${figure('Progress', progressText(line), (width) => progressPlot(line, q, width))}
+${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
+${figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
+</div>`
+}`;
+}
+
+export function planFigure(line: LineAnalysis, job: Job, q: Quantities): Html {
+  const view =
+    line.line.kind === 'camber'
+      ? 'seen from the side'
+      : line.line.kind === 'sweep'
+        ? 'seen from above'
+        : 'along the straight-edge';
+  const wide = planFactor(line, job, WIDE);
+  const small = planFactor(line, job, NARROW);
+  const words =
+    wide === small
+      ? html`<span class="num">${wide}</span> times`
+      : html`<span class="wide-words num">${wide} times</span><span class="narrow-words num">${small} times</span>`;
+  return figure(
+    'The member',
+    html`Drawn ${view}, to scale along its length; <strong>offsets are drawn ${words} too large</strong> so that they can be seen.`,
+    (width) => planDrawing(line, job, q, width),
+  );
+}
+
+function profileText(line: LineAnalysis, q: Quantities, history: boolean): string {
+  const limit = bandLimit(line);
+  const steps = history ? 'The strong trace is now, the faint ones are the cycles between. ' : '';
+  return `${KIND_WORDS[line.line.kind][0]!.toUpperCase()}${KIND_WORDS[line.line.kind].slice(1)}; + is ${line.line.positive}. ${steps}${limit === null ? '' : `The band is the tolerance over the whole line, ${q.length(limit)} to either side.`}`;
+}
+
+function progressText(line: LineAnalysis): string {
+  return line.progress.reason;
+}

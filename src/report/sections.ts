@@ -1,0 +1,147 @@
+import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import { cautionsBlock } from './cautions.ts';
+import type { ReportContext } from './context.ts';
+import { dateText } from './dates.ts';
+import { type Html, html } from './html.ts';
+import { current } from './picks.ts';
+import type { Quantities } from './quantities.ts';
+import { acceptanceTable } from './tables.ts';
+
+const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
+
+/** Findings of the job and of every line, stops first, each said once. */
+export function findingsSection(analysis: Analysis, q: Quantities): Html {
+  const all = allFindings(analysis);
+  const sorted = SEVERITIES.flatMap((severity) => all.filter((f) => f.severity === severity));
+  return html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${
+    sorted.length === 0
+      ? html`<p>None.</p>`
+      : html`<ul class="findings">${sorted.map(
+          (f) =>
+            html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${f.message}${placeOf(f, q)}</span></li>`,
+        )}</ul>`
+  }</section>`;
+}
+
+export function allFindings(analysis: Analysis): Finding[] {
+  const seen = new Map<string, Finding>();
+  for (const f of [...analysis.findings, ...analysis.lines.flatMap((l) => l.fit.findings)]) {
+    seen.set(`${f.code} ${f.message} ${f.file ?? ''} ${f.row ?? ''}`, f);
+  }
+  return [...seen.values()];
+}
+
+function placeOf(f: Finding, q: Quantities): Html | '' {
+  const parts = [
+    f.line === undefined ? '' : `line ${f.line}`,
+    f.cycle === undefined ? '' : `cycle ${f.cycle}`,
+    f.station === undefined ? '' : `station ${q.station(f.station)}`,
+    f.file === undefined ? '' : `${f.file}${f.row === undefined ? '' : `, row ${f.row}`}`,
+  ].filter((part) => part !== '');
+  return parts.length === 0 ? '' : html` <span class="muted small">(${parts.join(', ')})</span>`;
+}
+
+export function acceptanceSection(analysis: Analysis, q: Quantities): Html {
+  const results = [
+    ...analysis.lines.flatMap((l) => l.acceptance.map((result) => ({ line: l.line.name, result }))),
+    ...analysis.unmeasured.map((result) => ({ line: null, result })),
+  ];
+  return html`<section aria-labelledby="acceptance"><h2 id="acceptance">Acceptance</h2>${acceptanceTable(results, q)}
+<p><strong>Decision rule.</strong> Guarded acceptance (JCGM 106:2012): <em>within</em> when the measured value and its uncertainty lie inside the limit together, <em>outside</em> when they lie beyond it together, <em>undetermined</em> in between. Undetermined is not a pass. The engineer chooses the rules; the specification in force governs.</p></section>`;
+}
+
+/** Facts for and against stopping. The page never decides. */
+export function decisionSection(analysis: Analysis): Html {
+  const { forStopping, againstStopping, checkFirst } = analysis.decision;
+  const list = (items: readonly string[], none: string): Html =>
+    items.length === 0
+      ? html`<p class="muted">${none}</p>`
+      : html`<ul>${items.map((i) => html`<li>${i}</li>`)}</ul>`;
+  return html`<section aria-labelledby="decision"><h2 id="decision">Stop or go on: the facts</h2><p>The decision is the engineer’s. These are the facts the readings give for it.</p><div class="facts"><div class="keep"><h3>For stopping</h3>${list(forStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Against stopping</h3>${list(againstStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Check first</h3>${list(checkFirst, 'Nothing special.')}</div></div></section>`;
+}
+
+export function repairsSection(analysis: Analysis, q: Quantities): Html {
+  const { repairs } = analysis.job;
+  return html`<section aria-labelledby="repairs"><h2 id="repairs">Repair history of the location</h2>${repairs.length === 0 ? html`<p>The job names no earlier damage or repair here. Ask the owner: repeated straightening of one place makes the steel more brittle.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Repair history"><table><thead><tr><th scope="col">Date</th><th scope="col" class="n">Stations</th><th scope="col">What was done</th></tr></thead><tbody>${repairs.map((r) => html`<tr><th scope="row">${r.date === null ? 'not known' : dateText(r.date)}</th><td class="n">${q.station(r.from)} to ${q.station(r.to)}</td><td>${r.note}</td></tr>`)}</tbody></table></div>`}</section>`;
+}
+
+export function filesSection(context: ReportContext): Html {
+  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}</section>`;
+}
+
+/** How the numbers were made, with what they rest on. */
+export function methodSection(analysis: Analysis, q: Quantities): Html {
+  const { member } = analysis.job;
+  const zoned = analysis.lines.some((l) => l.fit.zones.length > 0);
+  const assumptions = [...new Set(analysis.lines.flatMap((l) => l.progress.assumptions))];
+  return html`<section aria-labelledby="method"><h2 id="method">Method and uncertainty</h2>
+<p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off are judged.</p>
+<p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
+<dl class="columns">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
+${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${stress(member.yieldStress, q)} and E = ${stress(member.elasticModulus, q)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
+<p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
+${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
+</section>`;
+}
+
+function lineMethod(line: LineAnalysis, q: Quantities): Html {
+  const { baseline, readingSd } = line.fit;
+  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${baseline.reason} Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${readingSd.reason}</dd></div>`;
+}
+
+function stress(pascals: number, q: Quantities): string {
+  return q.units === 'us'
+    ? `${Math.round(pascals / 6_894.757 / 100) / 10} ksi`
+    : `${Math.round(pascals / 1e6)} MPa`;
+}
+
+export function cautionsSection(): Html {
+  return html`<section aria-labelledby="cautions" class="keep"><h2 id="cautions">Cautions</h2>${cautionsBlock()}</section>`;
+}
+
+export function signOff(roles: readonly string[]): Html {
+  return html`<section aria-labelledby="sign-off" class="keep"><h2 id="sign-off">Sign-off</h2><p>Signing says who read these figures. It adds nothing to what the page can know.</p><div class="sign">${roles.map((role) => html`<div>${role}: name, signature, date</div>`)}</div></section>`;
+}
+
+/** Title block: which job, which sheet, as of when. */
+export function titleBlock(
+  analysis: Analysis,
+  context: ReportContext,
+  q: Quantities,
+  sheet: string,
+  facts: readonly (readonly [string, string])[],
+): Html {
+  const { job } = analysis;
+  const rows = [
+    ...facts,
+    ['Member', memberText(job, q)] as const,
+    ['Prepared', dateText(context.generated)] as const,
+  ];
+  return html`<header class="page-head"><div class="title-block"><div class="job"><p class="label" id="job-label">Job</p><h1>${job.name}</h1></div><div class="sheet"><span class="label">Sheet</span><strong>${sheet}</strong></div><dl>${rows.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl></div></header>`;
+}
+
+function memberText(job: Analysis['job'], q: Quantities): string {
+  const { member } = job;
+  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${stress(member.yieldStress, q)}`;
+}
+
+export function footer(context: ReportContext): Html {
+  return html`<footer class="page-foot">Made by ${context.tool} on ${dateText(context.generated)}. Measurements and estimates only; a licensed engineer decides.</footer>`;
+}
+
+/** Short table of all lines, where there is more than one. */
+export function linesOverview(
+  analysis: Analysis,
+  q: Quantities,
+  words: (line: LineAnalysis) => string,
+): Html | '' {
+  if (analysis.lines.length < 2) return '';
+  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
+    (l, i) => {
+      const now = current(l);
+      const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
+      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null ? '' : `${cyclesLeft.low} to ${cyclesLeft.high ?? 'never'}`}</td></tr>`;
+    },
+  )}</tbody></table></div></section>`;
+}

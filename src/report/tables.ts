@@ -1,0 +1,160 @@
+import type { AcceptanceResult, LineAnalysis, SurveyFit } from '../analysis.ts';
+import type { Reading } from '../survey/survey.ts';
+import { dateText } from './dates.ts';
+import { type Html, html } from './html.ts';
+import { asFound, current, judged } from './picks.ts';
+import type { Quantities } from './quantities.ts';
+import { extentWords, RESULT_MARKS, RESULT_WORDS, VERDICT_WORDS } from './words.ts';
+
+const DEGREE = 180 / Math.PI;
+
+export function resultCell(result: AcceptanceResult['result']): Html {
+  const tone = { within: 'marks-ok', undetermined: 'marks-open', outside: 'marks-no' }[result];
+  return html`<span class="result ${tone}"><span class="glyph" aria-hidden="true">${RESULT_MARKS[result]}</span>${RESULT_WORDS[result]}</span>`;
+}
+
+/** Every acceptance rule with its limit, measured value, result, reason and source. */
+export function acceptanceTable(
+  results: readonly { readonly line: string | null; readonly result: AcceptanceResult }[],
+  q: Quantities,
+): Html {
+  if (results.length === 0) {
+    return html`<p>The job names no acceptance rule. Choose one from the specification in force; without it nothing here says whether the member is done.</p>`;
+  }
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Where</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
+    ({ line, result: a }) =>
+      html`<tr><th scope="row">${a.rule.label}<br><span class="muted">${extentWords(a.rule.over, q)}</span></th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${whereText(a, q)}</td><td>${resultCell(a.result)}</td><td>${a.reason} <span class="source">${a.rule.source}</span></td></tr>`,
+  )}</tbody></table></div>`;
+}
+
+function whereText(a: AcceptanceResult, q: Quantities): string {
+  if (a.at === null) return '';
+  if (a.at.from !== undefined && a.at.to !== undefined) {
+    return `${q.station(a.at.station)}, chord ${q.station(a.at.from)} to ${q.station(a.at.to)}`;
+  }
+  return q.station(a.at.station);
+}
+
+/** Plastic (and elastic) zones: where, degree of damage as found and now, strain ratio, pace. */
+export function zonesTable(line: LineAnalysis, q: Quantities): Html {
+  const now = current(line);
+  const last = line.movements.at(-1);
+  const rows = line.fit.zones.map((zone) => {
+    const rotation = now?.zones.find((z) => z.zone === zone.zone);
+    const moved = last?.zones.find((z) => z.zone === zone.zone);
+    const pace = line.progress.zones.find((z) => z.zone === zone.zone);
+    const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.station(zone.from)} to ${q.station(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : html`<strong>${VERDICT_WORDS[pace.verdict]}.</strong> ${pace.reason}`}</td></tr>`;
+  });
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table><caption>Zones: degree of damage is the rotation across the zone; strain ratio is largest bending strain over yield strain</caption><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Degree of damage<br>as found</th><th scope="col" class="n">Rotation now</th><th scope="col" class="n">Last cycle</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+}
+
+function angle(radians: number, u: number): Html {
+  return html`<span title="${(radians * 1000).toFixed(2)} mrad ± ${(2000 * u).toFixed(2)}">${(radians * DEGREE).toFixed(2).replace('-', '\u2212')}°</span><br><span class="muted">± ${(2 * u * DEGREE).toFixed(2)}°</span>`;
+}
+
+function stationUncertainty(u: number, q: Quantities): string {
+  return q.units === 'us' ? `± ${((2 * u) / 0.3048).toFixed(1)} ft` : `± ${(2 * u).toFixed(2)} m`;
+}
+
+/** Deviations by station: as found, some recent cycles, now with uncertainty, last and total movement. */
+export function deviationTable(line: LineAnalysis, q: Quantities, recent: number): Html {
+  const surveys = judged(line);
+  const found = asFound(line);
+  const now = current(line);
+  if (now === undefined || found === undefined) return html`<p>No readings of this line yet.</p>`;
+  const before = surveys.slice(1, -1).slice(-recent);
+  const columns = surveys.length === 1 ? [] : [found, ...before];
+  const at = new Map(columns.map((s) => [s, byStation(s)]));
+  const last = new Map((line.movements.at(-1)?.stations ?? []).map((m) => [m.station, m]));
+  const foundAt = byStation(found);
+  const rows = now.stations.map((p) => {
+    const start = foundAt.get(p.station);
+    const moved = last.get(p.station);
+    const total = start === undefined || surveys.length === 1 ? null : p.deviation - start.deviation;
+    const largest = p.station === now.largest.station;
+    return html`<tr${largest ? CLASS_WORST : ''}><th scope="row" class="n">${q.station(p.station)}</th>${columns.map((s) => valueCell(at.get(s)!.get(p.station), q))}${valueCell(p, q)}<td class="n muted">${q.plusMinus(p.u)}</td>${surveys.length === 1 ? '' : html`<td class="n"${titled(moved === undefined ? '' : `${q.decimal(moved.movement)} ${q.plusMinus(moved.u)}`)}>${moved === undefined ? '' : q.movement(moved.movement)}</td><td class="n"${titled(total === null ? '' : q.decimal(total))}>${total === null ? '' : q.signed(total)}</td>`}</tr>`;
+  });
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table><caption>Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</caption><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
+}
+
+const CLASS_WORST = html` class="worst"`;
+
+function titled(text: string): Html | '' {
+  return text === '' ? '' : html` title="${text}"`;
+}
+
+function byStation(survey: SurveyFit): Map<number, SurveyFit['stations'][number]> {
+  return new Map(survey.stations.map((p) => [p.station, p]));
+}
+
+function valueCell(p: SurveyFit['stations'][number] | undefined, q: Quantities): Html {
+  if (p === undefined) return html`<td class="n"></td>`;
+  const title = q.decimal(p.deviation);
+  return p.setAside
+    ? html`<td class="n aside" title="${title}, set aside">${q.signed(p.deviation)}</td>`
+    : html`<td class="n" title="${title}">${q.signed(p.deviation)}</td>`;
+}
+
+/** One row a survey: when, how many readings, largest, root mean square, movement, closure. */
+export function surveysTable(line: LineAnalysis, q: Quantities): Html {
+  const moves = new Map(line.movements.map((m) => [m.toCycle, m]));
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table><caption>Surveys of this line</caption><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
+    (s) => {
+      const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${temperature(s.temperature, q)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinus(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinus(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
+    },
+  )}</tbody></table></div>`;
+}
+
+export function temperature(celsius: number, q: Quantities): string {
+  return q.units === 'us' ? `${Math.round(celsius * 1.8 + 32)} °F` : `${Math.round(celsius)} °C`;
+}
+
+/** Readings kept out of the fit, with file and row so that anyone can find them. */
+export function setAsideTable(lines: readonly LineAnalysis[], q: Quantities): Html {
+  const rows = lines.flatMap((l) =>
+    l.fit.surveys.flatMap((s) => s.setAside.map((r) => ({ line: l.line.name, cycle: s.cycle, ...r }))),
+  );
+  if (rows.length === 0) return html`<p>None. Every usable reading is in the fit.</p>`;
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Readings set aside"><table><thead><tr><th scope="col">Line</th><th scope="col" class="n">Cycle</th><th scope="col" class="n">Station</th><th scope="col" class="n">Read</th><th scope="col">Why, and by whom</th><th scope="col">File and row</th></tr></thead><tbody>${rows.map(
+    (r) =>
+      html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td>${r.reason} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
+  )}</tbody></table></div>`;
+}
+
+/** Cycles beside one another in one table of readings. */
+const CYCLES_ACROSS = 10;
+
+/** Every reading as read, station by cycle; repeats of one station stand together in one cell. */
+export function readingsTables(line: LineAnalysis, readings: readonly Reading[], q: Quantities): Html {
+  const own = readings.filter((r) => r.line === line.line.name);
+  const keys = [...new Map(own.map((r) => [surveyKey(r), { cycle: r.cycle, state: r.state }])).values()].sort(
+    (a, b) => a.cycle - b.cycle || (a.state === b.state ? 0 : a.state === 'restrained' ? -1 : 1),
+  );
+  const stations = [...new Set(own.map((r) => r.station))].sort((a, b) => a - b);
+  const cells = new Map<string, Reading[]>();
+  for (const r of own) {
+    const key = `${surveyKey(r)} ${r.station}`;
+    cells.set(key, [...(cells.get(key) ?? []), r]);
+  }
+  const blocks: Html[] = [];
+  for (let i = 0; i < keys.length; i += CYCLES_ACROSS) {
+    const group = keys.slice(i, i + CYCLES_ACROSS);
+    blocks.push(
+      html`<div class="scroll" tabindex="0" role="region" aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><table><caption>Readings of line ${line.line.name}, string to steel, ${q.offsetUnit}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}</caption><thead><tr><th scope="col" class="n">Station</th>${group.map((k) => html`<th scope="col" class="n">${k.cycle}${k.state === 'restrained' ? html`<br>jacks on` : ''}</th>`)}</tr></thead><tbody>${stations.map(
+        (s) =>
+          html`<tr><th scope="row" class="n">${q.station(s)}</th>${group.map((k) => {
+            const here = cells.get(`${surveyKey(k)} ${s}`);
+            if (here === undefined) return html`<td class="n"></td>`;
+            return html`<td class="n" title="${here.map((r) => q.decimal(r.offset)).join(', ')}">${here.map((r) => q.reading(r.offset)).join('; ')}</td>`;
+          })}</tr>`,
+      )}</tbody></table></div>`,
+    );
+  }
+  return html`<div class="record">${blocks}</div>`;
+}
+
+function surveyKey(r: { readonly cycle: number; readonly state: string }): string {
+  return `${r.cycle} ${r.state}`;
+}

@@ -1,0 +1,96 @@
+import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
+import { type Html, html } from './html.ts';
+import { bandLimit, current, leadingLine, worstAcceptance } from './picks.ts';
+import type { Quantities } from './quantities.ts';
+import { resultCell } from './tables.ts';
+import { VERDICT_WORDS } from './words.ts';
+
+/** Drawn marks, 24 × 24: the verdict again as a shape. */
+const MARKS: Record<Verdict, string> = {
+  'within-tolerance': 'M4 13l5 5L20 6',
+  progressing: 'M3 5c7 1 12 5 17 12M20 9v8h-8',
+  slow: 'M3 9c6 0 12 2 17 6M15 17l5-2-2-5',
+  undecided: 'M8 8a4 4 0 1 1 5.5 3.7c-1 .5-1.5 1.200-1.500 2.800M12 19v.01',
+  stalled: 'M8 5v14M16 5v14',
+  regressing: 'M3 17c7-1 12-5 17-12M20 13V5h-8',
+  overcorrected: 'M3 5l9 14 9-14M12 19V5',
+  'not-enough-readings': 'M5 12v.01M12 12v.01M19 12v.01',
+};
+
+/** Verdict in large words with its reason, the figures a crew asks for, and what to look at next. */
+export function verdictPanel(analysis: Analysis, q: Quantities): Html {
+  const verdict = analysis.member.verdict;
+  const line = leadingLine(analysis);
+  return html`<section class="verdict" aria-labelledby="verdict-words">
+<div><p class="label">Is it working, is it done</p><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2><p class="reason">${analysis.member.reason}</p></div>
+${line === undefined ? '' : keyFigures(line, analysis, q)}
+${nextLook(analysis, q)}
+</section>`;
+}
+
+function keyFigures(line: LineAnalysis, analysis: Analysis, q: Quantities): Html {
+  const now = current(line);
+  const moved = line.movements.at(-1);
+  const worst = worstAcceptance([...analysis.lines.flatMap((l) => l.acceptance), ...analysis.unmeasured]);
+  const limit = bandLimit(line);
+  const item = (name: string, strong: Html | string, rest: Html | string): Html =>
+    html`<div><dt>${name}</dt><dd><strong>${strong}</strong>${rest}</dd></div>`;
+  return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">
+${now === undefined ? item('Largest now', 'not read', '') : item(`Largest now, ${line.line.name}`, html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`, html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>`)}
+${item('Tolerance', limit === null ? 'none set' : q.length(limit), worst === undefined ? '' : html`worst rule: ${resultCell(worst.result)}`)}
+${item('Moved in the last cycle', moved === undefined ? 'no cycle yet' : html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, moved === undefined ? '' : html`<span class="num">${q.plusMinus(moved.largest.u)}</span>${moved.largest.movement < 0 ? ', closing' : ''}`)}
+${cyclesItem(line, item)}
+</dl>`;
+}
+
+function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, rest: string) => Html): Html {
+  const { cyclesLeft, probabilityWithin, daysLeft } = line.progress;
+  const chance =
+    probabilityWithin === null ? '' : `chance of ever getting inside: ${percent(probabilityWithin)}`;
+  if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
+  const range =
+    cyclesLeft.high === null
+      ? `${cyclesLeft.low} or more, perhaps never`
+      : cyclesLeft.low === cyclesLeft.high
+        ? String(cyclesLeft.low)
+        : `${cyclesLeft.low} to ${cyclesLeft.high}`;
+  const days =
+    daysLeft === null
+      ? ''
+      : `, about ${daysLeft.low}${daysLeft.high === null ? ' or more' : ` to ${daysLeft.high}`} working days`;
+  return item('Cycles left, 80 %', range, `likeliest ${cyclesLeft.expected}${days}. ${chance}`);
+}
+
+export function percent(p: number): string {
+  if (p > 0.99) return 'over 99 %';
+  if (p < 0.01) return 'under 1 %';
+  return `${Math.round(p * 100)} %`;
+}
+
+/** What deserves the next look, most urgent first: stops, what practice says to check, where the most is left. */
+function nextLook(analysis: Analysis, q: Quantities): Html {
+  const items: (Html | string)[] = [];
+  for (const finding of analysis.findings) {
+    if (finding.severity === 'stop') items.push(html`<strong>Stop:</strong> ${finding.message}`);
+  }
+  for (const check of analysis.decision.checkFirst.slice(0, 2)) items.push(check);
+  const place = largestLeft(analysis, q);
+  if (place !== null) items.push(place);
+  for (const finding of analysis.findings) {
+    if (finding.severity === 'caution') items.push(finding.message);
+  }
+  if (items.length === 0) items.push('Nothing stands out. Read again after the next cycle.');
+  const left = items.length - 4;
+  return html`<div class="next"><h3>Look at next</h3><ol>${items.slice(0, 4).map((i) => html`<li>${i}</li>`)}</ol>${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
+}
+
+function largestLeft(analysis: Analysis, q: Quantities): Html | null {
+  const line = leadingLine(analysis);
+  const now = line === undefined ? undefined : current(line);
+  if (line === undefined || now === undefined) return null;
+  const limit = bandLimit(line);
+  const size = Math.abs(now.largest.deviation);
+  const over = limit === null ? null : size - limit;
+  const zone = line.fit.zones.find((z) => now.largest.station >= z.from && now.largest.station <= z.to);
+  return html`Station <strong class="num">${q.station(now.largest.station)}</strong>${zone === undefined ? '' : ` in zone ${zone.zone}`} on ${line.line.name}: ${q.length(size)}${over === null ? '' : over > 0 ? `, ${q.length(over)} over the tolerance` : `, ${q.length(-over)} inside the tolerance`}.`;
+}

@@ -1,0 +1,43 @@
+import type { AcceptanceResult, Verdict } from '../analysis.ts';
+import type { RuleExtent } from '../job/job.ts';
+import type { LineKind } from '../survey/survey.ts';
+import type { Quantities } from './quantities.ts';
+
+/** Verdicts as people say them. */
+export const VERDICT_WORDS: Record<Verdict, string> = {
+  'not-enough-readings': 'Not enough readings yet',
+  progressing: 'Straightening is working',
+  slow: 'Moving, but slowly',
+  undecided: 'Cannot tell yet',
+  stalled: 'Stalled',
+  regressing: 'Going the wrong way',
+  'within-tolerance': 'Within tolerance',
+  overcorrected: 'Past straight, out of tolerance on the other side',
+};
+
+export const KIND_WORDS: Record<LineKind, string> = {
+  sweep: 'sweep, sideways along the member',
+  camber: 'camber, up and down along the member',
+  tilt: 'flange tilt across its width',
+  plumb: 'web out of plumb over its depth',
+  bulge: 'local out-of-flatness',
+};
+
+export const RESULT_WORDS: Record<AcceptanceResult['result'], string> = {
+  within: 'Within',
+  undetermined: 'Undetermined',
+  outside: 'Outside',
+};
+
+/** Marks that carry the result without colour. */
+export const RESULT_MARKS: Record<AcceptanceResult['result'], string> = {
+  within: '\u2713',
+  undetermined: '?',
+  outside: '\u2717',
+};
+
+export function extentWords(over: RuleExtent, q: Quantities): string {
+  if (over.kind === 'whole-line') return 'whole line';
+  if (over.kind === 'impact') return 'at the point of impact';
+  return `any ${q.station(over.length)} chord slid along the line`;
+}
