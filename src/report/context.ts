@@ -1,4 +1,5 @@
 import type { Html } from './html.ts';
+import type { Fraction } from './quantities.ts';
 
 /** What a report says beside the analysis: where its numbers came from and how to write them. */
 export interface ReportContext {
@@ -7,7 +8,7 @@ export interface ReportContext {
   /** Program and version, e.g. "Sweepbook 0.1.0". */
   readonly tool: string;
   /** Lengths of `us` jobs are written to the nearest 1/fraction inch: 8, 16, 32 or 64. */
-  readonly fraction: number;
+  readonly fraction: Fraction;
   readonly files: readonly FileFact[];
   readonly ledger: readonly LedgerFact[];
   /** Text of the plotting library for the interactive layer; null leaves it out (everything else stays). */

@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
+import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
 import { dateText } from './dates.ts';
@@ -79,7 +80,7 @@ export function methodSection(analysis: Analysis, q: Quantities): Html {
 <p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off are judged.</p>
 <p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
 <dl class="columns">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
-${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${stress(member.yieldStress, q)} and E = ${stress(member.elasticModulus, q)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
+${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
 <p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
 ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
 </section>`;
@@ -88,12 +89,6 @@ ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a
 function lineMethod(line: LineAnalysis, q: Quantities): Html {
   const { baseline, readingSd } = line.fit;
   return html`<div class="keep"><dt>${line.line.name}</dt><dd>${baseline.reason} Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${readingSd.reason}</dd></div>`;
-}
-
-function stress(pascals: number, q: Quantities): string {
-  return q.units === 'us'
-    ? `${Math.round(pascals / 6_894.757 / 100) / 10} ksi`
-    : `${Math.round(pascals / 1e6)} MPa`;
 }
 
 export function cautionsSection(): Html {
@@ -123,7 +118,7 @@ export function titleBlock(
 
 function memberText(job: Analysis['job'], q: Quantities): string {
   const { member } = job;
-  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${stress(member.yieldStress, q)}`;
+  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
 }
 
 export function footer(context: ReportContext): Html {

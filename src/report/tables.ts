@@ -1,5 +1,6 @@
 import type { AcceptanceResult, LineAnalysis, SurveyFit } from '../analysis.ts';
 import type { Reading } from '../survey/survey.ts';
+import { formatTemperature } from '../units/format-quantity.ts';
 import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
@@ -102,13 +103,9 @@ export function surveysTable(line: LineAnalysis, q: Quantities): Html {
   return html`<div class="scroll" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table><caption>Surveys of this line</caption><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
       const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
-      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${temperature(s.temperature, q)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinus(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinus(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinus(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinus(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
     },
   )}</tbody></table></div>`;
-}
-
-export function temperature(celsius: number, q: Quantities): string {
-  return q.units === 'us' ? `${Math.round(celsius * 1.8 + 32)} °F` : `${Math.round(celsius)} °C`;
 }
 
 /** Readings kept out of the fit, with file and row so that anyone can find them. */
