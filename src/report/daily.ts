@@ -22,7 +22,7 @@ import {
 import { page } from './shell.ts';
 import { deviationTable, setAsideTable, surveysTable, zonesTable } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
 
 /** Cycles shown beside the current one in the table by station. */
 const RECENT = 4;
@@ -74,7 +74,7 @@ function lineSection(
 ): Html {
   const own = analysis.lines.indexOf(line);
   return html`<section aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
-<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${line.progress.reason}</p>
+<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>
 ${linePlots(line, analysis.job, q, true)}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}

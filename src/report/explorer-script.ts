@@ -45,13 +45,14 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     font: { family: getComputedStyle(document.body).fontFamily, size: 12, color: INK },
     paper_bgcolor: 'rgba(0,0,0,0)', plot_bgcolor: 'rgba(0,0,0,0)',
     margin: { l: 58, r: 14, t: 44, b: 46 }, height: 380, hovermode: 'closest', showlegend: false,
+    modebar: { bgcolor: 'rgba(0,0,0,0)', color: colour('ink-2'), activecolor: INK },
     hoverlabel: { font: { family: getComputedStyle(document.body).fontFamily, size: 13 } },
     xaxis: { title: { text: x }, gridcolor: colour('rule'), zeroline: false, ticks: 'outside' },
     yaxis: { title: { text: y }, gridcolor: colour('rule'), zeroline: true, zerolinecolor: INK },
   });
   const xStation = 'station, ' + data.stationUnit;
   const yOffset = 'deviation, ' + data.offsetUnit;
-  const surveyName = (survey) => (survey.cycle === 0 ? 'as found' : 'cycle ' + survey.cycle) + (survey.date ? ', ' + survey.date : '');
+  const surveyName = (survey) => (survey.cycle === 0 ? 'as found' : 'cycle ' + survey.cycle) + (survey.date ? ', ' + plain(survey.date) : '');
 
   function loadLibrary() {
     if (window.Plotly) return;
@@ -114,8 +115,11 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     const limitBand = line.limit === null ? [] : [{ ...band[0], y0: 0 }];
     const lastPoint = line.series.slice(-1).map((p) => ({ cycle: p.cycle, low: p.value, expected: p.value, high: p.value }));
     const fan = line.forecast.length === 0 ? [] : [...lastPoint, ...line.forecast];
-    const fanText = fan.map((p) => 'cycle ' + p.cycle + ', forecast<br>' + offsetText(p.expected, Math.max(0, (p.high - p.low) / 2)).replace(/ ±.*$/, data.units === 'us' ? ')' : '') + '<br>80 %: ' + p.low.toFixed(2) + ' to ' + p.high.toFixed(2) + ' ' + data.offsetUnit);
-    Plotly.newPlot(hosts.progress, [
+    const fanText = fan.map((p) => 'cycle ' + p.cycle + ', forecast<br>' + offsetText(p.expected, Math.max(0, (p.high - p.low) / 2)).replace(/ ±.*$/, data.units === 'us' ? ')' : '') + '<br>80\u00a0%: ' + p.low.toFixed(2) + ' to ' + p.high.toFixed(2) + ' ' + data.offsetUnit);
+    // The plots below are drawn when they come into view: each costs a slow tablet a noticeable moment.
+    const drawn = new Set();
+    const draw = {};
+    draw.progress = () => Plotly.newPlot(hosts.progress, [
       { type: 'scatter', mode: 'lines', x: [...fan.map((p) => p.cycle), ...fan.map((p) => p.cycle).reverse()], y: [...fan.map((p) => p.high), ...fan.map((p) => p.low).reverse()],
         fill: 'toself', fillcolor: 'rgba(11,74,143,.14)', line: { color: NOW, width: 0.6, dash: 'dot' }, hoverinfo: 'skip' },
       { type: 'scatter', mode: 'lines', x: fan.map((p) => p.cycle), y: fan.map((p) => p.expected), line: { color: NOW, width: 1.6, dash: 'dot' }, text: fanText, hovertemplate: '%{text}<extra></extra>' },
@@ -124,15 +128,15 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
         error_y: { type: 'data', array: line.series.map((p) => p.u), color: NOW, thickness: 1, width: 3 }, line: { color: NOW, width: 2.4 }, marker: { size: 7 } },
     ], { ...layout('Largest deviation by cycle', 'cycle', 'largest deviation, ' + data.offsetUnit), shapes: [...limitBand, cursor()] }, CONFIG);
 
-    if (hosts.rotations) Plotly.newPlot(hosts.rotations, line.zones.map((z, i) => ({
+    draw.rotations = () => Plotly.newPlot(hosts.rotations, line.zones.map((z, i) => ({
       type: 'scatter', mode: 'lines+markers', name: plain(z.name), x: z.rotations.map((r) => r.cycle), y: z.rotations.map((r) => r.value),
       text: z.rotations.map((r) => 'zone ' + plain(z.name) + ', cycle ' + r.cycle + '<br>' + r.value.toFixed(2).replace('-', MINUS) + '° ± ' + r.u.toFixed(2) + '°'), hovertemplate: '%{text}<extra></extra>',
       error_y: { type: 'data', array: z.rotations.map((r) => r.u), thickness: 1, width: 3 },
       line: { color: ZONE_COLOURS[i % 4], dash: DASHES[i % 4], width: 2 }, marker: { symbol: MARKS[i % 5], size: 8, color: ZONE_COLOURS[i % 4] },
-    })), { ...layout('Rotation of the zones', 'cycle', 'rotation, degrees'), showlegend: true, legend: { orientation: 'h', y: 1.12, x: 1, xanchor: 'right' }, shapes: [cursor()] }, CONFIG);
+    })), { ...layout('Rotation of the zones', 'cycle', 'rotation, degrees'), showlegend: true, legend: { orientation: 'h', y: -0.22, x: 1, xanchor: 'right' }, shapes: [cursor()] }, CONFIG);
 
     const most = Math.max(1e-6, ...line.surveys.flatMap((s) => s.deviation.map((d) => Math.abs(d ?? 0))));
-    Plotly.newPlot(hosts.map, [{
+    draw.map = () => Plotly.newPlot(hosts.map, [{
       type: 'heatmap', x: line.stations, y: line.surveys.map((s) => s.cycle), z: line.surveys.map((s) => s.deviation), zmin: -most, zmax: most,
       colorscale: [[0, '#0f3a68'], [0.17, '#275c93'], [0.33, '#7fa9d2'], [0.5, '#f3f1ea'], [0.67, '#dfa257'], [0.83, '#8a4f12'], [1, '#5c3006']],
       text: line.surveys.map((s, k) => trace(line, k).text), hovertemplate: '%{text}<extra></extra>',
@@ -140,19 +144,31 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     }], { ...layout('Map of deviation', xStation, 'cycle'), yaxis: { ...layout('', '', '').yaxis, title: { text: 'cycle' }, autorange: 'reversed', zeroline: false },
       shapes: [] }, CONFIG);
 
+    const seen = new IntersectionObserver((entries) => {
+      for (const entry of entries) {
+        const name = entry.target.dataset.plot;
+        if (!entry.isIntersecting || drawn.has(name)) continue;
+        drawn.add(name);
+        seen.unobserve(entry.target);
+        draw[name]();
+        if (name === 'rotations') toggle();
+      }
+    });
+    for (const name of ['progress', 'rotations', 'map']) if (hosts[name]) seen.observe(hosts[name]);
+
     const show = () => {
       chosen = Number(slider.value);
       const t = trace(line, chosen);
       output.textContent = surveyName(line.surveys[chosen]);
       slider.setAttribute('aria-valuetext', output.textContent);
       Plotly.restyle(hosts.profile, { y: [t.y], text: [t.text], 'error_y.array': [t.error] }, [2]);
-      Plotly.relayout(hosts.progress, { shapes: [...limitBand, cursor()] });
-      if (hosts.rotations) Plotly.relayout(hosts.rotations, { shapes: [cursor()] });
+      if (drawn.has('progress')) Plotly.relayout(hosts.progress, { shapes: [...limitBand, cursor()] });
+      if (drawn.has('rotations')) Plotly.relayout(hosts.rotations, { shapes: [cursor()] });
     };
     const toggle = () => {
       const off = hidden();
       Plotly.relayout(hosts.profile, { shapes: [...band, ...zoneShapes()] });
-      if (hosts.rotations) Plotly.restyle(hosts.rotations, { visible: line.zones.map((z) => !off.has(z.name)) });
+      if (drawn.has('rotations')) Plotly.restyle(hosts.rotations, { visible: line.zones.map((z) => !off.has(z.name)) });
     };
     slider.addEventListener('input', show);
     for (const box of boxes) box.addEventListener('change', toggle);

@@ -28,7 +28,7 @@ import {
 import { page } from './shell.ts';
 import { deviationTable, readingsTables, setAsideTable, surveysTable, zonesTable } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
 
 /**
  * The final report: as found against as left, for the file and for cost recovery, as one self-contained page.
@@ -120,9 +120,9 @@ function lineSection(
   return html`<section aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q) : ''}
 ${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false))}
-${several ? figure('How it came in', line.progress.reason, (width) => progressPlot(line, q, width)) : ''}
+${several ? figure('How it came in', prose(line.progress.reason), (width) => progressPlot(line, q, width)) : ''}
 ${several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
 ${deviationTable(line, q, 0)}

@@ -11,7 +11,7 @@ import { type Html, html } from './html.ts';
 import { bandLimit, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { NARROW, WIDE } from './svg.ts';
-import { KIND_WORDS } from './words.ts';
+import { KIND_WORDS, prose } from './words.ts';
 
 /** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
 export function linePlots(line: LineAnalysis, job: Job, q: Quantities, history: boolean): Html {
@@ -26,7 +26,7 @@ ${
     : html`<div class="columns-free">
 ${figure('Progress', progressText(line), (width) => progressPlot(line, q, width))}
 ${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
 ${figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
 </div>`
 }`;
@@ -59,5 +59,5 @@ function profileText(line: LineAnalysis, q: Quantities, history: boolean): strin
 }
 
 function progressText(line: LineAnalysis): string {
-  return line.progress.reason;
+  return prose(line.progress.reason);
 }

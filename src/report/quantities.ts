@@ -1,4 +1,5 @@
 import type { JobUnits } from '../job/job.ts';
+import { INCH } from '../units/factors.ts';
 import {
   decimalUnit,
   formatDecimal,
@@ -31,6 +32,10 @@ export interface Quantities {
   readonly decimal: (metres: number) => string;
   /** 31'-6" or 9.6 m. */
   readonly station: (metres: number) => string;
+  /** A station that is itself an estimate: to the nearest inch or decimetre. */
+  readonly place: (metres: number) => string;
+  /** "± 0.05" without the unit, for a table whose heading names it. */
+  readonly plusMinusBare: (u: number) => string;
   /** "2.39°" */
   readonly angle: (radians: number) => string;
   /** Plain numbers in the plot units: inch or millimetre; foot or metre. */
@@ -42,6 +47,7 @@ export interface Quantities {
 
 export function quantities(units: JobUnits, fraction: Fraction): Quantities {
   const offset = { units, as: 'offset', fraction } as const;
+  const coarse = units === 'us' ? INCH : 0.1;
   const finer = Math.min(64, fraction * 2) as Fraction;
   return {
     units,
@@ -54,6 +60,8 @@ export function quantities(units: JobUnits, fraction: Fraction): Quantities {
     plusMinus: (u) => `± ${formatUncertainty(2 * u, units)}`,
     decimal: (m) => minus(formatDecimal(m, { units, as: 'offset', sign: 'always' })),
     station: (m) => minus(formatLength(m, { units, as: 'station', fraction, digits: 2 })),
+    place: (m) => minus(formatLength(Math.round(m / coarse) * coarse, { units, as: 'station', digits: 1 })),
+    plusMinusBare: (u) => `± ${formatUncertainty(2 * u, units, false)}`,
     angle: (a) => minus(formatAngle(a)),
     offsetValue: (m) => inUnit(m, units, 'offset'),
     stationValue: (m) => inUnit(m, units, 'station'),

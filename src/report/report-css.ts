@@ -23,7 +23,10 @@ export const REPORT_CSS = `
 .next h3 { margin: 0 0 0.3rem; font-size: 1.05rem; }
 .next ol { margin: 0; padding-left: 1.25rem; max-width: 56rem; }
 .next li { margin: 0.2rem 0; }
-figure { margin: 1.4rem 0 0; }
+section > .scroll, .record > .scroll { margin-top: 1.6rem; }
+h2 .small { font-family: var(--sans); font-weight: 400; font-size: 0.9rem; margin-left: 0.4rem; }
+.narrow-words { display: none; }
+figure { margin: 1.9rem 0 0; }
 figcaption { font-size: 0.92rem; max-width: 46rem; margin-bottom: 0.35rem; }
 figcaption strong { font-family: var(--serif); font-size: 1.02rem; }
 svg.plot { display: block; width: 100%; height: auto; overflow: visible; font-family: var(--sans); font-size: 12.5px; fill: var(--ink); }
@@ -114,7 +117,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .title-block .sheet { text-align: left; border-left: 0; border-top: 1px solid var(--rule); padding: 0.5rem 1rem; }
   .title-block dl { grid-template-columns: 1fr 1fr; }
   .findings li { grid-template-columns: minmax(0, 1fr); gap: 0.1rem; }
-  svg.wide { display: none; } svg.narrow { display: block; }
+  svg.wide, .wide-words { display: none; } svg.narrow { display: block; } .narrow-words { display: inline; }
   .columns { grid-template-columns: minmax(0, 1fr); }
 }
 @media print {

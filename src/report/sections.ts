@@ -8,6 +8,7 @@ import { type Html, html } from './html.ts';
 import { current } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
+import { prose } from './words.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 
@@ -20,7 +21,7 @@ export function findingsSection(analysis: Analysis, q: Quantities): Html {
       ? html`<p>None.</p>`
       : html`<ul class="findings">${sorted.map(
           (f) =>
-            html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${f.message}${placeOf(f, q)}</span></li>`,
+            html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(f.message)}${placeOf(f, q)}</span></li>`,
         )}</ul>`
   }</section>`;
 }
@@ -49,7 +50,7 @@ export function acceptanceSection(analysis: Analysis, q: Quantities): Html {
     ...analysis.unmeasured.map((result) => ({ line: null, result })),
   ];
   return html`<section aria-labelledby="acceptance"><h2 id="acceptance">Acceptance</h2>${acceptanceTable(results, q)}
-<p><strong>Decision rule.</strong> Guarded acceptance (JCGM 106:2012): <em>within</em> when the measured value and its uncertainty lie inside the limit together, <em>outside</em> when they lie beyond it together, <em>undetermined</em> in between. Undetermined is not a pass. The engineer chooses the rules; the specification in force governs.</p></section>`;
+<p><strong>Decision rule.</strong> Guarded acceptance (JCGM 106:2012, 8.3.2) with a guard band of twice the standard uncertainty: <em>within</em> only when the measured value stays inside the limit with the guard band added, <em>outside</em> only when it stays beyond the limit with it taken off, <em>undetermined</em> in between. Undetermined is not a pass. The engineer chooses the rules; the specification in force governs.</p></section>`;
 }
 
 /** Facts for and against stopping. The page never decides. */
@@ -58,7 +59,7 @@ export function decisionSection(analysis: Analysis): Html {
   const list = (items: readonly string[], none: string): Html =>
     items.length === 0
       ? html`<p class="muted">${none}</p>`
-      : html`<ul>${items.map((i) => html`<li>${i}</li>`)}</ul>`;
+      : html`<ul>${items.map((i) => html`<li>${prose(i)}</li>`)}</ul>`;
   return html`<section aria-labelledby="decision"><h2 id="decision">Stop or go on: the facts</h2><p>The decision is the engineer’s. These are the facts the readings give for it.</p><div class="facts"><div class="keep"><h3>For stopping</h3>${list(forStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Against stopping</h3>${list(againstStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Check first</h3>${list(checkFirst, 'Nothing special.')}</div></div></section>`;
 }
 
@@ -78,17 +79,17 @@ export function methodSection(analysis: Analysis, q: Quantities): Html {
   const assumptions = [...new Set(analysis.lines.flatMap((l) => l.progress.assumptions))];
   return html`<section aria-labelledby="method"><h2 id="method">Method and uncertainty</h2>
 <p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off are judged.</p>
-<p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
+<p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
 <dl class="columns">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
 ${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
-<p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
+<p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
 ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
 </section>`;
 }
 
 function lineMethod(line: LineAnalysis, q: Quantities): Html {
   const { baseline, readingSd } = line.fit;
-  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${baseline.reason} Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${readingSd.reason}</dd></div>`;
+  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${prose(baseline.reason)} Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${prose(readingSd.reason)}</dd></div>`;
 }
 
 export function cautionsSection(): Html {
@@ -132,11 +133,11 @@ export function linesOverview(
   words: (line: LineAnalysis) => string,
 ): Html | '' {
   if (analysis.lines.length < 2) return '';
-  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
+  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
     (l, i) => {
       const now = current(l);
       const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
-      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null ? '' : `${cyclesLeft.low} to ${cyclesLeft.high ?? 'never'}`}</td></tr>`;
+      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null ? '' : `${cyclesLeft.low} to ${cyclesLeft.high ?? 'never'}`}</td></tr>`;
     },
   )}</tbody></table></div></section>`;
 }

@@ -5,7 +5,7 @@ import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
-import { extentWords, RESULT_MARKS, RESULT_WORDS, VERDICT_WORDS } from './words.ts';
+import { extentWords, prose, RESULT_MARKS, RESULT_WORDS, VERDICT_WORDS } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -22,18 +22,10 @@ export function acceptanceTable(
   if (results.length === 0) {
     return html`<p>The job names no acceptance rule. Choose one from the specification in force; without it nothing here says whether the member is done.</p>`;
   }
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Where</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
-      html`<tr><th scope="row">${a.rule.label}<br><span class="muted">${extentWords(a.rule.over, q)}</span></th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${whereText(a, q)}</td><td>${resultCell(a.result)}</td><td>${a.reason} <span class="source">${a.rule.source}</span></td></tr>`,
+      html`<tr><th scope="row">${a.rule.label}<br><span class="muted">${extentWords(a.rule.over, q)}</span></th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td>${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
-}
-
-function whereText(a: AcceptanceResult, q: Quantities): string {
-  if (a.at === null) return '';
-  if (a.at.from !== undefined && a.at.to !== undefined) {
-    return `${q.station(a.at.station)}, chord ${q.station(a.at.from)} to ${q.station(a.at.to)}`;
-  }
-  return q.station(a.at.station);
 }
 
 /** Plastic (and elastic) zones: where, degree of damage as found and now, strain ratio, pace. */
@@ -45,7 +37,7 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
     const moved = last?.zones.find((z) => z.zone === zone.zone);
     const pace = line.progress.zones.find((z) => z.zone === zone.zone);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
-    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.station(zone.from)} to ${q.station(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : html`<strong>${VERDICT_WORDS[pace.verdict]}.</strong> ${pace.reason}`}</td></tr>`;
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : html`<strong>${VERDICT_WORDS[pace.verdict]}.</strong> ${prose(pace.reason)}`}</td></tr>`;
   });
   return html`<div class="scroll" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table><caption>Zones: degree of damage is the rotation across the zone; strain ratio is largest bending strain over yield strain</caption><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Degree of damage<br>as found</th><th scope="col" class="n">Rotation now</th><th scope="col" class="n">Last cycle</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>`;
 }
@@ -74,9 +66,9 @@ export function deviationTable(line: LineAnalysis, q: Quantities, recent: number
     const moved = last.get(p.station);
     const total = start === undefined || surveys.length === 1 ? null : p.deviation - start.deviation;
     const largest = p.station === now.largest.station;
-    return html`<tr${largest ? CLASS_WORST : ''}><th scope="row" class="n">${q.station(p.station)}</th>${columns.map((s) => valueCell(at.get(s)!.get(p.station), q))}${valueCell(p, q)}<td class="n muted">${q.plusMinus(p.u)}</td>${surveys.length === 1 ? '' : html`<td class="n"${titled(moved === undefined ? '' : `${q.decimal(moved.movement)} ${q.plusMinus(moved.u)}`)}>${moved === undefined ? '' : q.movement(moved.movement)}</td><td class="n"${titled(total === null ? '' : q.decimal(total))}>${total === null ? '' : q.signed(total)}</td>`}</tr>`;
+    return html`<tr${largest ? CLASS_WORST : ''}><th scope="row" class="n">${q.station(p.station)}</th>${columns.map((s) => valueCell(at.get(s)!.get(p.station), q))}${valueCell(p, q)}<td class="n muted">${q.plusMinusBare(p.u)}</td>${surveys.length === 1 ? '' : html`<td class="n"${titled(moved === undefined ? '' : `${q.decimal(moved.movement)} ${q.plusMinus(moved.u)}`)}>${moved === undefined ? '' : q.movement(moved.movement)}</td><td class="n"${titled(total === null ? '' : q.decimal(total))}>${total === null ? '' : q.signed(total)}</td>`}</tr>`;
   });
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table><caption>Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</caption><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table><caption>Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</caption><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 const CLASS_WORST = html` class="worst"`;
@@ -100,10 +92,10 @@ function valueCell(p: SurveyFit['stations'][number] | undefined, q: Quantities):
 /** One row a survey: when, how many readings, largest, root mean square, movement, closure. */
 export function surveysTable(line: LineAnalysis, q: Quantities): Html {
   const moves = new Map(line.movements.map((m) => [m.toCycle, m]));
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table><caption>Surveys of this line</caption><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table><caption>Surveys of this line</caption><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
       const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
-      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinus(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinus(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
     },
   )}</tbody></table></div>`;
 }
@@ -116,7 +108,7 @@ export function setAsideTable(lines: readonly LineAnalysis[], q: Quantities): Ht
   if (rows.length === 0) return html`<p>None. Every usable reading is in the fit.</p>`;
   return html`<div class="scroll" tabindex="0" role="region" aria-label="Readings set aside"><table><thead><tr><th scope="col">Line</th><th scope="col" class="n">Cycle</th><th scope="col" class="n">Station</th><th scope="col" class="n">Read</th><th scope="col">Why, and by whom</th><th scope="col">File and row</th></tr></thead><tbody>${rows.map(
     (r) =>
-      html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td>${r.reason} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
+      html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td>${prose(r.reason)} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
   )}</tbody></table></div>`;
 }
 

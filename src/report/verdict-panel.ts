@@ -3,7 +3,7 @@ import { type Html, html } from './html.ts';
 import { bandLimit, current, leadingLine, worstAcceptance } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
-import { VERDICT_WORDS } from './words.ts';
+import { prose, VERDICT_WORDS } from './words.ts';
 
 /** Drawn marks, 24 × 24: the verdict again as a shape. */
 const MARKS: Record<Verdict, string> = {
@@ -22,7 +22,7 @@ export function verdictPanel(analysis: Analysis, q: Quantities): Html {
   const verdict = analysis.member.verdict;
   const line = leadingLine(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Is it working, is it done</p><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2><p class="reason">${analysis.member.reason}</p></div>
+<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2><p class="reason">${prose(analysis.member.reason)}</p></div>
 ${line === undefined ? '' : keyFigures(line, analysis, q)}
 ${nextLook(analysis, q)}
 </section>`;
@@ -58,7 +58,7 @@ function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, res
     daysLeft === null
       ? ''
       : `, about ${daysLeft.low}${daysLeft.high === null ? ' or more' : ` to ${daysLeft.high}`} working days`;
-  return item('Cycles left, 80 %', range, `likeliest ${cyclesLeft.expected}${days}. ${chance}`);
+  return item('Cycles left, 80 %', range, `likeliest ${cyclesLeft.expected}${days}. ${chance}`);
 }
 
 export function percent(p: number): string {
@@ -71,13 +71,13 @@ export function percent(p: number): string {
 function nextLook(analysis: Analysis, q: Quantities): Html {
   const items: (Html | string)[] = [];
   for (const finding of analysis.findings) {
-    if (finding.severity === 'stop') items.push(html`<strong>Stop:</strong> ${finding.message}`);
+    if (finding.severity === 'stop') items.push(html`<strong>Stop:</strong> ${prose(finding.message)}`);
   }
-  for (const check of analysis.decision.checkFirst.slice(0, 2)) items.push(check);
+  for (const check of analysis.decision.checkFirst.slice(0, 2)) items.push(prose(check));
   const place = largestLeft(analysis, q);
   if (place !== null) items.push(place);
   for (const finding of analysis.findings) {
-    if (finding.severity === 'caution') items.push(finding.message);
+    if (finding.severity === 'caution') items.push(prose(finding.message));
   }
   if (items.length === 0) items.push('Nothing stands out. Read again after the next cycle.');
   const left = items.length - 4;

@@ -7,12 +7,12 @@ import type { Quantities } from './quantities.ts';
 export const VERDICT_WORDS: Record<Verdict, string> = {
   'not-enough-readings': 'Not enough readings yet',
   progressing: 'Straightening is working',
-  slow: 'Moving, but slowly',
+  slow: 'Still moving, but slowly',
   undecided: 'Cannot tell yet',
   stalled: 'Stalled',
   regressing: 'Going the wrong way',
   'within-tolerance': 'Within tolerance',
-  overcorrected: 'Past straight, out of tolerance on the other side',
+  overcorrected: 'Overcorrected',
 };
 
 export const KIND_WORDS: Record<LineKind, string> = {
@@ -35,6 +35,14 @@ export const RESULT_MARKS: Record<AcceptanceResult['result'], string> = {
   undetermined: '?',
   outside: '\u2717',
 };
+
+/** A number and its unit kept on one line: a sentence of the analysis as a paragraph. */
+export function prose(text: string): string {
+  return text.replace(
+    /(\d"?|±|\d\)?) (?=(?:in|mm|ft|m|%|°[CF]|mrad|ksi|MPa)(?![\p{L}\d])|±|\d+\/\d)/gu,
+    '$1\u00a0',
+  );
+}
 
 export function extentWords(over: RuleExtent, q: Quantities): string {
   if (over.kind === 'whole-line') return 'whole line';

@@ -35,7 +35,7 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
   const paths = new Map<number, string>();
   const numbers: Html[] = [];
   const cellWidth = (right - left) / Math.max(1, stations.length);
-  const numbered = !small && cellWidth >= 25 && rowHeight >= 13;
+  const numbered = !small && cellWidth >= 26 && rowHeight >= 13;
   surveys.forEach((survey, row) => {
     const yTop = top + row * rowHeight;
     for (const p of survey.stations) {
@@ -79,7 +79,8 @@ function cellEdges(stations: readonly number[]): number[] {
   if (stations.length === 0) return [0, 1];
   if (stations.length === 1) return [stations[0]! - 0.5, stations[0]! + 0.5];
   const inner = stations.slice(1).map((s, i) => (s + stations[i]!) / 2);
-  return [stations[0]!, ...inner, stations.at(-1)!];
+  const [first, last] = [stations[0]!, stations.at(-1)!];
+  return [2 * first - inner[0]!, ...inner, 2 * last - inner.at(-1)!];
 }
 
 function mapNumber(deviation: number, q: Quantities): string {

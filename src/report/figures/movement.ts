@@ -2,7 +2,17 @@ import type { LineAnalysis } from '../../analysis.ts';
 import type { Job } from '../../job/job.ts';
 import { type Html, html } from '../html.ts';
 import type { Quantities } from '../quantities.ts';
-import { cycleAxis, errorBar, linear, narrow, offsetAxis, px, svg } from '../svg.ts';
+import {
+  cycleAxis,
+  errorBar,
+  type LegendEntry,
+  legend,
+  linear,
+  narrow,
+  offsetAxis,
+  px,
+  svg,
+} from '../svg.ts';
 
 /** What each cycle did to the largest deviation: bars below zero close it, hatched bars above zero open it. */
 export function movementPlot(line: LineAnalysis, job: Job, q: Quantities, width: number): Html {
@@ -10,7 +20,8 @@ export function movementPlot(line: LineAnalysis, job: Job, q: Quantities, width:
   const small = narrow({ width });
   const left = small ? 46 : 62;
   const right = width - (small ? 8 : 18);
-  const top = 34;
+  const key = legend(entries(job, q), small ? 2 : 4, 12, right);
+  const top = key.height + 46;
   const bottom = top + (small ? 150 : 190);
   const frame = { width, height: bottom + 44, left, right, top, bottom };
   const from = movements[0]?.toCycle ?? 1;
@@ -28,8 +39,8 @@ export function movementPlot(line: LineAnalysis, job: Job, q: Quantities, width:
   return svg(
     frame,
     `Movement of the largest deviation by cycle, line ${line.line.name}: ${movements.map((m) => `cycle ${m.toCycle} ${q.movement(m.largest.movement)} ${q.offsetUnit}`).join(', ')}. Minus closes.`,
-    html`${offsetAxis(frame, y, low - pad, high + pad, q, `movement in the cycle, ${q.offsetUnit} (\u2212 closes)`)}
-<path class="gain" d="M${px(left)} ${px(y(-job.usefulGain))}H${px(right)}"/><text class="gain-name" x="${px(right)}" y="${px(y(-job.usefulGain) + (small ? 13 : 13))}" text-anchor="end">${`useful gain ${q.movement(-job.usefulGain)} ${q.offsetUnit}`}</text>
+    html`${key.drawing}${offsetAxis(frame, y, low - pad, high + pad, q, `movement in the cycle, ${q.offsetUnit} (\u2212 closes)`)}
+<path class="gain" d="M${px(left)} ${px(y(-job.usefulGain))}H${px(right)}"/>
 ${cycleAxis(frame, x, from, to)}
 ${movements.map((m) => {
   const end = y(m.largest.movement);
@@ -39,4 +50,21 @@ ${movements.map((m) => {
 })}
 <path class="bar-error" d="${movements.map((m) => errorBar(x(m.toCycle), y(m.largest.movement - 2 * m.largest.u), y(m.largest.movement + 2 * m.largest.u), Math.min(4, barWidth / 2))).join('')}"/>`,
   );
+}
+
+function entries(job: Job, q: Quantities): LegendEntry[] {
+  return [
+    {
+      sample: (x, y) => html`<rect class="closes" x="${px(x + 6)}" y="${px(y - 6)}" width="14" height="12"/>`,
+      text: 'closes',
+    },
+    {
+      sample: (x, y) => html`<rect class="opens" x="${px(x + 6)}" y="${px(y - 6)}" width="14" height="12"/>`,
+      text: 'opens',
+    },
+    {
+      sample: (x, y) => html`<path class="gain" d="M${px(x)} ${px(y)}h26"/>`,
+      text: `useful gain ${q.movement(-job.usefulGain)} ${q.offsetUnit}`,
+    },
+  ];
 }

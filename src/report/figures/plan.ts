@@ -30,7 +30,7 @@ export function planDrawing(line: LineAnalysis, job: Job, q: Quantities, width: 
 
   const entries = legendEntries(line, found, now);
   const key = legend(entries, left, 14, right);
-  const top = key.height + 44;
+  const top = key.height + 62;
   const zero = top + up + half + 14;
   const foot = zero + down + half + 34;
   const frame = { width, height: foot + 44, left, right, top, bottom: foot };
@@ -69,7 +69,7 @@ ${found === undefined || found === now ? '' : html`<path class="found-edge" d="$
 ${now === undefined ? '' : html`<path class="now-body" d="${body(now)}"/><path class="now-edge" d="${polyline(edge(now, -half))}"/><path class="now-edge" d="${polyline(edge(now, half))}"/>`}
 ${bearings}
 ${impactMark(line, x, now, y, half, up >= down)}
-<g class="direction"><path d="M${px(right - 4)} ${px(top + 26)}V${px(top + 4)}m-5 7l5 -8l5 8"/><text x="${px(right - 14)}" y="${px(top + 15)}" text-anchor="end">${`+ ${clip(far, small ? 26 : 60)}`}</text></g>
+<g class="direction"><path d="M${px(left + 6)} ${px(key.height + 30)}v-18m-5 7l5 -8l5 8"/><text x="${px(left + 18)}" y="${px(key.height + 25)}">${`+ ${clip(far, small ? 52 : 120)}`}</text></g>
 ${stationAxis(frame, x, from, to, q)}`,
   );
 }

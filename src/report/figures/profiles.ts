@@ -105,7 +105,7 @@ function entries(
   if (now !== undefined)
     out.push({
       sample: marked('now'),
-      text: now === found ? 'as found, ± 95 %' : `after cycle ${now.cycle}, ± 95 %`,
+      text: now === found ? 'as found, ± 95\u00a0%' : `after cycle ${now.cycle}, ± 95\u00a0%`,
     });
   if (found !== undefined && found !== now) out.push({ sample: marked('found'), text: 'as found' });
   if (between > 0)

@@ -71,7 +71,7 @@ function entries(limit: number | null, forecast: boolean): LegendEntry[] {
     {
       sample: (x, y) =>
         html`<path class="now" d="M${px(x)} ${px(y)}h26"/><g class="now-mark"><path d="${markerPath('circle', x + 13, y, 3.4)}"/></g>`,
-      text: 'largest deviation, ± 95 %',
+      text: 'largest deviation, ± 95\u00a0%',
     },
     ...(limit === null
       ? []
@@ -87,7 +87,7 @@ function entries(limit: number | null, forecast: boolean): LegendEntry[] {
           {
             sample: (x: number, y: number) =>
               html`<rect class="fan" x="${px(x)}" y="${px(y - 6)}" width="26" height="12"/><path class="fan-middle" d="M${px(x)} ${px(y)}h26"/>`,
-            text: 'forecast, 80 %',
+            text: 'forecast, 80\u00a0%',
           },
         ]
       : []),

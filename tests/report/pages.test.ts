@@ -1,0 +1,150 @@
+import { describe, expect, it } from 'vitest';
+import type { ReportContext } from '../../src/report/context.ts';
+import { renderDaily } from '../../src/report/daily.ts';
+import { renderFinal } from '../../src/report/final.ts';
+import { html } from '../../src/report/html.ts';
+import { syntheticAnalysis } from './synthetic-analysis.ts';
+
+const CONTEXT: ReportContext = {
+  generated: '2026-03-12',
+  tool: 'Sweepbook 0.1.0',
+  fraction: 16,
+  files: [
+    {
+      file: 'readings/cycle-0.csv',
+      sha256: 'e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855',
+      rows: 32,
+      note: 'imported 4 Mar 2026',
+    },
+  ],
+  ledger: [{ when: '2026-03-04T08:20:00Z', what: 'imported readings/cycle-0.csv' }],
+  plotly: null,
+};
+
+const SHEETS = [
+  ['daily', renderDaily],
+  ['final', renderFinal],
+] as const;
+
+/** Text a reader sees, tags off. */
+function visible(page: string): string {
+  return page
+    .replace(/<style>[\s\S]*?<\/style>|<script[\s\S]*?<\/script>/g, '')
+    .replace(/<[^>]+>/g, ' ')
+    .replace(/\u00a0/g, ' ')
+    .replace(/&#39;/g, "'")
+    .replace(/&quot;/g, '"')
+    .replace(/\s+/g, ' ');
+}
+
+describe.each(SHEETS)('%s sheet', (_name, render) => {
+  it('says the verdict before anything else of substance', () => {
+    const text = visible(render(syntheticAnalysis({ verdict: 'stalled' }), CONTEXT));
+    const verdict = text.indexOf('Stalled');
+    expect(verdict).toBeGreaterThan(0);
+    expect(verdict).toBeLessThan(text.indexOf('Acceptance'));
+    expect(text.indexOf('Look at next')).toBeLessThan(text.indexOf('Line bottom-flange'));
+  });
+
+  it('carries what an engineer files', () => {
+    const text = visible(render(syntheticAnalysis(), CONTEXT));
+    for (const part of [
+      'Acceptance',
+      'JCGM 106',
+      'Findings',
+      'Readings set aside',
+      'readings/cycle-2.csv, row 17',
+      'Method and uncertainty',
+      'Cautions',
+      'licensed engineer',
+      'Sign-off',
+      'e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855',
+      'The decision is the engineer',
+    ]) {
+      expect(text).toContain(part);
+    }
+  });
+
+  it('shows hostile names and notes as text', () => {
+    const hostile = `"><script>alert('x')</script><img src=x onerror=alert(1)>`;
+    const page = render(
+      syntheticAnalysis({ name: hostile, note: hostile, positive: hostile, lines: 3 }),
+      CONTEXT,
+    );
+    expect(page).not.toMatch(/<script>alert/);
+    expect(page).not.toMatch(/<img/);
+    expect(page).toContain('&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;');
+    // Without the interactive layer no script element is left at all.
+    expect(page).not.toMatch(/<script/);
+    expect(page).toContain(`script-src &#39;none&#39;`);
+  });
+
+  it('never shows a number that is not one', () => {
+    for (const options of [
+      {},
+      { cycles: 0, verdict: 'not-enough-readings' as const },
+      { zones: false, dates: false },
+      { units: 'si' as const, lines: 6 },
+      { stations: 3, cycles: 1 },
+    ]) {
+      expect(
+        /.{60}(?:NaN|Infinity|undefined|\[object)/.exec(render(syntheticAnalysis(options), CONTEXT)),
+      ).toBeNull();
+    }
+  });
+
+  it('writes fractions for inches, millimetres for metric, and months in letters', () => {
+    const table = (text: string) =>
+      text.slice(
+        text.indexOf('Deviations by station'),
+        text.indexOf('Acceptance', text.indexOf('Surveys of')),
+      );
+    const us = visible(render(syntheticAnalysis(), CONTEXT));
+    expect(table(us)).toMatch(/28'-0"/);
+    expect(table(us)).toMatch(/\d \d{1,2}\/16/);
+    const si = table(visible(render(syntheticAnalysis({ units: 'si' }), CONTEXT)));
+    expect(si).toMatch(/Deviations by station, mm/);
+    expect(/ in\b|\d\/\d/.test(si.replace(/Moved in( last| all|)/g, ''))).toBe(false);
+    expect(us.includes('8 Mar 2026')).toBe(true);
+    expect(/\b\d{1,2}\/\d{1,2}\/\d{2,4}\b/.test(us)).toBe(false);
+  });
+
+  it('rounds to the fraction asked for', () => {
+    const eighths = visible(render(syntheticAnalysis(), { ...CONTEXT, fraction: 8 }));
+    const table = eighths.slice(
+      eighths.indexOf('Deviations by station'),
+      eighths.indexOf('Surveys of this line'),
+    );
+    expect(table).toMatch(/\d\/8/);
+    // Movements are written twice as fine, so sixteenths may stand there and thirty-seconds may not.
+    expect(table).not.toMatch(/\d\/32/);
+  });
+
+  it('takes sections of other stages', () => {
+    const page = render(syntheticAnalysis(), {
+      ...CONTEXT,
+      sections: [{ id: 'heats', title: 'Heats', body: html`<p>${'<12 heats>'}</p>`, in: 'both' }],
+    });
+    expect(page).toContain('<h2 id="heats">Heats</h2><p>&lt;12 heats&gt;</p>');
+  });
+
+  it('is the same page for the same input', () => {
+    expect(render(syntheticAnalysis(), CONTEXT)).toBe(render(syntheticAnalysis(), CONTEXT));
+  });
+});
+
+describe('every drawing', () => {
+  it('has a text alternative with numbers', () => {
+    const page = renderDaily(syntheticAnalysis({ lines: 2 }), CONTEXT);
+    const drawings = page.match(/<svg class="plot[^>]*>/g)!;
+    expect(drawings.length).toBeGreaterThan(10);
+    for (const tag of drawings) expect(tag).toMatch(/role="img" aria-label="[^"]*\d[^"]*"/);
+  });
+
+  it('states its exaggeration', () => {
+    const page = renderDaily(syntheticAnalysis(), CONTEXT);
+    const stated = page.match(/offsets exaggerated (\d+) times/g)!;
+    expect(stated.length).toBe(2);
+    expect(page).toMatch(/offsets are drawn .*?(\d+) times/);
+  });
+});
