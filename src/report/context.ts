@@ -11,6 +11,8 @@ export interface ReportContext {
   readonly fraction: Fraction;
   readonly files: readonly FileFact[];
   readonly ledger: readonly LedgerFact[];
+  /** Seal of the ledger as it stood: the SHA-256 of its last record. A copy of the report then dates the ledger. */
+  readonly ledgerSeal?: { readonly records: number; readonly sha256: string } | null;
   /** Text of the plotting library for the interactive layer; null leaves it out (everything else stays). */
   readonly plotly: string | null;
   /** Sections of other stages (heats, plates, bulge maps), placed before the method statement. */

@@ -69,7 +69,13 @@ export function repairsSection(analysis: Analysis, q: Quantities): Html {
 }
 
 export function filesSection(context: ReportContext): Html {
-  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}</section>`;
+  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}${sealLine(context)}</section>`;
+}
+
+function sealLine(context: ReportContext): Html | '' {
+  const seal = context.ledgerSeal ?? null;
+  if (seal === null) return '';
+  return html`<p>Seal of ledger record ${seal.records}: <span class="hash">${seal.sha256}</span>. Whoever holds this page can tell whether the ledger was changed later.</p>`;
 }
 
 /** How the numbers were made, with what they rest on. */

@@ -279,6 +279,7 @@ function lineAnalysis(job: Job, index: number, options: SyntheticOptions): LineA
         coefficients: [],
         profile: [],
         edgeSteps: [],
+        undamagedShape: [],
       },
       readingSd: {
         value: unit,

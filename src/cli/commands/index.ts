@@ -3,8 +3,17 @@ import { addAdd } from './add.ts';
 import { addDemo } from './demo.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
+import { addReport } from './report.ts';
 import { addStatus } from './status.ts';
 import { addVerify } from './verify.ts';
 
 /** Every command of the program, in the order of the help. */
-export const COMMANDS: readonly AddCommand[] = [addNew, addAdd, addStatus, addMark, addVerify, addDemo];
+export const COMMANDS: readonly AddCommand[] = [
+  addNew,
+  addAdd,
+  addStatus,
+  addReport,
+  addMark,
+  addVerify,
+  addDemo,
+];

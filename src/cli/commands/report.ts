@@ -1,0 +1,74 @@
+import { relative, resolve } from 'node:path';
+import { Option } from 'commander';
+import type { Fraction } from '../../report/quantities.ts';
+import type { AddCommand } from '../program.ts';
+
+interface Options {
+  readonly final?: boolean;
+  readonly out?: string;
+  readonly fraction: string;
+  readonly plain?: boolean;
+  readonly json?: boolean;
+}
+
+export const addReport: AddCommand = (program, io) => {
+  program
+    .command('report')
+    .description(
+      'write the daily sheet, or with --final the as-found against as-left report, as one HTML file',
+    )
+    .argument('<job>', 'job folder')
+    .option('--final', 'as found against as left, with every reading, files and sign-off')
+    .option('--out <file>', 'where to write it (default: the reports folder of the job)')
+    .addOption(
+      new Option('--fraction <n>', 'round inches to 1/n in the tables; decimals stay on hover')
+        .choices(['8', '16', '32', '64'])
+        .default('16'),
+    )
+    .option('--plain', 'leave out the interactive plots (4.8 MB); drawings and tables stay')
+    .option('--json', 'print what was written as JSON')
+    .addHelpText(
+      'after',
+      '\nExample:\n  sweepbook report juniper-lane-girder-4 --final --out girder-4.html\n',
+    )
+    .action(async (folder: string, options: Options) => {
+      const step = (text: string): void => {
+        if (io.errIsTerminal) io.err(`\r\u001b[K${text}`);
+      };
+      try {
+        const [{ openJob }, { analyse }, { writeReport }] = await Promise.all([
+          import('../store/open-job.ts'),
+          import('../../analyse.ts'),
+          import('../write-report.ts'),
+        ]);
+        step('Reading the job …');
+        const opened = await openJob(resolve(io.cwd, folder));
+        step(`Fitting ${opened.job.lines.length} lines to ${opened.readings.length} readings …`);
+        const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+        step('Writing the report …');
+        const written = await writeReport(
+          opened,
+          analysis,
+          {
+            final: options.final === true,
+            out: options.out,
+            fraction: Number.parseInt(options.fraction, 10) as Fraction,
+            plain: options.plain === true,
+            tool: `Sweepbook ${program.version()}`,
+          },
+          io,
+        );
+        step('');
+        if (options.json === true) {
+          io.out(
+            `${JSON.stringify({ report: written.sheet, path: written.path, bytes: written.bytes, verdict: analysis.member.verdict }, null, 2)}\n`,
+          );
+          return;
+        }
+        io.out(`${relative(io.cwd, written.path) || written.path}\n`);
+      } catch (error) {
+        step('');
+        throw error;
+      }
+    });
+};

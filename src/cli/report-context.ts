@@ -1,0 +1,80 @@
+import type { FileFact, LedgerFact, ReportContext } from '../report/context.ts';
+import { dateText } from '../report/dates.ts';
+import type { Fraction } from '../report/quantities.ts';
+import type { LedgerRecord } from './store/ledger-record.ts';
+import type { JobFile, OpenedJob } from './store/open-job.ts';
+
+/** What a report says of the job folder: its files as they stand to the ledger, and the ledger in words. */
+export function reportContext(
+  opened: OpenedJob,
+  settings: {
+    readonly now: Date;
+    readonly tool: string;
+    readonly fraction: Fraction;
+    readonly plotly: string | null;
+  },
+): ReportContext {
+  const { ledger } = opened;
+  const facts = ledger.records.map(ledgerFact);
+  return {
+    generated: localDate(settings.now),
+    tool: settings.tool,
+    fraction: settings.fraction,
+    files: opened.files.map(fileFact),
+    ledger: facts,
+    ledgerSeal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
+    plotly: settings.plotly,
+  };
+}
+
+function fileFact(file: JobFile): FileFact {
+  return {
+    file: file.file,
+    sha256: file.sha256 ?? 'the file is gone',
+    rows: file.sha256 === null ? null : file.rows,
+    note: standingWords(file),
+  };
+}
+
+function standingWords(file: JobFile): string {
+  const when = file.when === null ? '' : ` ${dateText(file.when)}`;
+  switch (file.standing) {
+    case 'known':
+      return `as imported${when}`;
+    case 'unknown':
+      return 'not in the ledger: put here by hand';
+    case 'changed':
+      return `CHANGED since it was imported${when}`;
+    case 'missing':
+      return `MISSING; imported${when}`;
+    case 'duplicate':
+      return 'the same content as another file; not counted twice';
+  }
+}
+
+function ledgerFact(record: LedgerRecord): LedgerFact {
+  return { when: record.when, what: recordWords(record) };
+}
+
+function recordWords(record: LedgerRecord): string {
+  switch (record.kind) {
+    case 'start':
+      return 'job started';
+    case 'import':
+      return `imported ${record.files
+        .map((f) => {
+          const aside = f.setAside.length === 0 ? '' : `, ${f.setAside.length} unusable rows set aside`;
+          const source = f.source === undefined ? '' : `, from ${f.source.name}`;
+          return `${f.file} (${f.rows} rows${aside}${source})`;
+        })
+        .join(', ')}`;
+    case 'mark':
+      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
+  }
+}
+
+/** ISO date where the report is made: people date a sheet by their own calendar, not by UTC. */
+function localDate(now: Date): string {
+  const two = (n: number): string => String(n).padStart(2, '0');
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}

@@ -1,0 +1,81 @@
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join, resolve, sep } from 'node:path';
+import type { Analysis } from '../analysis.ts';
+import { InputError } from '../input-error.ts';
+import type { Fraction } from '../report/quantities.ts';
+import type { Io } from './io.ts';
+import { reportContext } from './report-context.ts';
+import { withFolderLock } from './store/folder-lock.ts';
+import { REPORTS_FOLDER } from './store/layout.ts';
+import type { OpenedJob } from './store/open-job.ts';
+import { writeAtomic } from './store/write-atomic.ts';
+
+export interface ReportSettings {
+  readonly final: boolean;
+  /** Target file; undefined: a name of its own in the job's reports folder. */
+  readonly out?: string | undefined;
+  readonly fraction: Fraction;
+  /** Leave the interactive layer (4.8 MB) out. */
+  readonly plain: boolean;
+  readonly tool: string;
+}
+
+export interface WrittenReport {
+  readonly sheet: 'daily' | 'final';
+  /** Absolute */
+  readonly path: string;
+  readonly bytes: number;
+}
+
+/**
+ * Builds one report and writes it, whole or not at all.
+ *
+ * @throws InputError when the job has no readings yet, or the target is not an .html file
+ */
+export async function writeReport(
+  opened: OpenedJob,
+  analysis: Analysis,
+  settings: ReportSettings,
+  io: Io,
+): Promise<WrittenReport> {
+  if (analysis.readings.length === 0) {
+    throw new InputError(`${opened.folder}: no readings yet; add some with "sweepbook add" first`);
+  }
+  const context = reportContext(opened, {
+    now: io.now(),
+    tool: settings.tool,
+    fraction: settings.fraction,
+    plotly: settings.plain ? null : plottingLibrary(),
+  });
+  const [{ renderDaily }, { renderFinal }, { lastCycle }] = await Promise.all([
+    import('../report/daily.ts'),
+    import('../report/final.ts'),
+    import('../report/picks.ts'),
+  ]);
+  const sheet = settings.final ? 'final' : 'daily';
+  const path =
+    settings.out === undefined
+      ? join(
+          opened.folder,
+          REPORTS_FOLDER,
+          settings.final ? 'final.html' : `daily-cycle-${String(lastCycle(analysis)).padStart(2, '0')}.html`,
+        )
+      : resolve(io.cwd, settings.out);
+  // A report can then never take the place of readings, job.json or the ledger.
+  if (!/\.html?$/i.test(path)) throw new InputError(`${settings.out}: a report is an .html file; name it so`);
+  const text = (settings.final ? renderFinal : renderDaily)(analysis, context);
+  const bytes = Buffer.from(text, 'utf8');
+  const write = async (): Promise<void> => {
+    mkdirSync(dirname(path), { recursive: true });
+    writeAtomic(path, bytes);
+  };
+  if (path.startsWith(opened.folder + sep)) await withFolderLock(opened.folder, 15_000, write);
+  else await write();
+  return { sheet, path, bytes: bytes.length };
+}
+
+/** Text of the plotting library, from the installed package: it goes into the page as it is. */
+function plottingLibrary(): string {
+  return readFileSync(createRequire(import.meta.url).resolve('plotly.js-dist-min/plotly.min.js'), 'utf8');
+}
