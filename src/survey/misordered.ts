@@ -9,7 +9,7 @@ const SHORTEST_RUN = 4;
 /** A misfit counts at most this much (squared, in sd), so that one blunder is not a run. */
 const MOST = 25;
 /** Evidence asked for before a shift is named: drop of the capped squared misfit, in sd². Far beyond chance in a survey of hundreds of rows. */
-const ENOUGH = 60;
+const ENOUGH = 40;
 /** Cost of beginning or ending a run. */
 const SWITCH = 12;
 

@@ -1,0 +1,139 @@
+import type { Finding } from '../finding.ts';
+import type { JobUnits } from '../job/job.ts';
+import { LONE, neighbourView, smoothView } from './lone-readings.ts';
+import { explainMisread, type Misread } from './misread.ts';
+import { compareWithPrevious } from './previous-cycle.ts';
+import { median } from './robust-line.ts';
+import type { Reading, Survey } from './survey.ts';
+
+export interface Doubtful {
+  readonly reading: Reading;
+  /** Offset expected here, m. */
+  readonly expected: number;
+  readonly u: number;
+  readonly misread: Misread;
+}
+
+/** A survey by distinct station: its readings there, and their median. */
+interface Stations {
+  readonly at: readonly number[];
+  readonly groups: readonly (readonly Reading[])[];
+  readonly values: readonly number[];
+}
+
+function byStation(survey: Survey): Stations {
+  const at: number[] = [];
+  const groups: Reading[][] = [];
+  for (const reading of survey.readings) {
+    if (at.length > 0 && reading.station - at.at(-1)! <= 1e-6) groups.at(-1)!.push(reading);
+    else {
+      at.push(reading.station);
+      groups.push([reading]);
+    }
+  }
+  return { at, groups, values: groups.map((group) => median(group.map((reading) => reading.offset))) };
+}
+
+/**
+ * Readings of one survey that stand alone, as it comes in and before any fit; meant to be seen the same day. With a survey
+ * before it, the change from that survey is compared with the change at the stations around; without one, the reading
+ * with straight predictions from its neighbours (lone-readings.ts). Doubtful is beyond 4.5 u.
+ */
+export function doubtfulReadings(
+  survey: Survey,
+  previous: Survey | null,
+  readingSd: number,
+  units: JobUnits,
+): Doubtful[] {
+  const stations = byStation(survey);
+  const alone = neighbourView(stations.at, stations.values, readingSd);
+  const compared = previous === null ? null : compareWithPrevious(survey, previous, readingSd);
+  let expected = alone.expected;
+  let u = alone.u;
+  const earlier = new Map<number, number>();
+  if (previous !== null && compared !== null && compared.rows.length === survey.readings.length) {
+    const model = stations.at.map((station) => compared.expectedAt(station)!);
+    const change = smoothView(
+      stations.values.map((value, i) => value - model[i]!),
+      Math.SQRT2 * readingSd,
+    );
+    const blamed = blamedOnPrevious(stations, previous, alone, readingSd);
+    expected = change.expected.map((value, i) =>
+      value === null || blamed(i) ? alone.expected[i]! : model[i]! + value,
+    );
+    u = change.u;
+    for (const reading of previous.readings) earlier.set(key(reading.station), reading.offset);
+  }
+
+  const all = stations.groups.flatMap((group, i) => {
+    const value = expected[i] ?? null;
+    // Where only the neighbours speak, their own uncertainty counts.
+    const own = value === alone.expected[i] ? alone.u : u;
+    return value === null
+      ? []
+      : group.map((reading) => ({
+          reading,
+          expected: value,
+          u: own,
+          station: reading.station,
+          offset: reading.offset,
+        }));
+  });
+  return all
+    .filter((row) => Math.abs(row.offset - row.expected) > LONE * row.u)
+    .map((row) => {
+      const before = earlier.get(key(row.station));
+      return {
+        reading: row.reading,
+        expected: row.expected,
+        u: row.u,
+        misread: explainMisread({
+          station: row.station,
+          offset: row.offset,
+          expected: row.expected,
+          u: row.u,
+          neighbours: all.filter((other) => Math.abs(other.station - row.station) < 8),
+          previous: before === undefined ? null : { cycle: previous!.cycle, offset: before },
+          units,
+        }),
+      };
+    });
+}
+
+function key(station: number): number {
+  return Math.round(station * 1e5);
+}
+
+/** Where the earlier reading is the one that stands alone among its neighbours, a jump is its fault. */
+function blamedOnPrevious(
+  stations: Stations,
+  previous: Survey,
+  alone: ReturnType<typeof neighbourView>,
+  readingSd: number,
+): (index: number) => boolean {
+  const then = byStation(previous);
+  const view = neighbourView(then.at, then.values, readingSd);
+  const index = new Map(then.at.map((station, i) => [key(station), i]));
+  return (i) => {
+    const j = index.get(key(stations.at[i]!));
+    const [now, before] = [alone.expected[i], j === undefined ? null : view.expected[j]];
+    if (now == null || before == null) return false;
+    return (
+      Math.abs(then.values[j!]! - before) > 2 * Math.abs(stations.values[i]! - now) + Math.sqrt(6) * readingSd
+    );
+  };
+}
+
+/** The same as findings. */
+export function doubtFindings(doubts: readonly Doubtful[]): Finding[] {
+  return doubts.map(({ reading, misread }) => ({
+    severity: 'caution',
+    code: 'reading-doubtful',
+    message: misread.message,
+    line: reading.line,
+    cycle: reading.cycle,
+    station: reading.station,
+    file: reading.file,
+    row: reading.row,
+  }));
+}

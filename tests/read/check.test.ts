@@ -1,0 +1,97 @@
+import { describe, expect, it } from 'vitest';
+import { parseJob } from '../../src/job/job-file.ts';
+import { checkReadings } from '../../src/read/check.ts';
+import { readOptions, readReadings } from '../../src/read/readings-csv.ts';
+
+const job = parseJob(
+  JSON.stringify({
+    job: 'Mill Lane',
+    units: 'us',
+    member: { span: '62 ft', yieldStress: '36 ksi', flangeWidth: '12 in', flangeThickness: '1 in' },
+    lines: { 'bottom-flange': { kind: 'sweep', bearings: [0, 62], positive: 'north' } },
+  }),
+);
+const bow = (x: number) => 6 * (1 - ((x - 31) / 31) ** 2) + 2;
+const stations = Array.from({ length: 32 }, (_, i) => 2 * i);
+const sixteenths = (inches: number) => Math.round(inches * 16) / 16;
+const sheet = (cycle: number, offset: (x: number, i: number) => number | string, more = '') =>
+  `cycle,station,offset${more === '' ? '' : ',date'}\n${stations.map((x, i) => `${cycle},${x},${offset(x, i)}${more}`).join('\n')}\n`;
+const read = (text: string, file: string) => readReadings(text, readOptions(job, file));
+const asFound = read(
+  sheet(0, (x) => sixteenths(bow(x)), ',2026-03-02'),
+  'readings/0.csv',
+).readings;
+const codes = (text: string, existing = asFound) => {
+  const incoming = read(text, 'new.csv');
+  expect(incoming.problems).toEqual([]);
+  return checkReadings(incoming.readings, job, existing).doubts;
+};
+
+describe('checkReadings', () => {
+  it('says what would be read and has no doubt about a good sheet', () => {
+    const incoming = read(
+      sheet(1, (x) => sixteenths(bow(x) * 0.9 + 0.3)),
+      'new.csv',
+    );
+    const check = checkReadings(incoming.readings, job, asFound);
+    expect(check.doubts).toEqual([]);
+    expect(check.surveys).toMatchObject([
+      {
+        line: 'bottom-flange',
+        cycle: 1,
+        state: 'released',
+        readings: 32,
+        stations: 32,
+        from: 0,
+        repeated: false,
+      },
+    ]);
+    expect(check.surveys[0]!.to / 0.3048).toBeCloseTo(62, 9);
+  });
+
+  it('suggests 5 1/8 for 51 in a neighbourhood of 5', () => {
+    const doubts = codes(sheet(1, (x, i) => (i === 5 ? 51 : sixteenths(bow(x) * 0.97))));
+    expect(doubts).toMatchObject([{ code: 'reading-doubtful', file: 'new.csv', row: 7 }]);
+    expect(doubts[0]!.message).toContain('5 1/8 in?');
+  });
+
+  it('recognises feet in an inches column, against the cycle before and alone', () => {
+    const feet = (x: number) => Math.round((bow(x) / 12) * 100) / 100;
+    expect(codes(sheet(1, feet))[0]!.message).toContain('feet in an inches column');
+    expect(codes(sheet(0, feet), [])[0]!.message).toContain('feet in an inches column');
+    const millimetres = (x: number) => Math.round(bow(x) * 25.4);
+    expect(codes(sheet(1, millimetres))[0]!.message).toContain('millimetres in an inches column');
+    expect(codes(sheet(0, millimetres), [])[0]!.message).toContain('millimetres in an inches column');
+  });
+
+  it('recognises a turned sign', () => {
+    expect(codes(sheet(1, (x) => -sixteenths(bow(x) * 0.95))).map((d) => d.code)).toEqual(['sign-doubtful']);
+  });
+
+  it('says that a cycle is there already, the same or other readings', () => {
+    expect(codes(sheet(0, (x) => sixteenths(bow(x)))).map((d) => d.code)).toEqual(['survey-twice']);
+    const again = codes(sheet(0, (x, i) => sixteenths(bow(x) + (i % 2) / 16)));
+    expect(again.map((d) => d.code)).toEqual(['cycle-already-read']);
+    expect(again[0]!.message).toContain(
+      'Cycle 0 already has 32 released readings of bottom-flange (readings/0.csv)',
+    );
+  });
+
+  it('notes missing cycles, dates that run backwards and a slipped station', () => {
+    expect(codes(sheet(3, (x) => sixteenths(bow(x)))).map((d) => d.code)).toEqual(['cycles-missing']);
+    expect(codes(sheet(1, (x) => sixteenths(bow(x)), ',2026-03-01')).map((d) => d.code)).toEqual([
+      'dates-not-increasing',
+    ]);
+    const slip = codes(sheet(1, (x) => sixteenths(bow(x))).replace('\n1,12,', '\n1,13,'));
+    expect(slip[0]).toMatchObject({ code: 'station-new', row: 8 });
+    expect(slip[0]!.message).toContain(`12'-0" is missing: is that meant?`);
+  });
+
+  it('works without a job', () => {
+    const alone = readReadings(
+      sheet(0, (x) => sixteenths(bow(x))),
+      { file: 'a.csv', units: 'us', lines: null, line: 'a' },
+    );
+    expect(checkReadings(alone.readings, null, []).doubts).toEqual([]);
+  });
+});

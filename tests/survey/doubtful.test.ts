@@ -1,0 +1,128 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { assembleSurveys } from '../../src/survey/assemble.ts';
+import { doubtfulReadings } from '../../src/survey/doubtful.ts';
+import { misorderedRows } from '../../src/survey/misordered.ts';
+import type { Survey } from '../../src/survey/survey.ts';
+import { type Campaign, prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
+import { simulateGirder } from '../mechanics/girder.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { stationsAlong } from '../mechanics/readings.ts';
+
+/**
+ * Truth from outside the tests of slips: an elastic-plastic beam on springs, struck, straightened and read (its
+ * own checks against handbook values are in tests/mechanics).
+ */
+const INCH = 0.0254;
+const FOOT = 0.3048;
+const KSI = 6.894757293168361e6;
+const SD = INCH / 16;
+
+let surveys: Survey[];
+let slipped: Campaign;
+
+beforeAll(() => {
+  const truth = simulateGirder({
+    span: 60 * FOOT,
+    flangeWidth: 12 * INCH,
+    flangeThickness: INCH,
+    yieldStress: 36 * KSI,
+    hardening: 0.006,
+    diaphragms: [20, 40].map((feet) => ({ station: feet * FOOT, stiffness: 1e7 })),
+    impacts: [{ station: 27 * FOOT, patch: FOOT, set: 4 * INCH }],
+    sweep: () => 0,
+  });
+  const model = prepareCampaign(truth);
+  const campaign = (blunders: number, name: string) =>
+    simulateCampaign(model, {
+      cycles: 5,
+      process: { kind: 'constant', rate: model.largest / 8 },
+      reading: {
+        stations: stationsAlong(0, 60 * FOOT, 2 * FOOT),
+        sd: INCH / 20,
+        rounding: INCH / 16,
+      },
+      blunders: () => blunders,
+      random: createRandom(name),
+    });
+  surveys = assembleSurveys(campaign(0, 'clean').readings, { name: 'bottom-flange' });
+  slipped = campaign(2, 'slipped');
+});
+
+const previousOf = (list: readonly Survey[], i: number) => (i === 0 ? null : list[i - 1]!);
+
+describe('doubtfulReadings', () => {
+  it('doubts nothing in clean surveys', () => {
+    expect(
+      surveys.map((survey, i) => doubtfulReadings(survey, previousOf(surveys, i), SD, 'us').length),
+    ).toEqual(surveys.map(() => 0));
+  });
+
+  it('finds slips of an inch and more, and seldom blames a good reading', () => {
+    const list = assembleSurveys(slipped.readings, { name: 'bottom-flange' });
+    const found = list.flatMap((survey, i) => doubtfulReadings(survey, previousOf(list, i), SD, 'us'));
+    const place = (file: string, row: number) => `${file} ${row}`;
+    const doubted = new Set(found.map(({ reading }) => place(reading.file, reading.row)));
+    const big = slipped.blunders.filter((blunder) => Math.abs(blunder.change) >= 0.99 * INCH);
+    expect(big.length).toBeGreaterThanOrEqual(5);
+    const missed = big.filter((blunder) => !doubted.has(place(blunder.file, blunder.row)));
+    expect(missed).toEqual([]);
+    const wrong = new Set(slipped.blunders.map((blunder) => place(blunder.file, blunder.row)));
+    const falseAlarms = found.filter(({ reading }) => !wrong.has(place(reading.file, reading.row)));
+    expect(falseAlarms.length).toBeLessThanOrEqual(1);
+  });
+});
+
+describe('misorderedRows', () => {
+  const latest = () => surveys.at(-2)!;
+  const earlier = () => surveys.at(-3)!;
+  const withOffsets = (offset: (i: number) => number): Survey => ({
+    ...latest(),
+    readings: latest().readings.map((reading, i) => ({ ...reading, offset: offset(i) })),
+  });
+
+  it('finds nothing in surveys in order', () => {
+    for (let i = 1; i < surveys.length; i++) {
+      expect(misorderedRows(surveys[i]!, surveys[i - 1]!, SD, 'us')).toEqual([]);
+    }
+  });
+
+  it('finds a run of rows written one station early, and where it begins', () => {
+    const { readings } = latest();
+    const from = 8;
+    const findings = misorderedRows(
+      withOffsets((i) => (i < from ? readings[i]! : readings[Math.min(i + 1, readings.length - 1)]!).offset),
+      earlier(),
+      SD,
+      'us',
+    );
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ code: 'rows-shifted', severity: 'caution' });
+    expect(Math.abs(findings[0]!.station! - readings[from]!.station)).toBeLessThanOrEqual(4 * FOOT);
+    expect(findings[0]!.message).toContain('one station too early');
+  });
+
+  it('finds a run written one station late', () => {
+    const { readings } = latest();
+    const findings = misorderedRows(
+      withOffsets((i) => readings[i < 8 ? i : i - 1]!.offset),
+      earlier(),
+      SD,
+      'us',
+    );
+    expect(findings[0]?.message).toContain('one station too late');
+  });
+
+  it('finds neighbours exchanged where they differ enough to tell', () => {
+    const { readings } = latest();
+    const steepest = readings
+      .slice(0, -1)
+      .map((reading, i) => Math.abs(readings[i + 1]!.offset - reading.offset))
+      .reduce((best, step, i, steps) => (step > steps[best]! ? i : best), 0);
+    const swapped = withOffsets(
+      (i) => readings[i === steepest ? i + 1 : i === steepest + 1 ? i - 1 : i]!.offset,
+    );
+    const findings = misorderedRows(swapped, earlier(), SD, 'us');
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ code: 'neighbours-exchanged', station: readings[steepest]!.station });
+  });
+});
