@@ -61,6 +61,8 @@ interface Guess {
   /** Squared misfits beyond the reading itself (the other half of a swap). */
   readonly extra?: number;
   readonly meantStation?: number;
+  /** The words say it all: the slip is of place, not of value. */
+  readonly place?: true;
   /** What is expected where the reading belongs, when that is not `expected`. */
   readonly against?: number;
 }
@@ -83,16 +85,18 @@ export function explainMisread(question: MisreadQuestion): Misread {
       ? ''
       : ` (cycle ${question.previous.cycle} read ${say(question.previous.offset)} here)`;
 
-  let best: { guess: Guess; score: number } | null = null;
+  const fitting: { guess: Guess; score: number }[] = [];
   for (const guess of guesses(question, say, sayStation)) {
     const misfit = Math.abs(guess.meant - (guess.against ?? expected));
     const z = misfit / u;
     // The slip must explain nearly all of the difference, or any small slip would "explain" half of it.
     if (!(z <= 3 && misfit <= off / 3)) continue;
     const score = Math.log(guess.weight) - z ** 2 / 2 - (guess.extra ?? 0) / 2;
-    if (best === null || score > best.score) best = { guess, score };
+    fitting.push({ guess, score });
   }
-  if (best === null) {
+  fitting.sort((a, b) => b.score - a.score);
+  const best = fitting[0];
+  if (best === undefined) {
     const times = u > 0 ? `, ${Math.round(off / u)} times its uncertainty` : '';
     return {
       kind: 'unexplained',
@@ -102,15 +106,30 @@ export function explainMisread(question: MisreadQuestion): Misread {
     };
   }
   const { guess } = best;
+  // A second slip nearly as likely is said too: the reader of the field sheet can tell, the program cannot.
+  const second = fitting.find(
+    (other) => other.score > best.score - Math.log(4) && Math.abs(other.guess.meant - guess.meant) > 1e-6,
+  )?.guess;
   return {
     kind: guess.kind,
     meant: guess.meant,
     meantStation: guess.meantStation ?? null,
-    message: `At ${sayStation(question.station)}: ${facts}${before}; ${guess.words}.`,
+    message: `At ${sayStation(question.station)}: ${facts}${before}; ${slipText(guess, second, say)}`,
   };
 }
 
 type Say = (metres: number) => string;
+
+/** 'looks like a one-inch misreading: 3 5/16 in?', with a second meaning where there is one. */
+function slipText(guess: Guess, second: Guess | undefined, say: Say): string {
+  if (guess.place === true) return `${guess.words}?`;
+  const first = `${guess.words}: ${say(guess.meant)}`;
+  if (second === undefined || second.place === true || say(second.meant) === say(guess.meant))
+    return `${first}?`;
+  return second.words === guess.words
+    ? `${first} or ${say(second.meant)}?`
+    : `${first}; or ${second.words}: ${say(second.meant)}?`;
+}
 
 function guesses(question: MisreadQuestion, say: Say, sayStation: Say): Guess[] {
   const { offset, units } = question;
@@ -118,25 +137,20 @@ function guesses(question: MisreadQuestion, say: Say, sayStation: Say): Guess[] 
   const add = (kind: MisreadKind, meant: number, weight: number, words: string) =>
     list.push({ kind, meant, weight, words });
 
-  if (offset !== 0) add('sign', -offset, 1, `the sign looks flipped: ${say(-offset)}?`);
-  if (units === 'us') usSlips(offset, say, add);
-  else siSlips(offset, say, add);
+  if (offset !== 0) add('sign', -offset, 1, 'the sign looks flipped');
+  if (units === 'us') usSlips(offset, add);
+  else siSlips(offset, add);
   list.push(...placeSlips(question, say, sayStation));
   return list;
 }
 
 type AddGuess = (kind: MisreadKind, meant: number, weight: number, words: string) => void;
 
-function usSlips(offset: number, say: Say, add: AddGuess): void {
+function usSlips(offset: number, add: AddGuess): void {
   for (const way of [1, -1]) {
-    add('inch', offset + way * INCH, 1, `looks like a one-inch misreading: ${say(offset + way * INCH)}?`);
-    add('foot', offset + way * FOOT, 0.7, `looks like a one-foot misreading: ${say(offset + way * FOOT)}?`);
-    add(
-      'half-inch',
-      offset + (way * INCH) / 2,
-      0.3,
-      `looks like a half-inch misreading: ${say(offset + (way * INCH) / 2)}?`,
-    );
+    add('inch', offset + way * INCH, 1, 'looks like a one-inch misreading');
+    add('foot', offset + way * FOOT, 0.7, 'looks like a one-foot misreading');
+    add('half-inch', offset + (way * INCH) / 2, 0.3, 'looks like a half-inch misreading');
   }
   const sign = offset < 0 ? -1 : 1;
   const inches = Math.abs(offset) / INCH;
@@ -154,17 +168,12 @@ function usSlips(offset: number, say: Say, add: AddGuess): void {
           'fraction',
           meant,
           0.8,
-          `the fraction may have been ${words} (sixteenths for eighths or the like): ${say(meant)}?`,
+          `the fraction may have been ${words} (sixteenths for eighths or the like)`,
         );
     }
     const back = sign * (whole + 1 - part) * INCH;
     if (part !== 0.5)
-      add(
-        'counted-back',
-        back,
-        0.4,
-        `the fraction may have been counted back from the next inch: ${say(back)}?`,
-      );
+      add('counted-back', back, 0.4, `the fraction may have been counted back from the next inch`);
   } else if (ticks === 0 && whole >= 11) {
     // "51" from "5 1/8" with the rest lost.
     const head = Math.floor(whole / 10);
@@ -172,50 +181,30 @@ function usSlips(offset: number, say: Say, add: AddGuess): void {
     for (const under of [2, 4, 8, 16]) {
       if (tail === 0 || tail >= under || (under > 2 && tail % 2 === 0)) continue;
       const meant = sign * (head + tail / under) * INCH;
-      add('fraction-lost', meant, 0.8, `a fraction may have lost its space and denominator: ${say(meant)}?`);
+      add('fraction-lost', meant, 0.8, 'a fraction may have lost its space and denominator');
     }
   }
-  decimalSlips(inches, sign * INCH, say, add);
-  add(
-    'other-unit',
-    offset / 25.4,
-    0.3,
-    `looks like millimetres written in an inches column: ${say(offset / 25.4)}?`,
-  );
-  add('other-unit', offset * 12, 0.5, `looks like feet written in an inches column: ${say(offset * 12)}?`);
+  decimalSlips(inches, sign * INCH, add);
+  add('other-unit', offset / 25.4, 0.3, 'looks like millimetres written in an inches column');
+  add('other-unit', offset * 12, 0.5, 'looks like feet written in an inches column');
 }
 
-function siSlips(offset: number, say: Say, add: AddGuess): void {
+function siSlips(offset: number, add: AddGuess): void {
   for (const way of [1, -1]) {
     const ten = offset + way * 0.01;
     const hundred = offset + way * 0.1;
-    add('ten-millimetres', ten, 1, `looks like a 10 mm misreading: ${say(ten)}?`);
-    add('hundred-millimetres', hundred, 0.7, `looks like a 100 mm misreading: ${say(hundred)}?`);
+    add('ten-millimetres', ten, 1, 'looks like a 10 mm misreading');
+    add('hundred-millimetres', hundred, 0.7, 'looks like a 100 mm misreading');
   }
-  decimalSlips(Math.abs(offset) * 1000, (offset < 0 ? -1 : 1) * 0.001, say, add);
-  add(
-    'other-unit',
-    offset * 25.4,
-    0.3,
-    `looks like inches written in a millimetres column: ${say(offset * 25.4)}?`,
-  );
+  decimalSlips(Math.abs(offset) * 1000, (offset < 0 ? -1 : 1) * 0.001, add);
+  add('other-unit', offset * 25.4, 0.3, 'looks like inches written in a millimetres column');
 }
 
 /** Slips of a decimal number written in some unit: a slipped point, two digits exchanged. */
-function decimalSlips(value: number, unit: number, say: Say, add: AddGuess): void {
+function decimalSlips(value: number, unit: number, add: AddGuess): void {
   if (value === 0) return;
-  add(
-    'decimal-point',
-    value * 10 * unit,
-    0.4,
-    `the decimal point may have slipped: ${say(value * 10 * unit)}?`,
-  );
-  add(
-    'decimal-point',
-    (value / 10) * unit,
-    0.4,
-    `the decimal point may have slipped: ${say((value / 10) * unit)}?`,
-  );
+  add('decimal-point', value * 10 * unit, 0.4, 'the decimal point may have slipped');
+  add('decimal-point', (value / 10) * unit, 0.4, 'the decimal point may have slipped');
   const hundredths = Math.round(value * 100);
   // Fractions are not typed digit by digit.
   if (Math.abs(value * 100 - hundredths) > 1e-6) return;
@@ -229,7 +218,7 @@ function decimalSlips(value: number, unit: number, say: Say, add: AddGuess): voi
     if (digits[i] === digits[i + 1]) continue;
     const swapped = digits.slice(0, i) + digits[i + 1] + digits[i] + digits.slice(i + 2);
     const meant = (Number(swapped) / 100) * unit;
-    add('digits-swapped', meant, 0.8, `two digits may have been exchanged: ${say(meant)}?`);
+    add('digits-swapped', meant, 0.8, 'two digits may have been exchanged');
   }
 }
 
@@ -251,17 +240,19 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
     if (Math.abs(here) <= 3 && Math.abs(there) <= 3 && Math.abs(other.offset - other.expected) > 3 * u) {
       list.push({
         kind: 'swapped-neighbours',
+        place: true,
         meant: other.offset,
         weight: 1,
         extra: there ** 2,
-        words: `exchanged with ${sayStation(other.station)}, which reads ${say(other.offset)} and should read about ${say(other.expected)}`,
+        words: `looks exchanged with ${sayStation(other.station)}, which reads ${say(other.offset)} and should read about ${say(other.expected)}`,
       });
     } else if (Math.abs(offset - other.offset) < 1e-9 && Math.abs(other.offset - other.expected) <= 3 * u) {
       list.push({
         kind: 'copied-neighbour',
+        place: true,
         meant: expected,
         weight: 0.3,
-        words: `it is the same as at ${sayStation(other.station)}: a line written twice?`,
+        words: `it is the same as at ${sayStation(other.station)}: a line written twice`,
       });
     }
   }
@@ -271,11 +262,12 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
       if (there === null) continue;
       list.push({
         kind: 'wrong-station',
+        place: true,
         meant: offset,
         meantStation,
         against: there,
         weight: 0.2,
-        words: `it fits at ${sayStation(meantStation)}: the wrong station written?`,
+        words: `it fits at ${sayStation(meantStation)}: the wrong station written`,
       });
     }
   }
