@@ -9,10 +9,11 @@ import { describe, expect, it } from 'vitest';
 const ROOT = new URL('..', import.meta.url).pathname;
 const SRC = join(ROOT, 'src');
 
-const BASE = ['finding', 'inert-text', 'input-error', 'analysis', 'maths', 'units'];
+const BASE = ['finding', 'inert-text', 'wrap-text', 'input-error', 'analysis', 'maths', 'units'];
 const ALLOWED: Record<string, readonly string[]> = {
   finding: [],
   'inert-text': [],
+  'wrap-text': [],
   'input-error': ['inert-text'],
   maths: [],
   units: ['input-error', 'job'],

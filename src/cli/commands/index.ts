@@ -1,6 +1,7 @@
 import type { AddCommand } from '../program.ts';
 import { addAdd } from './add.ts';
 import { addDemo } from './demo.ts';
+import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
 import { addReport } from './report.ts';
@@ -13,6 +14,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addAdd,
   addStatus,
   addReport,
+  addHeats,
   addMark,
   addVerify,
   addDemo,

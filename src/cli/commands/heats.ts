@@ -1,0 +1,35 @@
+import { resolve } from 'node:path';
+import type { AddCommand } from '../program.ts';
+
+export const addHeats: AddCommand = (program, io) => {
+  program
+    .command('heats')
+    .description('jacking ceiling, expected and observed rotation, heats left, next vees, heat log checks')
+    .argument('<job>', 'job folder; its heat log is heats.csv')
+    .option('--json', 'print the result as JSON (schema sweepbook/heats/1, SI units)')
+    .addHelpText(
+      'after',
+      `
+heats.csv has a heading and a heat a row: cycle,station,pattern,angle,depth,temperature,before,pressure
+and any of line,zone,width,apex,date,time,torch,gas,cost,note. Units go in the headings: temperature (F).
+
+Example:
+  sweepbook heats juniper-lane-girder-4
+`,
+    )
+    .action(async (folder: string, options: { json?: boolean }) => {
+      const [{ heatsOfFolder }, { heatsText }, { heatsDocument }] = await Promise.all([
+        import('../store/heats-of-folder.ts'),
+        import('../../heats/heats-text.ts'),
+        import('../../heats/heats-document.ts'),
+      ]);
+      const { analysis, heats, notRead } = await heatsOfFolder(resolve(io.cwd, folder));
+      if (notRead.length > 0)
+        io.err(`note: columns of heats.csv that mean nothing here: ${notRead.join(', ')}\n`);
+      io.out(
+        options.json === true
+          ? `${JSON.stringify(heatsDocument(analysis.job, heats), null, 2)}\n`
+          : heatsText(analysis.job, heats, io.columns),
+      );
+    });
+};

@@ -1,0 +1,33 @@
+import type { Job } from '../job/job.ts';
+import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
+import type { HeatsOfJob } from './heats-of-job.ts';
+
+/** What `sweepbook heats --json` prints: everything in SI (m, rad, Pa, N, °C), plain data. */
+export function heatsDocument(job: Job, heats: HeatsOfJob): Record<string, unknown> {
+  const { restraint } = heats;
+  return {
+    schema: 'sweepbook/heats/1',
+    job: job.name,
+    units: 'SI',
+    restraint:
+      restraint === null
+        ? null
+        : {
+            setUp: restraint.setUp,
+            plasticModulus: restraint.part.plasticModulus,
+            part: restraint.part.how,
+            ceiling: restraint.ceiling,
+          },
+    limits: heats.limits,
+    plannedVee: heats.plan,
+    zones: heats.zones,
+    proposals: heats.layouts.map((layout) => ({
+      ...layout,
+      status: 'proposal for the engineer to decide',
+    })),
+    quantities: heats.quantities,
+    findings: heats.findings,
+    cautions: HEAT_CAUTIONS,
+    deferral: HEAT_DEFERRAL,
+  };
+}

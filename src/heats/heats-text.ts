@@ -1,0 +1,221 @@
+import type { Finding } from '../finding.ts';
+import { inertText as inert } from '../inert-text.ts';
+import type { Job } from '../job/job.ts';
+import { formatLength } from '../units/format-length.ts';
+import { formatAngle, formatForce, formatMilliradians, formatTemperature } from '../units/format-quantity.ts';
+import { alignColumns, wrapText } from '../wrap-text.ts';
+import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
+import { formatMoment } from './format-moment.ts';
+import type { HeatsOfJob } from './heats-of-job.ts';
+import type { LayoutProposal } from './layout.ts';
+import { pressureText } from './pressure-text.ts';
+import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
+
+/** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
+const COVERAGE = 2;
+
+/** What `sweepbook heats` prints: ceiling, limits, zones, proposal, work done, findings, cautions. */
+export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string {
+  const width = Math.max(40, Math.min(columns, 100));
+  const out: string[] = [];
+  const para = (text: string, indent = '', hang = 0) => out.push(...wrapText(text, width, indent, hang));
+  const title = (text: string) => out.push('', text, '-'.repeat(text.length));
+  out.push(inert(job.name));
+
+  title('Jacking ceiling');
+  ceilingLines(job, heats).forEach((text) => {
+    para(text, '  ', 2);
+  });
+
+  title('Limits of heating');
+  limitLines(job, heats).forEach((text) => {
+    para(text, '  ', 2);
+  });
+
+  title('Zones');
+  if (heats.zones.length === 0) para('No plastic zone found in the readings.', '  ');
+  for (const zone of heats.zones) zoneLines(job, zone, para);
+
+  for (const layout of heats.layouts) {
+    title(`Proposed next vees on ${inert(layout.line)}: for the engineer to decide`);
+    layoutLines(job, heats, layout, para).forEach((text) => {
+      out.push(`  ${text}`);
+    });
+  }
+
+  title('Work done');
+  workLines(heats).forEach((text) => {
+    para(text, '  ', 2);
+  });
+
+  if (heats.findings.length > 0) title('Findings');
+  for (const finding of heats.findings) para(findingLine(finding), '  ', 2);
+
+  title('Before anyone heats or jacks');
+  for (const caution of HEAT_CAUTIONS) para(`- ${caution.text} [${caution.source}]`, '  ', 2);
+  out.push('');
+  para(`${HEAT_DEFERRAL} ± is about 95 %.`);
+  return `${out.join('\n')}\n`;
+}
+
+/** The ceiling in plain lines, or what is missing for one. */
+export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
+  const { restraint } = heats;
+  if (restraint === null) {
+    return [
+      'None can be given: job.json does not say how the member is held and pushed ("restraint" and "jacks"). Do not jack without one from the engineer.',
+    ];
+  }
+  const plasticMoment = restraint.part.plasticModulus * job.member.yieldStress;
+  const part = `Bends: ${inert(restraint.part.how)}; plastic moment ${formatMoment(plasticMoment, job.units)} cold.`;
+  const { ceiling } = restraint;
+  if (ceiling === null) return ['None can be given: no jack with a station and ram area in job.json.', part];
+  return [
+    `${pressureText(ceiling.pressure, job.units)} on the gauge, all ${ceiling.jacks.length === 1 ? 'of the one jack' : `${ceiling.jacks.length} jacks at once`}; rounded down.`,
+    ...ceiling.jacks.map(
+      (jack) =>
+        `${inert(jack.name)} at ${formatLength(jack.station, { units: job.units, as: 'station' })}: at most ${formatForce(jack.force, job.units)}`,
+    ),
+    part,
+    `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, job.units)}, ${inert(ceiling.limit.source)}; governs at ${formatLength(ceiling.governsAt, { units: job.units, as: 'station' })}.`,
+    ceiling.uncertainty,
+  ];
+}
+
+function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {
+  const { units } = job;
+  const temperature = (celsius: number) => formatTemperature(celsius, units);
+  const small = (metres: number) => formatLength(metres, { units, as: 'offset' });
+  return [
+    limits.maxTemperature === null
+      ? 'Steel temperature: NOT KNOWN for this grade.'
+      : `Steel temperature at most ${temperature(limits.maxTemperature.value)} (${inert(limits.maxTemperature.source)}).`,
+    `Cool below ${temperature(limits.coolBelow.value)} before the next heat and before reading (${inert(limits.coolBelow.source)}).`,
+    `Planned vee: ${formatAngle(plan.angle, 0)}, ${small(plan.depth)} deep, ${small(plan.openWidth)} at the open end; ${plan.how}.`,
+    `Vees heated together stand ${small(limits.spacing.value)} apart or more (${inert(limits.spacing.source)}).`,
+  ];
+}
+
+function zoneLines(
+  job: Job,
+  zone: ZoneHeats,
+  para: (text: string, indent?: string, hang?: number) => void,
+): void {
+  const station = (metres: number) => formatLength(metres, { units: job.units, as: 'station', fraction: 2 });
+  para(
+    `Zone ${zone.zone} of ${inert(zone.line)} at ${station(zone.station)}: bend left ${withU(zone.remaining, zone.remainingU)} (${formatAngle(zone.remaining)})`,
+    '  ',
+    4,
+  );
+  for (const step of zone.steps) para(stepText(step), '    ', 2);
+  para(leftText(zone), '    ', 2);
+  if (zone.planned !== null && zone.plannedMovement !== null) {
+    para(
+      `One planned vee here is expected to turn ${formatMilliradians(zone.planned)} and move ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. No uncertainty: single heats vary considerably.`,
+      '    ',
+      2,
+    );
+  }
+}
+
+function stepText(step: ZoneStep): string {
+  const cycles =
+    step.toCycle === step.fromCycle + 1
+      ? `Cycle ${step.toCycle}`
+      : `Cycles ${step.fromCycle + 1} to ${step.toCycle}`;
+  const others = step.otherHeats === 0 ? '' : ` and ${step.otherHeats} other`;
+  const heats =
+    step.vees + step.otherHeats === 0
+      ? 'no heat logged here'
+      : `${step.vees} vee${step.vees === 1 ? '' : 's'}${others}`;
+  const ratio =
+    step.expected === null || step.ratio === null
+      ? ''
+      : `, expected ${formatMilliradians(step.expected)}: ${step.ratio.toFixed(2)} ± ${(COVERAGE * step.ratioU!).toFixed(2)} of it${step.assumed.length === 0 ? '' : ` (taken: ${step.assumed.join(', ')})`}`;
+  return `${cycles}: ${heats}; observed ${withU(step.observed, step.observedU)}${ratio}`;
+}
+
+/** `Heats left: 10 (80 %: 7 to 15)`, or why there is no number. */
+export function leftText({ left, unit }: ZoneHeats): string {
+  const label = unit === 'heats' ? 'Heats left' : 'Cycles left to straight';
+  if (left.expected === null) return `${label}: cannot be given, ${left.reason}.`;
+  if (left.low === null) return `${label}: about ${left.expected}; ${left.reason}.`;
+  const range =
+    left.high === null ? `${left.low} or more, may never get there` : `${left.low} to ${left.high}`;
+  return `${label}: ${left.expected} (80 %: ${range}), ${left.reason}.`;
+}
+
+function withU(radians: number, u: number): string {
+  return `${(radians * 1000).toFixed(1)} ± ${formatMilliradians(COVERAGE * u)}`;
+}
+
+function layoutLines(
+  job: Job,
+  heats: HeatsOfJob,
+  layout: LayoutProposal,
+  para: (text: string, indent?: string, hang?: number) => void,
+): string[] {
+  if (layout.vees.length === 0) {
+    para(`None: ${layout.reason}.`, '  ');
+    return [];
+  }
+  const { units } = job;
+  const small = (metres: number) => formatLength(metres, { units, as: 'offset' });
+  para(
+    `Largest bend of the zones' shape ${small(layout.largestBefore)} before, ${small(layout.largestAfter)} expected after; it carries no uncertainty, single heats vary considerably.`,
+    '  ',
+  );
+  return alignColumns([
+    ['Vee', 'Station', 'Zone', 'Apex', 'Open end', 'Depth'],
+    ...layout.vees.map((vee, i) => [
+      String(i + 1),
+      chalkStation(vee.station, job),
+      vee.zone,
+      apexText(job, layout.line, vee.apex),
+      small(heats.plan.openWidth),
+      small(heats.plan.depth),
+    ]),
+  ]);
+}
+
+/** A station a crew can chalk: to the half inch or the centimetre, finer than a vee is placed. */
+export function chalkStation(metres: number, job: Job): string {
+  return formatLength(metres, { units: job.units, as: 'station', fraction: 2, digits: 2 });
+}
+
+/** Which edge the apex lies at, in the line's own words. */
+export function apexText(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
+  const positive = inert(job.lines.find((line) => line.name === lineName)?.positive ?? 'the + side');
+  return apex === 'positive' ? `edge ${positive}` : `edge away from + (+ is ${positive})`;
+}
+
+function workLines({ quantities }: HeatsOfJob): string[] {
+  if (quantities.heats === 0) return ['No heat log (heats.csv) in the job folder.'];
+  const per = (value: number | null, unit: string | null) =>
+    value === null ? null : `${value}${unit === null ? '' : ` ${inert(unit)}`}`;
+  const line = (q: { gas: number | null; cost: number | null }) => {
+    const gas = per(q.gas, quantities.gasUnit);
+    const cost = per(q.cost, quantities.currency);
+    return [gas === null ? null : `gas ${gas}`, cost === null ? null : `cost ${cost}`]
+      .filter((t) => t !== null)
+      .map((t) => `, ${t}`)
+      .join('');
+  };
+  return [
+    ...quantities.cycles.map(
+      (c) =>
+        `Cycle ${c.cycle}: ${c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', ')}; ${c.dates.length === 0 ? 'no date' : `${c.dates.length} day${c.dates.length === 1 ? '' : 's'}`}${line(c)}`,
+    ),
+    `In all: ${quantities.heats} heats, ${quantities.workingDays === null ? 'working days not known' : `${quantities.workingDays} working days`}${line(quantities)}. Sums of the log, no uncertainty.`,
+    ...quantities.gaps.map((gap) => `Not in the sums: ${gap}.`),
+  ];
+}
+
+/** `STOP: … [heats.csv:12]` */
+export function findingLine(finding: Finding): string {
+  const where =
+    finding.file === undefined
+      ? ''
+      : ` [${inert(finding.file)}${finding.row === undefined ? '' : `:${finding.row}`}]`;
+  return `${finding.severity.toUpperCase()}: ${inert(finding.message)}${where}`;
+}

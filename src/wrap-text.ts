@@ -1,0 +1,30 @@
+/** Breaks at spaces to at most `width` columns; continuation lines are indented by `hang` more than the first. */
+export function wrapText(text: string, width: number, indent = '', hang = 0): string[] {
+  const lines: string[] = [];
+  let line = indent;
+  for (const word of text.split(/(?<= )/)) {
+    if ((line + word.trimEnd()).length > width && line.trim() !== '') {
+      lines.push(line.trimEnd());
+      line = indent + ' '.repeat(hang);
+    }
+    line += word;
+  }
+  lines.push(line.trimEnd());
+  return lines;
+}
+
+/** Rows of cells as aligned text columns. `right` columns are set flush right. */
+export function alignColumns(
+  rows: readonly (readonly string[])[],
+  right: ReadonlySet<number> = new Set(),
+): string[] {
+  const widths = rows[0]!.map((_, column) => Math.max(...rows.map((row) => row[column]!.length)));
+  return rows.map((row) =>
+    row
+      .map((cell, column) =>
+        right.has(column) ? cell.padStart(widths[column]!) : cell.padEnd(widths[column]!),
+      )
+      .join('  ')
+      .trimEnd(),
+  );
+}
