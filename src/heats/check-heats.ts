@@ -78,7 +78,7 @@ function gradeFindings(job: Job, limits: HeatLimits): Finding[] {
     {
       severity: 'caution',
       code: 'steel-grade-not-known',
-      message: `${grade}, so the temperature limit is a stand-in: ${limits.maxTemperature.source}. Find the grade before heating: quenched and tempered steel takes less heat.`,
+      message: `${grade}, so the temperature limit used is a ${limits.maxTemperature.source}. Find the grade before heating and state its limit (heating.limits).`,
     },
   ];
 }

@@ -45,33 +45,32 @@ export function heatLimits(
     maxTemperature: limit(stated?.maxTemperature) ?? temperatureLimit(steel),
     coolBelow: limit(stated?.coolBelow) ?? {
       value: (250 - 32) / 1.8,
-      source: '250 °F before the next heat: state form 0388 (07/19)',
+      source: 'state form 0388 (07/19)',
     },
     veeAngle: range(stated?.veeAngle) ?? {
       low: 20 * DEGREE,
       high: 60 * DEGREE,
-      source:
-        'about 20° to 60°: from memory of FHWA-IF-08-999; some owners allow less (state form 0388: 20°)',
+      source: 'from memory of FHWA-IF-08-999; some owners allow less, state form 0388 no more than 20°',
     },
     veeDepth: range(stated?.veeDepth) ?? {
       low: 0.75,
       high: 1,
-      source: 'three quarters of the element’s width to all of it: from memory of FHWA-IF-08-999',
+      source:
+        'three quarters of the element’s width or more, from memory of FHWA-IF-08-999; one owner, SPD 4-100, allows half',
     },
     openWidth: range(stated?.openWidth) ?? {
       low: 3 * INCH,
       high: 10 * INCH,
-      source: '3 in to 10 in at the open end: “Repair of Damaged Steel Beams”, SPD 4-100',
+      source: '“Repair of Damaged Steel Beams”, SPD 4-100',
     },
     spacing: limit(stated?.spacing) ?? {
       value: Math.max(12 * INCH, flangeWidth),
-      source:
-        'vees heated together at least 12 in apart (SPD 4-100) and at least the element’s width (from memory of FHWA-IF-08-999)',
+      source: '12 in by SPD 4-100, and the element’s width from memory of FHWA-IF-08-999',
     },
     repairs: limit(stated?.repairs) ?? {
       value: 2,
       source:
-        'not more than two repairs of one place: Avent and others on repeated damage and repair; as a rule from memory of FHWA-IF-08-999',
+        'two repairs of one place: Avent and others on repeated damage and repair; as a rule from memory of FHWA-IF-08-999',
     },
   };
 }

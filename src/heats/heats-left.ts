@@ -96,8 +96,8 @@ export function heatsLeft(
     high: first(-1),
     reason:
       expected === null
-        ? `the ${word} so far have taken nothing out of this zone`
-        : `from ${steps.length} steps and ${total} ${word}; 80 % interval; to take the whole bend out`,
+        ? `the ${word} took nothing out of this zone`
+        : `to take the whole bend out, from ${total} ${word}`,
   };
 }
 

@@ -33,7 +33,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const assigned = assignHeats(log.heats, lines);
   const byLine = analysis.lines.map((entry) => ({
     entry,
-    zones: zoneHeats(job, entry.line, entry.fit, assigned, limits, restraint),
+    zones: zoneHeats(job, entry.line, entry.fit, entry.progress, assigned, limits, restraint),
   }));
   return {
     limits,
@@ -43,7 +43,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     // Flange vees straighten a sweep; a vertical bend takes vees in the web, which are left to the engineer.
     layouts: byLine
       .filter((l) => l.entry.line.kind === 'sweep' && l.zones.length > 0)
-      .map((l) => proposeLayout(l.entry.line, l.entry.fit, l.zones, plan, limits)),
+      .map((l) => proposeLayout(l.entry.line, l.entry.fit, l.zones, plan, limits, mostVees(log))),
     quantities: heatQuantities(log),
     findings: [
       ...checkHeats(job, assigned, lines, limits, restraint),
@@ -51,6 +51,15 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
       ...byLine.flatMap((l) => boundFindings(l.zones)),
     ],
   };
+}
+
+/** As many vees as the crew made in one cycle so far; four before there is a log (common practice, no source). */
+function mostVees(log: HeatLog): number {
+  const byCycle = new Map<number, number>();
+  for (const heat of log.heats) {
+    if (heat.pattern === 'vee') byCycle.set(heat.cycle, (byCycle.get(heat.cycle) ?? 0) + 1);
+  }
+  return byCycle.size === 0 ? 4 : Math.max(...byCycle.values());
 }
 
 function planFindings(plan: PlannedVee, limits: HeatLimits, element: number): Finding[] {

@@ -14,6 +14,9 @@ import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 /** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
 const COVERAGE = 2;
 
+/** Steps shown a zone; the document has them all. */
+const SHOWN_STEPS = 3;
+
 /** What `sweepbook heats` prints: ceiling, limits, zones, proposal, work done, findings, cautions. */
 export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string {
   const width = Math.max(40, Math.min(columns, 100));
@@ -71,7 +74,7 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
   const { ceiling } = restraint;
   if (ceiling === null) return ['None can be given: no jack with a station and ram area in job.json.', part];
   return [
-    `${pressureText(ceiling.pressure, job.units)} on the gauge, all ${ceiling.jacks.length === 1 ? 'of the one jack' : `${ceiling.jacks.length} jacks at once`}; rounded down.`,
+    `${pressureText(ceiling.pressure, job.units)} on the gauge${ceiling.jacks.length === 1 ? '' : `, all ${ceiling.jacks.length} jacks at once`}; rounded down.`,
     ...ceiling.jacks.map(
       (jack) =>
         `${inert(jack.name)} at ${formatLength(jack.station, { units: job.units, as: 'station' })}: at most ${formatForce(jack.force, job.units)}`,
@@ -107,11 +110,13 @@ function zoneLines(
     '  ',
     4,
   );
-  for (const step of zone.steps) para(stepText(step), '    ', 2);
+  if (zone.total !== null) para(stepText(zone.total), '    ', 2);
+  if (zone.steps.length > 1)
+    for (const step of zone.steps.slice(-SHOWN_STEPS)) para(stepText(step), '    ', 2);
   para(leftText(zone), '    ', 2);
   if (zone.planned !== null && zone.plannedMovement !== null) {
     para(
-      `One planned vee here is expected to turn ${formatMilliradians(zone.planned)} and move ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. No uncertainty: single heats vary considerably.`,
+      `By the formula one planned vee here turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`,
       '    ',
       2,
     );
@@ -128,21 +133,27 @@ function stepText(step: ZoneStep): string {
     step.vees + step.otherHeats === 0
       ? 'no heat logged here'
       : `${step.vees} vee${step.vees === 1 ? '' : 's'}${others}`;
+  // A ratio known no better than to a half says nothing; its parts stand beside it.
   const ratio =
-    step.expected === null || step.ratio === null
+    step.ratio === null || COVERAGE * step.ratioU! > 0.5
       ? ''
-      : `, expected ${formatMilliradians(step.expected)}: ${step.ratio.toFixed(2)} ± ${(COVERAGE * step.ratioU!).toFixed(2)} of it${step.assumed.length === 0 ? '' : ` (taken: ${step.assumed.join(', ')})`}`;
-  return `${cycles}: ${heats}; observed ${withU(step.observed, step.observedU)}${ratio}`;
+      : `, ratio ${step.ratio.toFixed(2)} ± ${(COVERAGE * step.ratioU!).toFixed(2)}`;
+  const expected =
+    step.expected === null
+      ? ''
+      : `, expected ${formatMilliradians(step.expected)}${ratio}${step.assumed.length === 0 ? '' : ` (taken: ${step.assumed.join(', ')})`}`;
+  return `${cycles}: ${heats}; observed ${withU(step.observed, step.observedU)}${expected}`;
 }
 
 /** `Heats left: 10 (80 %: 7 to 15)`, or why there is no number. */
-export function leftText({ left, unit }: ZoneHeats): string {
+export function leftText({ left, unit, sinceCycle }: ZoneHeats): string {
+  const since = sinceCycle === null ? '' : ` since cycle ${sinceCycle}`;
   const label = unit === 'heats' ? 'Heats left' : 'Cycles left to straight';
-  if (left.expected === null) return `${label}: cannot be given, ${left.reason}.`;
+  if (left.expected === null) return `${label}: cannot be given: ${left.reason}${since}.`;
   if (left.low === null) return `${label}: about ${left.expected}; ${left.reason}.`;
   const range =
     left.high === null ? `${left.low} or more, may never get there` : `${left.low} to ${left.high}`;
-  return `${label}: ${left.expected} (80 %: ${range}), ${left.reason}.`;
+  return `${label}: ${left.expected} (80 %: ${range}), ${left.reason}${since}.`;
 }
 
 function withU(radians: number, u: number): string {
@@ -165,6 +176,13 @@ function layoutLines(
     `Largest bend of the zones' shape ${small(layout.largestBefore)} before, ${small(layout.largestAfter)} expected after; it carries no uncertainty, single heats vary considerably.`,
     '  ',
   );
+  const unseen = [...new Set(layout.vees.filter((v) => v.basis === 'formula').map((v) => v.zone))];
+  if (unseen.length > 0 && heats.quantities.heats > 0) {
+    para(
+      `Zone ${unseen.join(', ')}: counted on by the formula, which the heats here have not shown reliably of late. Check temperature reached, jacking, vee placement and restraint before spending more heats.`,
+      '  ',
+    );
+  }
   return alignColumns([
     ['Vee', 'Station', 'Zone', 'Apex', 'Open end', 'Depth'],
     ...layout.vees.map((vee, i) => [
@@ -186,7 +204,7 @@ export function chalkStation(metres: number, job: Job): string {
 /** Which edge the apex lies at, in the line's own words. */
 export function apexText(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
   const positive = inert(job.lines.find((line) => line.name === lineName)?.positive ?? 'the + side');
-  return apex === 'positive' ? `edge ${positive}` : `edge away from + (+ is ${positive})`;
+  return apex === 'positive' ? `edge ${positive}` : `other edge (+ is ${positive})`;
 }
 
 function workLines({ quantities }: HeatsOfJob): string[] {

@@ -15,7 +15,7 @@ export interface LoadLimit {
  */
 const PRIMARY: LoadLimit = {
   fraction: 0.5,
-  source: 'half the plastic moment for primary members (from memory of FHWA-IF-08-999)',
+  source: 'primary member, from memory of FHWA-IF-08-999',
 };
 
 /** @throws InputError when the job must state and cite a fraction and does not */

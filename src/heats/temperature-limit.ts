@@ -3,17 +3,16 @@ import { celsiusFromFahrenheit as fahrenheit } from '../units/factors.ts';
 
 const ORDINARY: Cited = {
   value: fahrenheit(1200),
-  source:
-    '1200 °F for steel that is not quenched and tempered: FHWA-IF-08-999 chapter 5; grades from memory of it',
+  source: 'steel not quenched and tempered: FHWA-IF-08-999 chapter 5; grades from memory of it',
 };
 const TEMPERED: Cited = {
   value: fahrenheit(1100),
-  source: '1100 °F for quenched and tempered steel: AWS D1.5, read second-hand',
+  source: 'quenched and tempered steel: AWS D1.5, read second-hand',
 };
 const UNKNOWN: Cited = {
   value: fahrenheit(1100),
   source:
-    '1100 °F, because the job names no grade this program knows: an owner’s limit (SPD 4-100) that also covers quenched and tempered steel. State the limit of the grade with its source',
+    'stand-in for a grade not known here: one owner’s limit, SPD 4-100, which quenched and tempered steel shares',
 };
 
 /** Steel above which changes of the metal begin: about 1330 °F (fhwa.dot.gov/bridge/steel/05.cfm). °C. */

@@ -1,4 +1,4 @@
-import type { LineFit, SurveyFit } from '../analysis.ts';
+import type { LineFit, Progress, SurveyFit } from '../analysis.ts';
 import type { Job, Line } from '../job/job.ts';
 import type { AssignedHeat } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
@@ -39,6 +39,10 @@ export interface ZoneHeats {
   /** + or − 1: sense of the bend as found (see Zone.rotation). */
   readonly sense: number;
   readonly steps: readonly ZoneStep[];
+  /** All steps together: readings in between cancel, so this is known far better than any one step. Null before the second survey. */
+  readonly total: ZoneStep | null;
+  /** First cycle of the present regime, from which `left` counts; null: all cycles. */
+  readonly sinceCycle: number | null;
   /** Whether `left` counts logged vee heats or, without a log, cycles. */
   readonly unit: 'heats' | 'cycles';
   readonly left: HeatsLeft;
@@ -51,11 +55,15 @@ export interface ZoneHeats {
   readonly movementAt: number;
 }
 
-/** Observed and expected rotation and heats left, zone by zone. Elastic zones are left out: heat has nothing to undo there. */
+/**
+ * Observed and expected rotation and heats left, zone by zone. Elastic zones are left out: heat has nothing to undo
+ * there. Heats left are counted from the present regime only: what early heats did says little once a zone has slowed.
+ */
 export function zoneHeats(
   job: Job,
   line: Line,
   fit: LineFit,
+  progress: Pick<Progress, 'sinceCycle' | 'zones'> | null,
   heats: readonly AssignedHeat[],
   limits: HeatLimits,
   restraint: JobRestraint | null,
@@ -84,9 +92,12 @@ export function zoneHeats(
       });
       // A bend turned past straight has nothing left to take out: that is the verdict's business, not a count of heats.
       const remaining = Math.max(0, sense * now.rotation);
-      const logged = steps.length > 0 && steps.every((s) => s.vees > 0);
+      const sinceCycle = regimeStart(zone.zone, progress);
+      const recent = stepsSince(steps, sinceCycle);
+      const logged = recent.length > 0 && recent.every((s) => s.vees > 0);
       const unit = logged ? 'heats' : 'cycles';
-      const counted = steps.map((s) => ({
+      const startU = at(judged[judged.length - 1 - recent.length]!).u;
+      const counted = recent.map((s) => ({
         count: logged ? s.vees : s.toCycle - s.fromCycle,
         rotation: s.observed,
       }));
@@ -99,8 +110,13 @@ export function zoneHeats(
         remainingU: now.u,
         sense,
         steps,
+        total:
+          judged.length < 2
+            ? null
+            : zoneStep(job, judged[0]!, last, at(judged[0]!), now, sense, mine, limits, restraint),
+        sinceCycle,
         unit,
-        left: heatsLeft(counted, remaining, now.u, at(judged[0]!).u, unit),
+        left: heatsLeft(counted, remaining, now.u, startU, unit),
         planned: vee === null ? null : vee.rotation,
         plannedHeats: vee === null || vee.rotation <= 0 ? null : Math.ceil(remaining / vee.rotation - 1e-9),
         plannedMovement:
@@ -108,6 +124,19 @@ export function zoneHeats(
         movementAt,
       };
     });
+}
+
+/** The later of the zone's and the line's last change of rate. */
+function regimeStart(zone: string, progress: Pick<Progress, 'sinceCycle' | 'zones'> | null): number | null {
+  const own = progress?.zones.find((z) => z.zone === zone)?.sinceCycle ?? null;
+  const line = progress?.sinceCycle ?? null;
+  return own === null || line === null ? (own ?? line) : Math.max(own, line);
+}
+
+/** Steps of the regime; the last three where it is too short to show a scatter. */
+function stepsSince(steps: readonly ZoneStep[], since: number | null): readonly ZoneStep[] {
+  const recent = since === null ? steps : steps.filter((s) => s.fromCycle >= since);
+  return recent.length >= 2 ? recent : steps.slice(-3);
 }
 
 function zoneStep(

@@ -36,7 +36,7 @@ function run(rotations: readonly number[]) {
     job,
     log,
     restraint,
-    zones: zoneHeats(job, line, fit, heats, heatLimits('A36', job.member.flangeWidth, null), restraint),
+    zones: zoneHeats(job, line, fit, null, heats, heatLimits('A36', job.member.flangeWidth, null), restraint),
   };
 }
 
