@@ -1,0 +1,160 @@
+/**
+ * Where a strip of steel ends, from the density of scan points along the direction of measurement.
+ *
+ * A plain extreme (the outermost point) is wrong twice: noise pushes it out by several standard deviations,
+ * and mixed pixels, beams that strike partly the edge and partly what lies behind, trail off beyond it.
+ * So the density near the edge is modelled as a mixture, all blurred by one normal scatter:
+ *   face        uniform, up to the edge (the flange surface seen on the slant)
+ *   edge face   all at the edge (the thickness of the plate, seen square on)
+ *   trail       exponential, from the edge outward (mixed pixels)
+ *   background  uniform over the window (growth, dust, far objects)
+ * and the edge is where the likelihood is largest; its standard uncertainty is the spread of the
+ * likelihood with a flat prior. Mixture weights by expectation-maximisation (Dempster, Laird and Rubin 1977).
+ */
+export interface EdgeFit {
+  /** Edge relative to the middle of the window, m, and its standard uncertainty. */
+  readonly edge: number;
+  readonly u: number;
+  /** Log-likelihood gained over a window without an edge. */
+  readonly gain: number;
+  readonly logLikelihood: number;
+  /** Share of the points in the window by part. */
+  readonly weights: { face: number; edgeFace: number; trail: number; background: number };
+  /** Points in the window. */
+  readonly count: number;
+}
+
+/** Bin and step of the search, m. */
+const BIN = 0.0005;
+const INSIDE = 0.04;
+const OUTSIDE = 0.03;
+const SEARCH = 0.015;
+/** Length over which the trail of mixed pixels falls by a factor e, m. */
+const TRAIL = 0.008;
+const BINS = Math.round((INSIDE + OUTSIDE) / BIN);
+const STEPS = Math.round((2 * SEARCH) / BIN) + 1;
+const ITERATIONS = 12;
+/** Weight of the prior, in points: keeps an unused part from collapsing to exactly nothing. */
+const PRIOR = 0.25;
+
+/** Window around a predicted edge that `fitEdge` uses: from `inside` behind to `outside` beyond, m. */
+export const EDGE_WINDOW = { inside: INSIDE, outside: OUTSIDE, search: SEARCH };
+
+/** Densities of the four parts for every distance from bin to edge, tabulated once for one scatter. */
+export interface EdgeTables {
+  readonly scatter: number;
+  readonly face: Float64Array;
+  readonly edgeFace: Float64Array;
+  readonly trail: Float64Array;
+}
+
+/** @param scatter standard deviation of the points about the steel in the direction measured, m */
+export function edgeTables(scatter: number): EdgeTables {
+  const size = BINS + STEPS;
+  const face = new Float64Array(size);
+  const edgeFace = new Float64Array(size);
+  const trail = new Float64Array(size);
+  for (let i = 0; i < size; i++) {
+    // Distance from the edge to the middle of a bin: bin index minus step index, shifted to be positive.
+    const d = -INSIDE + (i - (STEPS - 1)) * BIN + BIN / 2 + SEARCH;
+    face[i] = normalCdf(-d / scatter);
+    edgeFace[i] = Math.exp((-d * d) / (2 * scatter * scatter)) / (scatter * Math.sqrt(2 * Math.PI));
+    const r = scatter / TRAIL;
+    trail[i] = (Math.exp(Math.min(50, (r * r) / 2 - d / TRAIL)) / TRAIL) * normalCdf(d / scatter - r);
+  }
+  return { scatter, face, edgeFace, trail };
+}
+
+/**
+ * Fits the edge in one slice.
+ * @param toward positions in the direction in which the steel ends, relative to the predicted edge, m
+ */
+export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit | null {
+  const counts = new Float64Array(BINS);
+  let total = 0;
+  for (let i = 0; i < toward.length; i++) {
+    const bin = Math.floor((toward[i]! + INSIDE) / BIN);
+    if (bin < 0 || bin >= BINS) continue;
+    counts[bin]!++;
+    total++;
+  }
+  if (total < 12) return null;
+  const used: number[] = [];
+  for (let j = 0; j < BINS; j++) if (counts[j]! > 0) used.push(j);
+
+  const width = INSIDE + OUTSIDE;
+  const flat = 1 / width;
+  const logs = new Float64Array(STEPS);
+  const weights = new Float64Array(STEPS * 4);
+  let w = [0.5, 0.2, 0.1, 0.2];
+  let best = 0;
+  for (let k = 0; k < STEPS; k++) {
+    const edge = -SEARCH + k * BIN;
+    const faceScale = 1 / (edge + INSIDE);
+    const shift = STEPS - 1 - k;
+    let log = 0;
+    for (let iteration = 0; iteration < ITERATIONS; iteration++) {
+      let [n0, n1, n2, n3] = [PRIOR, PRIOR, PRIOR, PRIOR];
+      log = 0;
+      for (const j of used) {
+        const c = counts[j]!;
+        const f0 = w[0]! * tables.face[j + shift]! * faceScale;
+        const f1 = w[1]! * tables.edgeFace[j + shift]!;
+        const f2 = w[2]! * tables.trail[j + shift]!;
+        const f3 = w[3]! * flat;
+        const f = f0 + f1 + f2 + f3;
+        const share = c / f;
+        n0 += share * f0;
+        n1 += share * f1;
+        n2 += share * f2;
+        n3 += share * f3;
+        log += c * Math.log(f);
+      }
+      const sum = n0 + n1 + n2 + n3;
+      w = [n0 / sum, n1 / sum, n2 / sum, n3 / sum];
+    }
+    logs[k] = log;
+    weights.set(w, 4 * k);
+    if (log > logs[best]!) best = k;
+  }
+  if (best === 0 || best === STEPS - 1) return null;
+
+  let mass = 0;
+  let mean = 0;
+  for (let k = 0; k < STEPS; k++) {
+    const p = Math.exp(logs[k]! - logs[best]!);
+    mass += p;
+    mean += p * (-SEARCH + k * BIN);
+  }
+  mean /= mass;
+  let variance = 0;
+  for (let k = 0; k < STEPS; k++) {
+    variance += (Math.exp(logs[k]! - logs[best]!) / mass) * (-SEARCH + k * BIN - mean) ** 2;
+  }
+  let [edge, u] = [mean, Math.sqrt(variance)];
+  if (u < 1.2 * BIN) {
+    // Sharper than the grid can integrate: vertex and curvature of the parabola through the three best steps.
+    const bend = logs[best - 1]! - 2 * logs[best]! + logs[best + 1]!;
+    edge = -SEARCH + (best - (0.5 * (logs[best + 1]! - logs[best - 1]!)) / bend) * BIN;
+    u = Math.max(BIN / 50, BIN / Math.sqrt(-bend));
+  }
+  const [face, edgeFace, trail, background] = weights.subarray(4 * best, 4 * best + 4);
+  return {
+    edge,
+    u,
+    gain: logs[best]! - total * Math.log(flat),
+    logLikelihood: logs[best]!,
+    weights: { face: face!, edgeFace: edgeFace!, trail: trail!, background: background! },
+    count: total,
+  };
+}
+
+/** Standard normal distribution function (Abramowitz and Stegun 26.2.17, |error| < 7.5e-8). */
+function normalCdf(z: number): number {
+  const a = Math.abs(z);
+  const t = 1 / (1 + 0.2316419 * a);
+  const poly =
+    t * (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
+  const tail = (Math.exp((-a * a) / 2) / Math.sqrt(2 * Math.PI)) * poly;
+  return z > 0 ? 1 - tail : tail;
+}

@@ -1,0 +1,175 @@
+import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
+import type { SliceEstimate, SliceRejections } from './line-slices.ts';
+import { edgeEstimates, faceEstimates } from './line-slices.ts';
+import { collectSlices } from './slices.ts';
+
+/** One station of a line taken from a cloud. */
+export interface ScanStation {
+  /** m from the member's reference end */
+  readonly station: number;
+  /** m, from the chord between the picked points (tilt, plumb: slope times the width it is expressed over). */
+  readonly offset: number;
+  /** Standard uncertainty of `offset`, m. */
+  readonly u: number;
+  /** Points that carried it. */
+  readonly count: number;
+}
+
+/** A line taken from a cloud. */
+export interface ScanProfile {
+  readonly line: ScanLine;
+  readonly stations: readonly ScanStation[];
+  /** Stations of the line that could not be read, and why, in words. */
+  readonly unread: readonly { readonly station: number; readonly reason: string }[];
+  /** Points left out, by reason. */
+  readonly rejected: SliceRejections & { readonly beyondEnds: number; readonly outsideWindow: number };
+  /** Points in the window thinned away where a slice was full (they are not faults). */
+  readonly thinned: number;
+  /** Scatter of the points about the steel in the direction measured, m. */
+  readonly scatter: number;
+  /** Factor by which slices scatter more than their own uncertainties say; already in `u` where above 1. */
+  readonly excess: number;
+}
+
+export interface ExtractSettings {
+  /** Thickness of the flange plate, m. */
+  readonly flangeThickness: number;
+  /** Uncertainty that no count of points removes (registration, range bias along the line), m; added in quadrature. */
+  readonly leastU: number;
+}
+
+/**
+ * Takes one line from a cloud: give `sink` every point (bounded memory), then ask for `profile`.
+ * Throws InputError when the set-up cannot be meant.
+ */
+export function extractLine(line: ScanLine, metresPerUnit: number, settings: ExtractSettings) {
+  const frame = lineFrame(line, metresPerUnit);
+  const collector = collectSlices(line, frame);
+
+  function profile(): ScanProfile {
+    const set = collector.result();
+    const found =
+      line.feature === 'edge' ? edgeEstimates(line, set, settings.flangeThickness) : faceEstimates(line, set);
+    const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+    const series = found.kept.map((e) => ({
+      at: e.at,
+      value: sloped ? e.slope! * line.extent : e.value,
+      u: sloped ? e.slopeU! * line.extent : e.u,
+      used: e.used,
+    }));
+    const stations: ScanStation[] = [];
+    const unread: { station: number; reason: string }[] = [];
+    const excess = Math.max(1, scatterExcess(series));
+    for (const { s, station } of stationList(line, frame)) {
+      const near = series.filter((e) => Math.abs(e.at - s) <= line.slice / 2 + 1e-9);
+      const wanted = set.slices.filter((p) => Math.abs(p.centre - s) <= line.slice / 2 + 1e-9);
+      if (near.length * 2 <= wanted.length && near.length < wanted.length) {
+        unread.push({ station, reason: whyUnread(wanted, found.jumped, s, line.slice) });
+        continue;
+      }
+      const pooled = pool(near, s);
+      stations.push({
+        station,
+        offset: pooled.value,
+        u: Math.hypot(pooled.u * excess, settings.leastU),
+        count: near.reduce((sum, e) => sum + e.used, 0),
+      });
+    }
+    return {
+      line,
+      stations,
+      unread,
+      rejected: { ...found.rejected, beyondEnds: set.beyondEnds, outsideWindow: set.outsideWindow },
+      thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
+      scatter: found.scatter,
+      excess,
+    };
+  }
+  return { sink: collector.sink, profile };
+}
+
+/** Stations from the first picked point to the second, spaced from the first, and the second itself. */
+function stationList(line: ScanLine, frame: LineFrame): { s: number; station: number }[] {
+  const list: { s: number; station: number }[] = [];
+  const total = line.stations[1] - line.stations[0];
+  const whole = Math.floor(total / line.spacing + 1e-9);
+  for (let i = 0; i <= whole; i++) {
+    list.push({ s: (i * line.spacing) / frame.stationScale, station: line.stations[0] + i * line.spacing });
+  }
+  if (total - whole * line.spacing > line.slice) list.push({ s: frame.span, station: line.stations[1] });
+  return list;
+}
+
+function whyUnread(
+  slices: readonly { readonly seen: number }[],
+  jumped: readonly SliceEstimate[],
+  s: number,
+  width: number,
+): string {
+  const points = slices.reduce((sum, p) => sum + p.seen, 0);
+  if (points === 0) return 'no points (hidden from the scanner)';
+  if (jumped.some((e) => Math.abs(e.at - s) <= width / 2)) {
+    return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
+  }
+  return `too few points on the steel (${points} in the window)`;
+}
+
+/**
+ * Weighted line through the slices around a station, taken at the station; weights are cut back once for
+ * slices far off (Huber, 2 standard deviations), so one half-covered slice cannot pull the station.
+ */
+function pool(
+  near: readonly { at: number; value: number; u: number }[],
+  s: number,
+): { value: number; u: number } {
+  const weights = near.map((e) => 1 / Math.max(1e-10, e.u * e.u));
+  let answer = weightedLine(near, weights, s);
+  for (let pass = 0; pass < 3 && near.length > 2; pass++) {
+    near.forEach((e, i) => {
+      const z = Math.abs(e.value - answer.value - answer.slope * (e.at - s)) / e.u;
+      weights[i] = (z > 2 ? 2 / z : 1) / Math.max(1e-10, e.u * e.u);
+    });
+    answer = weightedLine(near, weights, s);
+  }
+  return answer;
+}
+
+function weightedLine(
+  near: readonly { at: number; value: number; u: number }[],
+  weights: readonly number[],
+  s: number,
+) {
+  let [n, mean, level] = [0, 0, 0];
+  near.forEach((e, i) => {
+    n += weights[i]!;
+    mean += weights[i]! * e.at;
+    level += weights[i]! * e.value;
+  });
+  mean /= n;
+  level /= n;
+  let [run, rise] = [0, 0];
+  near.forEach((e, i) => {
+    run += weights[i]! * (e.at - mean) ** 2;
+    rise += weights[i]! * (e.at - mean) * (e.value - level);
+  });
+  // Two slices or fewer, or all at one place: the mean alone.
+  const slope = near.length > 2 && run > 0 ? rise / run : 0;
+  const lever = near.length > 2 && run > 0 ? (s - mean) ** 2 / run : 0;
+  return { value: level + slope * (s - mean), slope, u: Math.sqrt(1 / n + lever) };
+}
+
+/** Robust standard deviation of second differences of neighbouring slices over what their u's predict. */
+function scatterExcess(series: readonly { at: number; value: number; u: number }[]): number {
+  const ratios: number[] = [];
+  for (let i = 1; i + 1 < series.length; i++) {
+    const [a, b, c] = [series[i - 1]!, series[i]!, series[i + 1]!];
+    if (c.at - a.at > 0.25) continue;
+    const t = (b.at - a.at) / (c.at - a.at);
+    const off = b.value - (1 - t) * a.value - t * c.value;
+    ratios.push(Math.abs(off) / Math.hypot(b.u, (1 - t) * a.u, t * c.u));
+  }
+  if (ratios.length < 10) return 1;
+  ratios.sort((x, y) => x - y);
+  // 1.4826 makes the median absolute value consistent for normal scatter.
+  return 1.4826 * ratios[Math.floor(ratios.length / 2)]!;
+}

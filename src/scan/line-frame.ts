@@ -1,0 +1,105 @@
+import { InputError } from '../input-error.ts';
+import type { LineKind } from '../survey/survey.ts';
+import { add, cross, dot, length, scale, subtract, unit, type Vec3 } from './vector.ts';
+
+/**
+ * How one line of the job is taken from a cloud. Coordinates are in the cloud's own unit and axes;
+ * every other length is in metres.
+ */
+export interface ScanLine {
+  readonly name: string;
+  readonly kind: LineKind;
+  /** Two points on the steel to be measured, picked at `stations`. */
+  readonly from: Vec3;
+  readonly to: Vec3;
+  readonly stations: readonly [number, number];
+  /** Toward the line's positive side; need not be square to the line. */
+  readonly direction: Vec3;
+  /** What is measured in a slice: where the steel ends (a flange edge), or the surface itself. */
+  readonly feature: 'edge' | 'face';
+  /** For an edge: whether the steel ends toward the positive or the negative side. */
+  readonly edge: 'positive' | 'negative';
+  /** Half width of the search along the direction, m. */
+  readonly reach: number;
+  /** Search range across line and direction, [from, to] in m. */
+  readonly band: readonly [number, number];
+  /** Station spacing and length of the slice around each station, m. */
+  readonly spacing: number;
+  readonly slice: number;
+  /** Width over which a `tilt` or `plumb` slope is expressed as an offset, m. */
+  readonly extent: number;
+}
+
+/** Axes of a line: along it, toward positive, and across both; unit vectors, with metres per cloud unit. */
+export interface LineFrame {
+  readonly origin: Vec3;
+  readonly along: Vec3;
+  readonly toward: Vec3;
+  readonly across: Vec3;
+  /** m per cloud unit */
+  readonly metres: number;
+  /** Station of the origin and m of station per m along (1 but for picking errors). */
+  readonly stationAtOrigin: number;
+  readonly stationScale: number;
+  /** Distance between the two picked points, m. */
+  readonly span: number;
+}
+
+/** Picked points may disagree with their stations by this much before the units or points are doubted. */
+const LEAST_MISMATCH = 0.05;
+const RELATIVE_MISMATCH = 0.01;
+
+/**
+ * Builds the axes of a line. Throws InputError when the points coincide, when the direction lies along the
+ * line, or when the distance between the points does not fit their stations (wrong unit, wrong points).
+ */
+export function lineFrame(line: ScanLine, metres: number): LineFrame {
+  const chord = subtract(line.to, line.from);
+  const span = length(chord) * metres;
+  const stationed = line.stations[1] - line.stations[0];
+  const problem = (column: string, found: string, expected: string) =>
+    new InputError(`line "${line.name}" cannot be taken from this cloud`, [
+      { file: 'scan set-up', column: `${line.name}: ${column}`, found, expected },
+    ]);
+  if (!(span > 0)) throw problem('from, to', 'the same point twice', 'two points at the two stations');
+  if (Math.abs(span - stationed) > Math.max(LEAST_MISMATCH, RELATIVE_MISMATCH * stationed)) {
+    throw problem(
+      'from, to',
+      `points ${span.toFixed(3)} m apart in the declared unit`,
+      `${stationed.toFixed(3)} m, the distance between their stations (is the unit right? are these the points?)`,
+    );
+  }
+  const along = unit(chord);
+  const size = length(line.direction);
+  if (!(size > 0))
+    throw problem('direction', 'a direction without length', 'a direction toward the positive side');
+  const given = scale(line.direction, 1 / size);
+  const square = subtract(given, scale(along, dot(given, along)));
+  if (length(square) < 0.5) {
+    throw problem(
+      'direction',
+      'a direction within 30 degrees of the line itself',
+      'a direction across the line',
+    );
+  }
+  const toward = unit(square);
+  return {
+    origin: line.from,
+    along,
+    toward,
+    across: cross(along, toward),
+    metres,
+    stationAtOrigin: line.stations[0],
+    stationScale: stationed / span,
+    span,
+  };
+}
+
+/** Cloud coordinates of the point at `s`, `o`, `h` metres along, toward and across. */
+export function toCloud(frame: LineFrame, s: number, o: number, h: number): Vec3 {
+  const k = 1 / frame.metres;
+  return add(
+    add(frame.origin, scale(frame.along, s * k)),
+    add(scale(frame.toward, o * k), scale(frame.across, h * k)),
+  );
+}

@@ -1,0 +1,225 @@
+import { continuousChain, localSlope, type SlicePoint } from './continuous.ts';
+import { EDGE_WINDOW, edgeTables, fitEdge } from './edge-model.ts';
+import { trackEdge } from './edge-track.ts';
+import { fitFace } from './face-model.ts';
+import type { ScanLine } from './line-frame.ts';
+import type { Slice, SliceSet } from './slices.ts';
+
+/** What one slice says about the line. */
+export interface SliceEstimate extends SlicePoint {
+  /** Surface slope toward/across, rad; null for an edge. */
+  readonly slope: number | null;
+  readonly slopeU: number | null;
+  /** Points that carried the estimate. */
+  readonly used: number;
+}
+
+/** Points left out inside the window, by reason. */
+export interface SliceRejections {
+  /** Not at the height of the flange or face followed. */
+  offLevel: number;
+  /** Beyond the edge or off the surface: mixed edge pixels, growth, hardware. */
+  offSteel: number;
+  /** In slices where no edge or surface could be told. */
+  noSteel: number;
+  /** In slices that jump away from the steel on both sides: clamps, jack heads, boards. */
+  jumps: number;
+}
+
+/** Slices too thin in points are not asked. */
+const LEAST_POINTS = 12;
+const SCATTERS = [0.0005, 0.00075, 0.001, 0.0015, 0.002, 0.0025, 0.003, 0.004, 0.005, 0.0065, 0.008];
+/** Least evidence (log-likelihood) for an edge in a slice, and least ratio of density inside to outside. */
+const LEAST_GAIN = 4;
+/** How far a point may be from the followed level of the flange, beyond the plate's own thickness, m. */
+const LEVEL = 0.015;
+
+/** Follows the flange edge through the slices and locates it in each. Values are signed toward positive. */
+export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: number) {
+  const sign = line.edge === 'positive' ? 1 : -1;
+  const { slices } = set;
+  const rejected: SliceRejections = { offLevel: 0, offSteel: 0, noSteel: 0, jumps: 0 };
+  const track = trackEdge(slices, sign, line.reach);
+  const coarse: SlicePoint[] = [];
+  track.forEach((edge, i) => {
+    if (Number.isFinite(edge)) coarse.push({ at: slices[i]!.centre, value: edge, u: 0.003 });
+  });
+  const levels = flangeLevels(slices, track, sign);
+  const half = plateThickness + LEVEL;
+
+  interface Window {
+    readonly index: number;
+    readonly middle: number;
+    readonly toward: Float64Array;
+    readonly offLevel: number;
+  }
+  const windows: Window[] = [];
+  let position = 0;
+  slices.forEach((slice, i) => {
+    const edge = track[i]!;
+    if (!Number.isFinite(edge)) {
+      rejected.noSteel += slice.count;
+      return;
+    }
+    const slope = localSlope(coarse, position);
+    position++;
+    const toward = new Float64Array(slice.count);
+    let offLevel = 0;
+    let n = 0;
+    for (let p = 0; p < slice.count; p++) {
+      if (Math.abs(slice.across[p]! - levels[i]!) > half) {
+        offLevel++;
+        continue;
+      }
+      // The edge runs at a slope through the slice: sheared straight, it is sharp again.
+      toward[n++] = sign * slice.toward[p]! - edge - slope * slice.along[p]!;
+    }
+    windows.push({ index: i, middle: edge, toward: toward.subarray(0, n), offLevel });
+  });
+
+  const tables = edgeTables(pooledScatter(windows.map((w) => w.toward)));
+  const estimates: SliceEstimate[] = [];
+  const outliers: number[] = [];
+  for (const window of windows) {
+    const slice = slices[window.index]!;
+    const fit = fitEdge(window.toward, tables);
+    const w = fit?.weights;
+    const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
+    const empty = w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
+    if (fit === null || fit.gain < LEAST_GAIN || solid < 1.5 * empty) {
+      rejected.noSteel += slice.count;
+      continue;
+    }
+    rejected.offLevel += window.offLevel;
+    const off = Math.round(fit.count * (fit.weights.trail + fit.weights.background));
+    outliers.push(window.toward.length - fit.count + off);
+    estimates.push({
+      at: slice.centre,
+      value: sign * (window.middle + fit.edge),
+      u: fit.u,
+      slope: null,
+      slopeU: null,
+      used: fit.count - off,
+    });
+  }
+  return { ...keepContinuous(estimates, outliers, rejected), scatter: tables.scatter };
+}
+
+/** Fits the surface in each slice: for faces, and for the slopes of `tilt` and `plumb` lines. */
+export function faceEstimates(line: ScanLine, set: SliceSet) {
+  const rejected: SliceRejections = { offLevel: 0, offSteel: 0, noSteel: 0, jumps: 0 };
+  const middle = (line.band[0] + line.band[1]) / 2;
+  const fitSlice = (slice: Slice, predicted: number | null, within: number) =>
+    fitFace(slice.along, slice.toward, slice.across, slice.count, middle, predicted, within);
+
+  // First look without a prediction, then again near what the neighbours say: a slice where a board or a
+  // second surface has more points than the steel is thus brought back to the steel.
+  const first: SliceEstimate[] = [];
+  for (const slice of set.slices) {
+    const fit = slice.count < LEAST_POINTS ? null : fitSlice(slice, null, 0);
+    if (fit !== null) {
+      first.push({ at: slice.centre, value: fit.value, u: fit.u, slope: null, slopeU: null, used: fit.used });
+    }
+  }
+  const chain = continuousChain(first);
+  const steel = first.filter((_, i) => chain[i]);
+  const estimates: SliceEstimate[] = [];
+  const outliers: number[] = [];
+  const scatters: number[] = [];
+  for (const slice of set.slices) {
+    const predicted = predict(steel, slice.centre);
+    const fit = slice.count < LEAST_POINTS || predicted === null ? null : fitSlice(slice, predicted, 0.02);
+    if (fit === null) {
+      rejected.noSteel += slice.count;
+      continue;
+    }
+    scatters.push(fit.scatter);
+    outliers.push(fit.off);
+    estimates.push({
+      at: slice.centre,
+      value: fit.value,
+      u: fit.u,
+      slope: fit.slopeAcross,
+      slopeU: fit.slopeU,
+      used: fit.used,
+    });
+  }
+  scatters.sort((a, b) => a - b);
+  return {
+    ...keepContinuous(estimates, outliers, rejected),
+    scatter: scatters[Math.floor(scatters.length / 2)] ?? Number.NaN,
+  };
+}
+
+/** Line through the steel slices around `at` (Theil-Sen); null where there are none within reach. */
+function predict(steel: readonly SliceEstimate[], at: number): number | null {
+  if (steel.length === 0) return null;
+  let near = 0;
+  for (let i = 1; i < steel.length; i++) {
+    if (Math.abs(steel[i]!.at - at) < Math.abs(steel[near]!.at - at)) near = i;
+  }
+  const slope = localSlope(steel, near);
+  const values = steel
+    .slice(Math.max(0, near - 4), near + 5)
+    .map((p) => p.value + slope * (at - p.at))
+    .sort((a, b) => a - b);
+  return values[Math.floor(values.length / 2)]!;
+}
+
+function keepContinuous(estimates: SliceEstimate[], outliers: readonly number[], rejected: SliceRejections) {
+  const chain = continuousChain(estimates);
+  const kept: SliceEstimate[] = [];
+  const jumped: SliceEstimate[] = [];
+  estimates.forEach((estimate, i) => {
+    if (chain[i]) {
+      kept.push(estimate);
+      rejected.offSteel += outliers[i]!;
+    } else {
+      jumped.push(estimate);
+      rejected.jumps += estimate.used + outliers[i]!;
+    }
+  });
+  return { kept, jumped, rejected };
+}
+
+/** Height of the flange in each slice: median of the points just behind the tracked edge, smoothed by a running median. */
+function flangeLevels(slices: readonly Slice[], track: Float64Array, sign: 1 | -1): Float64Array {
+  const raw = slices.map((slice, i) => {
+    const edge = track[i]!;
+    if (!Number.isFinite(edge)) return Number.NaN;
+    const near: number[] = [];
+    for (let p = 0; p < slice.count; p++) {
+      const q = sign * slice.toward[p]! - edge;
+      if (q > -0.03 && q < 0.004) near.push(slice.across[p]!);
+    }
+    return median(near);
+  });
+  return Float64Array.from(raw, (_, i) =>
+    median(raw.slice(Math.max(0, i - 6), i + 7).filter(Number.isFinite)),
+  );
+}
+
+function median(values: number[]): number {
+  if (values.length === 0) return Number.NaN;
+  values.sort((a, b) => a - b);
+  const m = values.length >> 1;
+  return values.length % 2 === 1 ? values[m]! : (values[m - 1]! + values[m]!) / 2;
+}
+
+/** The scatter under which the edges of a sample of slices are most likely, together. */
+function pooledScatter(windows: readonly Float64Array[]): number {
+  const step = Math.max(1, Math.floor(windows.length / 40));
+  const sample = windows.filter((_, i) => i % step === 0);
+  let best = SCATTERS[4]!;
+  let most = -Infinity;
+  for (const scatter of SCATTERS) {
+    const tables = edgeTables(scatter);
+    let sum = 0;
+    for (const window of sample) sum += fitEdge(window, tables)?.gain ?? 0;
+    if (sum > most) {
+      most = sum;
+      best = scatter;
+    }
+  }
+  return best;
+}

@@ -1,0 +1,147 @@
+import { BATCH, batcher, type CloudReader, cloudError, emptyTally, type PointSink } from './cloud.ts';
+import { textRows } from './text-rows.ts';
+
+/**
+ * Reader of XYZ text: one point a line, columns split by spaces, tabs, commas or semicolons. The order of
+ * the columns is not part of any standard, so it must be given, or stand in a heading line of the file.
+ *
+ * @param columns names by position, e.g. ['x', 'y', 'z', 'intensity']; null: the file must have a heading
+ */
+export function xyzReader(file: string, columns: readonly string[] | null, sink: PointSink): CloudReader {
+  const tally = emptyTally();
+  const batch = batcher(sink, tally);
+  let order = columns === null ? null : positions(columns);
+  let filled = 0;
+  const rows = textRows(
+    (values, count, line) => {
+      if (count === 0) return;
+      if (order === null) {
+        throw cloudError(
+          file,
+          { line },
+          'columns without a heading',
+          'which column is which: give --columns, for example --columns x,y,z,intensity',
+        );
+      }
+      if (count < order.needed) {
+        throw cloudError(
+          file,
+          { line },
+          `${count} values`,
+          `at least ${order.needed} (x, y and z are among them)`,
+        );
+      }
+      batch.x[filled] = values[order.x]!;
+      batch.y[filled] = values[order.y]!;
+      batch.z[filled] = values[order.z]!;
+      filled++;
+      if (filled === BATCH) {
+        batch.handOver(filled);
+        filled = 0;
+      }
+    },
+    file,
+    0,
+    (text, line) => {
+      // A heading counts only before the first point, and only where the order was not given.
+      if (tally.points + filled > 0) return false;
+      const names = text
+        .toLowerCase()
+        .split(/[\s,;]+/)
+        .map((n) => n.replace(/^["'/]+|["']+$/g, ''));
+      if (!['x', 'y', 'z'].every((axis) => names.includes(axis))) return line === 1 && columns !== null;
+      if (columns === null) order = positions(names);
+      return true;
+    },
+  );
+  return {
+    push: rows.push,
+    end() {
+      rows.end();
+      batch.handOver(filled);
+      filled = 0;
+      if (tally.points + tally.notFinite === 0) {
+        throw cloudError(
+          file,
+          { line: rows.line() },
+          'the end of the file without a point',
+          'one point a line',
+        );
+      }
+      return tally;
+    },
+  };
+
+  function positions(names: readonly string[]) {
+    const [x, y, z] = ['x', 'y', 'z'].map((axis) => names.indexOf(axis)) as [number, number, number];
+    if (Math.min(x, y, z) < 0) {
+      throw cloudError(file, {}, `columns "${names.join(',')}"`, 'x, y and z among the column names');
+    }
+    return { x, y, z, needed: Math.max(x, y, z) + 1 };
+  }
+}
+
+/**
+ * Reader of PTS text: a line with the number of points, then x y z and, as a rule, intensity and colour.
+ * The count may come again before every scan; every count is checked. (Common practice, no published standard.)
+ */
+export function ptsReader(file: string, sink: PointSink): CloudReader {
+  const tally = emptyTally();
+  const batch = batcher(sink, tally);
+  let filled = 0;
+  let promised = -1;
+  let promisedAt = 0;
+  let done = 0;
+
+  function checkBlock(line: number): void {
+    if (promised >= 0 && done !== promised) {
+      throw cloudError(file, { line }, `${done} points`, `${promised}, as line ${promisedAt} says`);
+    }
+  }
+  const rows = textRows((values, count, line) => {
+    if (count === 0) return;
+    if (count === 1) {
+      checkBlock(line);
+      promised = values[0]!;
+      if (!Number.isInteger(promised) || promised < 0) {
+        throw cloudError(file, { line }, `${promised}`, 'a whole number of points, or x y z');
+      }
+      promisedAt = line;
+      done = 0;
+      return;
+    }
+    if (promised < 0)
+      throw cloudError(file, { line }, `${count} values`, 'the number of points on the first line');
+    if (count < 3)
+      throw cloudError(file, { line }, `${count} values`, 'x y z and perhaps intensity and colour');
+    if (done === promised) {
+      throw cloudError(
+        file,
+        { line },
+        `more points than ${promised}`,
+        `${promised}, as line ${promisedAt} says`,
+      );
+    }
+    batch.x[filled] = values[0]!;
+    batch.y[filled] = values[1]!;
+    batch.z[filled] = values[2]!;
+    done++;
+    filled++;
+    if (filled === BATCH) {
+      batch.handOver(filled);
+      filled = 0;
+    }
+  }, file);
+  return {
+    push: rows.push,
+    end() {
+      rows.end();
+      batch.handOver(filled);
+      filled = 0;
+      if (promised < 0)
+        throw cloudError(file, { line: 1 }, 'no number of points', 'the number of points on the first line');
+      checkBlock(rows.line());
+      return tally;
+    },
+  };
+}
