@@ -6,43 +6,57 @@ export interface SlicePoint {
   readonly u: number;
 }
 
-/** Departure from the local slope that counts as a jump, m, beyond what the uncertainties explain. */
-const JUMP = 0.003;
-/** Slope change allowed over a gap, rad. */
-const BEND = 0.05;
+/** Departure from the local slope between two slices that costs 1, m, beyond what the uncertainties explain. */
+const JUMP = 0.0015;
+/** Allowance for a slope not quite known, m per m of gap. */
+const BEND = 0.01;
+/** A jump never costs more than this: a true step of the steel (a wider flange) is then stepped over once. */
+const DEAREST = 15;
+/** Cost of leaving out 1 m of slices. */
+const LEFT_OUT = 40;
 /** Slices on each side that the local slope is taken from, and the longest gap bridged, m. */
 const NEIGHBOURS = 8;
 const LONGEST_GAP = 2.5;
 
 /**
  * Which slices belong to the steel, by one fact: steel is continuous. A clamp, jack head or board over the
- * edge jumps out and back; a bend, however sharp, does not jump from one slice to the next. The longest chain
- * of slices without a jump is kept.
+ * edge jumps out and back; a bend, however sharp, does not jump from one slice to the next. The chain of
+ * slices is kept whose jumps and left-out slices cost least (dynamic programming).
+ * @param thickness length of a slice, m
  * @returns for each point whether it is on the chain
  */
-export function continuousChain(points: readonly SlicePoint[]): boolean[] {
+export function continuousChain(points: readonly SlicePoint[], thickness: number): boolean[] {
   const n = points.length;
+  const skip = LEFT_OUT * thickness;
   const slopes = points.map((_, i) => localSlope(points, i));
-  const length = new Float64Array(n);
+  const cost = new Float64Array(n);
   const previous = new Int32Array(n).fill(-1);
   let end = -1;
+  let least = Infinity;
   for (let i = 0; i < n; i++) {
-    length[i] = 1;
     const p = points[i]!;
+    cost[i] = skip * i;
     for (let j = i - 1; j >= 0; j--) {
       const q = points[j]!;
       const gap = p.at - q.at;
-      if (gap > LONGEST_GAP) break;
-      if (length[j]! + 1 <= length[i]!) continue;
+      const before = cost[j]! + skip * (i - j - 1);
+      if (gap > LONGEST_GAP && j < i - 1) break;
+      if (before >= cost[i]!) continue;
       // Either end may sit beside clutter that spoils its slope: the better of the two decides.
       const step = p.value - q.value;
       const off = Math.min(Math.abs(step - slopes[i]! * gap), Math.abs(step - slopes[j]! * gap));
-      if (off <= JUMP + 4 * Math.hypot(p.u, q.u) + BEND * gap) {
-        length[i] = length[j]! + 1;
+      const jump = off / (JUMP + 2 * Math.hypot(p.u, q.u) + BEND * gap);
+      const total = before + Math.min(DEAREST, jump * jump);
+      if (total < cost[i]!) {
+        cost[i] = total;
         previous[i] = j;
       }
     }
-    if (end < 0 || length[i]! > length[end]!) end = i;
+    const total = cost[i]! + skip * (n - 1 - i);
+    if (total < least) {
+      least = total;
+      end = i;
+    }
   }
   const kept = new Array<boolean>(n).fill(false);
   for (let i = end; i >= 0; i = previous[i]!) kept[i] = true;
@@ -50,12 +64,13 @@ export function continuousChain(points: readonly SlicePoint[]): boolean[] {
 }
 
 /** Median of the slopes between neighbours at least three slices apart (Theil-Sen); 0 where there are too few. */
-export function localSlope(points: readonly SlicePoint[], middle: number): number {
-  const from = Math.max(0, middle - NEIGHBOURS);
-  const to = Math.min(points.length - 1, middle + NEIGHBOURS);
+export function localSlope(points: readonly SlicePoint[], middle: number, neighbours = NEIGHBOURS): number {
+  const from = Math.max(0, middle - neighbours);
+  const to = Math.min(points.length - 1, middle + neighbours);
+  const apart = Math.min(3, neighbours);
   const slopes: number[] = [];
   for (let i = from; i <= to; i++) {
-    for (let j = i + 3; j <= to; j++) {
+    for (let j = i + apart; j <= to; j++) {
       const run = points[j]!.at - points[i]!.at;
       if (run < LONGEST_GAP) slopes.push((points[j]!.value - points[i]!.value) / run);
     }

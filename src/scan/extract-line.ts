@@ -2,6 +2,7 @@ import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices } from './slices.ts';
+import { atStation } from './at-station.ts';
 
 /** One station of a line taken from a cloud. */
 export interface ScanStation {
@@ -67,7 +68,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         unread.push({ station, reason: whyUnread(wanted, found.jumped, s, line.slice) });
         continue;
       }
-      const pooled = pool(near, s);
+      const pooled = atStation(series, s, line.slice, set.thickness);
       stations.push({
         station,
         offset: pooled.value,
@@ -112,50 +113,6 @@ function whyUnread(
     return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
   }
   return `too few points on the steel (${points} in the window)`;
-}
-
-/**
- * Weighted line through the slices around a station, taken at the station; weights are cut back once for
- * slices far off (Huber, 2 standard deviations), so one half-covered slice cannot pull the station.
- */
-function pool(
-  near: readonly { at: number; value: number; u: number }[],
-  s: number,
-): { value: number; u: number } {
-  const weights = near.map((e) => 1 / Math.max(1e-10, e.u * e.u));
-  let answer = weightedLine(near, weights, s);
-  for (let pass = 0; pass < 3 && near.length > 2; pass++) {
-    near.forEach((e, i) => {
-      const z = Math.abs(e.value - answer.value - answer.slope * (e.at - s)) / e.u;
-      weights[i] = (z > 2 ? 2 / z : 1) / Math.max(1e-10, e.u * e.u);
-    });
-    answer = weightedLine(near, weights, s);
-  }
-  return answer;
-}
-
-function weightedLine(
-  near: readonly { at: number; value: number; u: number }[],
-  weights: readonly number[],
-  s: number,
-) {
-  let [n, mean, level] = [0, 0, 0];
-  near.forEach((e, i) => {
-    n += weights[i]!;
-    mean += weights[i]! * e.at;
-    level += weights[i]! * e.value;
-  });
-  mean /= n;
-  level /= n;
-  let [run, rise] = [0, 0];
-  near.forEach((e, i) => {
-    run += weights[i]! * (e.at - mean) ** 2;
-    rise += weights[i]! * (e.at - mean) * (e.value - level);
-  });
-  // Two slices or fewer, or all at one place: the mean alone.
-  const slope = near.length > 2 && run > 0 ? rise / run : 0;
-  const lever = near.length > 2 && run > 0 ? (s - mean) ** 2 / run : 0;
-  return { value: level + slope * (s - mean), slope, u: Math.sqrt(1 / n + lever) };
 }
 
 /** Robust standard deviation of second differences of neighbouring slices over what their u's predict. */

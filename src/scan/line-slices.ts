@@ -47,62 +47,75 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
   const levels = flangeLevels(slices, track, sign);
   const half = plateThickness + LEVEL;
 
-  interface Window {
-    readonly index: number;
-    readonly middle: number;
-    readonly toward: Float64Array;
-    readonly offLevel: number;
-  }
-  const windows: Window[] = [];
+  const slopes = new Float64Array(slices.length);
   let position = 0;
-  slices.forEach((slice, i) => {
-    const edge = track[i]!;
-    if (!Number.isFinite(edge)) {
-      rejected.noSteel += slice.count;
-      return;
-    }
-    const slope = localSlope(coarse, position);
-    position++;
-    const toward = new Float64Array(slice.count);
-    let offLevel = 0;
-    let n = 0;
-    for (let p = 0; p < slice.count; p++) {
-      if (Math.abs(slice.across[p]! - levels[i]!) > half) {
-        offLevel++;
-        continue;
-      }
-      // The edge runs at a slope through the slice: sheared straight, it is sharp again.
-      toward[n++] = sign * slice.toward[p]! - edge - slope * slice.along[p]!;
-    }
-    windows.push({ index: i, middle: edge, toward: toward.subarray(0, n), offLevel });
+  track.forEach((edge, i) => {
+    if (Number.isFinite(edge)) slopes[i] = localSlope(coarse, position++);
   });
 
-  const tables = edgeTables(pooledScatter(windows.map((w) => w.toward)));
-  const estimates: SliceEstimate[] = [];
-  const outliers: number[] = [];
-  for (const window of windows) {
-    const slice = slices[window.index]!;
-    const fit = fitEdge(window.toward, tables);
-    const w = fit?.weights;
-    const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
-    const empty = w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
-    if (fit === null || fit.gain < LEAST_GAIN || solid < 1.5 * empty) {
-      rejected.noSteel += slice.count;
-      continue;
+  /** Points of a slice at the level of the flange, relative to `edge` and sheared straight by `slope`. */
+  const window = (i: number, edge: number, slope: number): { toward: Float64Array; offLevel: number } => {
+    const slice = slices[i]!;
+    const toward = new Float64Array(slice.count);
+    let [n, offLevel] = [0, 0];
+    for (let p = 0; p < slice.count; p++) {
+      const q = sign * slice.toward[p]! - edge - slope * slice.along[p]!;
+      if (q < -EDGE_WINDOW.inside) continue;
+      if (Math.abs(slice.across[p]! - levels[i]!) > half) offLevel++;
+      else toward[n++] = q;
     }
-    rejected.offLevel += window.offLevel;
-    const off = Math.round(fit.count * (fit.weights.trail + fit.weights.background));
-    outliers.push(window.toward.length - fit.count + off);
-    estimates.push({
-      at: slice.centre,
-      value: sign * (window.middle + fit.edge),
-      u: fit.u,
-      slope: null,
-      slopeU: null,
-      used: fit.count - off,
+    return { toward: toward.subarray(0, n), offLevel };
+  };
+
+  const seen = slices.map((_, i) => i).filter((i) => Number.isFinite(track[i]!));
+  const tables = edgeTables(pooledScatter(seen.map((i) => window(i, track[i]!, slopes[i]!).toward)));
+  let estimates: SliceEstimate[] = [];
+  let outliers: number[] = [];
+  // Once from the rough track, and again from the edges themselves, which know the slope at a sharp bend.
+  for (const pass of [1, 2]) {
+    if (pass === 2) {
+      const chain = continuousChain(estimates, set.thickness);
+      const steel = estimates.filter((_, i) => chain[i]);
+      const at = new Map(steel.map((e, k) => [e.at, k]));
+      for (const i of seen) {
+        const k = at.get(slices[i]!.centre);
+        if (k === undefined) continue;
+        track[i] = sign * steel[k]!.value;
+        slopes[i] = sign * localSlope(steel, k, 2);
+      }
+      estimates = [];
+      outliers = [];
+      rejected.offLevel = 0;
+      rejected.noSteel = 0;
+    }
+    slices.forEach((slice, i) => {
+      if (!Number.isFinite(track[i]!)) {
+        rejected.noSteel += slice.count;
+        return;
+      }
+      const { toward, offLevel } = window(i, track[i]!, slopes[i]!);
+      const fit = fitEdge(toward, tables);
+      const w = fit?.weights;
+      const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
+      const empty = w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
+      if (fit === null || fit.gain < LEAST_GAIN || solid < 1.5 * empty) {
+        rejected.noSteel += slice.count;
+        return;
+      }
+      rejected.offLevel += offLevel;
+      const off = Math.round(fit.count * (fit.weights.trail + fit.weights.background));
+      outliers.push(toward.length - fit.count + off);
+      estimates.push({
+        at: slice.centre,
+        value: sign * (track[i]! + fit.edge),
+        u: fit.u,
+        slope: null,
+        slopeU: null,
+        used: fit.count - off,
+      });
     });
   }
-  return { ...keepContinuous(estimates, outliers, rejected), scatter: tables.scatter };
+  return { ...keepContinuous(estimates, outliers, rejected, set.thickness), scatter: tables.scatter };
 }
 
 /** Fits the surface in each slice: for faces, and for the slopes of `tilt` and `plumb` lines. */
@@ -121,7 +134,7 @@ export function faceEstimates(line: ScanLine, set: SliceSet) {
       first.push({ at: slice.centre, value: fit.value, u: fit.u, slope: null, slopeU: null, used: fit.used });
     }
   }
-  const chain = continuousChain(first);
+  const chain = continuousChain(first, set.thickness);
   const steel = first.filter((_, i) => chain[i]);
   const estimates: SliceEstimate[] = [];
   const outliers: number[] = [];
@@ -146,7 +159,7 @@ export function faceEstimates(line: ScanLine, set: SliceSet) {
   }
   scatters.sort((a, b) => a - b);
   return {
-    ...keepContinuous(estimates, outliers, rejected),
+    ...keepContinuous(estimates, outliers, rejected, set.thickness),
     scatter: scatters[Math.floor(scatters.length / 2)] ?? Number.NaN,
   };
 }
@@ -166,8 +179,13 @@ function predict(steel: readonly SliceEstimate[], at: number): number | null {
   return values[Math.floor(values.length / 2)]!;
 }
 
-function keepContinuous(estimates: SliceEstimate[], outliers: readonly number[], rejected: SliceRejections) {
-  const chain = continuousChain(estimates);
+function keepContinuous(
+  estimates: SliceEstimate[],
+  outliers: readonly number[],
+  rejected: SliceRejections,
+  thickness: number,
+) {
+  const chain = continuousChain(estimates, thickness);
   const kept: SliceEstimate[] = [];
   const jumped: SliceEstimate[] = [];
   estimates.forEach((estimate, i) => {
