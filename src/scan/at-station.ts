@@ -49,9 +49,7 @@ function robustPolynomial(points: readonly SlicePoint[], about: number, degree: 
     const a = new Matrix(rows.map((row, i) => row.map((v) => v * weights[i]!)));
     const qr = new QrDecomposition(a);
     if (!qr.isFullRank()) break;
-    coefficients = qr
-      .solve(Matrix.columnVector(points.map((p, i) => p.value * weights[i]!)))
-      .to1DArray();
+    coefficients = qr.solve(Matrix.columnVector(points.map((p, i) => p.value * weights[i]!))).to1DArray();
     const r = qr.upperTriangularMatrix;
     inverse = new QrDecomposition(r).solve(Matrix.eye(width));
     if (points.length <= width) break;

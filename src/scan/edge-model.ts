@@ -1,3 +1,5 @@
+import { normalCdf } from '../maths/distributions.ts';
+
 /**
  * Where a strip of steel ends, from the density of scan points along the direction of measurement.
  *
@@ -147,14 +149,4 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit 
     weights: { face: face!, edgeFace: edgeFace!, trail: trail!, background: background! },
     count: total,
   };
-}
-
-/** Standard normal distribution function (Abramowitz and Stegun 26.2.17, |error| < 7.5e-8). */
-function normalCdf(z: number): number {
-  const a = Math.abs(z);
-  const t = 1 / (1 + 0.2316419 * a);
-  const poly =
-    t * (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
-  const tail = (Math.exp((-a * a) / 2) / Math.sqrt(2 * Math.PI)) * poly;
-  return z > 0 ? 1 - tail : tail;
 }

@@ -1,8 +1,8 @@
+import { atStation } from './at-station.ts';
 import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices } from './slices.ts';
-import { atStation } from './at-station.ts';
 
 /** One station of a line taken from a cloud. */
 export interface ScanStation {

@@ -19,6 +19,11 @@ export interface ScanLine {
   readonly feature: 'edge' | 'face';
   /** For an edge: whether the steel ends toward the positive or the negative side. */
   readonly edge: 'positive' | 'negative';
+  /**
+   * For `tilt` and `plumb`: across the flange, or up the web; a slope that leans toward `direction` along it is
+   * positive. Null for other kinds.
+   */
+  readonly across: Vec3 | null;
   /** Half width of the search along the direction, m. */
   readonly reach: number;
   /** Search range across line and direction, [from, to] in m. */
@@ -83,11 +88,20 @@ export function lineFrame(line: ScanLine, metres: number): LineFrame {
     );
   }
   const toward = unit(square);
+  const across = cross(along, toward);
+  const turned = line.across !== null && dot(across, line.across) < 0;
+  if (line.across !== null && Math.abs(dot(across, line.across)) < 0.5 * length(line.across)) {
+    throw problem(
+      'across',
+      'a direction more than 60 degrees from square to line and direction',
+      'a direction across both',
+    );
+  }
   return {
     origin: line.from,
     along,
     toward,
-    across: cross(along, toward),
+    across: turned ? scale(across, -1) : across,
     metres,
     stationAtOrigin: line.stations[0],
     stationScale: stationed / span,

@@ -97,7 +97,8 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
       const fit = fitEdge(toward, tables);
       const w = fit?.weights;
       const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
-      const empty = w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
+      const empty =
+        w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
       if (fit === null || fit.gain < LEAST_GAIN || solid < 1.5 * empty) {
         rejected.noSteel += slice.count;
         return;

@@ -49,7 +49,9 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
         .toLowerCase()
         .split(/[\s,;]+/)
         .map((n) => n.replace(/^["'/]+|["']+$/g, ''));
-      if (!['x', 'y', 'z'].every((axis) => names.includes(axis))) return line === 1 && columns !== null;
+      if (!['x', 'y', 'z'].every((axis) => names.includes(axis))) {
+        return line === 1 && columns !== null && names.every((name) => !/^[-+.\d]/.test(name));
+      }
       if (columns === null) order = positions(names);
       return true;
     },

@@ -86,12 +86,13 @@ export function scan(shape: GirderShape, settings: ScannerSettings, random: Rand
       // Four thinner rays on the rim of the beam; their ranges weigh with the middle ray.
       const spread = beam / 2.8 / middle.range;
       const ranges = [middle.range];
-      for (const [da, de] of [
+      const rim: readonly (readonly [number, number])[] = [
         [spread, 0],
         [-spread, 0],
         [0, spread],
         [0, -spread],
-      ] as const) {
+      ];
+      for (const [da, de] of middle.nearEdge ? rim : []) {
         const ray = cast(shape, settings, a + da, e + de);
         if (ray !== null) ranges.push(ray.range);
       }
@@ -106,11 +107,7 @@ export function scan(shape: GirderShape, settings: ScannerSettings, random: Rand
       const leaf = settings.growth.find((g) => middle.x >= g.from && middle.x <= g.to);
       if (leaf !== undefined && random.uniform() < leaf.chance) range -= random.between(0.02, 0.6);
       const c = Math.cos(e);
-      points.push(
-        sx + range * c * Math.sin(a),
-        sy - range * c * Math.cos(a),
-        sz + range * Math.sin(e),
-      );
+      points.push(sx + range * c * Math.sin(a), sy - range * c * Math.cos(a), sz + range * Math.sin(e));
     }
   }
   return points;
@@ -121,7 +118,12 @@ interface Hit {
   /** Cosine of the angle between beam and surface normal. */
   readonly cosine: number;
   readonly x: number;
+  /** Whether the beam may touch an edge, so that its rim matters. */
+  readonly nearEdge: boolean;
 }
+
+/** Room around an edge within which the rim of a beam is cast too, m: more than a beam's radius. */
+const RIM = 0.012;
 
 function cast(shape: GirderShape, settings: ScannerSettings, azimuth: number, elevation: number): Hit | null {
   const c = Math.cos(elevation);
@@ -140,7 +142,7 @@ function cast(shape: GirderShape, settings: ScannerSettings, azimuth: number, el
   const plane = (solve: (x: number) => number): { r: number; x: number } => {
     let x = sx + (sy / -d[1]) * d[0];
     let r = 0;
-    for (let pass = 0; pass < 4; pass++) {
+    for (let pass = 0; pass < 3; pass++) {
       r = solve(x);
       x = sx + r * d[0];
     }
@@ -153,7 +155,10 @@ function cast(shape: GirderShape, settings: ScannerSettings, azimuth: number, el
     const k = Math.tan(shape.twist(x));
     return (shape.rise(x) + k * (sy - shape.centre(x)) - sz) / (d[2] - k * d[1]);
   });
-  if (within(under.x) && Math.abs(sy + under.r * d[1] - shape.centre(under.x)) <= half * Math.cos(shape.twist(under.x))) {
+  if (
+    within(under.x) &&
+    Math.abs(sy + under.r * d[1] - shape.centre(under.x)) <= half * Math.cos(shape.twist(under.x))
+  ) {
     hit(under.r, d[2]);
   }
   // Edge face on the scanner's side.
@@ -168,22 +173,24 @@ function cast(shape: GirderShape, settings: ScannerSettings, azimuth: number, el
     return r;
   });
   if (within(web.x) && height >= 0 && height <= shape.depth) hit(web.r, d[1]);
+  let nearEdge = edgeHeight >= -RIM && edgeHeight <= shape.flangeThickness + RIM;
   for (const box of settings.boxes) {
-    const r = boxRange(box, settings.at, d);
+    const r = boxRange(box, settings.at, d, 0);
     if (r !== null) hit(r, 0.8);
+    nearEdge ||= boxRange(box, settings.at, d, RIM) !== null;
   }
   const wall = (settings.wall - sy) / d[1];
   hit(wall, d[1]);
-  return Number.isFinite(range) ? { range, cosine, x: sx + range * d[0] } : null;
+  return Number.isFinite(range) ? { range, cosine, x: sx + range * d[0], nearEdge } : null;
 }
 
-/** Nearest entry of a ray into a box (slab method), or null. */
-function boxRange(box: Box, from: readonly number[], d: readonly number[]): number | null {
+/** Nearest entry of a ray into a box made `wider` all round (slab method), or null. */
+function boxRange(box: Box, from: readonly number[], d: readonly number[], wider: number): number | null {
   let near = 0;
   let far = Infinity;
   [box.x, box.y, box.z].forEach(([low, high], i) => {
-    const a = (low - from[i]!) / d[i]!;
-    const b = (high - from[i]!) / d[i]!;
+    const a = (low - wider - from[i]!) / d[i]!;
+    const b = (high + wider - from[i]!) / d[i]!;
     near = Math.max(near, Math.min(a, b));
     far = Math.min(far, Math.max(a, b));
   });
@@ -191,7 +198,11 @@ function boxRange(box: Box, from: readonly number[], d: readonly number[]): numb
 }
 
 /** The usual two set-ups of a scan from one side of a bridge, merged. */
-export function scanFromTwo(shape: GirderShape, random: Random, change: Partial<ScannerSettings> = {}): Float64Array {
+export function scanFromTwo(
+  shape: GirderShape,
+  random: Random,
+  change: Partial<ScannerSettings> = {},
+): Float64Array {
   const base: ScannerSettings = {
     at: [0, 0, 0],
     step: 0.0009,

@@ -5,6 +5,7 @@ import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
 import { addReport } from './report.ts';
+import { addScan } from './scan.ts';
 import { addStatus } from './status.ts';
 import { addVerify } from './verify.ts';
 
@@ -12,6 +13,7 @@ import { addVerify } from './verify.ts';
 export const COMMANDS: readonly AddCommand[] = [
   addNew,
   addAdd,
+  addScan,
   addStatus,
   addReport,
   addHeats,

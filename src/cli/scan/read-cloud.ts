@@ -1,0 +1,74 @@
+import { createHash } from 'node:crypto';
+import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { basename } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import { type CloudReader, type CloudTally, cloudFormat, type PointSink } from '../../scan/cloud.ts';
+import { lasReader } from '../../scan/read-las.ts';
+import { plyReader } from '../../scan/read-ply.ts';
+import { ptsReader, xyzReader } from '../../scan/read-text.ts';
+
+const BLOCK = 1 << 20;
+
+export interface CloudRead extends CloudTally {
+  readonly sha256: string;
+  readonly bytes: number;
+}
+
+/**
+ * Streams a point cloud file through its reader, a megabyte at a time, hashing the same bytes on the way.
+ * @param columns order of the columns of a text cloud without a heading; null where not declared
+ * @throws InputError naming byte or line when the file is not what it says
+ */
+export async function readCloud(
+  path: string,
+  columns: readonly string[] | null,
+  sink: PointSink,
+  onProgress: (what: string, done: number, total: number) => void,
+): Promise<CloudRead> {
+  const file = basename(path);
+  const format = cloudFormat(file);
+  const handle = openSync(path, 'r');
+  try {
+    const facts = fstatSync(handle);
+    if (!facts.isFile()) throw new InputError(`${path} is not a regular file; give a point cloud.`);
+    if (format === 'laz') {
+      const { readLaz } = await import('./read-laz.ts');
+      return await readLaz(handle, facts.size, file, sink, onProgress);
+    }
+    const reader = readerOf(format, file, facts.size, columns, sink);
+    const hash = createHash('sha256');
+    const block = Buffer.allocUnsafeSlow(BLOCK);
+    let bytes = 0;
+    for (;;) {
+      const count = readSync(handle, block, 0, BLOCK, null);
+      if (count === 0) break;
+      const chunk = block.subarray(0, count);
+      hash.update(chunk);
+      reader.push(chunk);
+      bytes += count;
+      onProgress(`Reading ${file}`, bytes, facts.size);
+    }
+    return { ...reader.end(), sha256: hash.digest('hex'), bytes };
+  } finally {
+    closeSync(handle);
+  }
+}
+
+function readerOf(
+  format: 'ply' | 'las' | 'xyz' | 'pts',
+  file: string,
+  size: number,
+  columns: readonly string[] | null,
+  sink: PointSink,
+): CloudReader {
+  switch (format) {
+    case 'ply':
+      return plyReader(file, sink);
+    case 'las':
+      return lasReader(file, size, sink);
+    case 'xyz':
+      return xyzReader(file, columns, sink);
+    case 'pts':
+      return ptsReader(file, sink);
+  }
+}

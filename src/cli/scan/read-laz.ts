@@ -1,0 +1,98 @@
+import { createHash } from 'node:crypto';
+import { readSync } from 'node:fs';
+import { cloudError, type PointSink } from '../../scan/cloud.ts';
+import { lasDecoder, parseLasHeader } from '../../scan/read-las.ts';
+import type { CloudRead } from './read-cloud.ts';
+
+/** The decoder works in 32-bit memory and needs the whole file there. */
+const LARGEST = 1.5 * 2 ** 30;
+/** Points unpacked at a time. */
+const RUN = 4096;
+
+/**
+ * Unpacks a LAZ file (LASzip-compressed LAS). The unpacker does not notice damaged data: it hands out garbage
+ * first and stops later, if at all. So the header is checked against the unpacker's own view of it, and every
+ * point against the bounds of the header (which must therefore be filled in).
+ */
+export async function readLaz(
+  handle: number,
+  size: number,
+  file: string,
+  sink: PointSink,
+  onProgress: (what: string, done: number, total: number) => void,
+): Promise<CloudRead> {
+  if (size > LARGEST) {
+    throw cloudError(
+      file,
+      {},
+      `${(size / 2 ** 30).toFixed(1)} GB of compressed points`,
+      'at most 1.5 GB; save it as LAS, which is read in pieces',
+    );
+  }
+  const { createLazPerf } = await import('laz-perf');
+  const wasm = await createLazPerf();
+  const data = wasm._malloc(size);
+  if (data === 0)
+    throw cloudError(
+      file,
+      {},
+      `${size} bytes of compressed points`,
+      'a file that fits the unpacker; save it as LAS',
+    );
+  const hash = createHash('sha256');
+  // The block is taken from the heap anew each time: a growing heap leaves old views empty.
+  for (let at = 0; at < size; ) {
+    const count = readSync(handle, wasm.HEAPU8, data + at, Math.min(1 << 20, size - at), at);
+    if (count === 0) throw cloudError(file, { byte: at }, 'the end of the file', `${size} bytes`);
+    hash.update(wasm.HEAPU8.subarray(data + at, data + at + count));
+    at += count;
+  }
+  const header = parseLasHeader(wasm.HEAPU8.slice(data, data + Math.min(size, 65536)), file, size);
+  if (header === null)
+    throw cloudError(file, { byte: size }, 'the end of the file inside the header', 'a LAZ file');
+  if (!header.compressed)
+    throw cloudError(file, { byte: 104 }, 'points that are not compressed', 'LAZ; name it .las');
+  if (header.bounds === null) {
+    throw cloudError(
+      file,
+      { byte: 179 },
+      'bounds that are all zero',
+      'the bounds of the points, without which damage to a LAZ file cannot be noticed',
+    );
+  }
+  const decoder = lasDecoder(header, file, sink, null);
+  const zip = new wasm.LASZip();
+  const run = wasm._malloc(RUN * header.recordLength);
+  try {
+    zip.open(data, size);
+    if (zip.getCount() !== header.points || zip.getPointLength() !== header.recordLength) {
+      throw cloudError(
+        file,
+        { byte: 107 },
+        `${header.points} points of ${header.recordLength} bytes`,
+        `what the compression record says: ${zip.getCount()} of ${zip.getPointLength()}`,
+      );
+    }
+    for (let done = 0; done < header.points; ) {
+      const count = Math.min(RUN, header.points - done);
+      for (let i = 0; i < count; i++) zip.getPoint(run + i * header.recordLength);
+      decoder.decode(new DataView(wasm.HEAPU8.buffer), run, count);
+      done += count;
+      onProgress(`Unpacking ${file}`, done, header.points);
+    }
+  } catch (error) {
+    if (error instanceof Error && error.name === 'InputError') throw error;
+    // The unpacker throws numbers and strings.
+    throw cloudError(
+      file,
+      {},
+      `damaged compressed points (after ${decoder.decoded()} good ones)`,
+      `${header.points} points`,
+    );
+  } finally {
+    zip.delete();
+    wasm._free(run);
+    wasm._free(data);
+  }
+  return { ...decoder.tally, sha256: hash.digest('hex'), bytes: size };
+}

@@ -1,0 +1,48 @@
+import { inertText } from '../../inert-text.ts';
+import type { JobUnits } from '../../job/job.ts';
+import type { ScanProfile } from '../../scan/extract-line.ts';
+import { formatLength, formatUncertainty } from '../../units/format-length.ts';
+import type { CloudRead } from './read-cloud.ts';
+
+const count = (n: number): string => n.toLocaleString('en-US');
+
+/** What was read of a cloud and what was left out before any line looked at it. */
+export function cloudText(name: string, cloud: CloudRead): string {
+  const out = [
+    `Read ${inertText(name)}: ${count(cloud.points)} points (SHA-256 ${cloud.sha256.slice(0, 12)}…).`,
+  ];
+  if (cloud.notFinite > 0) out.push(`  left out: ${count(cloud.notFinite)} points without a finite position`);
+  if (cloud.withheld > 0)
+    out.push(`  left out: ${count(cloud.withheld)} points the file marks as withheld or noise`);
+  return `${out.join('\n')}\n`;
+}
+
+/** One line taken from a cloud: what was read, how well, what was rejected and why, and which stations are missing. */
+export function profileText(profile: ScanProfile, units: JobUnits): string {
+  const { line, stations, unread, rejected } = profile;
+  const station = (m: number) => formatLength(m, { units, as: 'station' });
+  const out: string[] = [];
+  const used = stations.reduce((sum, s) => sum + s.count, 0);
+  out.push(
+    `${inertText(line.name)}: ${stations.length} stations from ${count(used)} points on the ${line.feature}`,
+  );
+  if (stations.length > 0) {
+    const sorted = stations.map((s) => s.u).sort((a, b) => a - b);
+    out.push(
+      `  standard uncertainty of a station ${formatUncertainty(sorted[sorted.length >> 1]!, units)}, worst ` +
+        `${formatUncertainty(sorted.at(-1)!, units)}; points scatter ${formatUncertainty(profile.scatter, units)} about the steel`,
+    );
+  }
+  const reasons: [number, string][] = [
+    [rejected.offSteel, 'beyond the edge or off the surface (mixed edge pixels, growth, hardware)'],
+    [rejected.offLevel, 'not at the level of the flange'],
+    [rejected.jumps, 'on things that jump away from the steel on both sides (clamps, jacks, boards)'],
+    [rejected.noSteel, 'where no steel could be told'],
+    [rejected.outsideWindow, 'outside the window around the line'],
+    [rejected.beyondEnds, 'beyond the ends of the line'],
+  ];
+  for (const [n, reason] of reasons) if (n > 0) out.push(`  rejected: ${count(n)} points ${reason}`);
+  if (profile.thinned > 0) out.push(`  not needed: ${count(profile.thinned)} points more than a slice keeps`);
+  for (const each of unread) out.push(`  not read at ${station(each.station)}: ${each.reason}`);
+  return `${out.join('\n')}\n`;
+}

@@ -1,0 +1,256 @@
+import * as z from 'zod';
+import { InputError, type Problem } from '../input-error.ts';
+import type { Job, JobUnits, Line } from '../job/job.ts';
+import { schemaProblems } from '../job/schema-problems.ts';
+import { type LengthUnit, parseLength } from '../units/parse-length.ts';
+import type { ScanLine } from './line-frame.ts';
+import type { PanelSpec } from './panel.ts';
+import { CLOUD_UNITS, type CloudUnit } from './units.ts';
+import type { Vec3 } from './vector.ts';
+
+/** An undamaged patch of surface both scans see, for aligning one to the other. Cloud coordinates. */
+export interface PatchSpec {
+  readonly name: string;
+  readonly at: Vec3;
+  /** m */
+  readonly radius: number;
+}
+
+/** How the lines and panels of a job lie in a cloud. */
+export interface ScanSetUp {
+  readonly units: CloudUnit;
+  /** Column names of a text cloud without a heading; null where not given. */
+  readonly columns: readonly string[] | null;
+  readonly lines: readonly ScanLine[];
+  readonly panels: readonly PanelSpec[];
+  readonly patches: readonly PatchSpec[];
+  /** Uncertainty no count of points removes, m. */
+  readonly leastU: number;
+}
+
+/** Common practice, no source: registration and range bias left over a member after a careful scan. */
+const LEAST_U = 0.0005;
+/** Search half width along the direction, m: as far as struck flanges are usually pushed. Common practice, no source. */
+const REACH = 0.5;
+const SLICE = 0.15;
+
+const point = z.tuple([z.number(), z.number(), z.number()]);
+
+function schema(unit: CloudUnit, units: JobUnits) {
+  const length = z.union([z.number(), z.string()]).transform((value, context) => {
+    if (typeof value === 'number') return value * CLOUD_UNITS[unit];
+    const parsed = parseLength(value, { unit: unit === 'us-ft' ? 'ft' : (unit as LengthUnit) });
+    if (parsed.ok) return parsed.metres;
+    context.addIssue({ code: 'custom', message: `a length: ${parsed.expected}`, input: value });
+    return z.NEVER;
+  });
+  const station = z.union([z.number(), z.string()]).transform((value, context) => {
+    const parsed = parseLength(String(value), { unit: units === 'us' ? 'ft' : 'm', station: true });
+    if (parsed.ok) return parsed.metres;
+    context.addIssue({ code: 'custom', message: `a station: ${parsed.expected}`, input: value });
+    return z.NEVER;
+  });
+  return z.strictObject({
+    units: z.enum(Object.keys(CLOUD_UNITS) as [CloudUnit, ...CloudUnit[]]),
+    columns: z.array(z.string().min(1)).min(3).optional(),
+    leastSd: length.optional(),
+    lines: z
+      .record(
+        z.string(),
+        z.strictObject({
+          from: point,
+          to: point,
+          direction: point,
+          stations: z.tuple([station, station]).optional(),
+          feature: z.enum(['edge', 'face']).optional(),
+          edge: z.enum(['positive', 'negative']).optional(),
+          across: point.optional(),
+          reach: length.optional(),
+          band: z.tuple([length, length]).optional(),
+          spacing: length.optional(),
+          slice: length.optional(),
+          extent: length.optional(),
+        }),
+      )
+      .default({}),
+    panels: z
+      .record(
+        z.string(),
+        z.strictObject({
+          corners: z.tuple([point, point, point, point]),
+          positive: point,
+          held: z
+            .array(z.enum(['1-2', '2-3', '3-4', '4-1']))
+            .min(2)
+            .optional(),
+          margin: length.optional(),
+          reach: length.optional(),
+          cell: length.optional(),
+        }),
+      )
+      .default({}),
+    patches: z.record(z.string(), z.strictObject({ at: point, radius: length })).default({}),
+  });
+}
+
+type Written = z.output<ReturnType<typeof schema>>;
+
+/**
+ * Reads a scan set-up: where the job's lines, panels and reference patches lie in the cloud. Coordinates and
+ * plain numbers are in the declared `units`; lengths may carry their own unit ("12 in"); stations are as in job.json.
+ * @throws InputError with every problem found
+ */
+export function parseScanSetUp(text: string, file: string, job: Job): ScanSetUp {
+  let raw: unknown;
+  try {
+    raw = JSON.parse(text.startsWith('\ufeff') ? text.slice(1) : text);
+  } catch (error) {
+    throw new InputError(`${file} could not be used`, [
+      {
+        file,
+        found: `text that is not JSON (${(error as Error).message})`,
+        expected: 'a scan set-up as JSON',
+      },
+    ]);
+  }
+  return scanSetUp(raw, file, job);
+}
+
+/** The same from a value, for set-ups given as options. */
+export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
+  const unit = (raw as { units?: unknown } | null)?.units;
+  if (typeof unit !== 'string' || !Object.hasOwn(CLOUD_UNITS, unit)) {
+    throw new InputError(`${file} could not be used`, [
+      {
+        file,
+        column: 'units',
+        found: unit === undefined ? 'nothing' : JSON.stringify(unit),
+        expected: `the unit of the cloud's coordinates, one of ${Object.keys(CLOUD_UNITS).join(', ')} (a cloud does not say)`,
+      },
+    ]);
+  }
+  const parsed = schema(unit as CloudUnit, job.units).safeParse(raw, { reportInput: true });
+  if (!parsed.success) throw new InputError(`${file} could not be used`, schemaProblems(parsed.error, file));
+  const problems: Problem[] = [];
+  const lines = Object.entries(parsed.data.lines).flatMap(([name, written]) => {
+    const line = job.lines.find((each) => each.name === name);
+    if (line === undefined) {
+      problems.push({
+        file,
+        column: `lines.${name}`,
+        found: `a line "${name}"`,
+        expected: `a line of the job: ${job.lines.map((each) => `"${each.name}"`).join(', ')}`,
+      });
+      return [];
+    }
+    const filled = fillLine(line, written, job, `lines.${name}`, (column, found, expected) =>
+      problems.push({ file, column, found, expected }),
+    );
+    return filled === null ? [] : [filled];
+  });
+  const panels = Object.entries(parsed.data.panels).map(
+    ([name, p]): PanelSpec => ({
+      name,
+      corners: p.corners,
+      positive: p.positive,
+      held: p.held ?? ['1-2', '2-3', '3-4', '4-1'],
+      margin: p.margin ?? 0.02,
+      reach: p.reach ?? 0.15,
+      cell: p.cell ?? 0.025,
+    }),
+  );
+  for (const [name, patch] of Object.entries(parsed.data.patches)) {
+    if (!(patch.radius > 0)) {
+      problems.push({
+        file,
+        column: `patches.${name}.radius`,
+        found: `${patch.radius} m`,
+        expected: 'more than 0',
+      });
+    }
+  }
+  if (problems.length > 0) throw new InputError(`${file} could not be used`, problems);
+  return {
+    units: parsed.data.units,
+    columns: parsed.data.columns?.map((name) => name.toLowerCase()) ?? null,
+    lines,
+    panels,
+    patches: Object.entries(parsed.data.patches).map(([name, p]) => ({ name, ...p })),
+    leastU: parsed.data.leastSd ?? LEAST_U,
+  };
+}
+
+/** Defaults by kind of line; each can be set. */
+function fillLine(
+  line: Line,
+  written: Written['lines'][string],
+  job: Job,
+  path: string,
+  fault: (column: string, found: string, expected: string) => void,
+): ScanLine | null {
+  const { member } = job;
+  const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+  const feature = written.feature ?? (line.kind === 'sweep' ? 'edge' : 'face');
+  let faults = 0;
+  const wrong = (key: string, found: string, expected: string) => {
+    faults++;
+    fault(`${path}.${key}`, found, expected);
+  };
+  if (sloped && feature === 'edge')
+    wrong('feature', '"edge"', `"face": a ${line.kind} is the slope of a surface`);
+  if (sloped && written.across === undefined) {
+    const way = line.kind === 'tilt' ? 'across the flange' : 'up the web';
+    wrong(
+      'across',
+      'nothing',
+      `the direction ${way} in which a positive ${line.kind} leans toward "direction"`,
+    );
+  }
+  if (
+    line.kind === 'plumb' &&
+    member.depth === null &&
+    (written.extent === undefined || written.band === undefined)
+  ) {
+    wrong('extent', 'nothing', 'extent and band here, or member.depth in job.json');
+  }
+  const depth = member.depth ?? 0;
+  const width = member.flangeWidth;
+  const half =
+    feature === 'edge'
+      ? 2 * member.flangeThickness + 0.05
+      : line.kind === 'plumb'
+        ? 0.4 * depth
+        : line.kind === 'bulge'
+          ? 0.025
+          : 0.45 * width;
+  const spacing = written.spacing ?? (job.units === 'us' ? 0.3048 : 0.25);
+  const filled: ScanLine = {
+    name: line.name,
+    kind: line.kind,
+    from: written.from,
+    to: written.to,
+    stations: written.stations ?? line.bearings,
+    direction: written.direction,
+    feature,
+    edge: written.edge ?? 'positive',
+    across: written.across ?? null,
+    reach: written.reach ?? REACH,
+    band: written.band ?? [-half, half],
+    spacing,
+    slice: written.slice ?? Math.min(spacing, SLICE),
+    extent: written.extent ?? (line.kind === 'plumb' ? depth : width),
+  };
+  if (!(filled.stations[1] > filled.stations[0]))
+    wrong('stations', `${filled.stations.join(', ')} m`, 'increasing stations');
+  if (!(filled.spacing >= 0.01)) wrong('spacing', `${filled.spacing} m`, 'at least 10 mm');
+  if (!(filled.slice > 0 && filled.slice <= filled.spacing)) {
+    wrong('slice', `${filled.slice} m`, `more than 0, and no longer than the spacing (${filled.spacing} m)`);
+  }
+  if (!(filled.band[1] > filled.band[0])) wrong('band', `${filled.band.join(', ')} m`, 'increasing limits');
+  if (!(filled.reach > 0.02 && filled.reach <= 3))
+    wrong('reach', `${filled.reach} m`, 'between 20 mm and 3 m');
+  if (!(filled.extent > 0)) wrong('extent', `${filled.extent} m`, 'more than 0');
+  if ((filled.stations[1] - filled.stations[0]) / filled.slice > 20_000)
+    wrong('slice', `${filled.slice} m`, 'at most 20,000 slices');
+  return faults === 0 ? filled : null;
+}
