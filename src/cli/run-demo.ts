@@ -9,6 +9,7 @@ import { addFiles } from './store/add-files.ts';
 import { openJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 import { terminalStyle } from './terminal-style.ts';
+import { writeReport } from './write-report.ts';
 
 /** After which of the sample's files the status is shown, as a share of all: early, half-way, at the end. */
 const SHOWN = [0.2, 0.5, 1];
@@ -19,7 +20,7 @@ const SHOWN = [0.2, 0.5, 1];
  *
  * @throws InputError when there is no such sample, or the folder exists already
  */
-export async function runDemo(sample: string, into: string | undefined, io: Io): Promise<void> {
+export async function runDemo(sample: string, into: string | undefined, tool: string, io: Io): Promise<void> {
   const samples = join(packageRoot(), 'sample-surveys');
   const source = join(samples, sample);
   if (!/^[a-z0-9-]+$/.test(sample) || !existsSync(join(source, 'job.json'))) {
@@ -51,7 +52,18 @@ export async function runDemo(sample: string, into: string | undefined, io: Io):
       statusText(analyse(opened.job, opened.readings, opened.marks, opened.findings), terminalStyle(io)),
     );
   }
-  io.out(`\nDemo job (invented): ${relative(io.cwd, folder) || '.'}\n`);
+
+  const opened = await openJob(folder);
+  const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+  const common = { out: undefined, fraction: 16, plain: false, tool } as const;
+  const daily = await writeReport(opened, analysis, { ...common, final: false }, io);
+  const final = await writeReport(opened, analysis, { ...common, final: true }, io);
+  const shown = (path: string) => relative(io.cwd, path) || path;
+  io.out(`
+The job (invented) is in ${shown(folder)}. Open its reports in a browser:
+  daily sheet   ${shown(daily.path)}
+  final report  ${shown(final.path)}
+`);
 }
 
 /** `sweepbook-demo` here, or the first of `sweepbook-demo-2`, `-3` … that is free. */

@@ -12,6 +12,6 @@ export const addDemo: AddCommand = (program, io) => {
     .addHelpText('after', '\nExample:\n  sweepbook demo saltmarsh-road --into /tmp/demo\n')
     .action(async (sample: string, options: { into?: string }) => {
       const { runDemo } = await import('../run-demo.ts');
-      await runDemo(sample, options.into, io);
+      await runDemo(sample, options.into, `Sweepbook ${program.version()}`, io);
     });
 };
