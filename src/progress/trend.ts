@@ -30,7 +30,8 @@ export function trendOf(fit: LineFit): TrendPoint[] {
 export function trendPoint(survey: SurveyFit): TrendPoint {
   let best: TrendPoint | null = null;
   for (const station of survey.stations) {
-    if (station.fitted === null || station.fittedU === null) continue;
+    // At a bearing the deviation from the chord is nothing, without doubt: no place to follow.
+    if (station.fitted === null || station.fittedU === null || station.fittedU < 1e-12) continue;
     if (best === null || Math.abs(station.fitted) > best.value) {
       best = {
         cycle: survey.cycle,

@@ -220,10 +220,9 @@ function fitSurvey(
   const inflate = Math.max(1, held.misfit) ** 2;
   const stations = poolStations(prepared.rows, held.off, scale);
   const chord = chordSetUp(model, linear, inflate);
-  const setUp =
-    choice.method === 'undamaged'
-      ? (reachSetUp(within(stations, choice.reaches), choice, shape) ?? chord)
-      : chord;
+  const reach =
+    choice.method === 'undamaged' ? reachSetUp(within(stations, choice.reaches), choice, shape) : null;
+  const setUp = reach ?? chord;
   const value = modelValue(model, linear, shapes, inflate);
   const fitted = stationFits(
     stations,
@@ -232,7 +231,10 @@ function fitSurvey(
     (s) => {
       const at = value(s);
       const up = setUpAt(setUp, s);
-      return { value: at.value - up.offset - shapeAt(shape, s), u: at.u };
+      // The chord is part of the fit: leaving it out of the sum gives the deviation with what the two share. A line
+      // through the reaches is a fit of its own, taken as independent, which errs on the wide side.
+      const u = reach === null ? at.aboveChordU : Math.sqrt(at.u ** 2 + up.variance);
+      return { value: at.value - up.offset - shapeAt(shape, s), u };
     },
   );
   const rotations = zoneRotations(model, linear, shapes, zones.length);
@@ -295,13 +297,13 @@ function reachSetUp(ties: readonly PooledStation[], choice: BaselineChoice, shap
   };
 }
 
-/** Fitted offset (chord included) at any station, with its u. */
+/** Fitted offset (chord included) at any station with its u, and the u of its height above the fitted chord. */
 function modelValue(
   model: LineModel,
   { coefficients, covariance }: Estimate,
   zones: readonly ZoneShape[],
   inflate: number,
-): (station: number) => { value: number; u: number } {
+): (station: number) => { value: number; u: number; aboveChordU: number } {
   return (station) => {
     const x = Float64Array.of(station);
     const row = [...fixedColumns(model, x), ...zones.map((zone) => zoneColumn(model, x, zone))].map(
@@ -309,13 +311,20 @@ function modelValue(
     );
     let value = 0;
     let variance = 0;
+    let aboveChord = 0;
     row.forEach((a, i) => {
       value += a * coefficients[i]!;
       row.forEach((b, j) => {
-        variance += a * b * (covariance[i]?.[j] ?? 0);
+        const part = a * b * (covariance[i]?.[j] ?? 0);
+        variance += part;
+        if (i >= CHORD && j >= CHORD) aboveChord += part;
       });
     });
-    return { value, u: Math.sqrt(Math.max(0, variance * inflate)) };
+    return {
+      value,
+      u: Math.sqrt(Math.max(0, variance * inflate)),
+      aboveChordU: Math.sqrt(Math.max(0, aboveChord * inflate)),
+    };
   };
 }
 
