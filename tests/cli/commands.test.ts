@@ -1,0 +1,352 @@
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { COMMANDS } from '../../src/cli/commands/index.ts';
+import type { Io } from '../../src/cli/io.ts';
+import { buildProgram, run } from '../../src/cli/program.ts';
+import { type BundledCli, bundleCli } from './run-cli.ts';
+
+let cli: BundledCli;
+let top: string;
+beforeAll(async () => {
+  cli = await bundleCli();
+  top = mkdtempSync(join(tmpdir(), 'sweepbook-commands-'));
+});
+afterAll(() => {
+  cli.remove();
+  rmSync(top, { recursive: true, force: true });
+});
+
+const SIZE = ['--span', '62 ft', '--flange-width', '12 in', '--flange-thickness', '15/16 in'];
+const GOOD = 'cycle,station,offset\n0,0,0\n0,10 ft,1 1/2\n0,20,2.25\n';
+const BAD = 'cycle,station,offset\n0,0,0\n0,10,x\n0,20,\n0,600,1\n';
+
+function write(name: string, text: string): string {
+  const path = join(top, name);
+  writeFileSync(path, text);
+  return path;
+}
+
+async function newJob(name: string): Promise<string> {
+  const job = join(top, name);
+  const ran = await cli.run(['new', job, ...SIZE]);
+  expect(ran, ran.err).toMatchObject({ status: 0 });
+  return job;
+}
+
+function silentIo(): { io: Io; out: string[]; err: string[]; exits: number[] } {
+  const out: string[] = [];
+  const err: string[] = [];
+  const exits: number[] = [];
+  const io: Io = {
+    out: (text) => void out.push(text),
+    err: (text) => void err.push(text),
+    isTerminal: false,
+    errIsTerminal: false,
+    columns: 80,
+    colour: false,
+    now: () => new Date('2031-05-04T10:00:00Z'),
+    cwd: top,
+    setExit: (status) => void exits.push(status),
+  };
+  return { io, out, err, exits };
+}
+
+describe('every command', () => {
+  const names = buildProgram(silentIo().io, COMMANDS).commands.map((command) => command.name());
+
+  it('is in the help', async () => {
+    const { io, out, exits } = silentIo();
+    await run(['--help'], io, COMMANDS);
+    expect(exits).toEqual([0]);
+    for (const name of names) expect(out.join('')).toContain(`  ${name} `);
+  });
+
+  it.each(names)('%s has help with one worked example', async (name) => {
+    const { io, out, err, exits } = silentIo();
+    await run([name, '--help'], io, COMMANDS);
+    expect(exits).toEqual([0]);
+    expect(err).toEqual([]);
+    expect(out.join('').match(/^Examples?:$/gm)).toHaveLength(1);
+    expect(out.join('')).toContain(`  sweepbook ${name}`);
+  });
+
+  it.each(names)('%s refuses an unknown option with status 2 and leaves stdout empty', async (name) => {
+    const { io, out, err, exits } = silentIo();
+    await run([name, '--no-such-option'], io, COMMANDS);
+    expect(exits).toEqual([2]);
+    expect(out).toEqual([]);
+    expect(err.join('')).toMatch(/^error: /);
+  });
+});
+
+describe('wrong usage is status 2, unusable input is status 1', () => {
+  it.each([
+    [[], 2],
+    [['nothing'], 2],
+    [['add'], 2],
+    [['new', 'x'], 2],
+    [['new', 'x', ...SIZE, '--units', 'cubits'], 2],
+    [['new', 'x', ...SIZE, '--line', 'edge:wobble'], 2],
+    [['new', 'x', ...SIZE, '--bearings', '1 ft'], 2],
+    [['mark', 'x', '--file', 'a', '--row', '3', '--who', 'me', '--why', 'so'], 2],
+    [['mark', 'x', '--file', 'a', '--row', 'three', '--set-aside', '--who', 'me', '--why', 'so'], 2],
+    [['verify', 'x', '--seal', 'nothex!'], 2],
+    [['add', 'no-such-job', 'no-such.csv'], 1],
+    [['verify', 'no-such-job'], 1],
+    [['new', 'x', '--span', 'long', '--flange-width', '12 in', '--flange-thickness', '1 in'], 1],
+    [['--version'], 0],
+    [['help'], 0],
+  ] as const)('%j', async (args, status) => {
+    const ran = await cli.run(args, { cwd: top });
+    expect(ran).toMatchObject({ status });
+    expect(ran.err).not.toMatch(/\n\s+at /);
+    if (status !== 0) expect(ran.out).toBe('');
+    if (status !== 0) expect(ran.err).not.toBe('');
+    expect(readdirSync(top).includes('x')).toBe(false);
+  });
+});
+
+describe('new', () => {
+  it('makes a folder that every other command can use, and says what it assumed', async () => {
+    const ran = await cli.run(['new', 'fresh', ...SIZE], { cwd: top });
+    expect(ran.status).toBe(0);
+    expect(ran.out).toContain('Started fresh');
+    expect(ran.err).toContain('yield stress 36 ksi');
+    expect(ran.err).toContain('no acceptance limit');
+    const job = JSON.parse(readFileSync(join(top, 'fresh/job.json'), 'utf8'));
+    expect(job.member.span).toBe('62 ft');
+    const schema = JSON.parse(readFileSync(join(top, 'fresh', job.$schema), 'utf8'));
+    expect(schema.$schema).toContain('json-schema.org');
+  });
+
+  it('takes every option', async () => {
+    const options = [
+      ...['--name', 'Juniper Lane over the canal, girder 4', '--units', 'si', '--span', '18.9 m'],
+      ...['--flange-width', '305 mm', '--flange-thickness', '24', '--yield', '345 MPa'],
+      ...['--diaphragms', '4.7 m, 9.45 m, 14.2 m', '--line', 'bottom:sweep', '--line', 'web:bulge'],
+      ...['--bearings', '0 m, 18.9 m', '--positive', 'toward the north', '--tolerance', '12 mm', '--json'],
+    ];
+    const ran = await cli.run(['new', 'full', ...options], { cwd: top });
+    expect(ran, ran.err).toMatchObject({ status: 0, err: 'Next: sweepbook add full <readings.csv>\n' });
+    const { job } = JSON.parse(ran.out);
+    expect(Object.keys(job.lines)).toEqual(['bottom', 'web']);
+    expect(job.acceptance).toHaveLength(2);
+    expect(job.member.diaphragms).toEqual(['4.7 m', '9.45 m', '14.2 m']);
+  });
+
+  it('never overwrites', async () => {
+    const job = await newJob('twice');
+    const before = readFileSync(join(job, 'job.json'), 'utf8');
+    expect(await cli.run(['new', job, ...SIZE])).toMatchObject({ status: 1 });
+    expect(readFileSync(join(job, 'job.json'), 'utf8')).toBe(before);
+    mkdirSync(join(top, 'used'));
+    write('used/notes.txt', 'mine');
+    const ran = await cli.run(['new', 'used', ...SIZE], { cwd: top });
+    expect(ran).toMatchObject({ status: 1 });
+    expect(ran.err).toContain('not empty');
+    expect(readdirSync(join(top, 'used'))).toEqual(['notes.txt']);
+  });
+});
+
+describe('add', () => {
+  it('keeps the file byte for byte and says what it read and what is next', async () => {
+    const job = await newJob('plain');
+    const ran = await cli.run(['add', job, write('cycle 0.csv', GOOD)]);
+    expect(ran).toMatchObject({ status: 0 });
+    expect(ran.out).toContain('3 readings from 3 rows');
+    expect(ran.out).toContain('bottom-flange  cycle 0: 3 readings');
+    expect(ran.err).toContain('Next: sweepbook status');
+    expect(readFileSync(join(job, 'readings/cycle-0.csv'), 'utf8')).toBe(GOOD);
+  });
+
+  it('refuses a file with unusable rows whole, naming every one', async () => {
+    const job = await newJob('refuse');
+    const ran = await cli.run(['add', job, write('good-too.csv', GOOD), write('bad.csv', BAD)]);
+    expect(ran).toMatchObject({ status: 1, out: '' });
+    for (const row of [3, 4, 5]) expect(ran.err).toContain(`bad.csv:${row}:`);
+    expect(ran.err).toContain('--set-aside');
+    expect(readdirSync(join(job, 'readings'))).toEqual([]);
+    expect(readFileSync(join(job, 'ledger.jsonl'), 'utf8').trim().split('\n')).toHaveLength(1);
+  });
+
+  it('with --set-aside imports the rest and records each row with its reason', async () => {
+    const job = await newJob('aside');
+    const ran = await cli.run(['add', job, write('bad2.csv', BAD), '--set-aside', '--json']);
+    expect(ran, ran.err).toMatchObject({ status: 0 });
+    const result = JSON.parse(ran.out);
+    expect(result).toMatchObject({ schema: 'sweepbook/add/1', kept: [{ rows: 4, readings: 1 }] });
+    const record = JSON.parse(readFileSync(join(job, 'ledger.jsonl'), 'utf8').trim().split('\n')[1]!);
+    const aside = record.files[0].setAside as { row: number; found: string; expected: string }[];
+    expect(aside.map((each) => each.row)).toEqual([3, 4, 5]);
+    for (const each of aside) expect(each.expected.length).toBeGreaterThan(5);
+    expect(readFileSync(join(job, 'readings/bad2.csv'), 'utf8')).toBe(BAD);
+    expect(await cli.run(['verify', job])).toMatchObject({ status: 0 });
+  });
+
+  it('refuses, even with --set-aside, a file whose heading cannot be read or of which nothing is left', async () => {
+    const job = await newJob('hopeless');
+    for (const text of ['a,b,c\n1,2,3\n', '', 'cycle,station,offset\n0,0,x\n', 'cycle,station,offset\n']) {
+      const ran = await cli.run(['add', job, write('hopeless.csv', text), '--set-aside']);
+      expect(ran, text).toMatchObject({ status: 1, out: '' });
+    }
+    expect(readdirSync(join(job, 'readings'))).toEqual([]);
+  });
+
+  it('knows the same bytes again, under any name', async () => {
+    const job = await newJob('again');
+    await cli.run(['add', job, write('first.csv', GOOD)]);
+    const ran = await cli.run(['add', job, write('copy of first.csv', GOOD)]);
+    expect(ran).toMatchObject({ status: 0 });
+    expect(ran.out).toMatch(
+      /is in the job already, imported \d{4}-\d\d-\d\d \d\d:\d\d UTC as readings\/first\.csv/,
+    );
+    expect(readdirSync(join(job, 'readings'))).toEqual(['first.csv']);
+    expect(readFileSync(join(job, 'ledger.jsonl'), 'utf8').trim().split('\n')).toHaveLength(2);
+  });
+});
+
+describe('mark', () => {
+  it('records who and why, lists what is in force, and takes it back', async () => {
+    const job = await newJob('marked');
+    await cli.run(['add', job, write('m.csv', GOOD)]);
+    const mark = (row: string, what: string) =>
+      cli.run([
+        'mark',
+        job,
+        '--file',
+        'm.csv',
+        '--row',
+        row,
+        what,
+        '--who',
+        'R. Alder',
+        '--why',
+        'string touched',
+      ]);
+    expect(await mark('3,4', '--set-aside')).toMatchObject({ status: 0 });
+    const listed = await cli.run(['mark', job, '--list', '--json']);
+    expect(JSON.parse(listed.out).marks).toMatchObject([
+      { file: 'readings/m.csv', row: 3, action: 'set-aside', who: 'R. Alder', why: 'string touched' },
+      { row: 4, action: 'set-aside' },
+    ]);
+    expect(await mark('3', '--reinstate')).toMatchObject({ status: 0 });
+    expect((await cli.run(['mark', job, '--list'])).out).toMatch(/reinstated {2}readings\/m\.csv:3 /);
+    const wrong = await mark('2-9', '--set-aside');
+    expect(wrong).toMatchObject({ status: 1, out: '' });
+    expect(wrong.err).toContain('readings/m.csv:5: found no reading');
+    expect((await cli.run(['verify', job])).out).toContain('4 ledger records: everything is as recorded');
+  });
+
+  it('asks which cycle where a field-sheet row holds several', async () => {
+    const job = await newJob('sheet');
+    await cli.run(['add', job, write('sheet.csv', 'station,cycle 0,cycle 1\n0,0,0\n10,1,2\n20,1,1\n')]);
+    const mark = (...more: string[]) =>
+      cli.run([
+        'mark',
+        job,
+        '--file',
+        'sheet.csv',
+        '--row',
+        '3',
+        '--set-aside',
+        '--who',
+        'a',
+        '--why',
+        'b',
+        ...more,
+      ]);
+    const unclear = await mark();
+    expect(unclear).toMatchObject({ status: 1 });
+    expect(unclear.err).toContain('readings of cycles 0, 1 in this row');
+    expect(await mark('--cycle', '1')).toMatchObject({ status: 0 });
+    expect((await mark('--cycle', '7')).err).toContain('no reading of cycle 7');
+    expect(await mark('--cycle', 'all')).toMatchObject({ status: 0 });
+    expect(await mark('--cycle', 'one')).toMatchObject({ status: 2 });
+  });
+});
+
+describe('verify', () => {
+  it('is quiet when all is well and names what was changed, lost or put there by hand', async () => {
+    const job = await newJob('verified');
+    await cli.run(['add', job, write('v0.csv', GOOD)]);
+    await cli.run(['add', job, write('v1.csv', GOOD.replace(/^0,/gm, '1,'))]);
+    const seal = JSON.parse((await cli.run(['verify', job, '--json'])).out).seal as string;
+    writeFileSync(join(job, 'readings/v0.csv'), GOOD.replace('2.25', '2.50'));
+    writeFileSync(join(job, 'readings/hand.csv'), GOOD.replace(/^0,/gm, '2,'));
+    rmSync(join(job, 'readings/v1.csv'));
+    const ran = await cli.run(['verify', job, '--json']);
+    expect(ran.status).toBe(1);
+    const result = JSON.parse(ran.out);
+    expect(result.ok).toBe(false);
+    expect(
+      result.files.map((each: { file: string; standing: string }) => [each.file, each.standing]),
+    ).toEqual([
+      ['readings/v0.csv', 'changed'],
+      ['readings/v1.csv', 'missing'],
+      ['readings/hand.csv', 'unknown'],
+    ]);
+    expect((await cli.run(['verify', job])).out).toContain('NOT as recorded');
+    // The original bytes make it whole again.
+    writeFileSync(join(job, 'readings/v0.csv'), GOOD);
+    await cli.run(['add', job, join(top, 'v1.csv')]);
+    expect(await cli.run(['verify', job, '--seal', seal.slice(0, 16)])).toMatchObject({ status: 0 });
+    expect(await cli.run(['verify', job, '--seal', '00000000'])).toMatchObject({ status: 1 });
+  });
+});
+
+describe('pipes', () => {
+  it('ends quietly when the reader stops early', async () => {
+    const job = await newJob('pipe');
+    const many = Array.from({ length: 4000 }, (_, i) => `0,${(i * 0.015).toFixed(3)},1`).join('\n');
+    await cli.run(['add', job, write('many.csv', `cycle,station,offset\n${many}\n`)]);
+    await cli.run([
+      ...[
+        'mark',
+        job,
+        '--file',
+        'many.csv',
+        '--row',
+        '2-4001',
+        '--set-aside',
+        '--who',
+        'a',
+        '--why',
+        'b'.repeat(200),
+      ],
+    ]);
+    const ran = spawnSync(
+      'bash',
+      [
+        '-c',
+        `set -o pipefail; "$0" "$1" mark "$2" --list | head -1; echo "\${PIPESTATUS[0]}"`,
+        process.execPath,
+        cli.path,
+        job,
+      ],
+      { encoding: 'utf8' },
+    );
+    expect(ran.stderr).toBe('');
+    expect(ran.stdout.split('\n')[1]).toBe('0');
+  });
+
+  it('writes all of a long result into a pipe, without colour or progress', async () => {
+    const ran = await cli.run(['mark', join(top, 'pipe'), '--list', '--json']);
+    expect(JSON.parse(ran.out).marks).toHaveLength(4000);
+    expect(ran.err).toBe('');
+  });
+
+  it('says in one line that stdout is full', () => {
+    const ran = spawnSync(
+      'bash',
+      ['-c', '"$0" "$1" mark "$2" --list > /dev/full', process.execPath, cli.path, join(top, 'pipe')],
+      {
+        encoding: 'utf8',
+      },
+    );
+    expect(ran.status).toBe(1);
+    expect(ran.stderr).toMatch(/^sweepbook: .*no space is left.*\n$/);
+  });
+});
