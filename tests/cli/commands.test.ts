@@ -208,6 +208,77 @@ describe('add', () => {
   });
 });
 
+describe('check', () => {
+  it('says what would be read and changes nothing', async () => {
+    const job = await newJob('checked');
+    const before = readdirSync(job, { recursive: true });
+    const ran = await cli.run(['check', write('c.csv', GOOD), '--job', job]);
+    expect(ran).toMatchObject({ status: 0, err: '' });
+    expect(ran.out).toContain('c.csv: long form, parted by comma, 3 readings from 3 rows');
+    expect(ran.out).toMatch(/bottom-flange {2}0 {6}released {2}3 {9}0'-0" to 20'-0" {2}0 in to 2 1\/4 in/);
+    expect(ran.out).toContain('c.csv can be imported.');
+    expect(readdirSync(job, { recursive: true })).toEqual(before);
+  });
+
+  it('names every problem with a suggestion where a near miss is plain, as text and as JSON', async () => {
+    const job = await newJob('checked2');
+    const text =
+      'cycle,line,station,offset\n0,botom-flange,0,0\n0,bottom-flange,10,x\n0,bottom-flange,310,1\n0,bottom-flange,20,1\n';
+    const path = write('near.csv', text);
+    const ran = await cli.run(['check', path, '--job', job]);
+    expect(ran).toMatchObject({ status: 1, err: '' });
+    expect(ran.out).toContain('("bottom-flange"?)');
+    expect(ran.out).toContain('inches in a feet column?');
+    expect(ran.out).toContain('would be refused; with --set-aside 1 reading would be imported');
+    const json = await cli.run(['check', path, '--job', job, '--json']);
+    expect(json).toMatchObject({ status: 1, err: '' });
+    const checked = JSON.parse(json.out);
+    expect(checked).toMatchObject({
+      schema: 'sweepbook/check/1',
+      import: 'with --set-aside',
+      imported: null,
+    });
+    expect(checked.read.problems.map((each: { row: number }) => each.row)).toEqual([2, 3, 4]);
+  });
+
+  it('compares with what the job holds: the cycle read before, the decimal point that slipped', async () => {
+    const job = await newJob('checked3');
+    const rows = (cycle: number, at30: string) =>
+      `cycle,station,offset\n${Array.from({ length: 21 }, (_, i) => `${cycle},${3 * i},${i === 10 ? at30 : (3 * Math.sin((3 * i * Math.PI) / 62)).toFixed(2)}`).join('\n')}\n`;
+    await cli.run(['add', job, write('k0.csv', rows(0, '3.00'))]);
+    const again = await cli.run(['check', write('k0b.csv', `${rows(0, '3.00')}\n`), '--job', job]);
+    expect(again.out).toContain('Cycle 0 already has 21 released readings');
+    const slipped = write('k1.csv', rows(1, '30.0'));
+    expect((await cli.run(['check', slipped, '--job', job])).out).toMatch(/k1\.csv:12: .*read 30 in/);
+    // The same is said when it is imported all the same.
+    const added = await cli.run(['add', job, slipped]);
+    expect(added).toMatchObject({ status: 0 });
+    expect(added.err).toMatch(/caution: k1\.csv:12: .*read 30 in/);
+    expect((await cli.run(['check', slipped, '--job', job])).out).toContain('is in the job already');
+  });
+
+  it('needs no job: any line name is taken', async () => {
+    const path = write('alone.csv', 'cycle;line;station;offset\n4;edge;0;0\n4;edge;1;31,5\n');
+    const ran = await cli.run(['check', path, '--units', 'si', '--json']);
+    expect(ran, ran.err).toMatchObject({ status: 0 });
+    expect(JSON.parse(ran.out).surveys).toMatchObject([{ line: 'edge', cycle: 4, to: 1, most: 0.0315 }]);
+    expect(await cli.run(['check', path, '--units', 'cubits'])).toMatchObject({ status: 2 });
+  });
+
+  it('reads the folder of files it must refuse, and refuses each but the sound one', async () => {
+    const folder = new URL('../../sample-surveys/broken/', import.meta.url).pathname;
+    const files = readdirSync(folder).filter((name) => name.endsWith('.csv'));
+    expect(files.length).toBeGreaterThan(20);
+    for (const name of files) {
+      const { io, out, exits } = silentIo();
+      const job = join(folder, '..', 'juniper-lane');
+      await run(['check', join(folder, name), '--job', job], io, COMMANDS);
+      expect(exits, name).toEqual([name === 'sound.csv' ? 0 : 1]);
+      expect(out.join(''), name).toMatch(/cannot be imported|would be refused|can be imported/);
+    }
+  });
+});
+
 describe('mark', () => {
   it('records who and why, lists what is in force, and takes it back', async () => {
     const job = await newJob('marked');

@@ -1,5 +1,6 @@
 import type { AddCommand } from '../program.ts';
 import { addAdd } from './add.ts';
+import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
@@ -12,6 +13,7 @@ import { addVerify } from './verify.ts';
 /** Every command of the program, in the order of the help. */
 export const COMMANDS: readonly AddCommand[] = [
   addNew,
+  addCheck,
   addAdd,
   addScan,
   addStatus,

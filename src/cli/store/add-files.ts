@@ -2,10 +2,13 @@ import { basename } from 'node:path';
 import type { Finding } from '../../finding.ts';
 import { InputError, type Problem } from '../../input-error.ts';
 import { readOptions } from '../../read/readings-csv.ts';
+import type { Reading } from '../../survey/survey.ts';
+import { wholeFileFault } from './check-file.ts';
+import { doubtsAbout, MOST_COMPARED, notCompared } from './doubts.ts';
 import { type FileToKeep, type KeptResult, keepFiles } from './keep-files.ts';
 import { keptFiles, readLedger } from './ledger.ts';
 import type { SetAsideRow } from './ledger-record.ts';
-import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
+import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 
 export interface AddOptions {
@@ -39,20 +42,17 @@ export async function addFiles(
   const problems: Problem[] = [];
   const files: FileToKeep[] = [];
   let refused = false;
-  const before = keptFiles(readLedger(folder));
-  const held = new Map<string, string>();
-  const known = new Set<string>();
-  for (const each of before.values()) {
-    known.add(each.sha256);
-    for (const { line, cycle, state } of each.surveys) held.set(`${line}\n${cycle}\n${state}`, each.file);
-  }
+  const known = new Set([...keptFiles(readLedger(folder)).values()].map((each) => each.sha256));
+  let incoming: Reading[] | null = [];
 
   for (const path of paths) {
     const name = basename(path);
+    const readings: Reading[] = [];
     const read = await readCsvFile(
       path,
       readOptions(job, name),
-      () => {},
+      // The list is for the comparison only; a file too large for that is read without keeping anything.
+      (reading) => void (readings.length <= MOST_COMPARED && readings.push(reading)),
       (bytes, size) => options.onProgress?.(name, bytes, size),
     );
     problems.push(...read.problems);
@@ -62,7 +62,10 @@ export async function addFiles(
       if (read.problems.length === 0)
         problems.push({ file: name, found: fatal, expected: 'at least one reading' });
     }
-    if (!known.has(read.sha256)) findings.push(...alreadyRead(name, read, held));
+    if (!known.has(read.sha256) && incoming !== null) {
+      incoming = incoming.length + readings.length > MOST_COMPARED ? null : [...incoming, ...readings];
+    }
+    known.add(read.sha256);
     files.push({
       from: { path },
       sha256: read.sha256,
@@ -87,37 +90,13 @@ export async function addFiles(
       problems,
     );
   }
+  if (incoming === null) findings.push(notCompared(`there are more than ${MOST_COMPARED} of them`));
+  else if (incoming.length > 0) findings.push(...(await doubtsAbout(folder, job, incoming)).doubts);
   const result = await keepFiles(folder, files, options.when, options.waitMs);
   return { ...result, findings };
-}
-
-/** Why setting rows aside cannot help: no usable headings, a fault of the whole file, or nothing left. */
-function wholeFileFault(read: ReadFile): string | null {
-  if (read.form === null || read.problems.some((each) => each.row === undefined))
-    return 'no usable heading line';
-  if (read.count === 0) return 'no reading';
-  return read.problemCount > MOST_PROBLEMS ? 'more than 10,000 unusable rows' : null;
 }
 
 function setAsideRow(problem: Problem): SetAsideRow {
   const { row, column, found, expected } = problem;
   return { row: row ?? 1, ...(column === undefined ? {} : { column }), found, expected };
-}
-
-/** A survey the job holds already: its readings will count as repeats, which is seldom meant. */
-function alreadyRead(name: string, read: ReadFile, held: ReadonlyMap<string, string>): Finding[] {
-  return read.surveys.flatMap(({ line, cycle, state }): Finding[] => {
-    const earlier = held.get(`${line}\n${cycle}\n${state}`);
-    if (earlier === undefined) return [];
-    return [
-      {
-        severity: 'caution',
-        code: 'survey-read-before',
-        message: `${name}: the job has readings of ${line}, cycle ${cycle}${state === 'restrained' ? ' restrained' : ''} already (${earlier}); they will count together as repeats. If this is another cycle, correct its number.`,
-        line,
-        cycle,
-        file: name,
-      },
-    ];
-  });
 }

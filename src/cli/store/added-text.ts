@@ -1,5 +1,6 @@
 import { inertText } from '../../inert-text.ts';
 import type { AddResult } from './add-files.ts';
+import { findingLine } from './finding-line.ts';
 import type { KeptFile, SurveyCount } from './ledger-record.ts';
 
 /** Lines listed a file; a file of hundreds of surveys is summed up. */
@@ -15,7 +16,7 @@ export function addedText(result: AddResult, job: string): { readonly out: strin
     );
   }
   if (result.seq !== null) out.push(`Ledger record ${result.seq}.`);
-  const err = result.findings.map((each) => `${each.severity}: ${inertText(each.message)}`);
+  const err = result.findings.map(findingLine);
   if (result.seq !== null) err.push(`Next: sweepbook status ${inertText(job)}`);
   return { out: joined(out), err: joined(err) };
 }

@@ -1,4 +1,5 @@
 import { inertText } from '../../inert-text.ts';
+import { findingLine } from './finding-line.ts';
 import type { FileStanding } from './open-job.ts';
 import type { Verification } from './verify-job.ts';
 
@@ -17,7 +18,7 @@ export function verificationText(result: Verification): string {
     (each) =>
       `${WORDS[each.standing].padEnd(width)}  ${(each.sha256 ?? '').slice(0, 12).padEnd(12)}  ${inertText(each.file)}`,
   );
-  for (const each of result.findings) lines.push(`${each.severity}: ${inertText(each.message)}`);
+  lines.push(...result.findings.map(findingLine));
   const files = count(result.files.length, 'file');
   const records = count(result.records, 'ledger record');
   lines.push(

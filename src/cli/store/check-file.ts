@@ -1,0 +1,77 @@
+import { basename } from 'node:path';
+import type { Finding } from '../../finding.ts';
+import type { Job, JobUnits } from '../../job/job.ts';
+import { type CheckedSurvey, checkReadings } from '../../read/check.ts';
+import { readOptions } from '../../read/readings-csv.ts';
+import type { Reading } from '../../survey/survey.ts';
+import { doubtsAbout, MOST_COMPARED, notCompared } from './doubts.ts';
+import { keptFiles, readLedger } from './ledger.ts';
+import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
+import { readJobFile } from './read-job-file.ts';
+
+export interface CheckedFile {
+  /** Last part of the path. */
+  readonly file: string;
+  readonly units: JobUnits;
+  readonly read: ReadFile;
+  /** Empty when the file is too large to look at as a whole. */
+  readonly surveys: readonly CheckedSurvey[];
+  /** What can be read but looks wrong. */
+  readonly doubts: readonly Finding[];
+  /** Whether `add` would take it: as it is, only with --set-aside, or not at all. */
+  readonly import: 'yes' | 'with --set-aside' | 'no';
+  /** When the job imported the same bytes; null: it has not, or there is no job. */
+  readonly imported: { readonly file: string; readonly when: string } | null;
+}
+
+/**
+ * A dry run of an import: reads a CSV as `add` would, against a job or alone, and changes nothing.
+ *
+ * @param folder job folder; null: no job, any line name is taken
+ * @param units units of bare numbers where there is no job
+ */
+export async function checkFile(
+  path: string,
+  folder: string | null,
+  units: JobUnits,
+  onProgress?: (bytes: number, size: number) => void,
+): Promise<CheckedFile> {
+  const job: Job | null = folder === null ? null : readJobFile(folder);
+  const file = basename(path);
+  const readings: Reading[] = [];
+  const options = job === null ? { file, units, lines: null } : readOptions(job, file);
+  const read = await readCsvFile(
+    path,
+    options,
+    (reading) => void (readings.length <= MOST_COMPARED && readings.push(reading)),
+    onProgress,
+  );
+  const kept = folder === null ? [] : [...keptFiles(readLedger(folder)).values()];
+  const twin = kept.find((each) => each.sha256 === read.sha256);
+  let found: { surveys: readonly CheckedSurvey[]; doubts: readonly Finding[] };
+  if (readings.length > MOST_COMPARED) {
+    found = { surveys: [], doubts: [notCompared(`there are more than ${MOST_COMPARED} of them`)] };
+  } else if (folder === null || job === null || twin !== undefined) {
+    const { surveys, doubts } = checkReadings(readings, job, []);
+    // Alone, a file of a later cycle is nothing to wonder at.
+    found = { surveys, doubts: doubts.filter((each) => each.code !== 'no-as-found-survey') };
+  } else {
+    found = await doubtsAbout(folder, job, readings);
+  }
+  return {
+    file,
+    units: job?.units ?? units,
+    read,
+    ...found,
+    import: wholeFileFault(read) !== null ? 'no' : read.problemCount > 0 ? 'with --set-aside' : 'yes',
+    imported: twin === undefined ? null : { file: twin.file, when: twin.when },
+  };
+}
+
+/** Why setting rows aside cannot help: no usable headings, a fault of the whole file, or nothing left; null: it can. */
+export function wholeFileFault(read: ReadFile): string | null {
+  if (read.form === null) return 'no usable heading line';
+  if (read.problems.some((each) => each.row === undefined)) return 'a fault of the whole file';
+  if (read.count === 0) return 'no reading';
+  return read.problemCount > MOST_PROBLEMS ? 'more than 10,000 unusable cells' : null;
+}
