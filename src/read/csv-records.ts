@@ -69,7 +69,9 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
       parser = new Papa.Parser({ delimiter, newline: '\n' });
     }
     const result = parser!.parse(text, 0, !last);
-    deliver(result, last, text.includes('"'));
+    // Where there are as many line ends as records, no (quoted) cell holds one.
+    const ends = newlines(text, last ? text.length : result.meta.cursor);
+    deliver(result, last, ends !== result.data.length - (last ? 1 : 0));
     rest = last ? '' : text.slice(result.meta.cursor) + held;
     if (rest.length > LONGEST_RECORD) {
       handlers.brokenQuote(row, row + newlines(rest));
@@ -78,16 +80,15 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
     }
   }
 
-  function deliver(result: ParserResult, last: boolean, quoted: boolean): void {
-    const broken = new Set(result.errors.map((error) => error.row));
+  function deliver(result: ParserResult, last: boolean, spread: boolean): void {
+    const broken = result.errors.length === 0 ? null : new Set(result.errors.map((error) => error.row));
     const { data } = result;
     for (let i = 0; i < data.length; i++) {
       const cells = data[i]!;
       const start = row;
-      // Only a quoted cell can hold a line end.
-      const inside = quoted ? newlinesIn(cells) : 0;
+      const inside = spread ? newlinesIn(cells) : 0;
       row += 1 + inside;
-      if (broken.has(i)) {
+      if (broken?.has(i) === true) {
         handlers.brokenQuote(start, start + inside);
       } else if (cells.length === 1 && cells[0]!.trim() === '') {
         if (last && i === data.length - 1) row -= 1;
@@ -114,9 +115,9 @@ function newlinesIn(cells: readonly string[]): number {
   return count;
 }
 
-function newlines(text: string): number {
+function newlines(text: string, to = text.length): number {
   let count = 0;
-  for (let at = text.indexOf('\n'); at !== -1; at = text.indexOf('\n', at + 1)) count++;
+  for (let at = text.indexOf('\n'); at !== -1 && at < to; at = text.indexOf('\n', at + 1)) count++;
   return count;
 }
 

@@ -4,11 +4,12 @@ import type { Job, JobUnits } from '../job/job.ts';
 import { memberExtent, overhang, runsAlongMember } from '../job/plausible.ts';
 import type { LineKind, Reading, ReadingState } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
-import { type LengthUnit, parseLength } from '../units/parse-length.ts';
+import { type LengthUnit, type ParsedLength, parseLength, plainLength } from '../units/parse-length.ts';
 import { parseQuantity } from '../units/parse-quantity.ts';
 import { readCycle, readDate, readState, readTime } from './cells.ts';
 import { csvRecords, type Delimiter } from './csv-records.ts';
 import { COLUMNS, type ColumnName, defaultUnits, type Heading, readHeading } from './headings.ts';
+import { remembered } from './remembered.ts';
 
 /** What the reader must know of the job. */
 export interface ReadOptions {
@@ -142,11 +143,12 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   const known = options.lines === null ? null : new Map(options.lines.map((line) => [line.name, line]));
   const only = options.line ?? (options.lines?.length === 1 ? options.lines[0]!.name : null);
   // Rows of one survey repeat these cells; reading them again and again is a fifth of the time of a large file.
-  const cycleOf = remembering(readCycle);
-  const stateOf = remembering(readState);
-  const dateOf = remembering(readDate);
-  const timeOf = remembering(readTime);
-  const lineOf = remembering((text) => known?.get(text.trim()));
+  const cycleOf = remembered(readCycle);
+  const stateOf = remembered(readState);
+  const dateOf = remembered(readDate);
+  const timeOf = remembered(readTime);
+  const lengthReaders = new Map<string, (text: string) => ParsedLength>();
+  const lineOf = remembered((text) => known?.get(text.trim()));
   const sheet: SheetFacts = { date: new Map(), time: new Map(), temperature: new Map(), state: new Map() };
 
   function problem(
@@ -187,7 +189,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         problem(row, null, `${cells.length} cells`, `${layout.width} cells, as in the heading`, hint);
         return;
       }
-      if (cells.every((cell) => cell.trim() === '')) return;
+      if (cells[0] === '' && cells.every((cell) => cell.trim() === '')) return;
       if (layout.form === 'long') longRow(layout, cells, row);
       else sheetRow(layout, cells, row);
     },
@@ -317,6 +319,19 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     };
   }
 
+  /** Reader of lengths that are more than a plain decimal, one a unit: fractions repeat all through a file. */
+  function writtenLength(unit: LengthUnit, station: boolean): (text: string) => ParsedLength {
+    const key = station ? `${unit} station` : unit;
+    let read = lengthReaders.get(key);
+    if (read === undefined) {
+      const decimalComma = records.delimiter() === ';';
+      const dashed = options.dashed ?? null;
+      read = remembered((text) => parseLength(text, { unit, station, decimalComma, dashed }));
+      lengthReaders.set(key, read);
+    }
+    return read;
+  }
+
   /** A cell as a length in metres, or null after reporting it. */
   function lengthCell(
     text: string,
@@ -325,13 +340,12 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     row: number,
     column: string,
   ): number | null {
-    const decimalComma = records.delimiter() === ';';
-    const parsed = parseLength(text, { unit, station, decimalComma, dashed: options.dashed ?? null });
+    const parsed = plainLength(text, unit) ?? writtenLength(unit, station)(text);
     if (!parsed.ok) {
       problem(row, column, shown(text), parsed.expected, parsed.suggestion);
       return null;
     }
-    if (decimalComma) noteDecimalMark(text, row);
+    if (records.delimiter() === ';') noteDecimalMark(text, row);
     return parsed.metres;
   }
 
@@ -552,7 +566,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
 
   return {
     push(chunk: string): void {
-      if (!garbled && /[\0\ufffd]/.test(chunk)) {
+      if (!garbled && (chunk.includes('\0') || chunk.includes('\ufffd'))) {
         garbled = true;
         problem(0, null, 'characters that are not UTF-8 text', 'a CSV saved as UTF-8');
       }
@@ -587,15 +601,6 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         badRows,
       };
     },
-  };
-}
-
-/** The same function, answering at once when it is asked the same as the last time. */
-function remembering<T>(read: (text: string) => T): (text: string) => T {
-  let last: { text: string; value: T } | null = null;
-  return (text) => {
-    if (last === null || last.text !== text) last = { text, value: read(text) };
-    return last.value;
   };
 }
 
