@@ -95,7 +95,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
         rateVariance: r.v11,
       })),
     )
-    .filter((r) => r.weight > 1e-9)
+    .filter((r) => r.weight > TRACE)
     .sort((a, b) => b.weight - a.weight);
 }
 
@@ -103,6 +103,8 @@ interface Working {
   start: number;
   decay: number;
   weight: number;
+  /** Log of weight times density of the reading just seen. */
+  log: number;
   level: number;
   rate: number;
   v00: number;
@@ -110,8 +112,9 @@ interface Working {
   v11: number;
 }
 
-/** Histories whose weight is below this are dropped: together they cannot change any printed figure. */
+/** Histories whose weight is below this are dropped, on the way and at the end: together they cannot change any printed figure. */
 const NEGLIGIBLE = 1e-8;
+const TRACE = 1e-6;
 
 function runCell(
   values: readonly TimedValue[],
@@ -129,18 +132,21 @@ function runCell(
     if (k > 1 && step > 0) {
       const born = begin(k - 1, ...levelOf(regimes), settings.newRateSd, settings.decays, settings.hazard);
       for (const r of regimes) r.weight *= 1 - settings.hazard;
-      regimes = [...regimes, ...born];
+      regimes.push(...born);
     }
-    const logs = regimes.map(
-      (r) =>
-        Math.log(r.weight) + advance(r, step, value.value, (noise * value.u) ** 2, scatter, settings.floor),
-    );
-    const top = Math.max(...logs);
-    const total = logs.reduce((sum, log) => sum + Math.exp(log - top), 0);
+    const readingVariance = (noise * value.u) ** 2;
+    let top = Number.NEGATIVE_INFINITY;
+    for (const r of regimes) {
+      r.log = Math.log(r.weight) + advance(r, step, value.value, readingVariance, scatter, settings.floor);
+      if (r.log > top) top = r.log;
+    }
+    let total = 0;
+    for (const r of regimes) {
+      r.weight = Math.exp(r.log - top);
+      total += r.weight;
+    }
     evidence += top + Math.log(total);
-    regimes.forEach((r, i) => {
-      r.weight = Math.exp(logs[i]! - top) / total;
-    });
+    for (const r of regimes) r.weight /= total;
     regimes = regimes.filter((r) => r.weight > NEGLIGIBLE);
   }
   return { evidence, regimes };
@@ -158,6 +164,7 @@ function begin(
     start,
     decay: decay.factor,
     weight: weight * decay.weight,
+    log: 0,
     level,
     rate: 0,
     v00: levelVariance,
@@ -183,8 +190,8 @@ function advance(
   scatter: number,
   floor: number,
 ): number {
-  const carry = r.decay ** step;
-  const reach = reachOf(r.decay, step);
+  const carry = step === 1 ? r.decay : r.decay ** step;
+  const reach = step === 1 ? r.decay : reachOf(r.decay, step);
   const level = r.level + reach * r.rate;
   const rate = carry * r.rate;
   const p00 = r.v00 + 2 * reach * r.v01 + reach * reach * r.v11;
@@ -237,7 +244,7 @@ export function levelCdf(regimes: readonly Regime[], x: number): number {
 export function rateQuantile(regimes: readonly Regime[], p: number): number {
   let low = Math.min(...regimes.map((r) => r.rate - 9 * Math.sqrt(r.rateVariance)));
   let high = Math.max(...regimes.map((r) => r.rate + 9 * Math.sqrt(r.rateVariance)));
-  for (let i = 0; i < 60; i++) {
+  for (let i = 0; i < 32; i++) {
     const middle = (low + high) / 2;
     if (rateCdf(regimes, middle) < p) low = middle;
     else high = middle;
