@@ -10,17 +10,26 @@ export interface TimedValue {
 export interface RegimeSettings {
   /** Probability that a new regime begins after any one reading. */
   readonly hazard: number;
-  /** Sd of the rate of the first regime and of every later one, about zero; wide against any rate expected. */
-  readonly firstRateSd: number;
-  readonly newRateSd: number;
-  /** Rates within a regime: 1 = constant; φ < 1: each step's rate is φ times the one before. */
-  readonly decays: readonly Weighted[];
+  /** Ways the first regime and every later one may run. */
+  readonly first: readonly Run[];
+  readonly later: readonly Run[];
   /** Scatter of one step's movement as a fraction of the movement itself. */
   readonly scatters: readonly Weighted[];
   /** Factors on every `u`, for readings worse than stated. */
   readonly noises: readonly Weighted[];
   /** Scatter of the movement per unit time that does not depend on the rate. */
   readonly floor: number;
+}
+
+/** One way a regime may run: what its rate may be, and how it goes on. */
+export interface Run {
+  /** 1 = constant rate; φ < 1: each step's rate is φ times the one before. */
+  readonly decay: number;
+  /** Sd of the rate of the first step, about zero. */
+  readonly rateSd: number;
+  readonly weight: number;
+  /** True for a run that is assumed to stand still; see `withoutAssumption`. */
+  readonly standstill?: boolean;
 }
 
 export interface Weighted {
@@ -33,6 +42,8 @@ export interface Regime {
   /** Index of the reading after which this regime runs. */
   readonly start: number;
   readonly decay: number;
+  /** True where standing still was assumed, not read. */
+  readonly standstill: boolean;
   readonly scatter: number;
   readonly noise: number;
   /** Posterior probability. */
@@ -85,6 +96,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
       cell.regimes.map((r) => ({
         start: r.start,
         decay: r.decay,
+        standstill: r.standstill,
         scatter: cell.scatter,
         noise: cell.noise,
         weight: (r.weight * Math.exp(cell.log - top)) / total,
@@ -102,6 +114,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
 interface Working {
   start: number;
   decay: number;
+  standstill: boolean;
   weight: number;
   /** Log of weight times density of the reading just seen. */
   log: number;
@@ -124,13 +137,13 @@ function runCell(
 ): { evidence: number; regimes: Working[] } {
   const first = values[0]!;
   const v0 = (noise * first.u) ** 2;
-  let regimes = begin(0, first.value, v0, settings.firstRateSd, settings.decays, 1);
+  let regimes = begin(0, first.value, v0, settings.first, 1);
   let evidence = 0;
   for (let k = 1; k < values.length; k++) {
     const value = values[k]!;
     const step = value.at - values[k - 1]!.at;
     if (k > 1 && step > 0) {
-      const born = begin(k - 1, ...levelOf(regimes), settings.newRateSd, settings.decays, settings.hazard);
+      const born = begin(k - 1, ...levelOf(regimes), settings.later, settings.hazard);
       for (const r of regimes) r.weight *= 1 - settings.hazard;
       regimes.push(...born);
     }
@@ -156,21 +169,21 @@ function begin(
   start: number,
   level: number,
   levelVariance: number,
-  rateSd: number,
-  decays: readonly Weighted[],
+  runs: readonly Run[],
   weight: number,
 ): Working[] {
-  return decays.map((decay) => ({
+  return runs.map((run) => ({
     start,
-    decay: decay.factor,
-    weight: weight * decay.weight,
+    decay: run.decay,
+    standstill: run.standstill ?? false,
+    weight: weight * run.weight,
     log: 0,
     level,
     rate: 0,
     v00: levelVariance,
     v01: 0,
     // The first step multiplies the rate by the decay; undo it, so that the first movement has sd rateSd.
-    v11: (rateSd / decay.factor) ** 2,
+    v11: (run.rateSd / run.decay) ** 2,
   }));
 }
 
@@ -211,6 +224,23 @@ function advance(
   r.v01 = (1 - gain0) * p01;
   r.v11 = p11 - gain1 * p01;
   return -0.5 * (Math.log(2 * Math.PI * total) + (innovation * innovation) / total);
+}
+
+/**
+ * The same regimes with nothing assumed about the rate: histories that assume a standstill help to find *when* the
+ * rate changed, but must not say *what* it is, or a standstill would be read out of noise. Their weight goes to the
+ * other histories with the same beginning.
+ */
+export function withoutAssumption(regimes: readonly Regime[]): Regime[] {
+  const all = new Map<number, number>();
+  const read = new Map<number, number>();
+  for (const r of regimes) {
+    all.set(r.start, (all.get(r.start) ?? 0) + r.weight);
+    if (!r.standstill) read.set(r.start, (read.get(r.start) ?? 0) + r.weight);
+  }
+  return regimes
+    .filter((r) => !r.standstill)
+    .map((r) => ({ ...r, weight: (r.weight * all.get(r.start)!) / read.get(r.start)! }));
 }
 
 /** Level change over `step` for a rate of 1 at the start: φ + φ² + … + φ^step. */

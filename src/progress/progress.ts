@@ -144,7 +144,7 @@ function share(result: AcceptanceResult): number {
 function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): string {
   const { units, usefulGain, since } = facts;
   const gain = fine(Math.abs(judged.rate), units);
-  const interval = `90 % interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
+  const interval = `80 % interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
   const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
   switch (judged.word) {
@@ -155,7 +155,7 @@ function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): stri
     case 'stalled':
       return `No useful movement over ${cycles(judged.steps)} since cycle ${since}: ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
     case 'regressing':
-      return `Moving away from straight by ${gain} per cycle since cycle ${since} (90 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
+      return `Moving away from straight by ${gain} per cycle since cycle ${since} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
       return `Cannot tell yet: closing ${fine(-judged.rate, units)} per cycle since cycle ${since} (${interval}) against ${useful}${judged.justChanged ? '; the rate seems to have changed in the last two cycles' : ''}. ${moreWanted(judged)}; ${now}.`;
   }
@@ -184,10 +184,15 @@ function forecastFor(
     const points = wholeLine ? largest : rulePoints(line, fit, rule, noise);
     if (points.length < FEWEST_READINGS) continue;
     const regimes = wholeLine ? judged.regimes : judgeRate(points, usefulGain).regimes;
-    const crossing = forecastCrossing(regimes, rule.limit);
+    const crossing = forecastCrossing(regimes, rule.limit, meanRate(points));
     if (slowest === null || later(crossing, slowest.crossing)) slowest = { rule, crossing };
   }
   return slowest;
+}
+
+function meanRate(points: readonly TimedValue[]): number {
+  const [first, last] = [points[0]!, points.at(-1)!];
+  return (last.value - first.value) / (last.at - first.at);
 }
 
 function later(a: Crossing, b: Crossing): boolean {
@@ -217,7 +222,7 @@ function assumptions(
   if (judged === null) return [];
   const list = [
     'The rate is that of the present regime, over every cycle it may have begun at; single heats may scatter by a tenth to seven tenths of the movement, as the readings bear out.',
-    'A call against the useful gain is made at 95 %: at most 1 in 20 is wrong where the true rate equals the useful gain, far fewer where it is twice that.',
+    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is twice that.',
   ];
   if (Math.abs(noise - 1) > 0.15) {
     list.push(
@@ -226,7 +231,7 @@ function assumptions(
   }
   if (rule !== null) {
     list.push(
-      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), from constant and decaying rates as the readings weigh them, with a chance of 1 in 25 per cycle that the rate changes again, to a standstill in half of the cases. It assumes the same crew, heats and jacks.`,
+      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), from constant and decaying rates as the readings weigh them, with a small chance each cycle that the rate changes again, in half of the cases to a standstill. It assumes the same crew, heats and jacks.`,
       'It counts cycles until the steel is inside the limit; showing it with readings needs twice their uncertainty more.',
     );
   }

@@ -75,7 +75,7 @@ function zoneVerdict(
   const { level, levelU } = meanOf(judged.regimes);
   const past = tolerance ?? usefulGain;
   const rate = `${milliradians(Math.abs(judged.rate))} per cycle since cycle ${since}`;
-  const interval = `90 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
+  const interval = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
   const now = `now ${milliradians(level)} ± ${milliradians(2 * levelU)}`;
   if (levelCdf(judged.regimes, -past) >= SURE) {
     return {

@@ -7,14 +7,17 @@ import {
   type RegimeSettings,
   rateCdf,
   rateQuantile,
+  withoutAssumption,
 } from '../../src/maths/regimes.ts';
 
 const ONE = [{ factor: 1, weight: 1 }];
+function steady(rateSd: number): RegimeSettings['first'] {
+  return [{ decay: 1, rateSd, weight: 1 }];
+}
 const PLAIN: RegimeSettings = {
   hazard: 0.03,
-  firstRateSd: 2,
-  newRateSd: 2,
-  decays: ONE,
+  first: steady(2),
+  later: steady(2),
   scatters: [{ factor: 0, weight: 1 }],
   noises: ONE,
   floor: 0,
@@ -44,8 +47,8 @@ describe('regime filter against published change points', () => {
     const regimes = filterRegimes([{ at: 0, value: 0, u: 1e-3 }, ...cumulated], {
       ...PLAIN,
       hazard: 0.01,
-      firstRateSd: 2000,
-      newRateSd: 500,
+      first: steady(2000),
+      later: steady(500),
       floor: Math.sqrt(1597457.1944 / 98),
     });
     const [first, second] = startWeights(regimes);
@@ -83,7 +86,7 @@ describe('regime filter against published change points', () => {
         u: 0.884796396144373,
       }))
       .sort((a, b) => a.at - b.at);
-    const regimes = filterRegimes(points, { ...PLAIN, hazard: 1e-300, firstRateSd: 1e6 });
+    const regimes = filterRegimes(points, { ...PLAIN, hazard: 1e-300, first: steady(1e6) });
     const best = regimes[0]!;
     expect(best.start).toBe(0);
     expect(Math.abs(best.rate / 1.00211681802045 - 1)).toBeLessThan(1e-9);
@@ -106,6 +109,22 @@ describe('regime filter', () => {
     expect(meanOf(filterRegimes(gap, PLAIN)).rate).toBeCloseTo(meanOf(filterRegimes(all, PLAIN)).rate, 3);
   });
 
+  it('an assumed standstill finds the change and says nothing about the rate', () => {
+    const points = [2, 1.7, 1.4, 1.1, 1.12, 1.08, 1.11].map((value, at) => ({ at, value, u: 0.05 }));
+    const later = [...steady(2), { decay: 1, rateSd: 1e-3, weight: 1, standstill: true }];
+    const assumed = filterRegimes(points, { ...PLAIN, later });
+    const read = withoutAssumption(assumed);
+    const [start, weight] = startWeights(assumed)[0]!;
+    expect(startWeights(read)[0]![0]).toBe(start);
+    expect(startWeights(read)[0]![1]).toBeCloseTo(weight, 6);
+    const plain = filterRegimes(points, PLAIN).filter((r) => r.start === start);
+    const own = read.filter((r) => r.start === start);
+    expect(meanOf(own).rate).toBeCloseTo(meanOf(plain).rate, 2);
+    expect(rateQuantile(own, 0.9) - rateQuantile(own, 0.1)).toBeGreaterThan(
+      0.9 * (rateQuantile(plain, 0.9) - rateQuantile(plain, 0.1)),
+    );
+  });
+
   it('follows a decaying movement and says so', () => {
     let level = 4;
     const points = Array.from({ length: 14 }, (_, at) => {
@@ -114,9 +133,9 @@ describe('regime filter', () => {
     });
     const regimes = filterRegimes(points, {
       ...PLAIN,
-      decays: [
-        { factor: 1, weight: 0.5 },
-        { factor: 0.7, weight: 0.5 },
+      first: [
+        { decay: 1, rateSd: 2, weight: 0.5 },
+        { decay: 0.7, rateSd: 2, weight: 0.5 },
       ],
     });
     expect(regimes.filter((r) => r.decay === 0.7).reduce((sum, r) => sum + r.weight, 0)).toBeGreaterThan(

@@ -1,0 +1,108 @@
+/** Seeded campaigns, from the simulated girder to readings as CSV text, and back through the pipeline to a fit. */
+import type { LineFit } from '../../src/analysis.ts';
+import type { Job } from '../../src/job/job.ts';
+import { readOptions, readReadings } from '../../src/read/readings-csv.ts';
+import { assembleSurveys } from '../../src/survey/assemble.ts';
+import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
+import type { Reading } from '../../src/survey/survey.ts';
+import { fitLine } from '../../src/zones/fit-line.ts';
+import { type Campaign, type Process, prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
+import { longFormCsv } from '../mechanics/csv.ts';
+import { simulateGirder } from '../mechanics/girder.ts';
+import { jobOf } from '../mechanics/job.ts';
+import { randomGirder } from '../mechanics/population.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { stationsAlong } from '../mechanics/readings.ts';
+
+const INCH = 0.0254;
+const FOOT = 0.3048;
+export const TOLERANCE = INCH / 2;
+export const USEFUL_GAIN = INCH / 32;
+export const KINDS = ['constant', 'decaying', 'stalling', 'resuming', 'overcorrecting'] as const;
+export const SDS = [INCH / 32, INCH / 16, INCH / 8] as const;
+
+export interface VerdictCase {
+  readonly seed: string;
+  readonly kind: (typeof KINDS)[number];
+  readonly sd: number;
+  readonly cycles: number;
+  readonly process: Process;
+  readonly campaign: Campaign;
+  readonly job: Job;
+  readonly csv: string;
+}
+
+/**
+ * Kind and reading sd go round in turn; everything else is drawn. The work is planned to come inside tolerance in 5
+ * to 60 cycles, 5 to 40 of which are read; heats of one zone scatter by a quarter; the string is set up anew each
+ * cycle, by a quarter of an inch.
+ */
+export function createVerdictCase(seed: string, index: number): VerdictCase {
+  const random = createRandom(seed);
+  const kind = KINDS[index % KINDS.length]!;
+  const sd = SDS[Math.floor(index / KINDS.length) % SDS.length]!;
+  const truth = simulateGirder({ ...randomGirder(random.fork('girder')), sweep: () => 0 });
+  const model = prepareCampaign(truth);
+  const draw = random.fork('process');
+  const cycles = draw.integer(5, 40);
+  const toGo = Math.max(model.largest - TOLERANCE, 0.25 * INCH);
+  const rate = toGo / (5 * 12 ** draw.uniform());
+  const process = drawProcess(kind, rate, cycles, Math.ceil(toGo / rate), draw);
+  const spacing = draw.pick([1, 2]) * FOOT;
+  const campaign = simulateCampaign(model, {
+    cycles,
+    process,
+    reading: {
+      stations: stationsAlong(0, truth.options.span, spacing),
+      sd,
+      rounding: sd < INCH / 20 ? INCH / 32 : INCH / 16,
+    },
+    random: random.fork('campaign'),
+  });
+  const csv = longFormCsv(campaign.readings, { units: 'us', denominator: 32 });
+  const job = jobOf(truth, { readingSd: sd, baseline: { method: 'bearings' } });
+  return { seed, kind, sd, cycles, process, campaign, job, csv };
+}
+
+function drawProcess(
+  kind: VerdictCase['kind'],
+  rate: number,
+  cycles: number,
+  needed: number,
+  draw: ReturnType<typeof createRandom>,
+): Process {
+  const stallAt = draw.integer(3, Math.max(3, Math.min(cycles - 5, Math.floor(0.8 * needed))));
+  switch (kind) {
+    case 'constant':
+    case 'overcorrecting':
+      return { kind, rate };
+    case 'decaying':
+      return { kind, rate: 2 * rate, factor: draw.between(0.8, 0.97) };
+    case 'stalling':
+      return { kind, rate, stallAt };
+    case 'resuming':
+      return { kind, rate, stallAt, resumeAt: stallAt + draw.integer(4, 8) };
+  }
+}
+
+/** The readings as the tool reads them back from the CSV text. */
+export function readBack(one: VerdictCase): readonly Reading[] {
+  const result = readReadings(one.csv, readOptions(one.job, 'readings/all.csv'));
+  if (result.problems.length > 0) throw new Error(`${one.seed}: ${JSON.stringify(result.problems[0])}`);
+  return result.readings;
+}
+
+/** The fit of the surveys up to a cycle. */
+export function fitTo(one: VerdictCase, readings: readonly Reading[], cycle: number): LineFit {
+  const line = one.job.lines[0]!;
+  const surveys = assembleSurveys(
+    readings.filter((reading) => reading.cycle <= cycle),
+    line,
+  );
+  return fitLine(line, one.job.member, surveys, [], pooledReadingSd(surveys, line), 'us');
+}
+
+/** The fit as it would stand at an earlier cycle, geometry as found with all surveys. */
+export function upTo(fit: LineFit, cycle: number): LineFit {
+  return { ...fit, surveys: fit.surveys.filter((survey) => survey.cycle <= cycle) };
+}
