@@ -25,11 +25,11 @@ export const HEAT_CAUTIONS: readonly { readonly text: string; readonly source: s
     source: 'common practice, no source',
   },
   {
-    text: 'Fracture-critical members and quenched and tempered steel: only with the engineer’s written approval for this member.',
+    text: 'Fracture-critical members, quenched and tempered steel: only with the engineer’s written approval for this member.',
     source: 'from memory of FHWA-IF-08-999',
   },
   {
-    text: 'Hold the damaged flange up on both sides while it is hot: it can sag.',
+    text: 'Sag: hold the damaged flange up on both sides while it is hot.',
     source: '“Repair of Damaged Steel Beams”, SPD 4-100',
   },
 ];

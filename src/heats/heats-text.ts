@@ -77,7 +77,7 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
     `${pressureText(ceiling.pressure, job.units)} on the gauge${ceiling.jacks.length === 1 ? '' : `, all ${ceiling.jacks.length} jacks at once`}; rounded down.`,
     ...ceiling.jacks.map(
       (jack) =>
-        `${inert(jack.name)} at ${formatLength(jack.station, { units: job.units, as: 'station' })}: at most ${formatForce(jack.force, job.units)}`,
+        `${inert(jack.name)} at ${formatLength(jack.station, { units: job.units, as: 'station' })}: at most ${formatForce(jack.forceAtCeiling, job.units)}`,
     ),
     part,
     `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, job.units)}, ${inert(ceiling.limit.source)}; governs at ${formatLength(ceiling.governsAt, { units: job.units, as: 'station' })}.`,
@@ -184,7 +184,7 @@ function layoutLines(
     );
   }
   return alignColumns([
-    ['Vee', 'Station', 'Zone', 'Apex', 'Open end', 'Depth'],
+    ['Vee', 'Station', 'Zone', 'Apex at edge', 'Open end', 'Depth'],
     ...layout.vees.map((vee, i) => [
       String(i + 1),
       chalkStation(vee.station, job),
@@ -204,7 +204,7 @@ export function chalkStation(metres: number, job: Job): string {
 /** Which edge the apex lies at, in the line's own words. */
 export function apexText(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
   const positive = inert(job.lines.find((line) => line.name === lineName)?.positive ?? 'the + side');
-  return apex === 'positive' ? `edge ${positive}` : `other edge (+ is ${positive})`;
+  return apex === 'positive' ? positive : `opposite to “${positive}”`;
 }
 
 function workLines({ quantities }: HeatsOfJob): string[] {

@@ -30,8 +30,13 @@ export interface JackingCeiling {
   /** The same ceiling as whole psi and tenths of MPa, each rounded down. */
   readonly psi: number;
   readonly megapascals: number;
-  /** Force of each jack at the exact pressure, N. */
-  readonly jacks: readonly { readonly name: string; readonly station: number; readonly force: number }[];
+  /** Force of each jack, N: at the exact pressure, and at the rounded ceiling (what the crew may use). */
+  readonly jacks: readonly {
+    readonly name: string;
+    readonly station: number;
+    readonly force: number;
+    readonly forceAtCeiling: number;
+  }[];
   /** Why no uncertainty is given. */
   readonly uncertainty: string;
 }
@@ -68,6 +73,7 @@ export function jackingCeiling(input: CeilingInput): JackingCeiling {
       name,
       station,
       force: exactPressure * ramArea,
+      forceAtCeiling: pressure * ramArea,
     })),
     uncertainty:
       'No uncertainty is given: the ceiling follows from the specified yield stress, nominal dimensions and an ideal set-up. Friction, jack alignment, a yield stress other than specified and moment already in the member are not in it.',

@@ -3,9 +3,19 @@ import { MEGAPASCAL, PSI } from '../units/factors.ts';
 
 /** Gauge pressure with the job's unit first: `1800 psi (12.4 MPa)` or `12.4 MPa (1799 psi)`. Both are rounded down. */
 export function pressureText(pascals: number, units: JobUnits): string {
-  const psi = `${floor(pascals / PSI, 1)} psi`;
-  const megapascals = `${floor(pascals / MEGAPASCAL, 10).toFixed(1)} MPa`;
-  return units === 'us' ? `${psi} (${megapascals})` : `${megapascals} (${psi})`;
+  const both = [psiText(pascals), megapascalText(pascals)];
+  if (units === 'si') both.reverse();
+  return `${both[0]} (${both[1]})`;
+}
+
+/** Whole psi, rounded down. */
+export function psiText(pascals: number): string {
+  return `${floor(pascals / PSI, 1)} psi`;
+}
+
+/** Tenths of a megapascal, rounded down. */
+export function megapascalText(pascals: number): string {
+  return `${floor(pascals / MEGAPASCAL, 10).toFixed(1)} MPa`;
 }
 
 /** Rounded down to 1/`parts`; a value within rounding of a step is that step. */

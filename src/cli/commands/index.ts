@@ -1,5 +1,6 @@
 import type { AddCommand } from '../program.ts';
 import { addAdd } from './add.ts';
+import { addCard } from './card.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
 import { addHeats } from './heats.ts';
@@ -13,12 +14,13 @@ import { addVerify } from './verify.ts';
 /** Every command of the program, in the order of the help. */
 export const COMMANDS: readonly AddCommand[] = [
   addNew,
-  addCheck,
   addAdd,
   addScan,
+  addCheck,
   addStatus,
   addReport,
   addHeats,
+  addCard,
   addMark,
   addVerify,
   addDemo,

@@ -1,0 +1,159 @@
+import { HEAT_CAUTIONS, HEAT_DEFERRAL } from '../heats/cautions.ts';
+import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import { chalkStation } from '../heats/heats-text.ts';
+import { megapascalText, psiText } from '../heats/pressure-text.ts';
+import type { Job } from '../job/job.ts';
+import { fahrenheitFromCelsius } from '../units/factors.ts';
+import { formatLength } from '../units/format-length.ts';
+import { formatAngle, formatForce } from '../units/format-quantity.ts';
+import { CREW_CARD_CSS } from './crew-card-css.ts';
+import { dateText } from './dates.ts';
+import { type Html, html } from './html.ts';
+import { page } from './shell.ts';
+
+export interface CardFacts {
+  /** ISO date the card is made; the builder reads no clock. */
+  readonly generated: string;
+  readonly tool: string;
+  /** Last judged cycle the vees rest on; null before any reading. */
+  readonly cycle: number | null;
+}
+
+/** Rows of the vee sheet, jacks and stops on one page; more would not fit. */
+const MOST_ROWS = 10;
+const MOST_ROWS_UNDER_STOPS = 7;
+const MOST_JACKS = 3;
+const MOST_STOPS = 2;
+
+/**
+ * The crew card: ceiling, temperature, next vees and cautions on one sheet, readable at arm's length and
+ * filled in by hand. The vees are a proposal until the engineer has signed it.
+ *
+ * @returns the text of an HTML file that prints on one A4 or Letter page
+ */
+export function renderCrewCard(job: Job, heats: HeatsOfJob, facts: CardFacts): string {
+  const body = html`<main class="card">
+<header>
+<p class="label">Crew card</p>
+<h1>${job.name}</h1>
+<p class="made">${facts.cycle === null ? 'No readings yet' : `Vees from the readings of cycle ${facts.cycle}`}; made ${dateText(facts.generated)} by ${facts.tool}</p>
+</header>
+${stops(heats)}
+<div class="limits">
+${ceilingBox(job, heats)}
+${temperatureBox(heats)}
+</div>
+${veeSheet(job, heats)}
+<section class="cautions" aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2>
+<ol>${HEAT_CAUTIONS.map((c) => html`<li>${bold(c.text)} <span class="source">${c.source}</span></li>`)}</ol>
+<p class="deferral">${HEAT_DEFERRAL}</p></section>
+</main>`;
+  return page({
+    title: `Crew card: ${job.name}`,
+    description: 'Jacking ceiling, temperature limit, next vees and cautions for the crew.',
+    body,
+    css: CREW_CARD_CSS,
+  });
+}
+
+function stops(heats: HeatsOfJob): Html | null {
+  const found = heats.findings.filter((f) => f.severity === 'stop');
+  if (found.length === 0) return null;
+  return html`<section class="stop" aria-label="Stop">${found.slice(0, MOST_STOPS).map((f) => html`<p><strong>STOP.</strong> ${f.message}${f.row === undefined ? '' : ` (${f.file}, line ${f.row})`}</p>`)}${found.length > MOST_STOPS ? html`<p>${found.length - MOST_STOPS} more: see “sweepbook heats”.</p>` : null}</section>`;
+}
+
+function ceilingBox(job: Job, heats: HeatsOfJob): Html {
+  const ceiling = heats.restraint?.ceiling ?? null;
+  if (ceiling === null) {
+    return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Gauge, never above</h2>
+<p class="big">No jacking</p><p>No ceiling has been worked out: the job does not say how the member is held and pushed. Do not jack without a ceiling from the engineer.</p></section>`;
+  }
+  const [first, second] =
+    job.units === 'us'
+      ? [psiText(ceiling.pressure), megapascalText(ceiling.pressure)]
+      : [megapascalText(ceiling.pressure), psiText(ceiling.pressure)];
+  return html`<section class="box ceiling" aria-labelledby="ceiling"><h2 id="ceiling">Gauge, never above</h2>
+<p class="big num">${first}</p><p class="second num">${second}</p>
+<table><thead><tr><th scope="col">Jack</th><th scope="col">At</th><th scope="col" class="n">Most force</th></tr></thead><tbody>${ceiling.jacks
+    .slice(0, MOST_JACKS)
+    .map(
+      (jack) =>
+        html`<tr><th scope="row">${jack.name}</th><td class="num">${formatLength(jack.station, { units: job.units, as: 'station', digits: 2 })}</td><td class="n">${formatForce(Math.floor(jack.forceAtCeiling / 100) * 100, job.units)}</td></tr>`,
+    )}</tbody></table>
+<p class="small">${ceiling.jacks.length > MOST_JACKS ? `${ceiling.jacks.length - MOST_JACKS} more jacks: see “sweepbook heats”. ` : ''}${ceiling.jacks.length > 1 ? 'All jacks at this pressure together. ' : ''}${(ceiling.limit.fraction * 100).toFixed(0)} % of the plastic moment (${ceiling.limit.source}); rounded down. No uncertainty: ideal set-up, specified yield stress.</p></section>`;
+}
+
+function temperatureBox(heats: HeatsOfJob): Html {
+  const { maxTemperature, coolBelow } = heats.limits;
+  const both = (celsius: number, round: (value: number) => number) =>
+    `${round(fahrenheitFromCelsius(celsius))} °F (${round(celsius)} °C)`;
+  // A limit is rounded to the safe side; a hair is given so that 1200 °F stays 1200.
+  const down = (value: number) => Math.floor(value + 1e-6);
+  return html`<section class="box heat" aria-labelledby="heat"><h2 id="heat">Steel, never above</h2>
+${
+  maxTemperature === null
+    ? html`<p class="big">No heating</p><p>The limit of this grade is not settled: the engineer must state it.</p>`
+    : html`<p class="big num">${down(fahrenheitFromCelsius(maxTemperature.value))} °F</p><p class="second num">${down(maxTemperature.value)} °C</p><p class="small">${maxTemperature.source}</p>`
+}
+<p><strong>Cool below <span class="num">${both(coolBelow.value, down)}</span></strong> before the next heat and before reading.</p></section>`;
+}
+
+function veeSheet(job: Job, heats: HeatsOfJob): Html {
+  const all = heats.layouts.flatMap((layout) => layout.vees.map((vee) => ({ vee, line: layout.line })));
+  const small = (metres: number) => formatLength(metres, { units: job.units, as: 'offset' });
+  const stopped = heats.findings.some((f) => f.severity === 'stop');
+  const rows = all.slice(0, stopped ? MOST_ROWS_UNDER_STOPS : MOST_ROWS);
+  const several = new Set(rows.map((r) => r.line)).size > 1;
+  const { plan } = heats;
+  const title = html`<h2 id="vees">Vees for the next cycle</h2>`;
+  if (rows.length === 0) {
+    const why = heats.layouts.map((l) => `${l.line}: ${l.reason}`).join('; ');
+    return html`<section class="vees" aria-labelledby="vees">${title}<p>None proposed. ${why}</p></section>`;
+  }
+  const unseen = rows.some((r) => r.vee.basis === 'formula') && heats.quantities.heats > 0;
+  return html`<section class="vees" aria-labelledby="vees">${title}
+<p class="proposal"><strong>Proposal. Chalk and heat only what the engineer has signed:</strong> <span class="line">name and date</span></p>
+<div class="sheet"><table><thead><tr><th scope="col">Vee</th><th scope="col">Centre at</th>${several ? html`<th scope="col">Line</th>` : null}<th scope="col">Zone</th><th scope="col">Apex at edge</th><th scope="col" class="hand">Gauge</th><th scope="col" class="hand">Before</th><th scope="col" class="hand">Reached</th><th scope="col" class="hand">Time</th></tr></thead><tbody>${rows.map(
+    ({ vee, line }, i) =>
+      html`<tr><th scope="row" class="num">${i + 1}</th><td class="num chalk">${chalkStation(vee.station, job)}</td>${several ? html`<td>${line}</td>` : null}<td>${vee.zone}</td><td>${edgeWord(job, line, vee.apex)}</td><td class="hand"></td><td class="hand"></td><td class="hand"></td><td class="hand"></td></tr>`,
+  )}</tbody></table>
+<figure>${veeSketch()}<figcaption>${formatAngle(plan.angle, 0)} vee, <span class="num">${small(plan.depth)}</span> deep, <span class="num">${small(plan.openWidth)}</span> at the open end. Heat from apex to open end.</figcaption></figure></div>
+${all.length > rows.length ? html`<p>${all.length - rows.length} more: see “sweepbook heats”.</p>` : null}
+<p class="small">${unseen ? 'The heats so far have not shown the expected rotation in every zone: check temperature, jacking and vee placement first. ' : ''}${edges(
+    job,
+    rows.map((r) => r.line),
+  )}Station to the half inch or centimetre; single heats vary considerably, so no uncertainty is given for what they will do. Write what was reached into heats.csv.</p></section>`;
+}
+
+/** Short enough for its column: the line's own words where they are short, else + edge; the other is the opposite edge. */
+function edgeWord(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
+  const words = positiveOf(job, lineName);
+  if (apex === 'negative') return 'opposite edge';
+  return words.length <= 26 ? words : '+ edge';
+}
+
+/** What the edges of the lines in the sheet are called, in full. */
+function edges(job: Job, lines: readonly string[]): string {
+  return [...new Set(lines)]
+    .map((line) => `On ${line} the + edge is ${positiveOf(job, line)}; the opposite edge is the other one. `)
+    .join('');
+}
+
+function positiveOf(job: Job, lineName: string): string {
+  return job.lines.find((line) => line.name === lineName)?.positive ?? 'the + side';
+}
+
+/** A vee on a flange seen from below: apex at one edge, open end at the other. */
+function veeSketch(): Html {
+  return html`<svg viewBox="0 0 150 92" role="img" aria-label="A vee across the flange: the apex at one edge, the open end at the other" width="150" height="92">
+<rect x="2" y="18" width="146" height="56" fill="none" stroke="currentColor" stroke-width="1.5"/>
+<path d="M75 20 L52 74 H98 Z" fill="currentColor" fill-opacity="0.14" stroke="currentColor" stroke-width="2"/>
+<path d="M75 26 V68" stroke="currentColor" stroke-width="1" stroke-dasharray="4 3"/>
+<text x="75" y="13" text-anchor="middle" font-size="11">apex</text><text x="75" y="88" text-anchor="middle" font-size="11">open end</text></svg>`;
+}
+
+/** The word before the colon or first comma stands out, so that a caution is found by its subject. */
+function bold(text: string): Html {
+  const cut = /^[^:,]{2,30}[:,]/.exec(text)?.[0] ?? '';
+  return html`<strong>${cut}</strong>${text.slice(cut.length)}`;
+}
