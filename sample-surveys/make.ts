@@ -85,13 +85,21 @@ function truthOf(sample: Sample): string {
       (zone, z) =>
         `| ${at(zone.from)} – ${at(zone.to)} | ${at(zone.core.from)} – ${at(zone.core.to)} | ${(first.rotations[z]! * 1000).toFixed(1)} | ${(last.rotations[z]! * 1000).toFixed(1)} | ${zone.strainRatio.toFixed(0)} |`,
     );
+    const bow = model.truth.baseline.reduce(
+      (most, value) => (Math.abs(value) > Math.abs(most) ? value : most),
+      0,
+    );
+    const before =
+      bow === 0
+        ? ''
+        : ` The steel was bowed ${off(bow)} before it was struck; a chord between the bearings counts that as deviation, the figures here do not.`;
     const wrong = blunders.map(
       (b) =>
         `cycle ${readings[b.index]!.cycle}, station ${at(b.station)}: ${b.kind}, off by ${off(b.change)}`,
     );
     return `Line \`${line}\`: largest deviation ${off(first.largest.deviation)} at ${at(first.largest.station)} as found, \
 ${off(last.largest.deviation)} at ${at(last.largest.station)} after cycle ${last.cycle}. \
-Largest by cycle: ${truth.map((c) => off(c.largest.deviation).split(' ')[0]).join(', ')} ${us ? 'in' : 'mm'}.
+Largest by cycle: ${truth.map((c) => off(c.largest.deviation).split(' ')[0]).join(', ')} ${us ? 'in' : 'mm'}.${before}
 Wrong readings: ${wrong.length === 0 ? 'none' : wrong.join('; ')}.
 
 | yielded | core (96 % of the plastic rotation) | rotation as found, mrad | at the end, mrad | strain ratio |

@@ -6,6 +6,7 @@ import { makeSamples, SAMPLES } from '../../sample-surveys/make.ts';
 import { BROKEN_FILES } from '../../sample-surveys/scenarios/broken.ts';
 import { addFiles } from '../../src/cli/store/add-files.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { readHeatLog } from '../../src/heats/heat-log-csv.ts';
 import { InputError } from '../../src/input-error.ts';
 
 const COMMITTED = new URL('../../sample-surveys', import.meta.url).pathname;
@@ -53,6 +54,19 @@ describe('bundled samples', () => {
       }
     });
   }
+
+  it('tannery-street has a heat log of four vees a cycle, one of them too hot', async () => {
+    const { job } = await openJob(join(made, 'tannery-street'));
+    const text = readFileSync(join(made, 'tannery-street', 'heats.csv'), 'utf8');
+    const { log, problems, notRead } = readHeatLog(text, job, 'heats.csv');
+    expect(problems).toEqual([]);
+    expect(notRead).toEqual([]);
+    expect(log.heats).toHaveLength(4 * 14);
+    const limit = (1200 - 32) / 1.8;
+    expect(log.heats.filter((heat) => heat.temperature! > limit + 1e-9).map((heat) => heat.cycle)).toEqual([
+      5,
+    ]);
+  });
 
   it('end as the README says: inside tolerance, stalled an inch out, still closing', () => {
     const [juniper, tannery, saltmarsh] = SAMPLES.map((make) => make().truth['bottom-flange']!.truth);
