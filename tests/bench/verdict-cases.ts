@@ -6,7 +6,13 @@ import { assembleSurveys } from '../../src/survey/assemble.ts';
 import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import type { Reading } from '../../src/survey/survey.ts';
 import { fitLine } from '../../src/zones/fit-line.ts';
-import { type Campaign, type Process, prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
+import {
+  type Campaign,
+  nominalRate,
+  type Process,
+  prepareCampaign,
+  simulateCampaign,
+} from '../mechanics/campaign.ts';
 import { longFormCsv } from '../mechanics/csv.ts';
 import { simulateGirder } from '../mechanics/girder.ts';
 import { jobOf } from '../mechanics/job.ts';
@@ -105,4 +111,37 @@ export function fitTo(one: VerdictCase, readings: readonly Reading[], cycle: num
 /** The fit as it would stand at an earlier cycle, geometry as found with all surveys. */
 export function upTo(fit: LineFit, cycle: number): LineFit {
   return { ...fit, surveys: fit.surveys.filter((survey) => survey.cycle <= cycle) };
+}
+
+/**
+ * The true rate of closing in a cycle (m, positive = closing), the lowest of this and the two cycles before, and how
+ * many cycles the rate has been what it is.
+ */
+export function rateAt(
+  one: VerdictCase,
+  cycle: number,
+): { rate: number; settledRate: number; sinceChange: number } {
+  const at = (k: number) => (k < 1 ? Number.POSITIVE_INFINITY : nominalRate(one.process, k));
+  let sinceChange = 1;
+  while (cycle - sinceChange >= 1 && Math.abs(at(cycle - sinceChange) / at(cycle) - 1) < 0.3) sinceChange++;
+  if (at(cycle) === 0) {
+    sinceChange = 1;
+    while (cycle - sinceChange >= 1 && at(cycle - sinceChange) === 0) sinceChange++;
+  }
+  return { rate: at(cycle), settledRate: Math.min(at(cycle), at(cycle - 1), at(cycle - 2)), sinceChange };
+}
+
+/** Cycle at which the true largest deviation first comes inside tolerance if the same work goes on; Infinity: never. */
+export function crossingTime(one: VerdictCase): number {
+  const { model } = one.campaign;
+  const long = simulateCampaign(model, {
+    cycles: one.cycles + 100,
+    process: one.process,
+    reading: { stations: [0, one.job.member.span], sd: 0, rounding: 0 },
+    random: createRandom(one.seed).fork('campaign'),
+  });
+  const levels = long.truth.map((t) => Math.abs(t.largest.deviation));
+  const k = levels.findIndex((level) => level <= TOLERANCE);
+  if (k <= 0) return k === 0 ? 0 : Number.POSITIVE_INFINITY;
+  return k - 1 + (levels[k - 1]! - TOLERANCE) / (levels[k - 1]! - levels[k]!);
 }
