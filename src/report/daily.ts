@@ -6,7 +6,7 @@ import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
 import { current, lastCycle, leadingLine, readingDates } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
-import { HATCHES, REPORT_CSS } from './report-css.ts';
+import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
 import {
   acceptanceSection,
   cautionsSection,
@@ -51,15 +51,15 @@ ${decisionSection(analysis)}
 <section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${setAsideTable(analysis.lines, q)}</section>
 ${extraSections(context, 'daily')}
 ${methodSection(analysis, q)}
-${filesSection(context)}
 ${cautionsSection()}
 ${signOff(['Crew lead', 'Engineer'])}
+${filesSection(context, false)}
 </main>
 ${footer(context)}`;
   return page({
     title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
     description: `${VERDICT_WORDS[analysis.member.verdict]}. ${analysis.member.reason}`,
-    css: REPORT_CSS,
+    css: REPORT_CSS + pageFootCss(analysis.job.name, `daily sheet, cycle ${cycle}`),
     body,
     ...explorerParts(lines, context, q),
   });

@@ -2,6 +2,7 @@ import type { LineAnalysis } from '../analysis.ts';
 import type { ReportContext } from './context.ts';
 import { dateText } from './dates.ts';
 import { EXPLORER_SCRIPT } from './explorer-script.ts';
+import { forecastShown } from './figures/progress.ts';
 import { type Html, html } from './html.ts';
 import { bandLimit, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
@@ -98,7 +99,7 @@ function lineData(line: LineAnalysis, q: Quantities) {
       ),
     })),
     series: line.progress.series.map((p) => ({ cycle: p.cycle, value: offset(p.value), u: offset(2 * p.u) })),
-    forecast: line.progress.forecast.map((p) => ({
+    forecast: forecastShown(line).map((p) => ({
       cycle: p.cycle,
       low: offset(p.low),
       expected: offset(p.expected),

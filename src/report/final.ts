@@ -12,7 +12,7 @@ import { type Html, html, markup } from './html.ts';
 import { planFigure } from './line-section.ts';
 import { asFound, current, judged, lastCycle, readingDates } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
-import { HATCHES, REPORT_CSS } from './report-css.ts';
+import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
 import {
   acceptanceSection,
   cautionsSection,
@@ -58,13 +58,13 @@ ${methodSection(analysis, q)}
 ${cautionsSection()}
 ${signOff(['Crew lead', 'Inspector', 'Engineer', 'Owner'])}
 <section aria-labelledby="record"><h2 id="record">Record: every reading</h2>${analysis.lines.map((l) => readingsTables(l, analysis.readings, q))}</section>
-${filesSection(context)}
+${filesSection(context, true)}
 </main>
 ${footer(context)}`;
   return page({
     title: `${analysis.job.name}: final report`,
     description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${analysis.member.reason}`,
-    css: REPORT_CSS,
+    css: REPORT_CSS + pageFootCss(analysis.job.name, 'final report'),
     body,
     ...explorerParts(lines, context, q),
   });
@@ -100,7 +100,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
       }),
     ];
   });
-  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div></section>`;
+  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div></section>`;
 }
 
 function degrees(radians: number): string {

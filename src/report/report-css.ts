@@ -23,7 +23,6 @@ export const REPORT_CSS = `
 .next h3 { margin: 0 0 0.3rem; font-size: 1.05rem; }
 .next ol { margin: 0; padding-left: 1.25rem; max-width: 56rem; }
 .next li { margin: 0.2rem 0; }
-section > .scroll, .record > .scroll { margin-top: 1.6rem; }
 h2 .small { font-family: var(--sans); font-weight: 400; font-size: 0.9rem; margin-left: 0.4rem; }
 .narrow-words { display: none; }
 figure { margin: 1.9rem 0 0; }
@@ -41,6 +40,7 @@ svg.plot text { stroke: none; }
 .tolerance-edge { fill: none; stroke: var(--band-edge); stroke-width: 1.4; stroke-dasharray: 7 4; }
 .zone rect { fill: url(#hatch-zone); stroke: none; }
 .zone.elastic rect { fill: url(#hatch-elastic); }
+.zone-edge { fill: none; stroke: var(--found); stroke-width: 0.8; stroke-opacity: 0.6; }
 .zone text { font-weight: 700; font-size: 13px; fill: var(--found); }
 .now, .now-edge { fill: none; stroke: var(--now); stroke-width: 2.4; stroke-linejoin: round; }
 .now-edge { stroke-width: 1.8; }
@@ -87,13 +87,14 @@ svg.plot text { stroke: none; }
 .result { font-weight: 700; white-space: nowrap; }
 .result .glyph { display: inline-block; width: 1.25em; text-align: center; }
 tr.worst th, tr.worst td { background: var(--tint); }
+.reasons { font-size: 0.88rem; padding-left: 1.2rem; margin: 0.5rem 0 0; max-width: 52rem; color: var(--ink-2); }
 td.aside { text-decoration: line-through; color: var(--ink-2); }
 .findings { list-style: none; padding: 0; margin: 0.6rem 0; max-width: 52rem; }
 .findings li { display: grid; grid-template-columns: 5.4rem minmax(0, 1fr); gap: 0.8rem; padding: 0.45rem 0; border-bottom: 1px solid var(--rule); overflow-wrap: anywhere; }
 .findings .sev { font-weight: 700; }
 .findings .stop .sev { color: var(--paper); background: var(--stop); padding: 0 0.5rem; justify-self: start; align-self: start; }
 .findings .caution .sev { border: 1.5px solid var(--ink); padding: 0 0.4rem; justify-self: start; align-self: start; }
-.facts { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 0.4rem 2rem; }
+.facts { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(20rem, 100%), 1fr)); gap: 0.4rem 2.4rem; align-items: start; }
 .facts h3 { margin-top: 0.8rem; }
 .facts ul, .facts ol { padding-left: 1.15rem; margin: 0.2rem 0; }
 .facts li { margin: 0.3rem 0; }
@@ -109,7 +110,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .explore input[type=checkbox] { width: 1.15rem; height: 1.15rem; accent-color: var(--now); }
 .explore output { font-weight: 650; min-width: 5.5rem; }
 .explore .plotly-host { min-height: 380px; }
-.columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(22rem, 1fr)); gap: 0 2.4rem; }
+.columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0.4rem 2.4rem; }
+.columns > * { min-width: 0; }
 .contents { columns: 3 12rem; padding: 0; margin: 1.2rem 0 0; list-style: none; font-size: 0.92rem; }
 @media screen { .record table { content-visibility: auto; contain-intrinsic-size: auto 600px; } }
 @media screen and (max-width: 46rem) {
@@ -121,6 +123,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .columns { grid-template-columns: minmax(0, 1fr); }
 }
 @media print {
+  .hash { font-size: 6pt; white-space: nowrap; }
+  p .hash { white-space: normal; }
   .page-head { padding-top: 0; }
   .title-block dl { grid-template-columns: repeat(4, 1fr); }
   .verdict { margin-top: 10pt; gap: 8pt 20pt; grid-template-columns: 1.25fr 1fr; }
@@ -129,7 +133,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .figures dd, .verdict .reason { font-size: 9.5pt; }
   figure { margin-top: 9pt; }
   .columns { grid-template-columns: 1fr 1fr; gap: 0 16pt; }
-  .facts { grid-template-columns: repeat(3, 1fr); }
+  .facts { grid-template-columns: 1fr 1.3fr; gap: 0 18pt; }
   .sign { break-inside: avoid; grid-template-columns: repeat(2, 1fr); }
   .verdict, .title-block, .next { break-inside: avoid; }
 }
@@ -142,3 +146,17 @@ export const HATCHES = `<svg class="defs" aria-hidden="true" focusable="false"><
 <pattern id="hatch-opens" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" fill="#fdfcf8"/><path d="M0 0V6" stroke="#9a5200" stroke-width="2.4"/></pattern>
 <pattern id="hatch-negative" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path d="M0 0V6" stroke="#17212b" stroke-width=".8" stroke-opacity=".5"/></pattern>
 </defs></svg>`;
+
+/** Foot of every printed page: which job and sheet a loose leaf belongs to. */
+export function pageFootCss(job: string, sheet: string): string {
+  return `@media print { @page { @bottom-left { content: ${cssString(`${shorten(job, 80)}: ${sheet}`)}; } } }\n`;
+}
+
+function shorten(text: string, most: number): string {
+  return [...text].length > most ? `${[...text].slice(0, most - 1).join('')}…` : text;
+}
+
+/** A CSS string that cannot end early: every character but plain letters, digits and spaces is written as its code. */
+function cssString(text: string): string {
+  return `"${text.replace(/[^A-Za-z0-9 ]/gu, (c) => `\\${c.codePointAt(0)!.toString(16)} `)}"`;
+}

@@ -8,6 +8,7 @@ import { type Html, html } from './html.ts';
 import { current } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
+import { wholeRange } from './verdict-panel.ts';
 import { prose } from './words.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
@@ -65,11 +66,12 @@ export function decisionSection(analysis: Analysis): Html {
 
 export function repairsSection(analysis: Analysis, q: Quantities): Html {
   const { repairs } = analysis.job;
-  return html`<section aria-labelledby="repairs"><h2 id="repairs">Repair history of the location</h2>${repairs.length === 0 ? html`<p>The job names no earlier damage or repair here. Ask the owner: repeated straightening of one place makes the steel more brittle.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Repair history"><table><thead><tr><th scope="col">Date</th><th scope="col" class="n">Stations</th><th scope="col">What was done</th></tr></thead><tbody>${repairs.map((r) => html`<tr><th scope="row">${r.date === null ? 'not known' : dateText(r.date)}</th><td class="n">${q.station(r.from)} to ${q.station(r.to)}</td><td>${r.note}</td></tr>`)}</tbody></table></div>`}</section>`;
+  return html`<section aria-labelledby="repairs"><h2 id="repairs">Repair history of the location</h2>${repairs.length === 0 ? html`<p>The job names no earlier damage or repair here. Ask the owner: repeated straightening of one place makes the steel more brittle.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Repair history"><table aria-label="Repair history"><thead><tr><th scope="col">Date</th><th scope="col" class="n">Stations</th><th scope="col">What was done</th></tr></thead><tbody>${repairs.map((r) => html`<tr><th scope="row">${r.date === null ? 'not known' : dateText(r.date)}</th><td class="n">${q.station(r.from)} to ${q.station(r.to)}</td><td>${r.note}</td></tr>`)}</tbody></table></div>`}</section>`;
 }
 
-export function filesSection(context: ReportContext): Html {
-  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}${sealLine(context)}</section>`;
+/** Files with their SHA-256; `whole` adds the ledger record by record. */
+export function filesSection(context: ReportContext, whole: boolean): Html {
+  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table aria-label="Files"><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${!whole || context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table aria-label="Ledger"><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}${sealLine(context)}</section>`;
 }
 
 function sealLine(context: ReportContext): Html | '' {
@@ -85,8 +87,9 @@ export function methodSection(analysis: Analysis, q: Quantities): Html {
   const assumptions = [...new Set(analysis.lines.flatMap((l) => l.progress.assumptions))];
   return html`<section aria-labelledby="method"><h2 id="method">Method and uncertainty</h2>
 <p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off are judged.</p>
+<p>The tables give what each station itself read. Verdict, trend and acceptance use the shape fitted through all the readings of a survey where there is one, because its crest is not picked for its reading error; a reading that stands clear of that shape still counts for itself in acceptance. The two can differ by about the uncertainty stated.</p>
 <p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
-<dl class="columns">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
+<dl class="${analysis.lines.length > 1 ? 'columns' : ''}">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
 ${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
 <p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
 ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
@@ -120,7 +123,7 @@ export function titleBlock(
     ['Member', memberText(job, q)] as const,
     ['Prepared', dateText(context.generated)] as const,
   ];
-  return html`<header class="page-head"><div class="title-block"><div class="job"><p class="label" id="job-label">Job</p><h1>${job.name}</h1></div><div class="sheet"><span class="label">Sheet</span><strong>${sheet}</strong></div><dl>${rows.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl></div></header>`;
+  return html`<header class="page-head"><div class="title-block"><div class="job"><p class="label" id="job-label">Job</p><h1>${job.name}</h1></div><div class="sheet"><span class="label">Sheet</span><strong>${sheet}</strong></div><dl>${rows.map(([name, value]) => html`<div><dt>${name}</dt><dd>${prose(value)}</dd></div>`)}</dl></div></header>`;
 }
 
 function memberText(job: Analysis['job'], q: Quantities): string {
@@ -139,11 +142,11 @@ export function linesOverview(
   words: (line: LineAnalysis) => string,
 ): Html | '' {
   if (analysis.lines.length < 2) return '';
-  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
+  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table aria-label="All lines"><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
     (l, i) => {
       const now = current(l);
       const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
-      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null ? '' : `${cyclesLeft.low} to ${cyclesLeft.high ?? 'never'}`}</td></tr>`;
+      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || l.progress.verdict === 'within-tolerance' ? '' : wholeRange(cyclesLeft)}</td></tr>`;
     },
   )}</tbody></table></div></section>`;
 }

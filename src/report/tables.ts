@@ -5,7 +5,7 @@ import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
-import { extentWords, prose, RESULT_MARKS, RESULT_WORDS, VERDICT_WORDS } from './words.ts';
+import { extentWords, prose, RESULT_MARKS, RESULT_WORDS, ZONE_WORDS } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -22,7 +22,7 @@ export function acceptanceTable(
   if (results.length === 0) {
     return html`<p>The job names no acceptance rule. Choose one from the specification in force; without it nothing here says whether the member is done.</p>`;
   }
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
+  return html`<div class="scroll keep" tabindex="0" role="region" aria-label="Acceptance"><table aria-label="Acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
       html`<tr><th scope="row">${a.rule.label}<br><span class="muted">${extentWords(a.rule.over, q)}</span></th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td>${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
@@ -37,13 +37,19 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
     const moved = last?.zones.find((z) => z.zone === zone.zone);
     const pace = line.progress.zones.find((z) => z.zone === zone.zone);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
-    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : html`<strong>${VERDICT_WORDS[pace.verdict]}.</strong> ${prose(pace.reason)}`}</td></tr>`;
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : ZONE_WORDS[pace.verdict]}</td></tr>`;
   });
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table><caption>Zones: degree of damage is the rotation across the zone; strain ratio is largest bending strain over yield strain</caption><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Degree of damage<br>as found</th><th scope="col" class="n">Rotation now</th><th scope="col" class="n">Last cycle</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+  const reasons = line.progress.zones.filter((z) => line.fit.zones.some((zone) => zone.zone === z.zone));
+  return html`<p class="table-title">Zones: degree of damage is the rotation across the zone; strain ratio is largest bending strain over yield strain</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Degree of damage<br>as found</th><th scope="col" class="n">Rotation now</th><th scope="col" class="n">Last cycle</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
 }
 
 function angle(radians: number, u: number): Html {
-  return html`<span title="${(radians * 1000).toFixed(2)} mrad ± ${(2000 * u).toFixed(2)}">${(radians * DEGREE).toFixed(2).replace('-', '\u2212')}°</span><br><span class="muted">± ${(2 * u * DEGREE).toFixed(2)}°</span>`;
+  const degrees = minus((radians * DEGREE).toFixed(2));
+  return html`${degrees}° ± ${(2 * u * DEGREE).toFixed(2)}°<br><span class="muted">${minus((radians * 1000).toFixed(1))} ± ${(2000 * u).toFixed(1)} mrad</span>`;
+}
+
+function minus(text: string): string {
+  return /^-[0.]*$/.test(text) ? text.slice(1) : text.replace('-', '\u2212');
 }
 
 function stationUncertainty(u: number, q: Quantities): string {
@@ -56,7 +62,7 @@ export function deviationTable(line: LineAnalysis, q: Quantities, recent: number
   const found = asFound(line);
   const now = current(line);
   if (now === undefined || found === undefined) return html`<p>No readings of this line yet.</p>`;
-  const before = surveys.slice(1, -1).slice(-recent);
+  const before = recent === 0 ? [] : surveys.slice(1, -1).slice(-recent);
   const columns = surveys.length === 1 ? [] : [found, ...before];
   const at = new Map(columns.map((s) => [s, byStation(s)]));
   const last = new Map((line.movements.at(-1)?.stations ?? []).map((m) => [m.station, m]));
@@ -68,7 +74,7 @@ export function deviationTable(line: LineAnalysis, q: Quantities, recent: number
     const largest = p.station === now.largest.station;
     return html`<tr${largest ? CLASS_WORST : ''}><th scope="row" class="n">${q.station(p.station)}</th>${columns.map((s) => valueCell(at.get(s)!.get(p.station), q))}${valueCell(p, q)}<td class="n muted">${q.plusMinusBare(p.u)}</td>${surveys.length === 1 ? '' : html`<td class="n"${titled(moved === undefined ? '' : `${q.decimal(moved.movement)} ${q.plusMinus(moved.u)}`)}>${moved === undefined ? '' : q.movement(moved.movement)}</td><td class="n"${titled(total === null ? '' : q.decimal(total))}>${total === null ? '' : q.signed(total)}</td>`}</tr>`;
   });
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table><caption>Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</caption><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<p class="table-title">Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</p><div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table aria-label="Deviations by station, line ${line.line.name}"><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 const CLASS_WORST = html` class="worst"`;
@@ -91,13 +97,19 @@ function valueCell(p: SurveyFit['stations'][number] | undefined, q: Quantities):
 
 /** One row a survey: when, how many readings, largest, root mean square, movement, closure. */
 export function surveysTable(line: LineAnalysis, q: Quantities): Html {
+  const off = line.fit.surveys.filter((s) => !s.closure.agrees);
   const moves = new Map(line.movements.map((m) => [m.toCycle, m]));
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table><caption>Surveys of this line</caption><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
+  return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
       const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
-      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.closure.message ?? (s.closure.ties.length === 0 ? 'nothing to test' : 'agrees')}</td></tr>`;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${closureWord(s)}</td></tr>`;
     },
-  )}</tbody></table></div>`;
+  )}</tbody></table></div>${off.length === 0 ? '' : html`<ul class="reasons">${off.map((s) => html`<li>Cycle ${s.cycle}: ${prose(s.closure.message ?? '')}</li>`)}</ul>`}`;
+}
+
+function closureWord(survey: SurveyFit): string {
+  if (survey.closure.ties.length === 0) return 'not tested';
+  return survey.closure.agrees ? 'agrees' : 'DISAGREES';
 }
 
 /** Readings kept out of the fit, with file and row so that anyone can find them. */
@@ -106,7 +118,7 @@ export function setAsideTable(lines: readonly LineAnalysis[], q: Quantities): Ht
     l.fit.surveys.flatMap((s) => s.setAside.map((r) => ({ line: l.line.name, cycle: s.cycle, ...r }))),
   );
   if (rows.length === 0) return html`<p>None. Every usable reading is in the fit.</p>`;
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Readings set aside"><table><thead><tr><th scope="col">Line</th><th scope="col" class="n">Cycle</th><th scope="col" class="n">Station</th><th scope="col" class="n">Read</th><th scope="col">Why, and by whom</th><th scope="col">File and row</th></tr></thead><tbody>${rows.map(
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Readings set aside"><table aria-label="Readings set aside"><thead><tr><th scope="col">Line</th><th scope="col" class="n">Cycle</th><th scope="col" class="n">Station</th><th scope="col" class="n">Read</th><th scope="col">Why, and by whom</th><th scope="col">File and row</th></tr></thead><tbody>${rows.map(
     (r) =>
       html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td>${prose(r.reason)} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
   )}</tbody></table></div>`;
@@ -131,7 +143,7 @@ export function readingsTables(line: LineAnalysis, readings: readonly Reading[],
   for (let i = 0; i < keys.length; i += CYCLES_ACROSS) {
     const group = keys.slice(i, i + CYCLES_ACROSS);
     blocks.push(
-      html`<div class="scroll" tabindex="0" role="region" aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><table><caption>Readings of line ${line.line.name}, string to steel, ${q.offsetUnit}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}</caption><thead><tr><th scope="col" class="n">Station</th>${group.map((k) => html`<th scope="col" class="n">${k.cycle}${k.state === 'restrained' ? html`<br>jacks on` : ''}</th>`)}</tr></thead><tbody>${stations.map(
+      html`<p class="table-title">Readings of line ${line.line.name}, string to steel, ${q.offsetUnit}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}</p><div class="scroll" tabindex="0" role="region" aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><table aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><thead><tr><th scope="col" class="n">Station</th>${group.map((k) => html`<th scope="col" class="n">${k.cycle}${k.state === 'restrained' ? html`<br>jacks on` : ''}</th>`)}</tr></thead><tbody>${stations.map(
         (s) =>
           html`<tr><th scope="row" class="n">${q.station(s)}</th>${group.map((k) => {
             const here = cells.get(`${surveyKey(k)} ${s}`);

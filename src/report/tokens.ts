@@ -32,7 +32,7 @@ small, .small { font-size: 0.85rem; }
 .skip:focus { left: 0; }
 :focus-visible { outline: 3px solid var(--now); outline-offset: 2px; }
 table { border-collapse: collapse; font-size: 0.9rem; font-variant-numeric: tabular-nums lining-nums; }
-caption { text-align: left; font-weight: 600; padding: 0 0 0.35rem; }
+.table-title { font-weight: 600; font-size: 0.92rem; margin: 1.8rem 0 0.3rem; max-width: 60rem; }
 th, td { padding: 0.22rem 0.7rem 0.22rem 0; text-align: left; vertical-align: top; border-bottom: 1px solid var(--rule); }
 thead th { border-bottom: 1.5px solid var(--ink); font-weight: 600; vertical-align: bottom; line-height: 1.25; }
 tbody th { font-weight: 400; }
@@ -51,15 +51,18 @@ button:hover { background: var(--tint-2); }
 @media print {
   :root { --paper: #fff; --tint: #f4f1e8; }
   @page { margin: 15mm 14mm 17mm; @bottom-left { content: "Sweepbook"; font: 8pt sans-serif; color: #555; } @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; color: #555; } }
-  body { font-size: 9.5pt; line-height: 1.38; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  html { font-size: 9.5pt; }
+  body { font-size: 1rem; line-height: 1.38; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   main, .page-head, .page-foot { max-width: none; padding: 0; }
   h2 { font-size: 14pt; margin: 16pt 0 6pt; }
   h3 { font-size: 11pt; margin: 11pt 0 4pt; }
-  h1, h2, h3, caption { break-after: avoid; }
+  h1, h2, h3, .table-title { break-after: avoid; }
   p, li { orphans: 3; widows: 3; }
   figure, tr, .keep { break-inside: avoid; }
   thead { display: table-header-group; }
   table { font-size: 8.2pt; }
+  thead { break-after: avoid; }
+  tbody tr:first-child { break-before: avoid; }
   th, td { padding: 1.5pt 6pt 1.5pt 0; }
   .scroll { overflow: visible; }
   .screen-only, button, .skip { display: none !important; }

@@ -36,35 +36,50 @@ function keyFigures(line: LineAnalysis, analysis: Analysis, q: Quantities): Html
   const item = (name: string, strong: Html | string, rest: Html | string): Html =>
     html`<div><dt>${name}</dt><dd><strong>${strong}</strong>${rest}</dd></div>`;
   return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">
-${now === undefined ? item('Largest now', 'not read', '') : item(`Largest now, ${line.line.name}`, html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`, html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>`)}
+${now === undefined ? item('Largest now', 'not read', '') : item('Largest now', html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`, html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>, ${line.line.name}${shapeText(line, q)}`)}
 ${item('Tolerance', limit === null ? 'none set' : q.length(limit), worst === undefined ? '' : html`worst rule: ${resultCell(worst.result)}`)}
 ${item('Moved in the last cycle', moved === undefined ? 'no cycle yet' : html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, moved === undefined ? '' : html`<span class="num">${q.plusMinus(moved.largest.u)}</span>${moved.largest.movement < 0 ? ', closing' : ''}`)}
 ${cyclesItem(line, item)}
 </dl>`;
 }
 
+/** The fitted shape's own largest, where it reads differently: verdict, trend and acceptance lean on that one. */
+function shapeText(line: LineAnalysis, q: Quantities): string {
+  const now = current(line);
+  const trend = line.progress.series.at(-1);
+  if (now === undefined || trend === undefined || trend.cycle !== now.cycle) return '';
+  const text = q.length(trend.value);
+  return text === q.length(Math.abs(now.largest.deviation))
+    ? ''
+    : `; the shape through all readings gives ${text}`;
+}
+
 function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, rest: string) => Html): Html {
-  const { cyclesLeft, probabilityWithin, daysLeft } = line.progress;
+  const { cyclesLeft, probabilityWithin, daysLeft, verdict } = line.progress;
   const chance =
-    probabilityWithin === null ? '' : `chance of ever getting inside: ${percent(probabilityWithin)}`;
+    probabilityWithin === null ? '' : `chance of ever getting inside ${percent(probabilityWithin)}`;
+  if (verdict === 'within-tolerance') return item('Cycles left', 'none', 'inside the tolerance now');
   if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
-  const range =
-    cyclesLeft.high === null
-      ? `${cyclesLeft.low} or more, perhaps never`
-      : cyclesLeft.low === cyclesLeft.high
-        ? String(cyclesLeft.low)
-        : `${cyclesLeft.low} to ${cyclesLeft.high}`;
-  const days =
-    daysLeft === null
-      ? ''
-      : `, about ${daysLeft.low}${daysLeft.high === null ? ' or more' : ` to ${daysLeft.high}`} working days`;
-  return item('Cycles left, 80 %', range, `likeliest ${cyclesLeft.expected}${days}. ${chance}`);
+  const days = daysLeft === null ? '' : `, about ${wholeRange(daysLeft)} working days`;
+  return item(
+    'Cycles left, 80\u00a0%',
+    wholeRange(cyclesLeft),
+    `likeliest ${Math.ceil(cyclesLeft.expected)}${days}; ${chance}`,
+  );
+}
+
+/** A range in whole cycles or days, rounded up: a part of a cycle takes a whole one. */
+export function wholeRange(range: { readonly low: number; readonly high: number | null }): string {
+  const low = Math.ceil(range.low);
+  if (range.high === null) return `${low} or more, perhaps never`;
+  const high = Math.ceil(range.high);
+  return low === high ? String(low) : `${low} to ${high}`;
 }
 
 export function percent(p: number): string {
   if (p > 0.99) return 'over 99 %';
   if (p < 0.01) return 'under 1 %';
-  return `${Math.round(p * 100)} %`;
+  return `${Math.round(p * 100)} %`;
 }
 
 /** What deserves the next look, most urgent first: stops, what practice says to check, where the most is left. */

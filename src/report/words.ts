@@ -15,6 +15,18 @@ export const VERDICT_WORDS: Record<Verdict, string> = {
   overcorrected: 'Overcorrected',
 };
 
+/** The same of one zone, in a column. */
+export const ZONE_WORDS: Record<Verdict, string> = {
+  'not-enough-readings': 'too few readings',
+  progressing: 'progressing',
+  slow: 'slow',
+  undecided: 'undecided',
+  stalled: 'stalled',
+  regressing: 'wrong way',
+  'within-tolerance': 'straight enough',
+  overcorrected: 'overcorrected',
+};
+
 export const KIND_WORDS: Record<LineKind, string> = {
   sweep: 'sweep, sideways along the member',
   camber: 'camber, up and down along the member',
@@ -38,10 +50,9 @@ export const RESULT_MARKS: Record<AcceptanceResult['result'], string> = {
 
 /** A number and its unit kept on one line: a sentence of the analysis as a paragraph. */
 export function prose(text: string): string {
-  return text.replace(
-    /(\d"?|±|\d\)?) (?=(?:in|mm|ft|m|%|°[CF]|mrad|ksi|MPa)(?![\p{L}\d])|±|\d+\/\d)/gu,
-    '$1\u00a0',
-  );
+  return text
+    .replace(/(^|[\s(])-(?=\d)/g, '$1\u2212')
+    .replace(/(\d"?|±|\d\)?) (?=(?:in|mm|ft|m|%|°[CF]|mrad|ksi|MPa)(?![\p{L}\d])|±|\d+\/\d)/gu, '$1\u00a0');
 }
 
 export function extentWords(over: RuleExtent, q: Quantities): string {

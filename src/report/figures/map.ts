@@ -20,12 +20,12 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
   const rowHeight = Math.max(small ? 9 : 11, Math.min(26, 340 / Math.max(1, surveys.length)));
   const bottom = top + rowHeight * surveys.length;
   const frame = { width, height: bottom + 44, left, right, top, bottom };
-  const stations = [...new Set(surveys.flatMap((s) => s.stations.map((p) => p.station)))].sort(
-    (a, b) => a - b,
-  );
-  const edges = cellEdges(stations);
-  const x = linear(edges[0] ?? 0, edges.at(-1) ?? 1, left, right);
-  const index = new Map(stations.map((s, i) => [s, i]));
+  // Each survey has its own cells: one that skips stations is drawn with wider ones, not with holes.
+  const rows = surveys.map((s) => cellEdges(s.stations.map((p) => p.station)));
+  const from = Math.min(...rows.map((edges) => edges[0]!));
+  const to = Math.max(...rows.map((edges) => edges.at(-1)!));
+  const x = linear(from, to, left, right);
+  const most = Math.max(1, ...surveys.map((s) => s.stations.length));
   const values = surveys.flatMap((s) =>
     s.stations.filter((p) => !p.setAside).map((p) => Math.abs(p.deviation)),
   );
@@ -34,13 +34,13 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
 
   const paths = new Map<number, string>();
   const numbers: Html[] = [];
-  const cellWidth = (right - left) / Math.max(1, stations.length);
+  const cellWidth = (right - left) / most;
   const numbered = !small && cellWidth >= 26 && rowHeight >= 13;
   surveys.forEach((survey, row) => {
     const yTop = top + row * rowHeight;
-    for (const p of survey.stations) {
+    const edges = rows[row]!;
+    for (const [i, p] of survey.stations.entries()) {
       if (p.setAside) continue;
-      const i = index.get(p.station)!;
       const x0 = x(edges[i]!);
       const x1 = x(edges[i + 1]!);
       const level = levelOf(p.deviation, step);
@@ -58,14 +58,14 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
   const everyRow = rowHeight >= 13 ? 1 : 2;
   return svg(
     frame,
-    `Map of deviation by cycle and station, line ${line.line.name}: ${surveys.length} cycles, ${stations.length} stations, colour steps of ${q.length(step)}. The table of deviations by station holds the numbers.`,
+    `Map of deviation by cycle and station, line ${line.line.name}: ${surveys.length} cycles, up to ${most} stations, colour steps of ${q.length(step)}. The table of deviations by station holds the numbers.`,
     html`${rampLegend(step, q, left, small)}
 <text class="axis-title" x="${px(small ? 2 : 4)}" y="${px(top - 8)}">cycle</text>
 ${levels.map((level) => html`<path class="cell ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}
 ${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}
 <g class="cell-numbers">${numbers}</g>
 <g class="axis">${surveys.map((s, row) => (row % everyRow === 0 || row === surveys.length - 1 ? html`<text x="${px(left - 7)}" y="${px(top + (row + 0.5) * rowHeight + 4)}" text-anchor="end">${s.cycle}</text>` : ''))}</g>
-${stationAxis(frame, x, edges[0] ?? 0, edges.at(-1) ?? 1, q)}`,
+${stationAxis(frame, x, from, to, q)}`,
   );
 }
 

@@ -47,7 +47,7 @@ export function planDrawing(line: LineAnalysis, job: Job, q: Quantities, width: 
 
   const zones = line.fit.zones.map(
     (zone) =>
-      html`<g class="zone ${zone.class}"><rect x="${px(x(zone.from))}" y="${px(top - 6)}" width="${px(Math.max(3, x(zone.to) - x(zone.from)))}" height="${px(foot - top + 6)}"/><text x="${px(x((zone.from + zone.to) / 2))}" y="${px(top - 12)}" text-anchor="middle">${zone.zone}</text></g>`,
+      html`<g class="zone ${zone.class}"><rect x="${px(x(zone.from))}" y="${px(top - 6)}" width="${px(Math.max(3, x(zone.to) - x(zone.from)))}" height="${px(foot - top + 6)}"/><path class="zone-edge" d="M${px(x(zone.from))} ${px(top - 6)}V${px(foot)}M${px(x(zone.to))} ${px(top - 6)}V${px(foot)}"/><text x="${px(x((zone.from + zone.to) / 2))}" y="${px(top - 12)}" text-anchor="middle">${zone.zone}</text></g>`,
   );
   const diaphragms = (job.member.diaphragms ?? []).map(
     (d) =>

@@ -66,7 +66,7 @@ export function profilePlot(
     profileLabel(line, q, between.length),
     html`${key.drawing}
 ${limit === null ? '' : html`<rect class="tolerance" x="${px(left)}" y="${px(y(limit))}" width="${px(right - left)}" height="${px(y(-limit) - y(limit))}"/>`}
-${line.fit.zones.map((z) => html`<g class="zone ${z.class}"><rect x="${px(x(z.from))}" y="${px(top)}" width="${px(Math.max(2, x(z.to) - x(z.from)))}" height="${px(bottom - top)}"/><text x="${px(x((z.from + z.to) / 2))}" y="${px(top + 14)}" text-anchor="middle">${z.zone}</text></g>`)}
+${line.fit.zones.map((z) => html`<g class="zone ${z.class}"><rect x="${px(x(z.from))}" y="${px(top)}" width="${px(Math.max(2, x(z.to) - x(z.from)))}" height="${px(bottom - top)}"/><path class="zone-edge" d="M${px(x(z.from))} ${px(top)}V${px(bottom)}M${px(x(z.to))} ${px(top)}V${px(bottom)}"/><text x="${px(x((z.from + z.to) / 2))}" y="${px(top + 14)}" text-anchor="middle">${z.zone}</text></g>`)}
 ${offsetAxis(frame, y, low - pad, high + pad, q, small ? `deviation, ${q.offsetUnit}` : title.slice(0, 110))}
 ${limit === null ? '' : html`<path class="tolerance-edge" d="M${px(left)} ${px(y(limit))}H${px(right)}M${px(left)} ${px(y(-limit))}H${px(right)}"/>`}
 ${stationAxis(frame, x, from, to, q)}

@@ -19,7 +19,8 @@ import {
 
 /** Largest deviation by cycle with its uncertainty, the tolerance as a band from zero, the forecast as a fan. */
 export function progressPlot(line: LineAnalysis, q: Quantities, width: number): Html {
-  const { series, forecast, sinceCycle } = line.progress;
+  const { series, sinceCycle } = line.progress;
+  const forecast = forecastShown(line);
   const limit = bandLimit(line);
   const small = narrow({ width });
   const left = small ? 46 : 62;
@@ -66,6 +67,18 @@ ${cycleAxis(frame, x, from, to)}
   );
 }
 
+/** Most cycles ahead a drawing shows. */
+const AHEAD = 12;
+
+/** The forecast up to a little after the tolerance is expected to be reached: a fan lying on zero says nothing. */
+export function forecastShown(line: LineAnalysis): LineAnalysis['progress']['forecast'] {
+  const { forecast, series, cyclesLeft } = line.progress;
+  const last = series.at(-1)?.cycle ?? 0;
+  const ahead =
+    cyclesLeft === null || cyclesLeft.high === null ? AHEAD : Math.min(AHEAD, Math.ceil(cyclesLeft.high) + 2);
+  return forecast.filter((p) => p.cycle <= last + ahead);
+}
+
 function entries(limit: number | null, forecast: boolean): LegendEntry[] {
   return [
     {
@@ -105,6 +118,6 @@ function progressLabel(line: LineAnalysis, q: Quantities, limit: number | null):
     (limit === null ? '' : ` Tolerance ${q.length(limit)}.`) +
     (cyclesLeft === null
       ? ''
-      : ` Forecast: ${cyclesLeft.low} to ${cyclesLeft.high ?? 'an unknown number of'} cycles left.`)
+      : ` Forecast: ${Math.ceil(cyclesLeft.low)} to ${cyclesLeft.high === null ? 'an unknown number of' : Math.ceil(cyclesLeft.high)} cycles left.`)
   );
 }
