@@ -231,6 +231,15 @@ export interface Progress {
   /** Working days left, from the dates of the surveys; null where dates are missing. */
   readonly daysLeft: { readonly low: number; readonly expected: number; readonly high: number | null } | null;
   readonly zones: readonly ZoneProgress[];
+  /** Textbook answers over the same cycles, shown and not judged on: rates in m/cycle; null: not enough. */
+  readonly secondOpinion: {
+    readonly leastSquares: number;
+    readonly theilSen: number;
+    /** Two-sided p of no trend (Mann–Kendall). */
+    readonly trendP: number;
+  } | null;
+  /** Movements in a row that together fall short of the rate (CUSUM), though none does alone; null: none. */
+  readonly fallingOff: number | null;
   readonly assumptions: readonly string[];
 }
 

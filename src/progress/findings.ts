@@ -23,5 +23,13 @@ export function progressFindings(line: Line, progress: Progress): Finding[] {
       line: line.name,
     });
   }
+  if (progress.verdict === 'progressing' && progress.fallingOff !== null) {
+    findings.push({
+      severity: 'note',
+      code: 'movement-falling-off',
+      message: `${line.name}: the last ${progress.fallingOff} movements together fall short of the rate they are judged by (CUSUM). Look at the heats before the rate is seen to drop.`,
+      line: line.name,
+    });
+  }
   return findings;
 }

@@ -9,6 +9,7 @@ import { type Crossing, forecastCrossing } from './forecast.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement } from './judge-rate.ts';
 import { noiseFactor } from './noise.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
+import { fallingOff, secondOpinion } from './second-opinion.ts';
 import { type TrendPoint, trendOf } from './trend.ts';
 import { cycles, fine, percent } from './words.ts';
 import { daysPerCycle } from './working-days.ts';
@@ -44,6 +45,7 @@ export function judgeProgress(
   const acceptance = judgeAcceptance(line, member, fit, own, units);
   const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));
   const judged = points.length >= FEWEST_READINGS ? judgeRate(points, usefulGain) : null;
+  const regime = judged === null ? [] : points.slice(judged.since);
   const facts: Facts = {
     line,
     units,
@@ -82,6 +84,8 @@ export function judgeProgress(
             expected: left.expected * perCycle,
             high: left.high === null ? null : left.high * perCycle,
           },
+    secondOpinion: regime.length >= FEWEST_READINGS ? secondOpinion(regime) : null,
+    fallingOff: judged === null ? null : fallingOff(regime, judged.rate),
     zones: zoneProgress(line, fit, usefulGain, tolerance, noise),
     assumptions: assumptions(noise, ahead?.rule ?? null, judged, units),
   };

@@ -359,6 +359,8 @@ function progressOf(
       verdict,
       reason: 'Turns by 0.11° a cycle.',
     })),
+    secondOpinion: null,
+    fallingOff: null,
     assumptions: ['The surveys are taken as independent of each other.'],
   };
 }
