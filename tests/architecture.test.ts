@@ -28,7 +28,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   decision: [...BASE, 'job', 'survey'],
   section: [...BASE],
   heats: [...BASE, 'job', 'survey', 'read', 'section'],
-  plates: [...BASE, 'job', 'survey'],
+  plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],
   analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
   status: [...BASE, 'job', 'survey', 'analyse'],

@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { dirname, join, resolve, sep } from 'node:path';
 import { InputError } from '../input-error.ts';
 import { renderCrewCard } from '../report/crew-card.ts';
+import { judgedSurveys } from '../survey/judged.ts';
 import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { heatsOfFolder } from './store/heats-of-folder.ts';
@@ -23,7 +24,7 @@ export async function writeCard(
   // A card can then never take the place of readings, job.json or the ledger.
   if (!/\.html?$/i.test(path)) throw new InputError(`${out}: a card is an .html file; name it so`);
   const { analysis, heats } = await heatsOfFolder(folder);
-  const judged = analysis.lines.flatMap((l) => l.fit.surveys.filter((s) => s.state === 'released'));
+  const judged = analysis.lines.flatMap((l) => judgedSurveys(l.fit));
   const text = renderCrewCard(analysis.job, heats, {
     generated: io.now().toISOString().slice(0, 10),
     tool,

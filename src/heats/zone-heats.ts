@@ -1,5 +1,6 @@
 import type { LineFit, Progress, SurveyFit } from '../analysis.ts';
 import type { Job, Line } from '../job/job.ts';
+import { judgedSurveys } from '../survey/judged.ts';
 import type { AssignedHeat } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import { type HeatsLeft, heatsLeft } from './heats-left.ts';
@@ -68,7 +69,7 @@ export function zoneHeats(
   limits: HeatLimits,
   restraint: JobRestraint | null,
 ): ZoneHeats[] {
-  const judged = fit.surveys.filter((s) => s.state === 'released');
+  const judged = judgedSurveys(fit);
   const last = judged.at(-1);
   if (last === undefined) return [];
   return fit.zones

@@ -51,45 +51,73 @@ export function zone(
   };
 }
 
+const EMPTY: LineFit = {
+  baseline: {
+    method: 'bearings',
+    reason: 'test',
+    reaches: [],
+    residualSd: 0,
+    about: 0,
+    coefficients: [],
+    profile: [],
+    undamagedShape: [],
+    edgeSteps: [],
+  },
+  readingSd: { value: 1e-3, source: 'default', degreesOfFreedom: null, reason: 'test' },
+  surveys: [],
+  zones: [],
+  elastic: [],
+  pointCurvature: [],
+  findings: [],
+};
+
+const SURVEY: SurveyFit = {
+  cycle: 0,
+  date: null,
+  time: null,
+  temperature: null,
+  state: 'released',
+  count: 0,
+  setAside: [],
+  setUp: { offset: 0, tilt: 0, about: 0, covariance: [] },
+  stations: [],
+  largest: { station: 0, deviation: 0, u: 0 },
+  rms: 0,
+  zones: [],
+  zoneCovariance: [],
+  closure: { agrees: true, ties: [], message: null },
+};
+
+function stationFit(station: number, deviation: number, u: number): SurveyFit['stations'][number] {
+  return { station, deviation, u, uReading: u, fitted: null, fittedU: null, count: 1, setAside: false };
+}
+
 /** A fit whose surveys carry only zone rotations: all that the heats read. */
 export function fitWith(
   zones: readonly Zone[],
   surveys: readonly { readonly cycle: number; readonly rotations: readonly number[]; readonly u: number }[],
 ): LineFit {
   return {
-    baseline: {
-      method: 'bearings',
-      reason: 'test',
-      reaches: [],
-      residualSd: 0,
-      about: 0,
-      coefficients: [],
-      profile: [],
-      undamagedShape: [],
-      edgeSteps: [],
-    },
-    readingSd: { value: 1e-3, source: 'default', degreesOfFreedom: null, reason: 'test' },
-    surveys: surveys.map(
-      (s): SurveyFit => ({
-        cycle: s.cycle,
-        date: null,
-        time: null,
-        temperature: null,
-        state: 'released',
-        count: 0,
-        setAside: [],
-        setUp: { offset: 0, tilt: 0, about: 0, covariance: [] },
-        stations: [],
-        largest: { station: 0, deviation: 0, u: 0 },
-        rms: 0,
-        zones: zones.map((z, i) => ({ zone: z.zone, rotation: s.rotations[i]!, u: s.u })),
-        zoneCovariance: [],
-        closure: { agrees: true, ties: [], message: null },
-      }),
-    ),
+    ...EMPTY,
+    surveys: surveys.map((s) => ({
+      ...SURVEY,
+      cycle: s.cycle,
+      stations: [stationFit(0, 0, 1e-3)],
+      zones: zones.map((z, i) => ({ zone: z.zone, rotation: s.rotations[i]!, u: s.u })),
+    })),
     zones,
-    elastic: [],
-    pointCurvature: [],
-    findings: [],
+  };
+}
+
+/** A fit with one survey of given deviations: all that a plate reads. */
+export function fitOfDeviations(
+  points: readonly (readonly [station: number, deviation: number])[],
+  u: number,
+  more: Partial<LineFit['baseline']> = {},
+): LineFit {
+  return {
+    ...EMPTY,
+    baseline: { ...EMPTY.baseline, ...more },
+    surveys: [{ ...SURVEY, cycle: 3, stations: points.map(([s, d]) => stationFit(s, d, u)) }],
   };
 }

@@ -6,6 +6,7 @@ import { addDemo } from './demo.ts';
 import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
+import { addPlates } from './plates.ts';
 import { addReport } from './report.ts';
 import { addScan } from './scan.ts';
 import { addStatus } from './status.ts';
@@ -21,6 +22,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addReport,
   addHeats,
   addCard,
+  addPlates,
   addMark,
   addVerify,
   addDemo,

@@ -1,0 +1,100 @@
+import { inertText as inert } from '../inert-text.ts';
+import type { Job } from '../job/job.ts';
+import { formatDecimal, formatLength, formatUncertainty } from '../units/format-length.ts';
+import { alignColumns, wrapText } from '../wrap-text.ts';
+import type { Gap, PlateFit } from './plate-fit.ts';
+
+/** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
+const COVERAGE = 2;
+
+/** Shown wherever a plate is: the numbers are for ordering steel, not for closing a joint. */
+export const PLATES_DEFERRAL =
+  'Gaps are computed for a flat rigid plate on the places that were read; between readings the steel is not known. Try the plate before fillers are cut. The engineer designs plate, bolts and fillers; the owner’s specification and local codes govern.';
+
+/** What `sweepbook plates` prints. */
+export function platesText(job: Job, fits: readonly PlateFit[], columns: number): string {
+  const width = Math.max(40, Math.min(columns, 100));
+  const out: string[] = [inert(job.name)];
+  const para = (text: string, indent = '  ', hang = 2) => out.push(...wrapText(text, width, indent, hang));
+  if (fits.length === 0) para('job.json has no "plates".');
+  for (const fit of fits) {
+    out.push('');
+    plateHead(job, fit).forEach((text, i) => {
+      para(text, i === 0 ? '' : '  ');
+    });
+    if (fit.gaps !== null) {
+      const rows = gapRows(job, fit.gaps);
+      out.push(...alignColumns(rows, new Set([0])).map((text) => `  ${text}`));
+      para(limitText(job, fit));
+    }
+    for (const text of clearanceLines(job, fit)) para(text);
+    for (const finding of fit.findings) para(`${finding.severity.toUpperCase()}: ${inert(finding.message)}`);
+  }
+  out.push('');
+  para(`${PLATES_DEFERRAL} ± is about 95 %.`, '', 0);
+  return `${out.join('\n')}\n`;
+}
+
+/** Name and place; then how it rests. */
+export function plateHead(job: Job, fit: PlateFit): string[] {
+  const { plate } = fit;
+  const station = (metres: number) => formatLength(metres, { units: job.units, as: 'station', digits: 2 });
+  const side = plate.side === 'positive' ? '+ side' : '− side';
+  const head = `${inert(plate.name)}: ${station(plate.from)} to ${station(plate.to)} of ${inert(plate.line)}, ${side}, ${formatLength(plate.thickness, { units: job.units, as: 'offset' })} thick`;
+  if (fit.gaps === null) return [head, `No fit: ${inert(fit.reason)}.`];
+  const contacts = fit.gaps.filter((g) => g.contact).map((g) => station(g.station));
+  return [
+    head,
+    `As left, cycle ${fit.cycle}; ${inert(fit.reason)}. Contacts at ${[...new Set(contacts)].join(', ')}.`,
+  ];
+}
+
+/** Heading and a row a place: station, across, gap, filler, gap left. */
+export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
+  const { units } = job;
+  const fine = (metres: number) => formatLength(metres, { units, as: 'offset', fraction: 32 });
+  const rows = new Set(gaps.map((g) => g.across)).size > 1;
+  const heading = ['Station', ...(rows ? ['Across'] : []), 'Gap', 'Filler', 'Left', 'Faying limit'];
+  return [
+    heading,
+    ...gaps.map((g) => [
+      `${formatLength(g.station, { units, as: 'station', digits: 2 })}${g.interpolated ? '*' : ''}`,
+      ...(rows ? [formatLength(g.across, { units, as: 'offset', sign: 'always' })] : []),
+      g.contact ? 'rests' : `${fine(g.gap)} ± ${formatUncertainty(COVERAGE * (g.u ?? 0), units)}`,
+      fillText(g, units),
+      g.contact ? '' : formatDecimal(g.fill.left, { units, as: 'offset' }),
+      g.contact ? '' : g.result,
+    ]),
+  ];
+}
+
+function fillText(gap: Gap, units: Job['units']): string {
+  if (gap.contact || gap.fill.plies.length === 0) return 'none';
+  const bare = gap.fill.plies.map((t) => formatLength(t, { units, as: 'offset', fraction: 64, unit: false }));
+  return `${bare.join(' + ')} ${units === 'us' ? 'in' : 'mm'}`;
+}
+
+export function limitText(job: Job, fit: PlateFit): string {
+  const limit = formatDecimal(fit.gapLimit.value, { units: job.units, as: 'offset' });
+  const star = fit.gaps?.some((g) => g.interpolated) ? ' * between readings.' : '';
+  return `Faying limit for the gap left: ${limit} (${inert(fit.gapLimit.source)}).${star}`;
+}
+
+/** Clearance before, as left, with the plate; empty where the job states none. */
+export function clearanceLines(job: Job, fit: PlateFit): string[] {
+  const { clearance } = fit;
+  if (clearance.before === null) return [];
+  const say = (metres: number) => formatLength(metres, { units: job.units, as: 'station' });
+  const pm = (u: number | null) => (u === null ? '' : ` ± ${formatUncertainty(COVERAGE * u, job.units)}`);
+  return [
+    [
+      `Vertical clearance: ${say(clearance.before)} before damage`,
+      clearance.asLeft === null
+        ? 'as left not known'
+        : `${say(clearance.asLeft)}${pm(clearance.asLeftU)} as left`,
+      clearance.withPlate === null
+        ? 'with plate not known'
+        : `${say(clearance.withPlate)}${pm(clearance.withPlateU)} with plate`,
+    ].join(', ') + `; ${inert(clearance.reason)}.`,
+  ];
+}
