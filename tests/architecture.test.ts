@@ -31,6 +31,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],
   analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
+  export: [...BASE, 'job', 'survey'],
   status: [...BASE, 'job', 'survey', 'analyse'],
   report: [...BASE, 'job', 'survey', 'status', 'heats', 'plates', 'scan'],
 };

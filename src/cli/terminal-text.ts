@@ -1,7 +1,7 @@
 import { inertText } from '../inert-text.ts';
 
 const LAYOUT = '\\n|\\t';
-const REDRAW = '\\r';
+const REDRAW = '\\r|\\u001b\\[K';
 const COLOUR = '\\u001b\\[(?:0|1|2|22|3[0-7]|39|4[0-7]|49|9[0-7])?m';
 
 /**

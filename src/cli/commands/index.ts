@@ -3,6 +3,7 @@ import { addAdd } from './add.ts';
 import { addCard } from './card.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
+import { addExport } from './export.ts';
 import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
@@ -25,5 +26,6 @@ export const COMMANDS: readonly AddCommand[] = [
   addPlates,
   addMark,
   addVerify,
+  addExport,
   addDemo,
 ];

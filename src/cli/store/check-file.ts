@@ -9,6 +9,9 @@ import { keptFiles, readLedger } from './ledger.ts';
 import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 
+/** Stands for the line of a file without a line column, where there is no job to name it. */
+const THE_ONLY_LINE = 'the only line';
+
 export interface CheckedFile {
   /** Last part of the path. */
   readonly file: string;
@@ -39,7 +42,7 @@ export async function checkFile(
   const job: Job | null = folder === null ? null : readJobFile(folder);
   const file = basename(path);
   const readings: Reading[] = [];
-  const options = job === null ? { file, units, lines: null } : readOptions(job, file);
+  const options = job === null ? { file, units, lines: null, line: THE_ONLY_LINE } : readOptions(job, file);
   const read = await readCsvFile(
     path,
     options,
