@@ -26,7 +26,7 @@ const io: Io = {
   err: (text) => send(process.stderr, text),
   isTerminal: process.stdout.isTTY === true,
   errIsTerminal: process.stderr.isTTY === true,
-  columns: process.stdout.columns ?? 80,
+  columns: process.stdout.columns || 80,
   colour: process.stdout.isTTY === true && !noColour,
   now: () => new Date(),
   cwd: process.cwd(),

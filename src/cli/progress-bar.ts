@@ -26,7 +26,7 @@ export function progressBar(io: Io): ProgressBar {
       visible = true;
       const share = total > 0 ? Math.min(1, done / total) : 1;
       const percent = ` ${String(Math.floor(share * 100)).padStart(3)} %`;
-      const name = inertText(what).slice(0, Math.floor(width / 2));
+      const name = inertText(what).slice(0, Math.floor(width / 3));
       const cells = Math.max(4, width - name.length - percent.length - 3);
       const full = Math.floor(share * cells);
       io.err(`\r${name} [${'#'.repeat(full)}${'.'.repeat(cells - full)}]${percent}`.slice(0, width + 1));
