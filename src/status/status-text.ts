@@ -66,7 +66,6 @@ export function statusText(analysis: Analysis, style: TextStyle): string {
   out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
   out.push(...wrap(inert(analysis.member.reason), width, ''));
   for (const line of analysis.lines) out.push('', ...lineText(analysis, line, width, style));
-  for (const rule of analysis.unmeasured) out.push(...wrap(`! ${inert(rule.reason)}`, width, '  '));
   out.push(...findingsText(analysis.findings, width, style));
   out.push(
     '',
@@ -113,7 +112,9 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
       result.measured === null
         ? inert(result.reason)
         : `${result.result}, ${offset(result.measured)} ± ${spread95(result.u ?? 0)}`;
-    row('Tolerance', `${offset(result.limit)}: ${measured} (${inert(result.rule.label)})`);
+    const label = inert(result.rule.label);
+    const limit = offset(result.limit);
+    row('Tolerance', `${measured}: ${label.includes(limit) ? label : `${label}, ${limit}`}`);
   }
   if (acceptance.length === 0) row('Tolerance', 'none set in job.json');
   const moved = movements.at(-1);
