@@ -113,7 +113,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0.4rem 2.4rem; }
 .columns > * { min-width: 0; }
 .contents { columns: 3 12rem; padding: 0; margin: 1.2rem 0 0; list-style: none; font-size: 0.92rem; }
-@media screen { .record table { content-visibility: auto; contain-intrinsic-size: auto 600px; } }
+/* Long records are laid out when they come into view; a table itself cannot be contained, its block can. */
+@media screen { .record .scroll { content-visibility: auto; contain-intrinsic-size: auto 2400px; } }
 @media screen and (max-width: 46rem) {
   .title-block, .verdict { grid-template-columns: minmax(0, 1fr); }
   .title-block .sheet { text-align: left; border-left: 0; border-top: 1px solid var(--rule); padding: 0.5rem 1rem; }

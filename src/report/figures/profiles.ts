@@ -1,4 +1,4 @@
-import type { LineAnalysis, SurveyFit } from '../../analysis.ts';
+import type { LineAnalysis, StationFit, SurveyFit } from '../../analysis.ts';
 import type { Job } from '../../job/job.ts';
 import { type Html, html } from '../html.ts';
 import { asFound, bandLimit, current, judged } from '../picks.ts';
@@ -60,6 +60,8 @@ export function profilePlot(
   const clean = (s: SurveyFit) => s.stations.filter((p) => !p.setAside);
   const dense = shown.length > 0 && (now?.stations.length ?? 0) > (right - left) / 7;
   const radius = dense ? 2 : 3.4;
+  const circles = (points: readonly StationFit[], r: number): string =>
+    points.map((p) => markerPath('circle', x(p.station), y(p.deviation), r)).join('');
   const title = `deviation, ${q.offsetUnit}, + ${line.line.positive}`;
   return svg(
     frame,
@@ -74,7 +76,7 @@ ${(job.member.diaphragms ?? []).filter((d) => d > from && d < to).map((d) => htm
 ${line.line.bearings.map((b) => html`<path class="bearing" d="M${px(x(b))} ${px(y(0) + 1)}l6 10h-12Z"/>`)}
 <g class="history">${between.map((s) => html`<path d="${trace(s)}"/>`)}</g>
 ${restrained === undefined ? '' : html`<path class="restrained" d="${trace(restrained)}"/>`}
-${found === undefined || found === now ? '' : html`<path class="found" d="${trace(found)}"/><g class="found-mark">${clean(found).map((p) => html`<path d="${markerPath('circle', x(p.station), y(p.deviation), radius * 0.85)}"/>`)}</g>`}
+${found === undefined || found === now ? '' : html`<path class="found" d="${trace(found)}"/><g class="found-mark"><path d="${circles(clean(found), radius * 0.85)}"/></g>`}
 ${
   now === undefined
     ? ''
@@ -84,7 +86,7 @@ ${
         )
         .join(
           '',
-        )}"/><path class="now" d="${trace(now)}"/><g class="now-mark">${clean(now).map((p) => html`<path d="${markerPath('circle', x(p.station), y(p.deviation), radius)}"><title>${`${q.station(p.station)}: ${q.signed(p.deviation)} ${q.offsetUnit} (${q.decimal(p.deviation)} ${q.plusMinus(p.u)})`}</title></path>`)}</g>`
+        )}"/><path class="now" d="${trace(now)}"/><g class="now-mark">${small ? html`<path d="${circles(clean(now), radius)}"/>` : clean(now).map((p) => html`<path d="${circles([p], radius)}"><title>${`${q.station(p.station)}: ${q.signed(p.deviation)} ${q.offsetUnit} (${q.decimal(p.deviation)} ${q.plusMinus(p.u)})`}</title></path>`)}</g>`
 }
 ${now === undefined ? '' : html`<g class="aside">${now.stations.filter((p) => p.setAside).map((p) => html`<path d="${markerPath('cross', x(p.station), Math.max(top, Math.min(bottom, y(p.deviation))), 4)}"/>`)}</g>`}`,
   );
