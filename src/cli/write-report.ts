@@ -3,9 +3,11 @@ import { createRequire } from 'node:module';
 import { dirname, join, resolve, sep } from 'node:path';
 import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
-import type { Fraction } from '../report/quantities.ts';
+import { bulgeSection } from '../report/bulge-section.ts';
+import { type Fraction, quantities } from '../report/quantities.ts';
 import type { Io } from './io.ts';
 import { reportContext } from './report-context.ts';
+import { readPanels } from './scan/panel-files.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { REPORTS_FOLDER } from './store/layout.ts';
 import type { OpenedJob } from './store/open-job.ts';
@@ -42,12 +44,18 @@ export async function writeReport(
   if (analysis.readings.length === 0) {
     throw new InputError(`${opened.folder}: no readings yet; add some with "sweepbook add" first`);
   }
-  const context = reportContext(opened, {
+  const panels = bulgeSection(
+    readPanels(opened.folder),
+    quantities(opened.job.units, settings.fraction),
+    opened.job.member,
+  );
+  const facts = reportContext(opened, {
     now: io.now(),
     tool: settings.tool,
     fraction: settings.fraction,
     plotly: settings.plain ? null : plottingLibrary(),
   });
+  const context = panels === null ? facts : { ...facts, sections: [...(facts.sections ?? []), panels] };
   const [{ renderDaily }, { renderFinal }, { lastCycle }] = await Promise.all([
     import('../report/daily.ts'),
     import('../report/final.ts'),

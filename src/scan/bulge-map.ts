@@ -7,6 +7,8 @@ import { add, scale, type Vec3 } from './vector.ts';
 /** Deviation of a panel from the plane its held edges lie in. Lengths in m, positive toward the panel's positive side. */
 export interface BulgeMap {
   readonly panel: PanelSpec;
+  /** The side a picture with corner 1 at the left and 4 above it is seen from. */
+  readonly seenFrom: 'positive' | 'negative';
   /** Corners in the plane of the map, m. */
   readonly outline: readonly (readonly [number, number])[];
   readonly columns: number;
@@ -129,7 +131,9 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   // window fitted to the bulge (a cosine dent then loses less than 2 % of its depth).
   const least = 2.5 * Math.max(...step);
   const close = Math.max(least, Math.min(radius, 0.35 * Math.min(along, up)));
-  const top = localSurface(cells, data.cells, table, data.columns, peak.at, close, step, 8);
+  // A bulge lost in the noise is not looked at more closely: that would pick the noise's own top.
+  const plain = Math.abs(peak.value) > 6 * peak.sd;
+  const top = plain ? localSurface(cells, data.cells, table, data.columns, peak.at, close, step, 8) : null;
   const wide = Math.max(least, 0.3 * Math.min(along, up));
   const bend = localSurface(cells, data.cells, table, data.columns, peak.at, wide, step, 8);
   const summit = top === null ? { value: peak.value, du: 0, dv: 0 } : summitOf(top.coefficients, step);
@@ -148,6 +152,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   const wanted = data.columns * data.rows;
   return {
     panel,
+    seenFrom: frame.seenFrom,
     outline: frame.outline,
     columns: data.columns,
     rows: data.rows,

@@ -25,6 +25,8 @@ export interface PanelFrame {
   readonly v: Vec3;
   readonly w: Vec3;
   readonly metres: number;
+  /** The side a picture with u to the right and v upward is seen from. */
+  readonly seenFrom: 'positive' | 'negative';
   /** Corners in the plane, m from corner 1. */
   readonly outline: readonly (readonly [number, number])[];
   readonly low: readonly [number, number];
@@ -58,7 +60,8 @@ export function panelFrame(panel: PanelSpec, metres: number): PanelFrame {
   const rough = add(subtract(b, a), subtract(c, d));
   const u = unit(subtract(rough, scale(w, dot(rough, w))));
   let v = cross(w, u);
-  if (dot(v, subtract(d, a)) < 0) v = scale(v, -1);
+  const mirrored = dot(v, subtract(d, a)) < 0;
+  if (mirrored) v = scale(v, -1);
   const off = panel.corners.map((corner) => dot(subtract(corner, middle), w) * metres);
   if (Math.max(...off.map(Math.abs)) > panel.reach / 2) {
     throw problem(
@@ -86,6 +89,7 @@ export function panelFrame(panel: PanelSpec, metres: number): PanelFrame {
     v,
     w,
     metres,
+    seenFrom: mirrored ? 'negative' : 'positive',
     outline,
     low: [Math.min(...us), Math.min(...vs)],
     high: [Math.max(...us), Math.max(...vs)],

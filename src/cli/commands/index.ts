@@ -1,5 +1,6 @@
 import type { AddCommand } from '../program.ts';
 import { addAdd } from './add.ts';
+import { addBulge } from './bulge.ts';
 import { addCard } from './card.ts';
 import { addCheck } from './check.ts';
 import { addDemo } from './demo.ts';
@@ -18,6 +19,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addNew,
   addAdd,
   addScan,
+  addBulge,
   addCheck,
   addStatus,
   addReport,

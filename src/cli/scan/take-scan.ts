@@ -109,7 +109,8 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   }
 }
 
-async function readWithBar(
+/** Reads a cloud with a progress bar on a terminal. */
+export async function readWithBar(
   io: Io,
   path: string,
   columns: readonly string[] | null,

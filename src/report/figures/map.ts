@@ -5,7 +5,7 @@ import type { Quantities } from '../quantities.ts';
 import { linear, narrow, px, stationAxis, svg } from '../svg.ts';
 
 /** Steps of the colour scale on each side of zero. */
-const STEPS = 6;
+export const STEPS = 6;
 
 /**
  * Deviation by cycle (down) and station (across). Depth of colour says how much, hue and hatching say which side, so that
@@ -69,7 +69,7 @@ ${stationAxis(frame, x, from, to, q)}`,
   );
 }
 
-function levelOf(deviation: number, step: number): number {
+export function levelOf(deviation: number, step: number): number {
   const size = Math.min(STEPS, Math.floor(Math.abs(deviation) / step + 0.5));
   return deviation < 0 ? -size : size;
 }
@@ -89,7 +89,7 @@ function mapNumber(deviation: number, q: Quantities): string {
   return Number.parseFloat(text) === 0 ? '0' : (value < 0 ? '\u2212' : '') + text;
 }
 
-function rampLegend(step: number, q: Quantities, left: number, small: boolean): Html {
+export function rampLegend(step: number, q: Quantities, left: number, small: boolean): Html {
   const w = small ? 20 : 30;
   const cells: Html[] = [];
   const x0 = small ? 8 : left;

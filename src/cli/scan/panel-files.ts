@@ -1,0 +1,70 @@
+import { mkdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import type { JobUnits } from '../../job/job.ts';
+import type { BulgeDocument } from '../../report/bulge-section.ts';
+import { bulgeCsv } from '../../scan/bulge-csv.ts';
+import { namesIn } from '../store/csv-files.ts';
+import { withFolderLock } from '../store/folder-lock.ts';
+import { safeCsvName } from '../store/layout.ts';
+import { writeAtomic } from '../store/write-atomic.ts';
+
+/** Folder of a job that holds maps of panels; they are derived from scans and can be made again. */
+export const PANELS_FOLDER = 'panels';
+
+/** Writes a map as JSON (for the report) and as a grid CSV; a map of the same panel and cycle is replaced. */
+export async function keepPanel(
+  folder: string,
+  document: BulgeDocument,
+  units: JobUnits,
+  waitMs: number,
+): Promise<{ readonly json: string; readonly csv: string }> {
+  const stem = safeCsvName(`cycle-${document.cycle}-${document.map.panel.name}`).replace(/\.csv$/, '');
+  const rounded = (_key: string, value: unknown) =>
+    typeof value === 'number' && Number.isFinite(value) ? Number(value.toPrecision(9)) : value;
+  await withFolderLock(folder, waitMs, async () => {
+    mkdirSync(join(folder, PANELS_FOLDER), { recursive: true });
+    writeAtomic(join(folder, PANELS_FOLDER, `${stem}.csv`), bulgeCsv(document.map, units, document.source));
+    writeAtomic(join(folder, PANELS_FOLDER, `${stem}.json`), `${JSON.stringify(document, rounded)}\n`);
+  });
+  return { json: `${PANELS_FOLDER}/${stem}.json`, csv: `${PANELS_FOLDER}/${stem}.csv` };
+}
+
+/** Maps kept in a job, by panel and then cycle. */
+export function readPanels(folder: string): BulgeDocument[] {
+  return namesIn(join(folder, PANELS_FOLDER))
+    .filter((name) => name.endsWith('.json') && !name.startsWith('.'))
+    .map((name): BulgeDocument => {
+      const file = `${PANELS_FOLDER}/${name}`;
+      const unusable = (found: string) =>
+        new InputError(
+          'a panel map of the job cannot be used; make it again with `sweepbook bulge`, or take it away',
+          [{ file, found, expected: 'a map written by sweepbook bulge (sweepbook/bulge/1)' }],
+        );
+      let document: BulgeDocument;
+      try {
+        document = JSON.parse(readFileSync(join(folder, PANELS_FOLDER, name), 'utf8')) as BulgeDocument;
+      } catch (error) {
+        if (error instanceof SyntaxError) throw unusable('text that is not JSON');
+        throw error;
+      }
+      const map = document?.map as BulgeDocument['map'] | undefined;
+      const whole =
+        document?.schema === 'sweepbook/bulge/1' &&
+        Array.isArray(map?.cells) &&
+        Array.isArray(map?.outline) &&
+        map.cells.every((c) => [c.u, c.v, c.deviation].every(Number.isFinite)) &&
+        [
+          map.largest?.deviation,
+          map.largest?.u,
+          map.largest?.v,
+          map.extent?.along,
+          map.curvature?.greatest,
+        ].every(Number.isFinite);
+      if (!whole) throw unusable('another document');
+      return document;
+    })
+    .sort((a, b) =>
+      a.map.panel.name < b.map.panel.name ? -1 : a.map.panel.name > b.map.panel.name ? 1 : a.cycle - b.cycle,
+    );
+}

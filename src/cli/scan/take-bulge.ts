@@ -1,0 +1,92 @@
+import { basename } from 'node:path';
+import { inertText } from '../../inert-text.ts';
+import { InputError } from '../../input-error.ts';
+import type { JobUnits } from '../../job/job.ts';
+import { readDate } from '../../read/cells.ts';
+import type { BulgeDocument } from '../../report/bulge-section.ts';
+import { type BulgeMap, mapBulge } from '../../scan/bulge-map.ts';
+import type { PointSink } from '../../scan/cloud.ts';
+import { CLOUD_UNITS } from '../../scan/units.ts';
+import { formatLength, formatUncertainty } from '../../units/format-length.ts';
+import type { Io } from '../io.ts';
+import { readJobFile } from '../store/read-job-file.ts';
+import { keepPanel } from './panel-files.ts';
+import { cloudText } from './scan-text.ts';
+import { findSetUp, readWithBar } from './take-scan.ts';
+
+export interface BulgeRequest {
+  readonly cloud: string;
+  readonly job: string;
+  readonly given: unknown;
+  readonly setUp: string | null;
+  readonly units: string | null;
+  readonly columns: readonly string[] | null;
+  readonly panel: string | null;
+  readonly cycle: number;
+  readonly date: string | null;
+  readonly json: boolean;
+  readonly waitMs: number;
+}
+
+/** Reads the cloud once and maps every panel asked for. */
+export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
+  const job = readJobFile(request.job);
+  const date = readDate(request.date ?? '');
+  if (!('value' in date)) {
+    throw new InputError('an option could not be used', [
+      { file: 'options', column: '--date', found: request.date!, expected: date.expected },
+    ]);
+  }
+  const setUp = findSetUp(io, job, request);
+  const panels = request.panel === null ? setUp.panels : setUp.panels.filter((p) => p.name === request.panel);
+  if (panels.length === 0) {
+    throw new InputError('no panel to map', [
+      {
+        file: 'scan set-up',
+        found: request.panel === null ? 'no panels' : `no panel "${request.panel}"`,
+        expected: 'panels with corners and positive',
+      },
+    ]);
+  }
+  const mappers = panels.map((panel) => mapBulge(panel, CLOUD_UNITS[setUp.units]));
+  const sink: PointSink = (x, y, z, count) => {
+    for (const each of mappers) each.sink(x, y, z, count);
+  };
+  const cloud = await readWithBar(io, request.cloud, request.columns ?? setUp.columns, sink);
+  const source = { name: basename(request.cloud), sha256: cloud.sha256 };
+  const documents = mappers.map(
+    (each): BulgeDocument => ({
+      schema: 'sweepbook/bulge/1',
+      cycle: request.cycle,
+      date: date.value,
+      source,
+      map: each.map(),
+    }),
+  );
+  const kept: { json: string; csv: string }[] = [];
+  for (const document of documents)
+    kept.push(await keepPanel(request.job, document, job.units, request.waitMs));
+  if (request.json) {
+    io.out(`${JSON.stringify(documents, null, 2)}\n`);
+    return;
+  }
+  io.out(cloudText(source.name, cloud));
+  documents.forEach((document, i) => {
+    io.out(bulgeText(document.map, job.units));
+    io.out(`  written: ${kept[i]!.json}, ${kept[i]!.csv}\n`);
+  });
+}
+
+function bulgeText(map: BulgeMap, units: JobUnits): string {
+  const small = (m: number) => formatLength(m, { units, as: 'offset' });
+  const { largest, extent, curvature, rejected } = map;
+  const count = (n: number) => n.toLocaleString('en-US');
+  return [
+    `Panel ${inertText(map.panel.name)}: largest bulge ${small(largest.deviation)} (standard uncertainty ${formatUncertainty(largest.sd, units)})`,
+    `  ${small(largest.u)} from corner 1 toward 2, ${small(largest.v)} toward 4; at least half of it over ${small(extent.along)} by ${small(extent.up)}`,
+    `  radius of curvature there ${formatLength(1 / Math.abs(curvature.greatest), { units, as: 'station' })} (mean over a circle of radius ${small(curvature.radius)})`,
+    `  seen: ${Math.round(map.seen * 100)} % of the panel; points scatter ${formatUncertainty(map.scatter, units)}; held edges lie in one plane within ${formatUncertainty(map.planeScatter, units)}`,
+    `  rejected: ${count(rejected.offSurface)} points off the surface, ${count(rejected.jumps)} on things that jump away from it, ${count(rejected.sparse)} in cells too thin or mixed, ${count(rejected.outside)} outside`,
+    '',
+  ].join('\n');
+}

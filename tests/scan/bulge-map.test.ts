@@ -1,0 +1,100 @@
+import { describe, expect, it } from 'vitest';
+import { InputError } from '../../src/input-error.ts';
+import { mapBulge } from '../../src/scan/bulge-map.ts';
+import type { PanelSpec } from '../../src/scan/panel.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { dent, halfWaves, type PanelTruth, panelPoints } from './panel-cloud.ts';
+
+/** Target: amplitude within 5 % at 2 mm range noise, with growth, a cable, a plate and leaning corners in the way. */
+const cases: [string, PanelTruth, number][] = [
+  ['one half wave over the whole panel', halfWaves(1.5, 1.2, 0.02), 0.02],
+  ['a shallow one the other way', halfWaves(1.5, 1.2, -0.012), -0.012],
+  ['a dent', dent(1.8, 1.2, 0.025, [0.7, 0.7], 0.3), 0.025],
+  ['a small dent', dent(1.8, 1.2, 0.015, [1.1, 0.6], 0.22), 0.015],
+];
+
+function spec({ width, height }: PanelTruth): PanelSpec {
+  const y = (u: number, v: number) => 0.02 * u - 0.01 * v;
+  return {
+    name: 'web 3',
+    // Picked corners are a few millimetres off.
+    corners: [
+      [0, y(0, 0) + 0.004, 0],
+      [width, y(width, 0) - 0.003, 0],
+      [width, y(width, height) + 0.002, height],
+      [0, y(0, height), height],
+    ],
+    positive: [0, 1, 0],
+    held: ['1-2', '2-3', '3-4', '4-1'],
+    margin: 0.02,
+    reach: 0.15,
+    cell: 0.025,
+  };
+}
+
+function feed(points: Float64Array, panel: PanelSpec, metres = 1) {
+  const mapper = mapBulge(panel, metres);
+  const n = points.length / 3;
+  const axis = (k: number) => Float64Array.from({ length: n }, (_, i) => points[3 * i + k]!);
+  mapper.sink(axis(0), axis(1), axis(2), n);
+  return mapper.map();
+}
+
+describe('bulge map', () => {
+  for (const [name, truth, amplitude] of cases) {
+    it(`${name}: amplitude within 5 %, cells as certain as they say`, () => {
+      const map = feed(panelPoints(truth, createRandom(name), 0.005, 0.002), spec(truth));
+      expect(Math.abs(map.largest.deviation / amplitude - 1)).toBeLessThan(0.05);
+      const z = map.cells.map((c) => (c.deviation - truth.bulge(c.u, c.v)) / c.sd);
+      const rms = Math.sqrt(z.reduce((s, v) => s + v * v, 0) / z.length);
+      expect(rms).toBeGreaterThan(0.8);
+      expect(rms).toBeLessThan(1.3);
+      expect(Math.max(...z.map(Math.abs))).toBeLessThan(5.5);
+      expect(map.seen).toBeGreaterThan(0.8);
+      expect(map.rejected.jumps).toBeGreaterThan(100);
+      expect(map.rejected.offSurface).toBeGreaterThan(100);
+    });
+  }
+
+  it('place, half-height extent and curvature of a half-wave bulge are those of the shape', () => {
+    const truth = halfWaves(1.5, 1.2, 0.02);
+    const map = feed(panelPoints(truth, createRandom('shape'), 0.004, 0.001), spec(truth));
+    expect(map.largest.u).toBeCloseTo(0.75, 1);
+    expect(map.largest.v).toBeCloseTo(0.6, 1);
+    // sin is a half at a sixth and five sixths: two thirds of each side. Curvature A(pi/L)^2 each way.
+    expect(Math.abs(map.extent.along - 1)).toBeLessThan(0.06);
+    expect(Math.abs(map.extent.up - 0.8)).toBeLessThan(0.06);
+    expect(Math.abs(map.curvature.greatest / (-0.02 * (Math.PI / 1.2) ** 2) - 1)).toBeLessThan(0.12);
+    expect(Math.abs(map.curvature.least / (-0.02 * (Math.PI / 1.5) ** 2) - 1)).toBeLessThan(0.12);
+  });
+
+  it('a flat panel has no bulge to speak of, and the same cloud in inches gives the same map', () => {
+    const truth = halfWaves(1.2, 1.2, 0);
+    const points = panelPoints(truth, createRandom('flat'), 0.006, 0.002);
+    const panel = spec(truth);
+    const map = feed(points, panel);
+    expect(Math.abs(map.largest.deviation)).toBeLessThan(0.001);
+    const inches = feed(
+      points.map((v) => v / 0.0254),
+      {
+        ...panel,
+        corners: panel.corners.map((c) => c.map((v) => v / 0.0254)) as unknown as PanelSpec['corners'],
+      },
+      0.0254,
+    );
+    expect(inches.largest.deviation).toBeCloseTo(map.largest.deviation, 6);
+    expect(inches.cells.length).toBe(map.cells.length);
+  });
+
+  it('refuses corners that cannot be a panel, and a cloud that does not show it', () => {
+    const truth = halfWaves(1.2, 1.2, 0.01);
+    const panel = spec(truth);
+    const [a, b, c, d] = panel.corners;
+    const refuse = (change: Partial<PanelSpec>) => () => mapBulge({ ...panel, ...change }, 1);
+    expect(refuse({ corners: [a, c, b, d] })).toThrow(InputError);
+    expect(refuse({ corners: [a, a, a, a] })).toThrow(/cannot be mapped/);
+    expect(refuse({ positive: [1, 0, 0] })).toThrow(InputError);
+    expect(refuse({ cell: 0.5 })).toThrow(InputError);
+    expect(() => mapBulge(panel, 1).map()).toThrow(/cannot be mapped from this cloud/);
+  });
+});
