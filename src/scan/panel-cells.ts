@@ -121,8 +121,8 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
     const spreads: number[] = [];
     for (let i = 0; i < total; i++) {
       if (!Number.isFinite(rough[i]!)) continue;
-      const slopeU = slopeAt(rough, i, 1, i % columns, columns) / stepU;
-      const slopeV = slopeAt(rough, i, columns, Math.floor(i / columns), rows) / stepV;
+      const slopeU = slopeAt(rough, i, 1, i % columns, columns, stepU) / stepU;
+      const slopeV = slopeAt(rough, i, columns, Math.floor(i / columns), rows, stepV) / stepV;
       const [u, v] = middle(i);
       const points = store[i]!;
       const n = Math.min(MOST, seen[i]!);
@@ -207,14 +207,25 @@ function joined(
   return new Set(largest.sort((a, b) => a.row - b.row || a.column - b.column));
 }
 
-/** Rise per cell at `i` along one axis from its neighbours (central where both are known); 0 where neither is. */
-function slopeAt(values: Float64Array, i: number, stride: number, at: number, size: number): number {
-  const before = at > 0 ? values[i - stride]! : Number.NaN;
-  const after = at < size - 1 ? values[i + stride]! : Number.NaN;
-  if (Number.isFinite(before) && Number.isFinite(after)) return (after - before) / 2;
-  if (Number.isFinite(after)) return after - values[i]!;
-  if (Number.isFinite(before)) return values[i]! - before;
-  return 0;
+/** Rise per cell at `i` along one axis from those neighbours that join it without a jump; 0 where none does. */
+function slopeAt(
+  values: Float64Array,
+  i: number,
+  stride: number,
+  at: number,
+  size: number,
+  step: number,
+): number {
+  const here = values[i]!;
+  const rise = (j: number): number => {
+    const difference = j < 0 ? Number.NaN : values[j]! - here;
+    return Math.abs(difference) <= JUMP + STEEPEST * step ? difference : Number.NaN;
+  };
+  const before = -rise(at > 0 ? i - stride : -1);
+  const after = rise(at < size - 1 ? i + stride : -1);
+  if (Number.isFinite(before) && Number.isFinite(after)) return (before + after) / 2;
+  if (Number.isFinite(after)) return after;
+  return Number.isFinite(before) ? before : 0;
 }
 
 function heights(points: Float32Array, count: number): Float64Array {
