@@ -33,7 +33,7 @@ const DEFAULTS = {
 export function parseJob(text: string, options: ParseJobOptions = {}): Job {
   const file = options.file ?? 'job.json';
   const raw = parseJson(text, file);
-  const parsed = jobFileSchema(unitsOf(raw), dashedOf(raw)).safeParse(raw, { reportInput: true });
+  const parsed = schemaFor(unitsOf(raw), dashedOf(raw)).safeParse(raw, { reportInput: true });
   if (!parsed.success) throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file));
 
   const problems: Problem[] = [];
@@ -41,6 +41,19 @@ export function parseJob(text: string, options: ParseJobOptions = {}): Job {
   problems.push(...checkJob(job, file));
   if (problems.length > 0) throw new InputError(`${file} could not be used.`, problems);
   return job;
+}
+
+const schemas = new Map<string, ReturnType<typeof jobFileSchema>>();
+
+/** Building the schema costs more than reading a job with it, so each of the six is built once. */
+function schemaFor(units: JobUnits, dashed: Job['dashedLengths']): ReturnType<typeof jobFileSchema> {
+  const key = `${units} ${dashed}`;
+  let schema = schemas.get(key);
+  if (schema === undefined) {
+    schema = jobFileSchema(units, dashed);
+    schemas.set(key, schema);
+  }
+  return schema;
 }
 
 function parseJson(text: string, file: string): unknown {
