@@ -7,6 +7,7 @@ import type { Job, Line } from './job/job.ts';
 import { progressFindings } from './progress/findings.ts';
 import { judgeProgress } from './progress/progress.ts';
 import { assembleSurveys } from './survey/assemble.ts';
+import { explainSetAside } from './survey/explain-set-aside.ts';
 import { movements, springback } from './survey/movement.ts';
 import { pooledReadingSd } from './survey/reading-sd.ts';
 import type { Mark, Reading } from './survey/survey.ts';
@@ -59,7 +60,9 @@ function analyseLine(
   marks: readonly Mark[],
 ): LineAnalysis {
   const surveys = assembleSurveys(readings, line);
-  const fit = fitLine(line, job.member, surveys, marks, pooledReadingSd(surveys, line, job.units), job.units);
+  const readingSd = pooledReadingSd(surveys, line, job.units);
+  const fitted = fitLine(line, job.member, surveys, marks, readingSd, job.units);
+  const fit = explainSetAside(fitted, surveys, job.units);
   return {
     line,
     fit,

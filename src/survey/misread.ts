@@ -48,6 +48,8 @@ export interface Misread {
   readonly meant: number | null;
   /** The station that was probably meant, m, for `wrong-station`. */
   readonly meantStation: number | null;
+  /** The slip alone, `looks like a one-inch misreading: 3 5/16 in?`; null where none explains the reading. */
+  readonly slip: string | null;
   /** One sentence in the job's units: what was read, what is expected, the likely slip and the evidence. */
   readonly message: string;
 }
@@ -102,6 +104,7 @@ export function explainMisread(question: MisreadQuestion): Misread {
       kind: 'unexplained',
       meant: null,
       meantStation: null,
+      slip: null,
       message: `At ${sayStation(question.station)}: ${facts}${before}, ${say(off)} off${times}; no common slip explains it: read it again.`,
     };
   }
@@ -110,11 +113,13 @@ export function explainMisread(question: MisreadQuestion): Misread {
   const second = fitting.find(
     (other) => other.score > best.score - Math.log(4) && Math.abs(other.guess.meant - guess.meant) > 1e-6,
   )?.guess;
+  const slip = slipText(guess, second, say);
   return {
     kind: guess.kind,
     meant: guess.meant,
     meantStation: guess.meantStation ?? null,
-    message: `At ${sayStation(question.station)}: ${facts}${before}; ${slipText(guess, second, say)}`,
+    slip,
+    message: `At ${sayStation(question.station)}: ${facts}${before}; ${slip}`,
   };
 }
 
@@ -202,12 +207,11 @@ function siSlips(offset: number, add: AddGuess): void {
 
 /** Slips of a decimal number written in some unit: a slipped point, two digits exchanged. */
 function decimalSlips(value: number, unit: number, add: AddGuess): void {
-  if (value === 0) return;
+  const hundredths = Math.round(value * 100);
+  // A fraction is not typed digit by digit.
+  if (value === 0 || Math.abs(value * 100 - hundredths) > 1e-6) return;
   add('decimal-point', value * 10 * unit, 0.4, 'the decimal point may have slipped');
   add('decimal-point', (value / 10) * unit, 0.4, 'the decimal point may have slipped');
-  const hundredths = Math.round(value * 100);
-  // Fractions are not typed digit by digit.
-  if (Math.abs(value * 100 - hundredths) > 1e-6) return;
   const digits = String(hundredths).padStart(3, '0');
   const used = digits.endsWith('00')
     ? digits.length - 2

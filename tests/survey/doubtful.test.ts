@@ -3,49 +3,18 @@ import { assembleSurveys } from '../../src/survey/assemble.ts';
 import { doubtfulReadings } from '../../src/survey/doubtful.ts';
 import { misorderedRows } from '../../src/survey/misordered.ts';
 import type { Survey } from '../../src/survey/survey.ts';
-import { type Campaign, prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
-import { simulateGirder } from '../mechanics/girder.ts';
-import { createRandom } from '../mechanics/random.ts';
-import { stationsAlong } from '../mechanics/readings.ts';
+import type { Campaign } from '../mechanics/campaign.ts';
+import { campaignOn, FOOT, INCH, struckGirder } from './simulated.ts';
 
-/**
- * Truth from outside the tests of slips: an elastic-plastic beam on springs, struck, straightened and read (its
- * own checks against handbook values are in tests/mechanics).
- */
-const INCH = 0.0254;
-const FOOT = 0.3048;
-const KSI = 6.894757293168361e6;
 const SD = INCH / 16;
 
 let surveys: Survey[];
 let slipped: Campaign;
 
 beforeAll(() => {
-  const truth = simulateGirder({
-    span: 60 * FOOT,
-    flangeWidth: 12 * INCH,
-    flangeThickness: INCH,
-    yieldStress: 36 * KSI,
-    hardening: 0.006,
-    diaphragms: [20, 40].map((feet) => ({ station: feet * FOOT, stiffness: 1e7 })),
-    impacts: [{ station: 27 * FOOT, patch: FOOT, set: 4 * INCH }],
-    sweep: () => 0,
-  });
-  const model = prepareCampaign(truth);
-  const campaign = (blunders: number, name: string) =>
-    simulateCampaign(model, {
-      cycles: 5,
-      process: { kind: 'constant', rate: model.largest / 8 },
-      reading: {
-        stations: stationsAlong(0, 60 * FOOT, 2 * FOOT),
-        sd: INCH / 20,
-        rounding: INCH / 16,
-      },
-      blunders: () => blunders,
-      random: createRandom(name),
-    });
-  surveys = assembleSurveys(campaign(0, 'clean').readings, { name: 'bottom-flange' });
-  slipped = campaign(2, 'slipped');
+  const truth = struckGirder();
+  surveys = assembleSurveys(campaignOn(truth, 0, 'clean').readings, { name: 'bottom-flange' });
+  slipped = campaignOn(truth, 2, 'slipped');
 });
 
 const previousOf = (list: readonly Survey[], i: number) => (i === 0 ? null : list[i - 1]!);

@@ -1,0 +1,125 @@
+import type { LineFit, SetAside, SurveyFit } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits } from '../job/job.ts';
+import { neighbourView } from './lone-readings.ts';
+import { misorderedRows } from './misordered.ts';
+import { explainMisread } from './misread.ts';
+import type { Survey } from './survey.ts';
+
+interface Station {
+  readonly station: number;
+  /** Mean of the readings here that are not set aside, or of all when all are, m as read. */
+  readonly offset: number;
+  /** m as read */
+  readonly expected: number;
+  readonly u: number;
+}
+
+/**
+ * Says of every reading the fit set aside what slip it most likely was, in its finding and its reason, and adds the
+ * findings about rows in the wrong order. Numbers of the fit are not touched.
+ *
+ * @param surveys of the line, as fitted
+ */
+export function explainSetAside(fit: LineFit, surveys: readonly Survey[], units: JobUnits): LineFit {
+  const slips = new Map<string, string>();
+  const explained = fit.surveys.map((survey, k): SurveyFit => {
+    const asRead = surveys.find((other) => other.cycle === survey.cycle && other.state === survey.state);
+    if (asRead === undefined || !survey.setAside.some((aside) => aside.by === 'rule')) return survey;
+    const stations = expectedStations(survey, asRead, fit.readingSd.value);
+    const previous = previousOf(surveys, fit.surveys[k]!);
+    return {
+      ...survey,
+      setAside: survey.setAside.map((aside): SetAside => {
+        if (aside.by === 'hand') return aside;
+        const slip = slipOf(aside, stations, previous, units);
+        if (slip === null) return aside;
+        slips.set(placeOf(aside.file, aside.row, aside.station, survey.cycle), slip);
+        return { ...aside, reason: `${aside.reason}; ${slip}` };
+      }),
+    };
+  });
+  const findings = fit.findings.map((finding): Finding => {
+    if (finding.code !== 'reading-set-aside') return finding;
+    const slip = slips.get(placeOf(finding.file, finding.row, finding.station, finding.cycle));
+    return slip === undefined
+      ? finding
+      : { ...finding, message: withSlip(finding.message, `${slip[0]!.toUpperCase()}${slip.slice(1)}`) };
+  });
+  return {
+    ...fit,
+    surveys: explained,
+    findings: [...findings, ...orderFindings(surveys, fit.readingSd.value, units)],
+  };
+}
+
+/** The likely slip, before the advice to read again where there is one. */
+function withSlip(message: string, slip: string): string {
+  const advice = message.indexOf(' Read that station again');
+  return advice === -1 ? `${message} ${slip}` : `${message.slice(0, advice)} ${slip}${message.slice(advice)}`;
+}
+
+function placeOf(file?: string, row?: number, station?: number, cycle?: number): string {
+  return `${file} ${row} ${cycle} ${Math.round((station ?? 0) * 1e5)}`;
+}
+
+function previousOf(surveys: readonly Survey[], survey: Pick<Survey, 'cycle' | 'state'>): Survey | null {
+  return surveys.filter((other) => other.state === survey.state && other.cycle < survey.cycle).at(-1) ?? null;
+}
+
+/** Each survey against the last one in the same state. */
+function orderFindings(surveys: readonly Survey[], readingSd: number, units: JobUnits): Finding[] {
+  return surveys.flatMap((survey) => {
+    const previous = previousOf(surveys, survey);
+    return previous === null ? [] : misorderedRows(survey, previous, readingSd, units);
+  });
+}
+
+function expectedStations(survey: SurveyFit, asRead: Survey, readingSd: number): Station[] {
+  const out = new Set(survey.setAside.map((aside) => placeOf(aside.file, aside.row, aside.station)));
+  // A line without a model has only its neighbours to say what is expected.
+  const view = neighbourView(
+    survey.stations.map((station) => station.station),
+    survey.stations.map((station) => station.deviation),
+    readingSd,
+  );
+  return survey.stations.flatMap((station, i): Station[] => {
+    const here = asRead.readings.filter((reading) => Math.abs(reading.station - station.station) <= 1e-6);
+    const good = here.filter((reading) => !out.has(placeOf(reading.file, reading.row, reading.station)));
+    const used = good.length > 0 ? good : here;
+    const fitted = station.fitted ?? view.expected[i] ?? null;
+    if (used.length === 0 || fitted === null) return [];
+    const offset = used.reduce((sum, reading) => sum + reading.offset, 0) / used.length;
+    return [
+      {
+        station: station.station,
+        offset,
+        expected: offset - (station.deviation - fitted),
+        u: station.fitted === null ? view.u : Math.hypot(readingSd, station.fittedU ?? 0),
+      },
+    ];
+  });
+}
+
+function slipOf(
+  aside: SetAside,
+  stations: readonly Station[],
+  previous: Survey | null,
+  units: JobUnits,
+): string | null {
+  const here = stations.find((station) => Math.abs(station.station - aside.station) <= 1e-6);
+  if (here === undefined) return null;
+  const before = previous?.readings.find((reading) => Math.abs(reading.station - aside.station) <= 1e-6);
+  return explainMisread({
+    station: aside.station,
+    offset: aside.offset,
+    expected: here.expected,
+    u: here.u,
+    neighbours: stations,
+    previous:
+      before === undefined || previous === null ? null : { cycle: previous.cycle, offset: before.offset },
+    expectedAt: (station) =>
+      stations.find((other) => Math.abs(other.station - station) <= 1e-6)?.expected ?? null,
+    units,
+  }).slip;
+}
