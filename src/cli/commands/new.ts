@@ -1,4 +1,4 @@
-import { resolve } from 'node:path';
+import { basename, resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
 
 interface NewOptions {
@@ -44,7 +44,7 @@ export const addNew: AddCommand = (program, io) => {
     const [{ createJob, SCHEMA_REFERENCE }, { draftJob }, { jobJsonSchema }, { jobOfText }] =
       await Promise.all([
         import('../store/create-job.ts'),
-        import('../store/draft-job.ts'),
+        import('../../job/draft-job.ts'),
         import('../../job/job-schema.ts'),
         import('../store/read-job-file.ts'),
       ]);
@@ -52,7 +52,7 @@ export const addNew: AddCommand = (program, io) => {
       command.error(`error: option '--units' is us or si, not '${String(options.units)}'`, { exitCode: 2 });
     }
     const folder = resolve(io.cwd, given);
-    const { draft, assumed, faults } = draftJob(folder, options, SCHEMA_REFERENCE);
+    const { draft, assumed, faults } = draftJob(basename(folder), options, SCHEMA_REFERENCE);
     if (faults.length > 0)
       command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
     const text = `${JSON.stringify(draft, null, 2)}\n`;

@@ -11,9 +11,7 @@ import { keptFiles, type Ledger, readLedger } from './ledger.ts';
 import type { KeptFile } from './ledger-record.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
-
-/** How a file of the job stands to the ledger. */
-export type FileStanding = 'known' | 'unknown' | 'changed' | 'missing' | 'duplicate';
+import { type FileStanding, fileMissing, fileTwice, marksOf, standingFindings } from './standing.ts';
 
 export interface JobFile {
   /** Job-relative */
@@ -84,7 +82,7 @@ export async function openJob(given: string): Promise<OpenedJob> {
         standing: 'missing',
         when: record!.when,
       });
-      findings.push(missing(file, record!));
+      findings.push(fileMissing(file, record!));
       continue;
     }
     const before = readings.length;
@@ -97,12 +95,7 @@ export async function openJob(given: string): Promise<OpenedJob> {
 
     if (standing === 'duplicate') {
       readings.length = before;
-      findings.push({
-        severity: 'caution',
-        code: 'file-twice',
-        message: `${file} holds the same bytes as ${twin}; it is not counted a second time.`,
-        file,
-      });
+      findings.push(fileTwice(file, twin!));
     } else {
       const expected = new Set(standing === 'known' ? record!.setAside.map((each) => each.row) : []);
       problems.push(...read.problems.filter((each) => each.row === undefined || !expected.has(each.row)));
@@ -120,26 +113,7 @@ export async function openJob(given: string): Promise<OpenedJob> {
       problems,
     );
   }
-  return { folder, job, readings, marks: marksOf(ledger), files, ledger, findings };
-}
-
-/** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
-export function marksOf(ledger: Ledger): Mark[] {
-  return ledger.records.flatMap((record) => {
-    if (record.kind !== 'mark') return [];
-    const { file, action, who, why, when } = record;
-    return record.rows.flatMap((row) =>
-      (record.cycles ?? [undefined]).map((cycle) => ({
-        file,
-        row,
-        ...(cycle === undefined ? {} : { cycle }),
-        action,
-        who,
-        why,
-        when,
-      })),
-    );
-  });
+  return { folder, job, readings, marks: marksOf(ledger.records), files, ledger, findings };
 }
 
 /** Where the bytes of a file are: in place, or still waiting after a killed import. */
@@ -150,49 +124,6 @@ function placeOf(folder: string, file: string, record: KeptFile | undefined): st
   if (existsSync(waiting)) return waiting;
   // It may just have been renamed by the process that imports it.
   return existsSync(final) ? final : null;
-}
-
-function standingFindings(file: string, standing: FileStanding, record: KeptFile | undefined): Finding[] {
-  if (standing === 'unknown') {
-    return [
-      {
-        severity: 'note',
-        code: 'file-not-in-ledger',
-        message: `${file} was put there by hand: it is read, but the ledger does not know it. Import it with \`sweepbook add\` to record it.`,
-        file,
-      },
-    ];
-  }
-  if (standing === 'changed') {
-    return [
-      {
-        severity: 'stop',
-        code: 'file-changed',
-        message: `${file} is no longer the file that was imported (its SHA-256 differs from the ledger's): readings may have been altered. Put the original back, or find out who changed it and why.`,
-        file,
-      },
-    ];
-  }
-  const aside = record?.setAside.length ?? 0;
-  if (aside === 0) return [];
-  return [
-    {
-      severity: 'note',
-      code: 'rows-set-aside-at-import',
-      message: `${aside} unusable row${aside === 1 ? ' of' : 's of'} ${file} ${aside === 1 ? 'was' : 'were'} set aside when it was imported.`,
-      file,
-      row: record!.setAside[0]!.row,
-    },
-  ];
-}
-
-function missing(file: string, record: KeptFile): Finding {
-  return {
-    severity: 'stop',
-    code: 'file-missing',
-    message: `${file} is in the ledger (${record.readings} readings, given as "${record.original}") but gone from the folder. Adding the original file again puts it back.`,
-    file,
-  };
 }
 
 function byFolderThenName(a: string, b: string): number {

@@ -4,7 +4,7 @@ import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
 import { keptFiles, readLedger } from './ledger.ts';
-import type { FileStanding } from './open-job.ts';
+import type { FileStanding } from './standing.ts';
 
 export interface VerifiedFile {
   readonly file: string;

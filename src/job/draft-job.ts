@@ -1,5 +1,3 @@
-import { basename } from 'node:path';
-
 export interface DraftOptions {
   readonly name?: string;
   readonly units: 'us' | 'si';
@@ -27,7 +25,7 @@ const KINDS = ['sweep', 'camber', 'tilt', 'plumb', 'bulge'];
  * with the options themselves (lengths are checked by the reader of job.json).
  */
 export function draftJob(
-  folder: string,
+  folderName: string,
   options: DraftOptions,
   schema: string,
 ): { readonly draft: JobDraft; readonly assumed: readonly string[]; readonly faults: readonly string[] } {
@@ -79,7 +77,7 @@ export function draftJob(
   return {
     draft: {
       $schema: schema,
-      job: options.name ?? basename(folder),
+      job: options.name ?? folderName,
       units: options.units,
       member: {
         span: options.span,

@@ -1,0 +1,69 @@
+import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
+import { type Html, html, markup } from '../report/html.ts';
+import { bandLimit, current, leadingLine } from '../report/picks.ts';
+import { type Quantities, quantities } from '../report/quantities.ts';
+import { HATCHES } from '../report/report-css.ts';
+import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
+import { zonesTable } from '../report/tables.ts';
+import { wholeRange } from '../report/verdict-panel.ts';
+import { prose, VERDICT_WORDS } from '../report/words.ts';
+import { profileToday } from './profile-today.ts';
+
+/** One line for the strip that is always in sight. */
+export function answerInShort(analysis: Analysis, lineName: string): { verdict: string; figure: string } {
+  const q = quantities(analysis.job.units, 16);
+  const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
+  const now = line === undefined ? undefined : current(line);
+  return {
+    verdict: VERDICT_WORDS[analysis.member.verdict],
+    figure:
+      now === undefined
+        ? 'no reading on this line yet'
+        : `largest ${q.length(Math.abs(now.largest.deviation))} at ${q.station(now.largest.station)}`,
+  };
+}
+
+/** The live answer: verdict and reason, the figures asked for, profile, zones, acceptance, findings. */
+export function answerHtml(analysis: Analysis, lineName: string, width: number): Html {
+  const q = quantities(analysis.job.units, 16);
+  const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
+  return html`${markup(HATCHES)}<p class="label">The member</p>
+<h2 class="verdict-words verdict-${analysis.member.verdict}">${VERDICT_WORDS[analysis.member.verdict]}</h2>
+<p class="reason">${prose(analysis.member.reason)}</p>
+${line === undefined ? '' : lineAnswer(line, analysis, q, width)}
+${acceptanceSection(analysis, q)}
+${findingsSection(analysis, q)}
+${decisionSection(analysis)}`;
+}
+
+function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width: number): Html {
+  const now = latest(line);
+  if (now === undefined) return html`<p>Line ${line.line.name} has no readings yet.</p>`;
+  const before = line.fit.surveys.findLast((s) => s.state === now.state && s.cycle < now.cycle);
+  return html`<section aria-labelledby="answer-line"><h2 id="answer-line">Line ${line.line.name}</h2>
+${analysis.lines.length > 1 ? html`<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>` : ''}
+${figures(line, now, before, q)}
+<figure><figcaption>Deviation from the baseline${now.state === 'restrained' ? ', jacks on (not judged)' : ''}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>
+${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}</section>`;
+}
+
+/** The newest survey, with the jacks off where the newest cycle has one. */
+function latest(line: LineAnalysis): SurveyFit | undefined {
+  return current(line);
+}
+
+function figures(line: LineAnalysis, now: SurveyFit, before: SurveyFit | undefined, q: Quantities): Html {
+  const limit = bandLimit(line);
+  const moved = line.movements.findLast((m) => m.toCycle === now.cycle);
+  const { cyclesLeft, verdict } = line.progress;
+  const item = (name: string, strong: string, rest: string) =>
+    html`<div><dt>${name}</dt><dd><strong class="num">${strong}</strong> ${rest}</dd></div>`;
+  const last =
+    before === undefined ? '' : `, cycle ${before.cycle}: ${q.length(Math.abs(before.largest.deviation))}`;
+  return html`<dl class="figures">
+${item('Largest now', q.length(Math.abs(now.largest.deviation)), `${q.plusMinus(now.largest.u)} at ${q.station(now.largest.station)}${last}`)}
+${item('Tolerance', limit === null ? 'none set' : q.length(limit), limit === null ? 'the job names no limit' : 'over the whole line')}
+${item('Moved since the last cycle', moved === undefined ? 'no cycle yet' : `${q.movement(moved.largest.movement)} ${q.offsetUnit}`, moved === undefined ? '' : `${q.plusMinus(moved.largest.u)}${moved.largest.movement < 0 ? ', closing' : ''}`)}
+${item('Cycles left, 80\u00a0%', verdict === 'within-tolerance' ? 'none' : cyclesLeft === null ? 'no forecast' : wholeRange(cyclesLeft), '')}
+</dl>`;
+}

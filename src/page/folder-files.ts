@@ -1,0 +1,170 @@
+import { LedgerRecord } from '../cli/store/ledger-record.ts';
+import { fileMissing, fileTwice, marksOf, standingFindings } from '../cli/store/standing.ts';
+import { InputError } from '../input-error.ts';
+import { safeCsvName } from '../job/csv-name.ts';
+import { sha256 } from '../report/sha256.ts';
+import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
+
+/** A file a person gave the page. */
+export interface GivenFile {
+  /** Name, with folders where the browser tells them ("juniper-lane/readings/cycle-00.csv"). */
+  readonly path: string;
+  readonly text: string;
+}
+
+/**
+ * A job from the files of a job folder, or from one whole-job file: the same reading as the command line's, but the
+ * chain of the ledger is not checked here, and that is said.
+ *
+ * @throws InputError when there is no job among them
+ */
+export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
+  const whole = given.find((file) => looksLikeBundle(file.text));
+  if (whole !== undefined) return parseBundle(whole.text, nameOf(whole.path));
+  const jobs = given
+    .filter((file) => nameOf(file.path).toLowerCase() === 'job.json')
+    .sort((a, b) => depth(a.path) - depth(b.path));
+  const job = jobs[0];
+  if (job === undefined) {
+    throw new InputError(
+      'There is no job.json among these files. Take the whole job folder, or a whole-job file.',
+    );
+  }
+  const root = job.path.slice(0, job.path.length - 'job.json'.length);
+  const inside = given.flatMap((file) =>
+    file !== job && file.path.startsWith(root)
+      ? [{ file: file.path.slice(root.length), text: file.text }]
+      : [],
+  );
+  const ledger = inside.find(({ file }) => file === 'ledger.jsonl');
+  const records = ledger === undefined ? [] : ledgerRecords(ledger.text);
+  const bundle = bundleOf(job.text);
+  bundle.marks = marksOf(records);
+  bundle.ledger = records.map((record) => ({ when: record.when, what: recordWords(record) }));
+  bundle.others = inside.filter(({ file }) => isKeptBeside(file));
+  readInto(
+    bundle,
+    inside.filter(({ file }) => isReadings(file)),
+    records,
+  );
+  return bundle;
+}
+
+/** Adds CSV files of readings to a job, under names of their own; the same text a second time is left out. */
+export function withFiles(bundle: JobBundle, given: readonly GivenFile[]): JobBundle {
+  const files = [...bundle.files];
+  for (const { path, text } of given) {
+    if (files.some((each) => each.text === text)) continue;
+    const taken = new Set([...files.map((each) => each.file), ...bundle.sheets.map((each) => each.file)]);
+    const stem = safeCsvName(path).replace(/\.csv$/, '');
+    let file = `readings/${stem}.csv`;
+    for (let n = 2; taken.has(file); n++) file = `readings/${stem}-${n}.csv`;
+    files.push({
+      file,
+      text,
+      aside: [],
+      sha256: hex(sha256(text)),
+      rows: null,
+      note: 'added on the readings page',
+    });
+  }
+  return { ...bundle, files: files.sort((a, b) => byFolderThenName(a.file, b.file)) };
+}
+
+function readInto(
+  bundle: JobBundle,
+  files: readonly { readonly file: string; readonly text: string }[],
+  records: readonly LedgerRecord[],
+): void {
+  const kept = new Map(
+    records.flatMap((r) => (r.kind === 'import' ? r.files : [])).map((file) => [file.file, file] as const),
+  );
+  if (records.length > 0) {
+    bundle.findings.push({
+      severity: 'note',
+      code: 'ledger-not-checked',
+      message: 'The chain of the ledger was not checked on this page; `sweepbook verify` checks it.',
+    });
+  }
+  const seen = new Map<string, string>();
+  const names = [...new Set([...files.map((each) => each.file), ...kept.keys()])].sort(byFolderThenName);
+  for (const file of names) {
+    const record = kept.get(file);
+    const there = files.find((each) => each.file === file);
+    if (there === undefined) {
+      bundle.findings.push(fileMissing(file, record!));
+      continue;
+    }
+    const digest = hex(sha256(there.text));
+    const twin = record === undefined ? seen.get(digest) : undefined;
+    if (twin !== undefined) {
+      bundle.findings.push(fileTwice(file, twin));
+      continue;
+    }
+    seen.set(digest, file);
+    const standing = record === undefined ? 'unknown' : record.sha256 === digest ? 'known' : 'changed';
+    bundle.findings.push(...standingFindings(file, standing, record));
+    bundle.files.push({
+      file,
+      text: there.text,
+      aside: standing === 'known' ? record!.setAside.map((each) => each.row) : [],
+      sha256: digest,
+      rows: record?.rows ?? null,
+      note:
+        standing === 'known'
+          ? 'as imported'
+          : standing === 'changed'
+            ? 'CHANGED since it was imported'
+            : 'not in the ledger: put here by hand',
+    });
+  }
+}
+
+/** Records that can be read; a line that cannot is passed over here and reported by `sweepbook verify`. */
+function ledgerRecords(text: string): LedgerRecord[] {
+  return text.split('\n').flatMap((line) => {
+    try {
+      const parsed = LedgerRecord.safeParse(JSON.parse(line));
+      return parsed.success ? [parsed.data] : [];
+    } catch {
+      return [];
+    }
+  });
+}
+
+function recordWords(record: LedgerRecord): string {
+  switch (record.kind) {
+    case 'start':
+      return 'job started';
+    case 'import':
+      return `imported ${record.files.map((file) => `${file.file} (${file.rows} rows)`).join(', ')}`;
+    case 'mark':
+      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, rows ${record.rows.join(', ')}: ${record.why}`;
+  }
+}
+
+function isReadings(file: string): boolean {
+  return /^(?:readings|scans)\/[^./\\][^/\\]*\.csv$/i.test(file);
+}
+
+/** Files job.json may refer to (a profile), and the heat log. */
+function isKeptBeside(file: string): boolean {
+  return /\.csv$/i.test(file) && !isReadings(file) && !file.startsWith('reports/') && !/(^|\/)\./.test(file);
+}
+
+function byFolderThenName(a: string, b: string): number {
+  const folder = (file: string) => (file.startsWith('readings/') ? 0 : 1);
+  return folder(a) - folder(b) || (a < b ? -1 : a > b ? 1 : 0);
+}
+
+function nameOf(path: string): string {
+  return path.split('/').at(-1) ?? path;
+}
+
+function depth(path: string): number {
+  return path.split('/').length;
+}
+
+export function hex(bytes: Uint8Array): string {
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
