@@ -7,10 +7,10 @@ import { withFolderLock } from '../../src/cli/store/folder-lock.ts';
 import { hashBytes, hashFile } from '../../src/cli/store/hash-file.ts';
 import { type FileToKeep, finishIncoming, keepFiles } from '../../src/cli/store/keep-files.ts';
 import { incomingName } from '../../src/cli/store/layout.ts';
-import { safeCsvName } from '../../src/job/csv-name.ts';
 import { appendToLedger, readLedger } from '../../src/cli/store/ledger.ts';
 import { parseRows } from '../../src/cli/store/parse-rows.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { safeCsvName } from '../../src/job/csv-name.ts';
 
 let folder: string;
 beforeEach(() => {

@@ -1,12 +1,12 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
+import { safeCsvName } from '../../job/csv-name.ts';
 import type { JobUnits } from '../../job/job.ts';
 import type { BulgeDocument } from '../../report/bulge-section.ts';
 import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';
-import { safeCsvName } from '../store/layout.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
 
 /** Folder of a job that holds maps of panels; they are derived from scans and can be made again. */
