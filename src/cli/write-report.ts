@@ -7,6 +7,7 @@ import { bulgeSection } from '../report/bulge-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
 import type { Io } from './io.ts';
 import { reportContext } from './report-context.ts';
+import { reportExtras } from './report-extras.ts';
 import { readPanels } from './scan/panel-files.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { REPORTS_FOLDER } from './store/layout.ts';
@@ -33,7 +34,7 @@ export interface WrittenReport {
 /**
  * Builds one report and writes it, whole or not at all.
  *
- * @throws InputError when the job has no readings yet, or the target is not an .html file
+ * @throws InputError when the job has no readings yet, heats.csv cannot be read, or the target is not an .html file
  */
 export async function writeReport(
   opened: OpenedJob,
@@ -44,18 +45,23 @@ export async function writeReport(
   if (analysis.readings.length === 0) {
     throw new InputError(`${opened.folder}: no readings yet; add some with "sweepbook add" first`);
   }
+  const extras = reportExtras(opened.folder, analysis, settings.fraction);
   const panels = bulgeSection(
     readPanels(opened.folder),
     quantities(opened.job.units, settings.fraction),
     opened.job.member,
   );
-  const facts = reportContext(opened, {
+  const base = reportContext(opened, {
     now: io.now(),
     tool: settings.tool,
     fraction: settings.fraction,
     plotly: settings.plain ? null : plottingLibrary(),
   });
-  const context = panels === null ? facts : { ...facts, sections: [...(facts.sections ?? []), panels] };
+  const context = {
+    ...base,
+    files: [...base.files, ...extras.files],
+    sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
+  };
   const [{ renderDaily }, { renderFinal }, { lastCycle }] = await Promise.all([
     import('../report/daily.ts'),
     import('../report/final.ts'),
@@ -72,7 +78,7 @@ export async function writeReport(
       : resolve(io.cwd, settings.out);
   // A report can then never take the place of readings, job.json or the ledger.
   if (!/\.html?$/i.test(path)) throw new InputError(`${settings.out}: a report is an .html file; name it so`);
-  const text = (settings.final ? renderFinal : renderDaily)(analysis, context);
+  const text = (settings.final ? renderFinal : renderDaily)(extras.analysis, context);
   const bytes = Buffer.from(text, 'utf8');
   const write = async (): Promise<void> => {
     mkdirSync(dirname(path), { recursive: true });

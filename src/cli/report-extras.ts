@@ -1,0 +1,52 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Analysis } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import { heatsOfJob } from '../heats/heats-of-job.ts';
+import { platesOfJob } from '../plates/plates-of-job.ts';
+import type { FileFact, ReportSection } from '../report/context.ts';
+import { heatsSections } from '../report/heats-section.ts';
+import { platesSections } from '../report/plates-section.ts';
+import { type Fraction, quantities } from '../report/quantities.ts';
+import { hashFile } from './store/hash-file.ts';
+import { HEAT_LOG_FILE, heatLogOf } from './store/heats-of-folder.ts';
+
+const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
+
+export interface ReportExtras {
+  /** The analysis with the findings about the heat log among its own, worst first. */
+  readonly analysis: Analysis;
+  readonly sections: readonly ReportSection[];
+  readonly files: readonly FileFact[];
+}
+
+/** What heats and plates add to a report. @throws InputError when heats.csv cannot be read */
+export function reportExtras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
+  const { job } = analysis;
+  const { log } = heatLogOf(folder, job);
+  const heats = heatsOfJob(analysis, log);
+  const path = join(folder, HEAT_LOG_FILE);
+  // Without a log and without jacking, what is said of heats is said by the zones already.
+  const told = log.heats.length > 0 || heats.restraint !== null;
+  const all = [...analysis.findings, ...(told ? heats.findings : [])];
+  return {
+    analysis: {
+      ...analysis,
+      findings: SEVERITIES.flatMap((severity) => all.filter((f) => f.severity === severity)),
+    },
+    sections: [
+      ...heatsSections(job, heats, quantities(job.units, fraction)),
+      ...platesSections(job, platesOfJob(analysis)),
+    ],
+    files: existsSync(path)
+      ? [
+          {
+            file: HEAT_LOG_FILE,
+            sha256: hashFile(path).sha256,
+            rows: log.heats.length,
+            note: 'heat log, read as it stands',
+          },
+        ]
+      : [],
+  };
+}

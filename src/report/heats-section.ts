@@ -1,0 +1,90 @@
+import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import { ceilingLines, leftText } from '../heats/heats-text.ts';
+import type { ZoneHeats } from '../heats/zone-heats.ts';
+import type { Job } from '../job/job.ts';
+import { formatTemperature } from '../units/format-quantity.ts';
+import type { ReportSection } from './context.ts';
+import { dateText } from './dates.ts';
+import { type Html, html } from './html.ts';
+import type { Quantities } from './quantities.ts';
+
+const DEGREE = 180 / Math.PI;
+
+/**
+ * Heats and jacking (both sheets), and quantities (final sheet), for a job that logs heats or says how the member is
+ * held; nothing for one that does neither.
+ */
+export function heatsSections(job: Job, heats: HeatsOfJob, q: Quantities): ReportSection[] {
+  const logged = heats.quantities.heats > 0;
+  const sections: ReportSection[] = [];
+  if (logged || heats.restraint !== null) {
+    sections.push({
+      id: 'heats',
+      title: 'Heats and jacking',
+      in: 'both',
+      body: html`${zonesTable(heats.zones, q)}${limits(job, heats)}<p class="deferral">A ceiling or a temperature limit here is a limit, not an approval: look for cracks first, and heat and jack only under the engineer’s plan.</p>`,
+    });
+  }
+  if (logged) {
+    sections.push({ id: 'work', title: 'Work done', in: 'final', body: workTable(heats) });
+  }
+  return sections;
+}
+
+function zonesTable(zones: readonly ZoneHeats[], q: Quantities): Html {
+  if (zones.length === 0)
+    return html`<p>The readings show no plastic zone, so there is nothing for heats to take out.</p>`;
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Heats by zone"><table><caption>What the logged vee heats took out of each zone, against the published expectation</caption><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Vees</th><th scope="col" class="n">Taken out</th><th scope="col" class="n">Expected</th><th scope="col" class="n">Taken out<br>over expected</th><th scope="col" class="n">Bend left</th><th scope="col">Heats left to straight</th></tr></thead><tbody>${zones.map(
+    (z) => zoneRow(z, q),
+  )}</tbody></table></div><p class="small muted">Expected: 0.0147 sin(θ/3) times 0.6 + 2 Mj/Mp at 1200 °F, from memory of FHWA-IF-08-999, less for cooler heats; it carries no uncertainty, since single heats vary considerably (fhwa.dot.gov/bridge/steel/05.cfm) and no figure for it was at hand.</p>`;
+}
+
+function zoneRow(z: ZoneHeats, q: Quantities): Html {
+  const total = z.total;
+  const none = html`<span class="muted">none yet</span>`;
+  return html`<tr><th scope="row"><strong>${z.zone}</strong> ${z.line} at ${q.place(z.station)}</th><td class="n">${total === null ? none : total.vees}</td><td class="n">${total === null ? none : angle(total.observed, total.observedU)}</td><td class="n">${total?.expected == null ? none : angle(total.expected, null)}</td><td class="n">${total?.ratio == null ? none : html`${total.ratio.toFixed(2)}<br><span class="muted">± ${(2 * total.ratioU!).toFixed(2)}</span>`}</td><td class="n">${angle(z.remaining, z.remainingU)}</td><td>${leftText(z)}</td></tr>`;
+}
+
+function limits(job: Job, heats: HeatsOfJob): Html {
+  const { maxTemperature, coolBelow } = heats.limits;
+  const temperature = (celsius: number) => formatTemperature(celsius, job.units);
+  return html`<h3>Jacking ceiling and temperature</h3><ul>${ceilingLines(job, heats).map((text) => html`<li>${text}</li>`)}<li>${
+    maxTemperature === null
+      ? 'Steel temperature: not settled for this grade; the engineer must state it.'
+      : `Steel at most ${temperature(maxTemperature.value)} (${maxTemperature.source}); below ${temperature(coolBelow.value)} before the next heat and before reading (${coolBelow.source}).`
+  }</li></ul>`;
+}
+
+function workTable(heats: HeatsOfJob): Html {
+  const { quantities } = heats;
+  const gas = quantities.gas !== null;
+  const cost = quantities.cost !== null;
+  const unit = (text: string | null) => (text === null ? '' : `, ${text}`);
+  const number = (value: number | null) => (value === null ? 'not logged' : String(value));
+  const row = (label: string, n: number, what: string, days: string, g: number | null, c: number | null) =>
+    html`<tr><th scope="row">${label}</th><td class="n">${n}</td><td>${what}</td><td>${days}</td>${gas ? html`<td class="n">${number(g)}</td>` : null}${cost ? html`<td class="n">${number(c)}</td>` : null}</tr>`;
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Work done"><table><caption>Heats logged, working days and costs by cycle</caption><thead><tr><th scope="col">Cycle</th><th scope="col" class="n">Heats</th><th scope="col">Patterns</th><th scope="col">Days</th>${gas ? html`<th scope="col" class="n">Gas${unit(quantities.gasUnit)}</th>` : null}${cost ? html`<th scope="col" class="n">Cost${unit(quantities.currency)}</th>` : null}</tr></thead><tbody>${quantities.cycles.map(
+    (c) =>
+      row(
+        String(c.cycle),
+        c.heats,
+        c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', '),
+        c.dates.length === 0 ? 'not logged' : c.dates.map(dateText).join(', '),
+        c.gas,
+        c.cost,
+      ),
+  )}${row(
+    'In all',
+    quantities.heats,
+    '',
+    quantities.workingDays === null ? 'not known' : `${quantities.workingDays} working days`,
+    quantities.gas,
+    quantities.cost,
+  )}</tbody></table></div><p class="small muted">Sums of the heat log as it stands; they carry no uncertainty.${quantities.gaps.map((gap) => ` ${gap}.`)}</p>`;
+}
+
+function angle(radians: number, u: number | null): Html {
+  const text = `${(radians * DEGREE).toFixed(2).replace('-', '\u2212')}°`;
+  const exact = `${(radians * 1000).toFixed(2)} mrad`;
+  return html`<span title="${exact}">${text}</span>${u === null ? null : html`<br><span class="muted">± ${(2 * u * DEGREE).toFixed(2)}°</span>`}`;
+}
