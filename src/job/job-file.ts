@@ -2,6 +2,7 @@ import { InputError, type Problem } from '../input-error.ts';
 import { type ProfilePoint, readProfile } from '../read/profile-csv.ts';
 import { INCH, KSI } from '../units/factors.ts';
 import { closest } from './closest.ts';
+import { duplicateKeys } from './duplicate-keys.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema } from './job-schema.ts';
@@ -62,8 +63,12 @@ function parseJson(text: string, file: string): unknown {
     throw new InputError(`${file} is empty.`, [{ file, found: 'an empty file', expected: 'a job as JSON' }]);
   }
   try {
-    return JSON.parse(body);
+    const raw: unknown = JSON.parse(body);
+    const twice = duplicateKeys(body, file);
+    if (twice.length > 0) throw new InputError(`${file} could not be used.`, twice);
+    return raw;
   } catch (error) {
+    if (error instanceof InputError) throw error;
     const said = error instanceof Error ? error.message : '';
     const at = /position (\d+)/.exec(said);
     const row = at === null ? undefined : body.slice(0, Number(at[1])).split('\n').length;

@@ -79,34 +79,77 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], file: string):
   }
 }
 
-/** Of the branches of a union, the one the writer most likely meant: the fewest faults after its literal keys match. */
+/** A value no branch of a union takes: every form it could have, or the faults of the branch most likely meant. */
 function unionProblems(
   issue: Extract<Issue, { code: 'invalid_union' }>,
   path: readonly PropertyKey[],
   file: string,
 ): Problem[] {
   const branches = issue.errors.map((issues) => ({
-    issues,
+    issues: issues as Issue[],
     cost: issues.reduce((sum, i) => sum + costOf(i), 0),
   }));
-  const scalar = branches.every((branch) =>
-    branch.issues.every((i) => i.code === 'invalid_type' && i.path.length === 0),
+  const atRoot = branches.every((branch) =>
+    branch.issues.every((i) => i.path.length === 0 && i.code !== 'unrecognized_keys'),
   );
-  if (scalar) {
-    const expected = branches.flatMap((branch) =>
-      branch.issues.map((i) => TYPE_WORDS[(i as { expected: string }).expected] ?? ''),
-    );
+  if (atRoot)
     return [
-      {
+      anyOf(
+        branches.flatMap((branch) => branch.issues),
+        issue.input,
+        path,
         file,
-        column: pathText(path),
-        found: show(issue.input),
-        expected: [...new Set(expected)].join(' or '),
-      },
+      ),
+    ];
+  // Objects told apart by one key (`method`): a wrong word there is the fault, whatever else is in them.
+  const words = branches.flatMap((branch) =>
+    branch.issues.filter((i) => i.code === 'invalid_value' && i.path.length === 1),
+  );
+  const told = branches.filter((branch) =>
+    branch.issues.some((i) => i.path.length > 0 || i.code === 'unrecognized_keys'),
+  );
+  const best = branches.reduce((a, b) => (b.cost < a.cost ? b : a), branches[0] ?? { issues: [], cost: 0 });
+  const key = words[0]?.path[0];
+  if (key !== undefined && words.length === told.length && words.every((i) => i.path[0] === key)) {
+    return [
+      anyOf(words, words[0]!.input, [...path, key], file),
+      ...best.issues
+        .filter((i) => i.path[0] !== key && i.code !== 'unrecognized_keys')
+        .flatMap((i) => problemsOf(i, path, file)),
     ];
   }
-  const best = branches.reduce((a, b) => (b.cost < a.cost ? b : a), branches[0] ?? { issues: [], cost: 0 });
-  return best.issues.flatMap((i) => problemsOf(i as Issue, path, file));
+  return best.issues.flatMap((i) => problemsOf(i, path, file));
+}
+
+/** One problem that lists every form: `one of "auto", "bearings"`, `"whole line" or a length such as …`. */
+function anyOf(
+  issues: readonly Issue[],
+  input: unknown,
+  path: readonly PropertyKey[],
+  file: string,
+): Problem {
+  const values: unknown[] = [];
+  const expected: string[] = [];
+  let suggestion: string | undefined;
+  for (const issue of issues) {
+    if (issue.code === 'invalid_value') values.push(...issue.values);
+    else
+      for (const problem of problemsOf({ ...issue, path: [] }, path, file)) {
+        expected.push(problem.expected);
+        suggestion ??= problem.suggestion;
+      }
+  }
+  const words = [...new Set(values.map((value) => JSON.stringify(value)))];
+  const near = typeof input === 'string' ? closest(input, values.map(String)) : null;
+  if (words.length > 0) expected.unshift(words.length === 1 ? words[0]! : `one of ${words.join(', ')}`);
+  if (near !== null) suggestion = `"${near}"?`;
+  return {
+    file,
+    ...(path.length === 0 ? {} : { column: pathText(path) }),
+    found: show(input),
+    expected: [...new Set(expected)].join(' or '),
+    ...(suggestion === undefined ? {} : { suggestion }),
+  };
 }
 
 function costOf(issue: Issue): number {

@@ -30,6 +30,8 @@ export interface LineExtent {
   readonly kind: LineKind;
   readonly from: number;
   readonly to: number;
+  /** What to say when a station is outside, m: the member without the overhang allowed for. Default: from and to. */
+  readonly said?: readonly [number, number];
 }
 
 /** Options for a file of this job. */
@@ -45,6 +47,7 @@ export function readOptions(job: Job, file: string, line?: string): ReadOptions 
       kind: entry.kind,
       from: runsAlongMember(entry) ? from - slack : Number.NEGATIVE_INFINITY,
       to: runsAlongMember(entry) ? to + slack : Number.POSITIVE_INFINITY,
+      said: [from, to],
     })),
     ...(line === undefined ? {} : { line }),
   };
@@ -399,7 +402,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
       row,
       form.headings[form.at.station!]!,
       `the station ${say(station)}`,
-      `a station on the member, ${say(extent.from)} to ${say(extent.to)}`,
+      `a station on the member, ${say(extent.said?.[0] ?? extent.from)} to ${say(extent.said?.[1] ?? extent.to)}`,
       inOther,
     );
     return false;

@@ -148,6 +148,36 @@ describe('parseJob', () => {
     expect(problemsOf(job)[0]!.expected).toBe('a file inside the job folder');
   });
 
+  it('lists every form where a value can have several', () => {
+    const job = example();
+    job.lines['bottom-flange']!.baseline = { method: 'undamged', degree: 4 };
+    job.acceptance = [{ line: 'bottom-flange', limit: '1/2 in', over: 'whole lin' }];
+    const problems = problemsOf(job);
+    const of = (column: string) => problems.find((problem) => problem.column === column);
+    expect(of('lines.bottom-flange.baseline.method')).toMatchObject({
+      expected: 'one of "auto", "bearings", "undamaged", "reference"',
+      suggestion: '"undamaged"?',
+    });
+    expect(of('lines.bottom-flange.baseline.degree')?.expected).toBe('one of 0, 1, 2');
+    expect(of('acceptance[0].over')).toMatchObject({ suggestion: '"whole line"?' });
+    expect(of('acceptance[0].over')?.expected).toMatch(/^"whole line" or a length such as/);
+  });
+
+  it('does not let a key given twice vanish', () => {
+    const text = JSON.stringify(example(), null, 1).replace(
+      '"units": "us",',
+      '"units": "us",\n "units": "si",',
+    );
+    expect(() => parseJob(text)).toThrow(InputError);
+    try {
+      parseJob(text);
+    } catch (error) {
+      expect((error as InputError).problems).toMatchObject([
+        { row: 4, column: 'units', found: 'the key "units" a second time' },
+      ]);
+    }
+  });
+
   it('names the line of the file where JSON breaks', () => {
     expect(() => parseJob('{\n "job": "a",\n "units" "us"\n}')).toThrow(InputError);
   });
