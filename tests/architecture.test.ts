@@ -20,7 +20,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   job: ['finding', 'input-error', 'units', 'survey', 'read'],
   analysis: ['finding', 'job', 'survey'],
   survey: [...BASE, 'job', 'read'],
-  read: ['finding', 'input-error', 'inert-text', 'units', 'job', 'survey'],
+  read: ['finding', 'input-error', 'units', 'job', 'survey'],
   baseline: [...BASE, 'job', 'survey'],
   zones: [...BASE, 'job', 'survey', 'baseline'],
   progress: [...BASE, 'job', 'survey', 'acceptance'],
