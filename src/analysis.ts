@@ -206,6 +206,7 @@ export interface Springback {
 export interface Progress {
   /** Change of |largest deviation| per cycle in the current regime, m/cycle (negative = closing); null: not enough. */
   readonly rate: number | null;
+  /** 80 % interval of the rate: 10 % on either side, as the calls against the useful gain are made. */
   readonly rateLow: number | null;
   readonly rateHigh: number | null;
   /** First cycle of the current regime; null: not enough. */

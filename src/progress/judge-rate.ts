@@ -40,7 +40,7 @@ export const FEWEST_STALL_STEPS = 3;
  */
 export const SURE = 0.9;
 /** A stall is doubted while regimes younger than three movements leave it less likely than this. */
-const UNDOUBTED = 0.8;
+const UNDOUBTED = 0.85;
 /** How sure the direction of a movement must be. */
 const MOVING = 0.975;
 /** A movement smaller than this share of the useful gain is none, however surely it is measured. */
@@ -118,10 +118,10 @@ function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeS
     largestStep = Math.max(largestStep, Math.abs(points[k]!.value - points[k - 1]!.value));
   }
   const runs = (rateSd: number) => [
-    { decay: 1, rateSd, weight: 0.45 },
+    { decay: 1, rateSd, weight: 0.37 },
     { decay: 1, rateSd: 0.4 * usefulGain, weight: 0.25, standstill: true },
     { decay: 0.85, rateSd, weight: 0.18 },
-    { decay: 0.7, rateSd, weight: 0.12 },
+    { decay: 0.65, rateSd, weight: 0.2 },
   ];
   return {
     hazard: 1 / 10,
@@ -134,8 +134,8 @@ function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeS
       { factor: 0.7, weight: 0.1 },
     ],
     noises: [
-      { factor: 1, weight: 0.8 },
-      { factor: 1.5, weight: 0.2 },
+      { factor: 1, weight: 0.9 },
+      { factor: 1.5, weight: 0.1 },
     ],
     floor: 0,
   };

@@ -10,7 +10,7 @@ import { FEWEST_READINGS, judgeRate, type RateJudgement } from './judge-rate.ts'
 import { noiseFactor } from './noise.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
 import { fallingOff, secondOpinion } from './second-opinion.ts';
-import { type TrendPoint, trendOf } from './trend.ts';
+import { judgedValues, type TrendPoint, trendOf } from './trend.ts';
 import { cycles, fine, percent } from './words.ts';
 import { daysPerCycle } from './working-days.ts';
 import { zoneProgress } from './zones.ts';
@@ -41,7 +41,8 @@ export function judgeProgress(
   const noise = noiseFactor(fit);
   const trend = trendOf(fit);
   const series = trend.map((p) => ({ cycle: p.cycle, value: p.value, u: noise * p.u }));
-  const points = series.map((p) => ({ at: p.cycle, value: p.value, u: p.u }));
+  const values = judgedValues(fit, trend);
+  const points = series.map((p, i) => ({ at: p.cycle, value: values[i]!, u: p.u }));
   const acceptance = judgeAcceptance(line, member, fit, own, units);
   const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));
   const judged = points.length >= FEWEST_READINGS ? judgeRate(points, usefulGain) : null;

@@ -52,3 +52,33 @@ export function trendPoint(survey: SurveyFit): TrendPoint {
     }
   );
 }
+
+/** A deviation counts as seen from twice its standard uncertainty. */
+const SEEN = 2;
+
+/**
+ * The values the rate is judged on, in the order of `trendOf`: |largest deviation|, unless steel now governs that was
+ * found on the other side of the baseline. A magnitude that went down to nothing and up again would read as a
+ * standstill; so the deviation of the station that now governs is followed instead, positive on its present side:
+ * it rises steadily, and moving away is called that.
+ */
+export function judgedValues(fit: LineFit, trend: readonly TrendPoint[]): number[] {
+  const now = trend.at(-1);
+  const magnitudes = trend.map((p) => p.value);
+  if (now === undefined) return magnitudes;
+  const side = Math.sign(now.deviation);
+  const followed = judgedSurveys(fit).map((survey) => deviationAt(survey, now.station));
+  const found = followed[0];
+  if (found === null || found === undefined || side * found.value > -SEEN * found.u) return magnitudes;
+  if (now.value < SEEN * now.u || followed.some((point) => point === null)) return magnitudes;
+  return followed.map((point) => side * point!.value);
+}
+
+/** Fitted deviation at a station read in this survey, else the reading's; null where it was not read. */
+function deviationAt(survey: SurveyFit, station: number): { value: number; u: number } | null {
+  const here = survey.stations.find((s) => !s.setAside && Math.abs(s.station - station) < 1e-6);
+  if (here === undefined) return null;
+  return here.fitted === null || here.fittedU === null
+    ? { value: here.deviation, u: here.u }
+    : { value: here.fitted, u: here.fittedU };
+}

@@ -65,6 +65,16 @@ describe('the eight words', () => {
   });
 });
 
+describe('past straight', () => {
+  it('work that goes on past the baseline is regressing, not stalled, before it is outside on the other side', () => {
+    // Down to nothing and up again: as a magnitude this looks like a standstill.
+    const progress = judge(heights(steady(1.5, 0.2, 11)), [rule(0.52)]);
+    expect(progress.series.at(-1)!.value / INCH).toBeCloseTo(0.48, 1);
+    expect(progress.verdict).toBe('regressing');
+    expect(progress.rate! / INCH).toBeCloseTo(0.2, 1);
+  });
+});
+
 describe('what is judged', () => {
   it('restrained and hot surveys change nothing', () => {
     const released = heights(steady(4, 0.3, 6));
