@@ -21,7 +21,7 @@ const FAN = 20;
  * three to thirteen tenths of the usual rate. Set so that 80 % intervals cover 80 % of the simulated campaigns
  * (`npm run bench:verdicts`), a third of which stall.
  */
-const CHANGE = 0.006;
+const CHANGE = 0.004;
 const STANDSTILL = 0.5;
 const SEED = 20_011;
 

@@ -54,7 +54,7 @@ export function createVerdictCase(seed: string, index: number): VerdictCase {
   const toGo = Math.max(model.largest - TOLERANCE, 0.25 * INCH);
   const rate = toGo / (5 * 12 ** draw.uniform());
   const process = drawProcess(kind, rate, cycles, Math.ceil(toGo / rate), draw);
-  const spacing = draw.pick([1, 2]) * FOOT;
+  const spacing = draw.pick([1, 2, 2, 2]) * FOOT;
   const campaign = simulateCampaign(model, {
     cycles,
     process,
@@ -118,7 +118,7 @@ export function upTo(fit: LineFit, cycle: number): LineFit {
  * many cycles the rate has been what it is.
  */
 export function rateAt(
-  one: VerdictCase,
+  one: Pick<VerdictCase, 'process'>,
   cycle: number,
 ): { rate: number; settledRate: number; sinceChange: number } {
   const at = (k: number) => (k < 1 ? Number.POSITIVE_INFINITY : nominalRate(one.process, k));

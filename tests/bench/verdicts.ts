@@ -1,11 +1,13 @@
 /**
  * The open benchmark of the verdicts: seeded campaigns on simulated girders, from CSV text through reading, fit,
  * progress and acceptance, judged at every cycle against the truth.
- * `npm run bench:verdicts -- --count 2000 --seed verdicts` (a campaign takes about a second).
+ * `npm run bench:verdicts -- --count 2000 --seed verdicts` (a campaign takes about a second). `--save FILE` keeps the
+ * outcomes, `--from FILE,FILE` reports on kept ones, so that a long run can be made in parts (`--start`).
  *
  * The fit is made once with all surveys and the verdict of cycle k sees the surveys up to k; on one campaign in
  * `--refit` (25) the fit is also made anew at some cycles and the words compared.
  */
+import { appendFileSync, readFileSync } from 'node:fs';
 import type { Progress, Verdict } from '../../src/analysis.ts';
 import { normalCdf, normalQuantile } from '../../src/maths/distributions.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
@@ -41,26 +43,37 @@ interface Step {
   readonly bestUndecided: number;
 }
 
+type Plan = Pick<VerdictCase, 'seed' | 'kind' | 'sd' | 'cycles' | 'process'>;
+
 interface Outcome {
-  readonly one: VerdictCase;
+  readonly one: Plan;
   readonly index: number;
   readonly steps: readonly Step[];
   readonly stall: { readonly from: number; readonly called: number | null; readonly best: number } | null;
+  /** Chance that the best test would still miss the first cycle after a stall; 0 where there was none. */
+  readonly blindAfterStall: number;
 }
 
 const count = Number.parseInt(option('count', '2000'), 10);
 const start = Number.parseInt(option('start', '0'), 10);
 const refitEvery = Number.parseInt(option('refit', '25'), 10);
 const seed = option('seed', 'verdicts');
+const save = option('save', '');
+const from = option('from', '');
 const verbose = process.argv.includes('--verbose');
 
-const outcomes: Outcome[] = [];
+const outcomes: Outcome[] = from === '' ? [] : from.split(',').flatMap(readOutcomes);
 const refits = { same: 0, all: 0 };
 const began = performance.now();
-for (let index = start; index < start + count; index++) {
+for (let index = start; from === '' && index < start + count; index++) {
   const one = createVerdictCase(`${seed}/${index}`, index);
   const outcome = judgeCampaign(one, index);
   outcomes.push(outcome);
+  if (save !== '')
+    appendFileSync(
+      save,
+      `${JSON.stringify(outcome, (_, v) => (v === Number.POSITIVE_INFINITY ? 'never' : v))}\n`,
+    );
   if (verbose) explain(outcome);
   if ((index + 1) % 200 === 0) {
     console.error(`${index + 1 - start} of ${count}, ${((performance.now() - began) / 1000).toFixed(0)} s`);
@@ -98,11 +111,18 @@ function judgeCampaign(one: VerdictCase, index: number): Outcome {
       if (again.verdict === progress.verdict) refits.same++;
     }
   }
-  return { one, index, steps, stall: stallOf(one, steps) };
+  const { kind, sd, cycles, process: plan } = one;
+  return {
+    one: { seed: one.seed, kind, sd, cycles, process: plan },
+    index,
+    steps,
+    stall: stallOf(one, steps),
+    blindAfterStall: blindAfterStall(one, steps),
+  };
 }
 
 /** When a true stall began and when it was called; null where there was none to call. */
-function stallOf(one: VerdictCase, steps: readonly Step[]): Outcome['stall'] {
+function stallOf(one: Plan, steps: readonly Step[]): Outcome['stall'] {
   if (one.process.kind !== 'stalling' && one.process.kind !== 'resuming') return null;
   const from = one.process.stallAt;
   const until = one.process.kind === 'resuming' ? one.process.resumeAt : one.cycles;
@@ -121,12 +141,12 @@ function stallOf(one: VerdictCase, steps: readonly Step[]): Outcome['stall'] {
  * who knows when it began, the rate before, the scatter of heats and the reading error: likelihood ratio of two normal
  * means, at the tool's own error rate. (Neyman–Pearson.)
  */
-function bestPower(one: VerdictCase, from: number, u: number): number {
+function bestPower(one: Plan, from: number, u: number): number {
   return normalCdf(USEFUL_GAIN * Math.sqrt(rateInformation(one, from, 4, u)) - normalQuantile(SURE));
 }
 
 /** Information on the rate from `m` readings after a change at cycle `from`, all else known. */
-function rateInformation(one: VerdictCase, from: number, m: number, u: number): number {
+function rateInformation(one: Plan, from: number, m: number, u: number): number {
   let level = u * u;
   for (let k = 1; k <= from; k++) {
     const before = level + (0.25 * rateAt(one, k).rate) ** 2;
@@ -145,13 +165,29 @@ function rateInformation(one: VerdictCase, from: number, m: number, u: number): 
 }
 
 /** Chance that even who knows the regime could not place its rate on either side of the useful gain. */
-function bestUndecided(one: VerdictCase, progress: Progress, cycle: number): number {
+function bestUndecided(one: Plan, progress: Progress, cycle: number): number {
   const { rate, sinceChange } = rateAt(one, cycle);
+  // A stall is one of at least three movements: before the third it must not be called.
+  if (rate === 0 && sinceChange < 3) return 1;
   const u = progress.series.at(-1)!.u;
   const m = Math.min(sinceChange, 25);
   const distance = Math.abs(rate - USEFUL_GAIN) * Math.sqrt(rateInformation(one, cycle - m, m, u));
   const z = normalQuantile(SURE);
   return normalCdf(z - distance) - normalCdf(-z - distance);
+}
+
+/**
+ * Chance that who knows the level of a stall from all its readings, and takes one alarm in ten for a false one, does
+ * not see the first movement after it. (Neyman–Pearson on one reading.)
+ */
+function blindAfterStall(one: Plan, steps: readonly Step[]): number {
+  if (one.process.kind !== 'resuming') return 0;
+  const { stallAt, resumeAt, rate } = one.process;
+  const first = steps.find((s) => s.cycle === resumeAt + 1);
+  const called = steps.some((s) => s.cycle > stallAt && s.cycle <= resumeAt && s.word === 'stalled');
+  if (first === undefined || !called || rate < 2 * USEFUL_GAIN || first.truth <= TOLERANCE) return 0;
+  const spread = Math.hypot(first.u, first.u / Math.sqrt(resumeAt - stallAt), 0.25 * rate);
+  return normalCdf(normalQuantile(SURE) - rate / spread);
 }
 
 function solveSymmetric(matrix: number[][], right: number[]): number[] {
@@ -174,9 +210,7 @@ function solveSymmetric(matrix: number[][], right: number[]): number[] {
 
 function report(): void {
   const list = outcomes;
-  console.log(
-    `\n${count} campaigns, seed "${seed}", ${((performance.now() - began) / 1000 / count).toFixed(2)} s each`,
-  );
+  console.log(`\n${list.length} campaigns, seed "${from === '' ? seed : from}"`);
   table('all reading sd', list);
   for (const sd of SDS) {
     table(
@@ -203,6 +237,7 @@ function table(title: string, list: readonly Outcome[]): void {
     '≤ 1 %',
     list.filter((o) => o.steps.some(isFalseStall)).length,
     list.length,
+    `best test ${(100 * mean(list.map((o) => o.blindAfterStall))).toFixed(1)} %, all after a resumption`,
   );
   row(
     '  the same, rate ≥ 2g for the 3 cycles a stall claims',
@@ -384,6 +419,13 @@ function row(name: string, target: string, good: number, all: number, note = '')
   console.log(
     `  ${name.padEnd(56)}${share.padStart(8)} ${`${good}/${all}`.padStart(12)}  ${target.padEnd(8)} ${note}`,
   );
+}
+
+function readOutcomes(file: string): Outcome[] {
+  return readFileSync(file, 'utf8')
+    .trim()
+    .split('\n')
+    .map((line) => JSON.parse(line, (_, v) => (v === 'never' ? Number.POSITIVE_INFINITY : v)) as Outcome);
 }
 
 function option(name: string, fallback: string): string {
