@@ -119,8 +119,9 @@ describe('hostile text is inert', () => {
   it('on a terminal too, where only colour and progress may pass', () => {
     const script = spawnSync('script', ['--version']);
     if (script.status !== 0) return console.warn('NOT TESTED on a terminal: the program `script` is missing');
+    // Long enough that the bar, which waits 0.4 s before it shows, shows on any machine.
     const large = join(top, 'large.csv');
-    const many = Array.from({ length: 250_000 }, (_, i) => `3,${((i % 1000) * 0.06).toFixed(3)},1`).join(
+    const many = Array.from({ length: 1_000_000 }, (_, i) => `3,${((i % 1000) * 0.06).toFixed(3)},1`).join(
       '\n',
     );
     writeFileSync(large, `cycle,station,offset\n${many}\n`);
