@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Analysis, type LineAnalysis, VERDICTS } from '../analysis.ts';
 
 const verdict = z.enum(VERDICTS);

@@ -368,6 +368,20 @@ describe('verify', () => {
   });
 });
 
+describe('an edited job.json', () => {
+  it('is allowed, and verify dates it between two ledger records', async () => {
+    const job = await newJob('edited');
+    await cli.run(['add', job, write('e0.csv', GOOD)]);
+    const path = join(job, 'job.json');
+    writeFileSync(path, readFileSync(path, 'utf8').replace('36 ksi', '50 ksi'));
+    const after = await cli.run(['verify', job]);
+    expect(after).toMatchObject({ status: 0 });
+    expect(after.out).toMatch(/note: job\.json was edited after ledger record 2 \(\d{4}-\d\d-\d\d\)/);
+    await cli.run(['add', job, write('e1.csv', GOOD.replace(/^0,/gm, '1,'))]);
+    expect((await cli.run(['verify', job])).out).toContain('was edited between ledger record 2 (');
+  });
+});
+
 describe('pipes', () => {
   it('ends quietly when the reader stops early', async () => {
     const job = await newJob('pipe');

@@ -4,7 +4,7 @@ import { InputError, type Problem } from '../../input-error.ts';
 import { readOptions } from '../../read/readings-csv.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { wholeFileFault } from './check-file.ts';
-import { doubtsAbout, MOST_COMPARED, notCompared } from './doubts.ts';
+import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
 import { type FileToKeep, type KeptResult, keepFiles } from './keep-files.ts';
 import { keptFiles, readLedger } from './ledger.ts';
 import type { SetAsideRow } from './ledger-record.ts';
@@ -47,13 +47,9 @@ export async function addFiles(
 
   for (const path of paths) {
     const name = basename(path);
-    const readings: Reading[] = [];
-    const read = await readCsvFile(
-      path,
-      readOptions(job, name),
-      // The list is for the comparison only; a file too large for that is read without keeping anything.
-      (reading) => void (readings.length <= MOST_COMPARED && readings.push(reading)),
-      (bytes, size) => options.onProgress?.(name, bytes, size),
+    const gathered = gatherReadings();
+    const read = await readCsvFile(path, readOptions(job, name), gathered.add, (bytes, size) =>
+      options.onProgress?.(name, bytes, size),
     );
     problems.push(...read.problems);
     const fatal = wholeFileFault(read);
@@ -62,8 +58,9 @@ export async function addFiles(
       if (read.problems.length === 0)
         problems.push({ file: name, found: fatal, expected: 'at least one reading' });
     }
-    if (!known.has(read.sha256) && incoming !== null) {
-      incoming = incoming.length + readings.length > MOST_COMPARED ? null : [...incoming, ...readings];
+    if (!known.has(read.sha256)) {
+      const readings = gathered.all();
+      incoming = incoming === null || readings === null ? null : [...incoming, ...readings];
     }
     known.add(read.sha256);
     files.push({
@@ -90,7 +87,7 @@ export async function addFiles(
       problems,
     );
   }
-  if (incoming === null) findings.push(notCompared(`there are more than ${MOST_COMPARED} of them`));
+  if (incoming === null) findings.push(notCompared());
   else if (incoming.length > 0) findings.push(...(await doubtsAbout(folder, job, incoming)).doubts);
   const result = await keepFiles(folder, files, options.when, options.waitMs);
   return { ...result, findings };

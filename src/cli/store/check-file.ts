@@ -3,8 +3,7 @@ import type { Finding } from '../../finding.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
 import { type CheckedSurvey, checkReadings } from '../../read/check.ts';
 import { readOptions } from '../../read/readings-csv.ts';
-import type { Reading } from '../../survey/survey.ts';
-import { doubtsAbout, MOST_COMPARED, notCompared } from './doubts.ts';
+import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
 import { keptFiles, readLedger } from './ledger.ts';
 import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
@@ -41,19 +40,15 @@ export async function checkFile(
 ): Promise<CheckedFile> {
   const job: Job | null = folder === null ? null : readJobFile(folder);
   const file = basename(path);
-  const readings: Reading[] = [];
+  const gathered = gatherReadings();
   const options = job === null ? { file, units, lines: null, line: THE_ONLY_LINE } : readOptions(job, file);
-  const read = await readCsvFile(
-    path,
-    options,
-    (reading) => void (readings.length <= MOST_COMPARED && readings.push(reading)),
-    onProgress,
-  );
+  const read = await readCsvFile(path, options, gathered.add, onProgress);
   const kept = folder === null ? [] : [...keptFiles(readLedger(folder)).values()];
   const twin = kept.find((each) => each.sha256 === read.sha256);
+  const readings = gathered.all();
   let found: { surveys: readonly CheckedSurvey[]; doubts: readonly Finding[] };
-  if (readings.length > MOST_COMPARED) {
-    found = { surveys: [], doubts: [notCompared(`there are more than ${MOST_COMPARED} of them`)] };
+  if (readings === null) {
+    found = { surveys: [], doubts: [notCompared()] };
   } else if (folder === null || job === null || twin !== undefined) {
     const { surveys, doubts } = checkReadings(readings, job, []);
     // Alone, a file of a later cycle is nothing to wonder at.

@@ -7,7 +7,21 @@ import { keptFiles, readLedger } from './ledger.ts';
 import { openJob } from './open-job.ts';
 
 /** Beyond this the readings are not a crew's (a scan, a logger), and comparing them would cost memory without bound. */
-export const MOST_COMPARED = 50_000;
+const MOST_COMPARED = 50_000;
+
+/** Gathers readings for a comparison; lets go of all of them once there are too many, and answers null. */
+export function gatherReadings(): {
+  readonly add: (reading: Reading) => void;
+  readonly all: () => readonly Reading[] | null;
+} {
+  let gathered: Reading[] | null = [];
+  return {
+    add: (reading) => {
+      if (gathered !== null && gathered.push(reading) > MOST_COMPARED) gathered = null;
+    },
+    all: () => gathered,
+  };
+}
 
 /** What looks wrong in readings about to be imported, against the job and what it holds already. Stops nothing. */
 export async function doubtsAbout(folder: string, job: Job, incoming: readonly Reading[]): Promise<Check> {
@@ -27,7 +41,8 @@ function alone(incoming: readonly Reading[], job: Job, because: string): Check {
   return { surveys, doubts: [...doubts, notCompared(because)] };
 }
 
-export function notCompared(because: string): Finding {
+/** Says that readings were not compared. */
+export function notCompared(because = `there are more than ${MOST_COMPARED} of them`): Finding {
   return {
     severity: 'note',
     code: 'not-compared',

@@ -41,6 +41,11 @@ const common = {
   when: z.string(),
   /** SHA-256 of the line before (its bytes without the line end); 64 zeros in the first. */
   previous: z.string().regex(/^[0-9a-f]{64}$/),
+  /** SHA-256 of job.json when the record was written, so that a later change of its limits can be dated. */
+  jobFile: z
+    .string()
+    .regex(/^[0-9a-f]{64}$/)
+    .optional(),
   /** Set when the store noticed, before writing this record, that newer records than the last were gone. */
   lost: z.object({ seq: z.number(), sha256: z.string() }).optional(),
 };
@@ -66,6 +71,6 @@ export type KeptFile = z.infer<typeof KeptFile>;
 export type SurveyCount = z.infer<typeof SurveyCount>;
 export type SetAsideRow = z.infer<typeof SetAsideRow>;
 
-type WithoutCommon<T> = T extends unknown ? Omit<T, 'seq' | 'when' | 'previous' | 'lost'> : never;
+type WithoutCommon<T> = T extends unknown ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'lost'> : never;
 /** What a writer supplies; the store adds number, time and chain. */
 export type LedgerEntry = WithoutCommon<LedgerRecord>;

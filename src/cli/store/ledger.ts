@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import { hashBytes } from './hash-file.ts';
-import { HEAD_FILE, inJob, LEDGER_FILE } from './layout.ts';
+import { HEAD_FILE, inJob, JOB_FILE, LEDGER_FILE } from './layout.ts';
 import { type KeptFile, type LedgerEntry, LedgerRecord } from './ledger-record.ts';
 import { writeAtomic } from './write-atomic.ts';
 
@@ -97,6 +97,7 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
     seq: lines.length + 1,
     when,
     ...entry,
+    ...jobFileNow(folder),
     ...(gone === null ? {} : { lost: gone }),
     previous: last === undefined ? FIRST : hashBytes(last),
   });
@@ -119,6 +120,12 @@ export function keptFiles(ledger: Ledger): ReadonlyMap<string, KeptFile & { read
     for (const file of record.files) kept.set(file.file, { ...file, when: record.when });
   }
   return kept;
+}
+
+/** SHA-256 of job.json as it is; nothing while there is none (the first record of a new job). */
+function jobFileNow(folder: string): { readonly jobFile?: string } {
+  const bytes = bytesOf(inJob(folder, JOB_FILE));
+  return bytes.length === 0 ? {} : { jobFile: hashBytes(bytes) };
 }
 
 /** Non-blank lines without their ends; a carriage return some tool added is not part of the record. */

@@ -2,8 +2,8 @@ import { existsSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
-import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
-import { keptFiles, readLedger } from './ledger.ts';
+import { CSV_FOLDERS, incomingName, inJob, JOB_FILE } from './layout.ts';
+import { keptFiles, type Ledger, readLedger } from './ledger.ts';
 import type { FileStanding } from './standing.ts';
 
 export interface VerifiedFile {
@@ -47,6 +47,8 @@ export function verifyJob(folder: string, seal: string | null): Verification {
       file: 'ledger.jsonl',
     });
   }
+
+  findings.push(...jobFileFindings(folder, ledger));
 
   for (const file of [...new Set([...kept.keys(), ...present])]) {
     const record = kept.get(file);
@@ -97,6 +99,31 @@ export function verifyJob(folder: string, seal: string | null): Verification {
     files,
     findings,
   };
+}
+
+/** job.json may be edited; when it last was, as far as the ledger can tell, belongs to the audit. */
+function jobFileFindings(folder: string, ledger: Ledger): Finding[] {
+  const dated = ledger.records.filter((each) => each.jobFile !== undefined);
+  const findings: Finding[] = [];
+  const note = (message: string) =>
+    findings.push({ severity: 'note', code: 'job-file-edited', message, file: JOB_FILE });
+  dated.forEach((record, i) => {
+    const before = dated[i - 1];
+    if (before !== undefined && before.jobFile !== record.jobFile) {
+      note(
+        `job.json was edited between ledger record ${before.seq} (${day(before.when)}) and ${record.seq} (${day(record.when)}).`,
+      );
+    }
+  });
+  const last = dated.at(-1);
+  if (last !== undefined && last.jobFile !== hashFile(inJob(folder, JOB_FILE)).sha256) {
+    note(`job.json was edited after ledger record ${last.seq} (${day(last.when)}).`);
+  }
+  return findings;
+}
+
+function day(when: string): string {
+  return when.slice(0, 10);
 }
 
 function waiting(file: string, sha256: string | null): string | null {
