@@ -3,9 +3,11 @@ import { join } from 'node:path';
 import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { heatsOfJob } from '../heats/heats-of-job.ts';
+import { describeProblem, InputError } from '../input-error.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
 import { heatsSections } from '../report/heats-section.ts';
+import { html } from '../report/html.ts';
 import { platesSections } from '../report/plates-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
 import { hashFile } from './store/hash-file.ts';
@@ -20,8 +22,25 @@ export interface ReportExtras {
   readonly files: readonly FileFact[];
 }
 
-/** What heats and plates add to a report. @throws InputError when heats.csv cannot be read */
+/** What heats and plates add to a report. A faulty heat log does not keep the readings from being reported: the report names its faults. */
 export function reportExtras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
+  try {
+    return extras(folder, analysis, fraction);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    const body = html`<p><strong>Not given: ${error.message}</strong></p><ul>${error.problems.map((p) => html`<li>${describeProblem(p)}</li>`)}</ul>`;
+    return {
+      analysis,
+      sections: [
+        { id: 'heats', title: 'Heats and jacking', in: 'both', body },
+        ...platesSections(analysis.job, platesOfJob(analysis)),
+      ],
+      files: [],
+    };
+  }
+}
+
+function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
   const { job } = analysis;
   const { log } = heatLogOf(folder, job);
   const heats = heatsOfJob(analysis, log);

@@ -4,14 +4,14 @@ import { clearanceLines, gapRows, limitText, PLATES_DEFERRAL, plateHead } from '
 import type { ReportSection } from './context.ts';
 import { type Html, html } from './html.ts';
 
-/** Gaps, fillers and clearance of every plate, for the final sheet; nothing for a job without plates. */
+/** Gaps, fillers and clearance of every plate, for both sheets; nothing for a job without plates. */
 export function platesSections(job: Job, fits: readonly PlateFit[]): ReportSection[] {
   if (fits.length === 0) return [];
   return [
     {
       id: 'plates',
       title: 'Plates',
-      in: 'final',
+      in: 'both',
       body: html`${fits.map((fit) => plate(job, fit))}<p class="deferral">${PLATES_DEFERRAL}</p>`,
     },
   ];

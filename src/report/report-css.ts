@@ -13,7 +13,8 @@ export const REPORT_CSS = `
 .verdict { margin: 1.6rem 0 0; display: grid; grid-template-columns: minmax(0, 1.25fr) minmax(0, 1fr); gap: 1.2rem 2.6rem; }
 .verdict h2 { border: 0; padding: 0; margin: 0.1rem 0 0.4rem; font-size: clamp(2.1rem, 1.3rem + 3.4vw, 3.5rem); line-height: 1.04; letter-spacing: -0.022em; }
 .verdict .reason { font-size: 1.06rem; }
-.verdict .mark { width: 2.6rem; height: 2.6rem; float: left; margin: 0.25rem 0.8rem 0 0; }
+.verdict-head { display: flex; gap: 0.9rem; align-items: flex-start; }
+.verdict .mark { width: 2.6rem; height: 2.6rem; flex: none; margin-top: 0.3rem; }
 .verdict .mark path { fill: none; stroke: var(--ink); stroke-width: 3.2; stroke-linecap: round; stroke-linejoin: round; }
 .figures { display: grid; grid-template-columns: 1fr 1fr; border-top: 1.5px solid var(--ink); align-content: start; }
 .figures > div { padding: 0.55rem 0.8rem 0.6rem 0; border-bottom: 1px solid var(--rule); }
@@ -96,6 +97,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .findings .caution .sev { border: 1.5px solid var(--ink); padding: 0 0.4rem; justify-self: start; align-self: start; }
 .facts { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(20rem, 100%), 1fr)); gap: 0.4rem 2.4rem; align-items: start; }
 .facts h3 { margin-top: 0.8rem; }
+@media print, (min-width: 46rem) { .facts .against { grid-column: 2; grid-row: 1 / span 2; } .facts { grid-template-rows: auto 1fr; } }
 .facts ul, .facts ol { padding-left: 1.15rem; margin: 0.2rem 0; }
 .facts li { margin: 0.3rem 0; }
 .sign { display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 2.4rem 2.5rem; margin-top: 2rem; }

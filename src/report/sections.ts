@@ -16,15 +16,17 @@ const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 /** Findings of the job and of every line, stops first, each said once. */
 export function findingsSection(analysis: Analysis, q: Quantities): Html {
   const all = allFindings(analysis);
-  const sorted = SEVERITIES.flatMap((severity) => all.filter((f) => f.severity === severity));
-  return html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${
-    sorted.length === 0
-      ? html`<p>None.</p>`
-      : html`<ul class="findings">${sorted.map(
-          (f) =>
-            html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(f.message)}${placeOf(f, q)}</span></li>`,
-        )}</ul>`
-  }</section>`;
+  return html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${all.length === 0 ? html`<p>None.</p>` : findingsList(all, q)}</section>`;
+}
+
+/** Findings as a list, stops first; nothing where there are none. */
+export function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
+  const sorted = SEVERITIES.flatMap((severity) => findings.filter((f) => f.severity === severity));
+  if (sorted.length === 0) return '';
+  return html`<ul class="findings">${sorted.map(
+    (f) =>
+      html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(f.message)}${placeOf(f, q)}</span></li>`,
+  )}</ul>`;
 }
 
 export function allFindings(analysis: Analysis): Finding[] {
@@ -39,7 +41,7 @@ function placeOf(f: Finding, q: Quantities): Html | '' {
   const parts = [
     f.line === undefined ? '' : `line ${f.line}`,
     f.cycle === undefined ? '' : `cycle ${f.cycle}`,
-    f.station === undefined ? '' : `station ${q.station(f.station)}`,
+    f.station === undefined ? '' : `station ${q.place(f.station)}`,
     f.file === undefined ? '' : `${f.file}${f.row === undefined ? '' : `, row ${f.row}`}`,
   ].filter((part) => part !== '');
   return parts.length === 0 ? '' : html` <span class="muted small">(${parts.join(', ')})</span>`;
@@ -61,7 +63,7 @@ export function decisionSection(analysis: Analysis): Html {
     items.length === 0
       ? html`<p class="muted">${none}</p>`
       : html`<ul>${items.map((i) => html`<li>${prose(i)}</li>`)}</ul>`;
-  return html`<section aria-labelledby="decision"><h2 id="decision">Stop or go on: the facts</h2><p>The decision is the engineer’s. These are the facts the readings give for it.</p><div class="facts"><div class="keep"><h3>For stopping</h3>${list(forStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Against stopping</h3>${list(againstStopping, 'Nothing in the readings.')}</div><div class="keep"><h3>Check first</h3>${list(checkFirst, 'Nothing special.')}</div></div></section>`;
+  return html`<section aria-labelledby="decision"><h2 id="decision">Stop or go on: the facts</h2><p>The decision is the engineer’s. These are the facts the readings give for it.</p><div class="facts"><div><h3>For stopping</h3>${list(forStopping, 'Nothing in the readings.')}</div><div class="against"><h3>Against stopping</h3>${list(againstStopping, 'Nothing in the readings.')}</div><div><h3>Check first</h3>${list(checkFirst, 'Nothing special.')}</div></div></section>`;
 }
 
 export function repairsSection(analysis: Analysis, q: Quantities): Html {
@@ -128,7 +130,7 @@ export function titleBlock(
 
 function memberText(job: Analysis['job'], q: Quantities): string {
   const { member } = job;
-  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
+  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
 }
 
 export function footer(context: ReportContext): Html {

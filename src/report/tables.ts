@@ -5,7 +5,7 @@ import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
-import { extentWords, prose, RESULT_MARKS, RESULT_WORDS, ZONE_WORDS } from './words.ts';
+import { prose, RESULT_MARKS, RESULT_WORDS, ZONE_WORDS } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -24,7 +24,7 @@ export function acceptanceTable(
   }
   return html`<div class="scroll keep" tabindex="0" role="region" aria-label="Acceptance"><table aria-label="Acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
-      html`<tr><th scope="row">${a.rule.label}<br><span class="muted">${extentWords(a.rule.over, q)}</span></th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td>${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
+      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td>${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
 }
 
@@ -99,10 +99,10 @@ function valueCell(p: SurveyFit['stations'][number] | undefined, q: Quantities):
 export function surveysTable(line: LineAnalysis, q: Quantities): Html {
   const off = line.fit.surveys.filter((s) => !s.closure.agrees);
   const moves = new Map(line.movements.map((m) => [m.toCycle, m]));
-  return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Set aside</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
+  return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
       const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
-      return html`<tr><th scope="row" class="n">${s.cycle}</th><td>${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}</td><td class="n">${s.setAside.length === 0 ? '' : s.setAside.length}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${closureWord(s)}</td></tr>`;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}${s.setAside.length === 0 ? '' : `, ${s.setAside.length} aside`}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${closureWord(s)}</td></tr>`;
     },
   )}</tbody></table></div>${off.length === 0 ? '' : html`<ul class="reasons">${off.map((s) => html`<li>Cycle ${s.cycle}: ${prose(s.closure.message ?? '')}</li>`)}</ul>`}`;
 }

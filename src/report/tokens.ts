@@ -32,6 +32,7 @@ small, .small { font-size: 0.85rem; }
 .skip:focus { left: 0; }
 :focus-visible { outline: 3px solid var(--now); outline-offset: 2px; }
 table { border-collapse: collapse; font-size: 0.9rem; font-variant-numeric: tabular-nums lining-nums; }
+caption { text-align: left; font-weight: 600; padding: 0 0 0.35rem; }
 .table-title { font-weight: 600; font-size: 0.92rem; margin: 1.8rem 0 0.3rem; max-width: 60rem; }
 th, td { padding: 0.22rem 0.7rem 0.22rem 0; text-align: left; vertical-align: top; border-bottom: 1px solid var(--rule); }
 thead th { border-bottom: 1.5px solid var(--ink); font-weight: 600; vertical-align: bottom; line-height: 1.25; }
@@ -56,8 +57,11 @@ button:hover { background: var(--tint-2); }
   main, .page-head, .page-foot { max-width: none; padding: 0; }
   h2 { font-size: 14pt; margin: 16pt 0 6pt; }
   h3 { font-size: 11pt; margin: 11pt 0 4pt; }
-  h1, h2, h3, .table-title { break-after: avoid; }
+  h1, h2, h3, caption { text-align: left; font-weight: 600; padding: 0 0 0.35rem; }
+.table-title { break-after: avoid; }
   p, li { orphans: 3; widows: 3; }
+  h2 + p { break-after: avoid; }
+  .page-foot { break-before: avoid; margin-top: 1.5rem; padding-bottom: 0; }
   figure, tr, .keep { break-inside: avoid; }
   thead { display: table-header-group; }
   table { font-size: 8.2pt; }

@@ -22,7 +22,7 @@ export function verdictPanel(analysis: Analysis, q: Quantities): Html {
   const verdict = analysis.member.verdict;
   const line = leadingLine(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2><p class="reason">${prose(analysis.member.reason)}</p></div>
+<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(analysis.member.reason)}</p></div>
 ${line === undefined ? '' : keyFigures(line, analysis, q)}
 ${nextLook(analysis, q)}
 </section>`;

@@ -1,7 +1,5 @@
 import type { AcceptanceResult, Verdict } from '../analysis.ts';
-import type { RuleExtent } from '../job/job.ts';
 import type { LineKind } from '../survey/survey.ts';
-import type { Quantities } from './quantities.ts';
 
 /** Verdicts as people say them. */
 export const VERDICT_WORDS: Record<Verdict, string> = {
@@ -53,10 +51,4 @@ export function prose(text: string): string {
   return text
     .replace(/(^|[\s(])-(?=\d)/g, '$1\u2212')
     .replace(/(\d"?|±|\d\)?) (?=(?:in|mm|ft|m|%|°[CF]|mrad|ksi|MPa)(?![\p{L}\d])|±|\d+\/\d)/gu, '$1\u00a0');
-}
-
-export function extentWords(over: RuleExtent, q: Quantities): string {
-  if (over.kind === 'whole-line') return 'whole line';
-  if (over.kind === 'impact') return 'at the point of impact';
-  return `any ${q.station(over.length)} chord slid along the line`;
 }
