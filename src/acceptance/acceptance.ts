@@ -2,7 +2,7 @@ import type { AcceptanceResult, LineFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
-import { GUARD, guardedDecision } from './guarded.ts';
+import { conformanceProbability, GUARD, guardedDecision } from './guarded.ts';
 import { measureRule } from './measure-rule.ts';
 
 /**
@@ -91,7 +91,8 @@ function reasonFor(
   const limit = offset(rule.limit, units);
   if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare`;
   if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty`;
-  return `${seen}: too near ${limit} to tell; closer or repeated readings would`;
+  const inside = Math.round(100 * conformanceProbability(measure.value, measure.u, rule.limit));
+  return `${seen}: too near ${limit} to tell (inside with ${inside} % probability); closer or repeated readings would`;
 }
 
 function offset(metres: number, units: JobUnits): string {

@@ -158,7 +158,7 @@ function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): stri
     case 'slow':
       return `Closing only ${gain} per cycle over ${cycles(judged.steps)} since cycle ${since} (${interval}), reliably less than ${useful}; ${now}.`;
     case 'stalled':
-      return `No useful movement over ${cycles(judged.steps)} since cycle ${since}: ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
+      return `No useful movement over ${cycles(judged.steps)} since cycle ${since}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
     case 'regressing':
       return `Moving away from straight by ${gain} per cycle since cycle ${since} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':

@@ -24,7 +24,49 @@ export interface TrendPoint {
  * The error of the string set-up is in `u`: it is common to a survey and new in the next one.
  */
 export function trendOf(fit: LineFit): TrendPoint[] {
-  return judgedSurveys(fit).map(trendPoint);
+  const judged = judgedSurveys(fit);
+  const shaped = judged.at(-1)?.stations.some((station) => station.fitted !== null) ?? false;
+  return shaped ? judged.map(trendPoint) : followStation(judged);
+}
+
+/** Surveys whose mean says which station governs now. */
+const RECENT = 3;
+
+/**
+ * Lines without a fitted shape (tilt, plumb, bulge): the station that governs over the last three surveys together is
+ * followed through all of them, so that its errors, not those of whichever reading erred most, make the trend. A
+ * survey without that station stands with its own largest reading.
+ */
+function followStation(judged: readonly SurveyFit[]): TrendPoint[] {
+  const sums = new Map<number, { sum: number; count: number }>();
+  for (const survey of judged.slice(-RECENT)) {
+    for (const { station, deviation, setAside } of survey.stations) {
+      if (setAside) continue;
+      const before = sums.get(station) ?? { sum: 0, count: 0 };
+      sums.set(station, { sum: before.sum + deviation, count: before.count + 1 });
+    }
+  }
+  const most = Math.max(...[...sums.values()].map((s) => s.count));
+  let governing = Number.NaN;
+  let mean = 0;
+  for (const [station, { sum, count }] of sums) {
+    // A station read once among stations read thrice would be picked for its error.
+    if (count < most || Math.abs(sum / count) < Math.abs(mean)) continue;
+    governing = station;
+    mean = sum / count;
+  }
+  return judged.map((survey) => {
+    const here = deviationAt(survey, governing);
+    return here === null
+      ? trendPoint(survey)
+      : {
+          cycle: survey.cycle,
+          value: Math.abs(here.value),
+          u: here.u,
+          station: governing,
+          deviation: here.value,
+        };
+  });
 }
 
 export function trendPoint(survey: SurveyFit): TrendPoint {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { judgeAcceptance, unmeasuredRules } from '../../src/acceptance/acceptance.ts';
 import { governingChord } from '../../src/acceptance/chord.ts';
-import { guardedDecision } from '../../src/acceptance/guarded.ts';
+import { conformanceProbability, guardedDecision } from '../../src/acceptance/guarded.ts';
 import { normalCdf } from '../../src/maths/distributions.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, triangle } from '../line-fit-builder.ts';
@@ -96,6 +96,18 @@ describe('governing chord', () => {
 });
 
 describe('guarded decision, JCGM 106:2012', () => {
+  it('conformance probability, upper limit: breakdown voltage -5.47 V, u 0.05 V, limit -5.40 V gives 92 %', () => {
+    // From memory of JCGM 106:2012, 7.4, example 1; Φ(1.4) = 0.9192 is in every normal table.
+    expect(conformanceProbability(-5.47, 0.05, -5.4)).toBeCloseTo(0.9192, 4);
+  });
+
+  it('probability of false acceptance below 2.5 % for w = U (ILAC-G8:09/2019, 4.2.2)', () => {
+    for (let beyond = 0; beyond < 0.2; beyond += 0.01) {
+      // Reading of a member truly `beyond` outside the limit; accepted below limit − 2u.
+      expect(normalCdf((-2 * 0.05 - beyond) / 0.05)).toBeLessThan(0.025);
+    }
+  });
+
   it('guard band w = U = 2u: at the limit a faulty item is accepted with 2.3 % (8.3.2, r = 1)', () => {
     // Accepted if the reading is below limit − 2u; true value at the limit.
     expect(normalCdf(-2)).toBeCloseTo(0.0228, 4);

@@ -75,6 +75,31 @@ describe('past straight', () => {
   });
 });
 
+describe('lines without a fitted shape', () => {
+  it('follow the station that governs, not whichever reading erred most', () => {
+    const surveys = Array.from({ length: 8 }, (_, cycle) => ({ cycle, shape: triangle(0.6 - 0.04 * cycle) }));
+    const fit = fitOf(surveys);
+    const bare = {
+      ...fit,
+      surveys: fit.surveys.map((survey, k) => ({
+        ...survey,
+        // One station errs outward in one survey, another in the next.
+        stations: survey.stations.map((s, i) => ({
+          ...s,
+          fitted: null,
+          fittedU: null,
+          deviation: s.deviation + (i === 5 + (k % 3) ? 0.5 * INCH : 0),
+        })),
+      })),
+    };
+    const progress = judgeProgress(LINE, MEMBER, bare, G, []);
+    expect(progress.series.map((p) => p.value / INCH)).toEqual(
+      surveys.map((s) => expect.closeTo(0.6 - 0.04 * s.cycle, 9)),
+    );
+    expect(progress.series[7]!.value / INCH).toBeCloseTo(0.32, 6);
+  });
+});
+
 describe('what is judged', () => {
   it('restrained and hot surveys change nothing', () => {
     const released = heights(steady(4, 0.3, 6));
