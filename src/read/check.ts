@@ -51,7 +51,7 @@ export function checkReadings(
   const units: JobUnits = job?.units ?? 'us';
   const names = [...new Set(incoming.map((reading) => reading.line))];
   const surveys: CheckedSurvey[] = [];
-  const doubts: Finding[] = [];
+  const doubts: Finding[] = gapDoubts(incoming, existing);
   for (const name of names) {
     const line = job?.lines.find((candidate) => candidate.name === name) ?? null;
     const fresh = assembleSurveys(incoming, { name });
@@ -63,7 +63,7 @@ export function checkReadings(
       surveys.push(inShort(survey, twin !== null));
       if (twin !== null) doubts.push(alreadyThere(survey, twin));
       const previous = before(survey, [...old, ...fresh]);
-      doubts.push(...cycleDoubts(survey, previous, old));
+      if (previous === null && old.length === 0 && survey.cycle > 0) doubts.push(noAsFound(survey));
       if (distinct(survey).length > MOST_STATIONS) continue;
       const unit = unitDoubt(survey, previous, sd, units);
       if (unit !== null) {
@@ -146,30 +146,36 @@ function alreadyThere(survey: Survey, twin: Survey): Finding {
   );
 }
 
-function cycleDoubts(survey: Survey, previous: Survey | null, old: readonly Survey[]): Finding[] {
-  const last = old.at(-1)?.cycle;
-  if (previous === null) {
-    return survey.cycle === 0 || last !== undefined
-      ? []
-      : [
-          about(
-            survey,
-            'no-as-found-survey',
-            `${survey.line} begins with cycle ${survey.cycle}: no as-found survey (cycle 0) to compare with.`,
-          ),
-        ];
+function noAsFound(survey: Survey): Finding {
+  return about(
+    survey,
+    'no-as-found-survey',
+    `${survey.line} begins with cycle ${survey.cycle}: no as-found survey (cycle 0) to compare with.`,
+  );
+}
+
+/** Cycles nobody read anything in, up to a new one. A line need not be read every cycle, the job should be. */
+function gapDoubts(incoming: readonly Reading[], existing: readonly Reading[]): Finding[] {
+  const known = new Set(existing.map((reading) => reading.cycle));
+  if (known.size === 0) return [];
+  const findings: Finding[] = [];
+  for (const cycle of [...new Set(incoming.map((reading) => reading.cycle))].sort((a, b) => a - b)) {
+    const last = [...known].reduce((most, each) => (each < cycle && each > most ? each : most), -1);
+    known.add(cycle);
+    if (last === -1 || cycle - last < 2) continue;
+    const { line, file, row } = incoming.find((reading) => reading.cycle === cycle)!;
+    const missing = cycle - last === 2 ? `cycle ${last + 1} was` : `cycles ${last + 1} to ${cycle - 1} were`;
+    findings.push({
+      severity: 'note',
+      code: 'cycles-missing',
+      message: `The job goes from cycle ${last} to cycle ${cycle}: ${missing} not read, or the number is wrong.`,
+      line,
+      cycle,
+      file,
+      row,
+    });
   }
-  const gap = survey.cycle - previous.cycle;
-  return gap > 1
-    ? [
-        about(
-          survey,
-          'cycles-missing',
-          `${survey.line} goes from cycle ${previous.cycle} to cycle ${survey.cycle}: ${gap === 2 ? `cycle ${previous.cycle + 1} was` : `${gap - 1} cycles were`} not read, or the number is wrong.`,
-          { severity: 'note' },
-        ),
-      ]
-    : [];
+  return findings;
 }
 
 function dateDoubts(all: readonly Survey[], fresh: readonly Survey[]): Finding[] {
@@ -290,7 +296,8 @@ function stationDoubts(survey: Survey, previous: Survey, units: JobUnits): Findi
       ),
     );
   }
-  if (missing.length > 0 && added.length === 0) {
+  // Many left out is a plan (fewer stations once the zones are known), a few are an oversight.
+  if (missing.length > 0 && missing.length <= Math.max(2, then.length / 8) && added.length === 0) {
     const few = missing.slice(0, 5).map(say).join(', ') + (missing.length > 5 ? ', …' : '');
     findings.push(
       about(
