@@ -162,3 +162,24 @@ describe('streaming', () => {
     expect(whole.problems[0]).toMatchObject({ row: 5002 });
   });
 });
+
+describe('shapes that make readers hang', () => {
+  const head = 'cycle,station,offset\n';
+  it.each([
+    ['quotes only', '"'.repeat(1_000_000)],
+    ['commas only', ','.repeat(1_000_000)],
+    ['line ends only', '\n'.repeat(1_000_000)],
+    ['carriage returns only', '\r'.repeat(1_000_000)],
+    ['comments only', '#\n'.repeat(500_000)],
+    ['one endless line', `${head}${'x'.repeat(2_000_000)}`],
+    ['quotes closed wrongly', `${head}${'"x"y '.repeat(200_000)}`],
+    ['quotes with spaces after', `${head}${'"a"      '.repeat(200_000)}`],
+    ['quoted line ends', `${head}${'0,"1\n",2\n'.repeat(100_000)}`],
+    ['a hundred thousand columns', `${'station_ft,'.repeat(100_000)}\n1,2\n`],
+    ['bad rows only', `${head}${'x,y,z\n'.repeat(200_000)}`],
+  ])('%s', (_, text) => {
+    const whole = read(text);
+    expect(whole.problemCount + whole.count).toBeGreaterThan(0);
+    expect(whole.problems.length).toBeLessThanOrEqual(1000);
+  });
+});

@@ -1,0 +1,202 @@
+import type { ReadingState } from '../survey/survey.ts';
+import type { LengthUnit } from '../units/parse-length.ts';
+import { COLUMNS, type ColumnName, defaultUnits, type Heading, readHeading } from './headings.ts';
+import { type AddProblem, clip } from './problem-list.ts';
+import type { ReadOptions } from './readings-csv.ts';
+
+/** Where everything stands in a file, by column. */
+export interface Layout {
+  readonly form: 'long' | 'field sheet';
+  readonly at: Partial<Record<ColumnName, number>>;
+  readonly stationUnit: LengthUnit;
+  readonly offsetUnit: LengthUnit;
+  readonly sdUnit: LengthUnit;
+  readonly temperatureUnit: string;
+  readonly cycles: readonly {
+    at: number;
+    cycle: number;
+    state: ReadingState;
+    unit: LengthUnit;
+    heading: string;
+  }[];
+  readonly width: number;
+  readonly headings: readonly string[];
+}
+
+export interface ColumnRead {
+  readonly heading: string;
+  readonly meaning: string;
+  /** Unit that bare numbers in it have. */
+  readonly unit: string | null;
+}
+
+/** A field sheet has a column a cycle; a thousand is no campaign. */
+const MOST_COLUMNS = 1000;
+
+/** The line every row belongs to, where the file need not say; null: it must. */
+export function onlyLine(options: ReadOptions): string | null {
+  return options.line ?? (options.lines?.length === 1 ? options.lines[0]!.name : null);
+}
+
+/** What the heading line says; `layout` null where rows under it cannot be read. */
+export interface Sheet {
+  readonly layout: Layout | null;
+  readonly columns: readonly ColumnRead[];
+  readonly notRead: readonly string[];
+}
+
+/** Reads the heading line: long form or field sheet, units, and every fault in it. */
+export function readLayout(
+  cells: readonly string[],
+  row: number,
+  options: ReadOptions,
+  add: AddProblem,
+): Sheet {
+  let faults = 0;
+  const problem: AddProblem = (...what) => {
+    faults++;
+    add(...what);
+  };
+  if (cells.length > MOST_COLUMNS) {
+    problem(row, null, `${cells.length} columns`, `a sheet of readings, at most ${MOST_COLUMNS} columns`);
+    return { layout: null, columns: [], notRead: [] };
+  }
+  const only = onlyLine(options);
+  const headings = cells.map((cell) => readHeading(cell));
+  const titles = cells.map((cell, i) => (cell.trim() === '' ? `column ${i + 1}` : cell.trim()));
+  const defaults = defaultUnits(options.units);
+  const at: Partial<Record<ColumnName, number>> = {};
+  const unitOf: Partial<Record<ColumnName, LengthUnit | null>> = {};
+  let temperatureUnit: string = defaults.temperature;
+  const cycles: Layout['cycles'][number][] = [];
+  const unread: string[] = [];
+  headings.forEach((heading, i) => {
+    const name = titles[i]!;
+    if (heading.kind === 'column') {
+      if (at[heading.name] !== undefined)
+        problem(row, name, `a second "${heading.name}" column`, 'each column once');
+      at[heading.name] = i;
+      unitOf[heading.name] = heading.unit;
+      if (heading.temperature !== null) temperatureUnit = heading.temperature;
+    } else if (heading.kind === 'cycle') {
+      if (cycles.some((c) => c.cycle === heading.cycle && c.state === heading.state)) {
+        problem(
+          row,
+          name,
+          `a second column of cycle ${heading.cycle}`,
+          'each cycle once (put repeats in a second row of the station)',
+        );
+      }
+      cycles.push({
+        at: i,
+        cycle: heading.cycle,
+        state: heading.state,
+        unit: heading.unit ?? defaults.offset,
+        heading: name,
+      });
+    } else if (heading.kind === 'bad-unit') {
+      problem(
+        row,
+        name,
+        `the unit "${heading.unit}"`,
+        heading.name === 'temperature' ? 'F or C' : 'ft, in, m, cm or mm',
+      );
+    } else if (heading.kind === 'unknown') {
+      if (heading.near !== null && !headings.some((h) => h.kind === 'column' && h.name === heading.near)) {
+        problem(
+          row,
+          name,
+          `the heading "${clip(name)}"`,
+          `one of ${COLUMNS.join(', ')}`,
+          `"${heading.near}"?`,
+        );
+      } else unread.push(name);
+    }
+  });
+  const isSheet = cycles.length > 0 && at.cycle === undefined && at.offset === undefined;
+  const wanted: ColumnName[] = isSheet ? ['station'] : ['cycle', 'station', 'offset'];
+  if (!isSheet && cycles.length > 0) {
+    problem(
+      row,
+      cycles[0]!.heading,
+      'a cycle column in a sheet that also has cycle or offset',
+      'either columns cycle,line,station,offset or columns station,cycle 0,cycle 1,…',
+    );
+  }
+  const missing = wanted.filter((name) => at[name] === undefined);
+  if (missing.length > 0 && faults === 0) {
+    problem(
+      row,
+      null,
+      `the heading ${clip(cells.map((cell) => cell.trim()).join(', '))}`,
+      isSheet
+        ? 'a first column "station"'
+        : `columns cycle, station and offset (missing: ${missing.join(', ')}), or station, cycle 0, cycle 1, …`,
+    );
+  }
+  if (at.line === undefined && only === null) {
+    const names = options.lines?.map((line) => line.name).join(', ');
+    problem(
+      row,
+      'line',
+      'no line column',
+      names === undefined ? 'a line column' : `a line column, because the job has several lines (${names})`,
+    );
+  }
+  const names = options.lines?.map((line) => line.name);
+  if (options.line !== undefined && names !== undefined && !names.includes(options.line)) {
+    problem(row, 'line', `the line "${clip(options.line)}"`, `a line of this job (${names.join(', ')})`);
+  }
+  const stationUnit = unitOf.station ?? defaults.station;
+  const offsetUnit = unitOf.offset ?? defaults.offset;
+  const sdUnit = unitOf.sd ?? offsetUnit;
+  const columns = headings.flatMap((heading, i) =>
+    describe(heading, titles[i]!, { stationUnit, offsetUnit, sdUnit, temperatureUnit, defaults }),
+  );
+  const layout: Layout = {
+    form: isSheet ? 'field sheet' : 'long',
+    at,
+    stationUnit,
+    offsetUnit,
+    sdUnit,
+    temperatureUnit,
+    cycles,
+    width: cells.length,
+    headings: titles,
+  };
+  return { layout: faults > 0 ? null : layout, columns, notRead: unread };
+}
+
+function describe(
+  heading: Heading,
+  name: string,
+  u: {
+    stationUnit: string;
+    offsetUnit: string;
+    sdUnit: string;
+    temperatureUnit: string;
+    defaults: { offset: string };
+  },
+): { heading: string; meaning: string; unit: string | null }[] {
+  if (heading.kind === 'cycle') {
+    return [
+      {
+        heading: name,
+        meaning: `offset, cycle ${heading.cycle} ${heading.state}`,
+        unit: heading.unit ?? u.defaults.offset,
+      },
+    ];
+  }
+  if (heading.kind !== 'column') return [];
+  const unit =
+    heading.name === 'station'
+      ? u.stationUnit
+      : heading.name === 'offset'
+        ? u.offsetUnit
+        : heading.name === 'sd'
+          ? u.sdUnit
+          : heading.name === 'temperature'
+            ? u.temperatureUnit.toUpperCase()
+            : null;
+  return [{ heading: name, meaning: heading.name, unit }];
+}
