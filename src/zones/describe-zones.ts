@@ -2,9 +2,9 @@ import type { Zone } from '../analysis.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
 import { tent, tentRotation } from './elastic.ts';
 import { type Estimate, elasticOf, propagate } from './estimate.ts';
+import type { LengthPrior } from './length-prior.ts';
 import type { LineModel } from './model.ts';
 import type { PooledStation } from './prepare.ts';
-import type { LengthPrior } from './refine.ts';
 import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
 
 /** "A" … "Z", "AA", … along the line. */
@@ -39,9 +39,10 @@ function peakTotal(
   j: number,
 ): number {
   const zone = zones[j]!;
-  let curvature = coefficients[firstRotation + j]! * peakCurvature(zone);
+  const peak = peakCurvature(zone);
+  let curvature = coefficients[firstRotation + j]! * peak.curvature;
   elasticOf(coefficients, model.nodes.stations.length - 2).forEach((m, k) => {
-    curvature += m * tent(model.nodes, k + 1, zone.peak);
+    curvature += m * tent(model.nodes, k + 1, peak.station);
   });
   return Math.abs(curvature);
 }

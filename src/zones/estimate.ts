@@ -1,8 +1,8 @@
 import { Qr } from '../maths/qr.ts';
+import type { LengthPrior } from './length-prior.ts';
 import { ELASTIC, type FixedFactor, zoneColumn } from './model.ts';
-import { derivativeColumn, type Free, freedoms, type LengthPrior } from './refine.ts';
-import { overMoment } from './yielding.ts';
-import type { ZoneShape } from './zone-shape.ts';
+import { derivativeColumn, type Free, freedoms, peakSd } from './refine.ts';
+import { withRotation, type ZoneShape } from './zone-shape.ts';
 
 /** Everything unknown about one survey at the optimum, with the covariance of all of it, edges included. */
 export interface Estimate {
@@ -56,7 +56,7 @@ export function estimate(
     const rotation = coefficients[fixed.columns + zone]!;
     const derivative = derivativeColumn(model, x, zones[zone]!, what);
     const prior = priors[zone]!;
-    const sd = what === 'peak' ? model.peakSd : what === 'left' ? prior.leftSd : prior.rightSd;
+    const sd = what === 'peak' ? peakSd(model, zones[zone]!) : what === 'left' ? prior.leftSd : prior.rightSd;
     push(
       derivative.map((value) => value * rotation),
       (full) => {
@@ -93,10 +93,7 @@ export function propagate(
       });
     }
     const first = linear - zones.length;
-    const consistent = moved.map((z, j) => ({
-      ...z,
-      over: overMoment(Math.abs(c[first + j]!) / ((z.left + z.right) * yieldCurvature)),
-    }));
+    const consistent = moved.map((z, j) => withRotation(z, c[first + j]!, yieldCurvature));
     return value(c, consistent);
   };
   const gradient = Array.from({ length: total }, (_, p) => {

@@ -1,6 +1,5 @@
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
-import { logWrong, residualsOf, weighted, withZones } from './search.ts';
-import { momentAt } from './yielding.ts';
+import { logWrong, newZone, residualsOf, weighted, withZones } from './search.ts';
 import type { ZoneShape } from './zone-shape.ts';
 
 /** A later survey fitted with the zones' geometry held. */
@@ -79,7 +78,7 @@ function newCurvature(
     const half = 0.2 * model.guessPanel;
     if (zones.some((zone) => peak > zone.peak - zone.left - half && peak < zone.peak + zone.right + half))
       continue;
-    const zone: ZoneShape = { peak, left: half, right: half, over: momentAt(5) - 1, anchored: false };
+    const zone = newZone(model, { peak, hold: 'none' }, 0.2);
     const full = qr.apply(weighted(fixed, zoneColumn(model, x, zone)));
     let dot = 0;
     let size = 1 / model.rotationSd ** 2;

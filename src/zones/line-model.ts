@@ -1,10 +1,15 @@
 import type { Line, Member } from '../job/job.ts';
 import type { LineModel } from './model.ts';
+import { HARDENING, yieldingOf } from './yielding.ts';
 
 /** Distance between supports taken where the job gives no diaphragms: 15 ft, a common spacing (common practice, no source). */
 const GUESS_PANEL = 4.572;
 /** Locked-in elastic curvature at a node, share of first yield. */
-const ELASTIC_SHARE = 0.4;
+const ELASTIC_SHARE = 0.6;
+/** A bumper, a load's edge: 15 in (common practice, no source). */
+const PATCH = 0.38;
+/** Scrape marks place a blow to about 6 in (common practice, no source). */
+const IMPACT_SD = 0.15;
 
 /** Curvature at first yield of the outer fibre, 1/m: κ_y = F_y / (E·y), y half the width (sweep) or half the depth (camber). */
 export function yieldCurvatureOf(line: Line, member: Member): number {
@@ -38,6 +43,9 @@ export function createLineModel(line: Line, member: Member): LineModel {
     sweepSd: reference ? [length / 10000, length / 10000] : [length / 1000, length / 1500],
     rotationSd: 0.1,
     guessPanel: panel,
+    steel: yieldingOf(HARDENING),
+    patch: PATCH,
+    impactSd: IMPACT_SD,
     peakSd: length,
   };
 }

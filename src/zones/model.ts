@@ -1,6 +1,7 @@
 import { Qr } from '../maths/qr.ts';
 import { type ElasticNodes, tentDeflection } from './elastic.ts';
-import { type ZoneShape, zoneDeflection } from './zone-shape.ts';
+import type { Yielding } from './yielding.ts';
+import { type ZoneShape, zoneDeflections } from './zone-shape.ts';
 
 /** Readings of one survey as the fit sees them: baseline's known parts off, one row a reading. */
 export interface Rows {
@@ -31,6 +32,11 @@ export interface LineModel {
   readonly rotationSd: number;
   /** Distance between supports taken where diaphragms are not given, m. */
   readonly guessPanel: number;
+  readonly steel: Yielding;
+  /** Length a blow is spread over, m. */
+  readonly patch: number;
+  /** How well the stated station of the blow is known, m. */
+  readonly impactSd: number;
   /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
   readonly peakSd: number;
 }
@@ -56,12 +62,10 @@ export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] 
 
 /** Zone deflection about the chord through the bearings. */
 export function zoneColumn(model: LineModel, x: Float64Array, zone: ZoneShape): Float64Array {
-  const start = zoneDeflection(zone, model.from);
-  const end = zoneDeflection(zone, model.to);
+  const [start, end] = zoneDeflections(zone, [model.from, model.to]) as unknown as [number, number];
   const tilt = (end - start) / (model.to - model.from);
-  const column = new Float64Array(x.length);
-  for (let i = 0; i < x.length; i++)
-    column[i] = zoneDeflection(zone, x[i]!) - start - tilt * (x[i]! - model.from);
+  const column = zoneDeflections(zone, x);
+  for (let i = 0; i < x.length; i++) column[i] = column[i]! - start - tilt * (x[i]! - model.from);
   return column;
 }
 

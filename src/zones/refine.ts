@@ -1,7 +1,7 @@
 import { Qr } from '../maths/qr.ts';
+import { type LengthPrior, lengthPriors } from './length-prior.ts';
 import { type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
-import { overMoment } from './yielding.ts';
-import type { ZoneShape } from './zone-shape.ts';
+import { withRotation, type ZoneShape } from './zone-shape.ts';
 
 /** A set of disjoint zones fitted to one survey or jointly to several. */
 export interface ZoneFit {
@@ -36,15 +36,19 @@ export function refine(
 ): ZoneFit {
   const model = surveys[0]!.model;
   const first = start.slice().sort((a, b) => a.peak - b.peak);
-  const centres = lengthPriors(model, first);
-  let here = evaluate(surveys, separate(first), centres, first);
+  let here = evaluate(surveys, separate(first));
+  // Once more with the directions and moments the first solution shows.
+  here = evaluate(
+    surveys,
+    here.zones.map((zone, j) => consistent(model, zone, here.rotations, j)),
+  );
   for (let pass = 0; pass < iterations && first.length > 0; pass++) {
-    const step = gaussNewton(surveys, here, centres, first);
+    const step = gaussNewton(surveys, here);
     let size = 1;
     let next: Evaluation | null = null;
     for (let halving = 0; halving < 6; halving++, size /= 2) {
       const moved = separate(move(model, here, step, size));
-      const trial = evaluate(surveys, moved, centres, first);
+      const trial = evaluate(surveys, moved);
       if (trial.objective < here.objective) {
         next = trial;
         break;
@@ -55,7 +59,7 @@ export function refine(
     here = next;
     if (gain < 1e-4) break;
   }
-  return finish(surveys, here, centres, first);
+  return finish(surveys, here);
 }
 
 interface Evaluation {
@@ -66,49 +70,7 @@ interface Evaluation {
   readonly factors: readonly { readonly qr: Qr; readonly left: Float64Array }[];
 }
 
-/** Mean and sd of the log of each side's length, before the readings. */
-export interface LengthPrior {
-  readonly left: number;
-  readonly right: number;
-  readonly leftSd: number;
-  readonly rightSd: number;
-}
-
-/**
- * Statics ties a zone's length to the distance D to the next support or blow: the moment falls linearly from
- * m at the peak through yield to about −0.8 ± 0.6 there, so the side is D·(m − 1)/(m + 0.8), give or take 30 %.
- * Where diaphragms are not given D is a guess and the prior is wide.
- */
-export function lengthPriors(model: LineModel, zones: readonly ZoneShape[]): LengthPrior[] {
-  const supports = model.nodesGiven ? model.nodes.stations : [model.from, model.to];
-  return zones.map((zone, j) => {
-    const near = 0.05 * model.guessPanel;
-    let before = Number.NEGATIVE_INFINITY;
-    let after = Number.POSITIVE_INFINITY;
-    for (const s of supports) {
-      if (s < zone.peak - near) before = Math.max(before, s);
-      if (s > zone.peak + near) after = Math.min(after, s);
-    }
-    if (j > 0) before = Math.max(before, zones[j - 1]!.peak);
-    if (j < zones.length - 1) after = Math.min(after, zones[j + 1]!.peak);
-    const share = zone.over / (1.8 + zone.over);
-    const side = (distance: number) => {
-      const known = model.nodesGiven || distance < model.guessPanel;
-      const d = known ? distance : model.guessPanel;
-      return { mean: Math.log(Math.max(d * share, 1e-3)), sd: known && model.nodesGiven ? 0.35 : 0.6 };
-    };
-    const l = side(zone.peak - before);
-    const r = side(after - zone.peak);
-    return { left: l.mean, leftSd: l.sd, right: r.mean, rightSd: r.sd };
-  });
-}
-
-function evaluate(
-  surveys: readonly FixedFactor[],
-  zones: readonly ZoneShape[],
-  priors: readonly LengthPrior[],
-  start: readonly ZoneShape[],
-): Evaluation {
+function evaluate(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]): Evaluation {
   const model = surveys[0]!.model;
   const count = zones.length;
   let objective = 0;
@@ -131,18 +93,24 @@ function evaluate(
     objective += squares(left);
     factors.push({ qr, left });
   }
+  const priors = lengthPriors(model, zones);
   zones.forEach((zone, j) => {
     const prior = priors[j]!;
     objective += ((Math.log(zone.left) - prior.left) / prior.leftSd) ** 2;
     objective += ((Math.log(zone.right) - prior.right) / prior.rightSd) ** 2;
-    if (!zone.anchored) objective += ((zone.peak - start[j]!.peak) / model.peakSd) ** 2;
+    objective += ((zone.peak - zone.about) / peakSd(model, zone)) ** 2;
   });
   return { zones, rotations, objective, factors };
 }
 
+/** How loosely a peak is held, m. */
+export function peakSd(model: LineModel, zone: ZoneShape): number {
+  return zone.hold === 'impact' ? model.impactSd : model.peakSd;
+}
+
 export function freedoms(zones: readonly ZoneShape[]): Free[] {
   return zones.flatMap((zone, j): Free[] => [
-    ...(zone.anchored ? [] : [{ zone: j, what: 'peak' } as Free]),
+    ...(zone.hold === 'diaphragm' ? [] : [{ zone: j, what: 'peak' } as Free]),
     { zone: j, what: 'left' },
     { zone: j, what: 'right' },
   ]);
@@ -177,7 +145,6 @@ function linearise(
   surveys: readonly FixedFactor[],
   here: Evaluation,
   priors: readonly LengthPrior[],
-  start: readonly ZoneShape[],
   free: readonly Free[],
   withPriors = true,
 ): Linearised {
@@ -188,7 +155,7 @@ function linearise(
   const qr = new Qr(rows);
   const priorOf = free.map(({ zone, what }) => {
     const z = here.zones[zone]!;
-    if (what === 'peak') return { sd: model.peakSd, off: start[zone]!.peak - z.peak };
+    if (what === 'peak') return { sd: peakSd(model, z), off: z.about - z.peak };
     const prior = priors[zone]!;
     return what === 'left'
       ? { sd: prior.leftSd, off: prior.left - Math.log(z.left) }
@@ -225,13 +192,13 @@ function linearise(
 function gaussNewton(
   surveys: readonly FixedFactor[],
   here: Evaluation,
-  priors: readonly LengthPrior[],
-  start: readonly ZoneShape[],
 ): { free: Free[]; step: Float64Array } {
   const free = freedoms(here.zones);
-  const { qr, right } = linearise(surveys, here, priors, start, free);
+  const { qr, right } = linearise(surveys, here, lengthPriors(surveys[0]!.model, here.zones), free);
   return { free, step: qr.solve(qr.apply(right)) };
 }
+
+type Moving = { -readonly [K in keyof ZoneShape]: ZoneShape[K] };
 
 function move(
   model: LineModel,
@@ -239,7 +206,7 @@ function move(
   { free, step }: { free: Free[]; step: Float64Array },
   size: number,
 ): ZoneShape[] {
-  const moved = here.zones.map((zone) => ({ ...zone }));
+  const moved: Moving[] = here.zones.map((zone) => ({ ...zone }));
   free.forEach(({ zone, what }, f) => {
     const z = moved[zone]!;
     if (what === 'peak') {
@@ -247,18 +214,24 @@ function move(
       z.peak += size * clamp(step[f]!, 0.5 * reach);
     } else z[what] *= Math.exp(size * clamp(step[f]!, 0.7));
   });
-  moved.forEach((zone, j) => {
-    // Rotations of all surveys: the largest, as found, set the strain.
-    let rotation = 0;
-    for (const r of here.rotations) rotation = Math.max(rotation, Math.abs(r[j]!));
-    zone.over = overMoment(rotation / ((zone.left + zone.right) * model.yieldCurvature));
-  });
-  return moved;
+  return moved.map((zone, j) => consistent(model, zone, here.rotations, j));
+}
+
+/** The zone with the moment that its rotation asks for: the largest of all surveys, as found, set the strain. */
+function consistent(
+  model: LineModel,
+  zone: ZoneShape,
+  rotations: readonly (readonly number[])[],
+  j: number,
+): ZoneShape {
+  let rotation = 0;
+  for (const r of rotations) if (Math.abs(r[j]!) > Math.abs(rotation)) rotation = r[j]!;
+  return withRotation(zone, rotation, model.yieldCurvature);
 }
 
 /** Keeps zones disjoint and inside the bearings: neighbours that overlap are cut back in proportion. */
 function separate(zones: readonly ZoneShape[]): ZoneShape[] {
-  const kept = zones.map((zone) => ({ ...zone }));
+  const kept: Moving[] = zones.map((zone) => ({ ...zone }));
   for (let j = 0; j + 1 < kept.length; j++) {
     const a = kept[j]!;
     const b = kept[j + 1]!;
@@ -278,12 +251,9 @@ function separate(zones: readonly ZoneShape[]): ZoneShape[] {
   return kept;
 }
 
-function finish(
-  surveys: readonly FixedFactor[],
-  here: Evaluation,
-  priors: readonly LengthPrior[],
-  start: readonly ZoneShape[],
-): ZoneFit {
+function finish(surveys: readonly FixedFactor[], here: Evaluation): ZoneFit {
+  const { model } = surveys[0]!;
+  const priors = lengthPriors(model, here.zones);
   const free = freedoms(here.zones);
   let logDeterminant = 0;
   surveys.forEach((survey, s) => {
@@ -291,12 +261,13 @@ function finish(
   });
   let logPrior = 0;
   if (free.length > 0) {
-    const { qr } = linearise(surveys, here, priors, start, free);
+    const { qr } = linearise(surveys, here, priors, free);
     logDeterminant += qr.logDeterminant();
     for (const { zone, what } of free) {
       const prior = priors[zone]!;
       if (what === 'left') logPrior -= Math.log(prior.leftSd);
       if (what === 'right') logPrior -= Math.log(prior.rightSd);
+      if (what === 'peak' && here.zones[zone]!.hold === 'impact') logPrior -= Math.log(model.impactSd);
     }
   }
   logPrior -= surveys.length * here.zones.length * Math.log(surveys[0]!.model.rotationSd);
@@ -317,8 +288,8 @@ export function geometryRows(surveys: readonly FixedFactor[], zones: readonly Zo
   if (surveys.length === 0 || zones.length === 0) return [];
   const priors = lengthPriors(surveys[0]!.model, zones);
   const free = freedoms(zones);
-  const here = evaluate(surveys, zones, priors, zones);
-  const { qr } = linearise(surveys, here, priors, zones, free, false);
+  const here = evaluate(surveys, zones);
+  const { qr } = linearise(surveys, here, priors, free, false);
   return Array.from({ length: qr.rank }, (_, i) =>
     Float64Array.from(free, (_f, f) => {
       const k = qr.place[f]!;

@@ -34,25 +34,57 @@ export function logWrong(sd: number): number {
 export function searchZones(
   model: LineModel,
   rows: Rows,
-  hints: { readonly impact: number | null; readonly anchors: readonly number[] },
+  hints: Hints,
   /** Rows set aside by hand, and rows reinstated by hand (never set aside here). */
   hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
   scaleStart: number,
-  priorFreedom: number,
+  freedom: number,
 ): Found {
-  let scale = scaleStart;
+  const starts = scaleStart > 1.25 ? [1, scaleStart] : [scaleStart];
   let best: Found | null = null;
-  for (let round = 0; round < 3; round++) {
-    const search = createSearch(model, rows, hints, hand, scale);
-    best = climb(
-      search,
-      best ? { zones: best.fit.zones, off: best.off } : { zones: [], off: hand.off.slice() },
-    );
-    const next = estimateScale(best, rows, scale, priorFreedom);
-    if (Math.abs(Math.log(next / scale)) < 0.1) break;
-    scale = next;
+  for (const start of starts) {
+    let scale = start;
+    let here: Found | null = null;
+    for (let round = 0; round < 4; round++) {
+      const search = createSearch(model, rows, hints, hand, scale, freedom);
+      here = here
+        ? climb(search, { zones: here.fit.zones, off: here.off })
+        : firstClimb(search, hints, hand.off);
+      const next = likeliestScale(here, rows, scale, freedom);
+      if (Math.abs(Math.log(next / scale)) < 0.05) break;
+      scale = next;
+    }
+    if (here && (!best || here.score > best.score)) best = here;
   }
   return best!;
+}
+
+/** From nothing, and from the textbook pattern where the blow and the diaphragms are known; the better of the two. */
+function firstClimb(search: Search, hints: Hints, off: readonly boolean[]): Found {
+  const empty = climb(search, { zones: [], off });
+  const { impact, anchors } = hints;
+  if (impact === null || anchors.length === 0) return empty;
+  const before = anchors.filter((a) => a < impact - 0.1).slice(-1);
+  const after = anchors.filter((a) => a > impact + 0.1).slice(0, 1);
+  const zones = [
+    ...before.map((peak) => newZone(search.model, { peak, hold: 'diaphragm' }, 0.2)),
+    newZone(search.model, { peak: impact, hold: 'impact' }, 0.2),
+    ...after.map((peak) => newZone(search.model, { peak, hold: 'diaphragm' }, 0.2)),
+  ];
+  const pattern = climb(search, { zones, off });
+  return pattern.score > empty.score ? pattern : empty;
+}
+
+export interface Hints {
+  /** Stated station of the blow. */
+  readonly impact: number | null;
+  /** Diaphragms between the bearings. */
+  readonly anchors: readonly number[];
+}
+
+interface Place {
+  readonly peak: number;
+  readonly hold: ZoneShape['hold'];
 }
 
 interface Search {
@@ -61,35 +93,37 @@ interface Search {
   readonly scale: number;
   readonly handOff: readonly boolean[];
   readonly pinned: readonly boolean[];
-  readonly places: readonly {
-    readonly peak: number;
-    readonly anchored: boolean;
-    readonly logPrior: number;
-  }[];
+  readonly factors: Map<string, FixedFactor>;
+  /** Degrees of freedom behind the stated reading sd. */
+  readonly freedom: number;
+  readonly places: readonly Place[];
 }
+
+/** Iterations that rank candidates; the chosen one is then refined to the end. */
+const SCREENING = 3;
 
 interface Guess {
   readonly zones: readonly ZoneShape[];
   readonly off: readonly boolean[];
 }
 
-function createSearch(
+export function createSearch(
   model: LineModel,
   rows: Rows,
-  hints: { readonly impact: number | null; readonly anchors: readonly number[] },
+  hints: Hints,
   hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
   scale: number,
+  freedom: number,
 ): Search {
   const span = model.to - model.from;
   const sorted = Array.from(new Set(rows.x)).sort((a, b) => a - b);
   const gap = Math.max(medianGap(sorted), span / 200);
-  const places: { peak: number; anchored: boolean; logPrior: number }[] = [];
-  for (const anchor of hints.anchors) places.push({ peak: anchor, anchored: true, logPrior: 0 });
-  if (hints.impact !== null) places.push({ peak: hints.impact, anchored: false, logPrior: 0 });
+  const places: Place[] = [];
+  for (const anchor of hints.anchors) places.push({ peak: anchor, hold: 'diaphragm' });
+  if (hints.impact !== null) places.push({ peak: hints.impact, hold: 'impact' });
   const count = Math.max(8, Math.round(span / gap));
-  for (let i = 1; i < count; i++)
-    places.push({ peak: model.from + (span * i) / count, anchored: false, logPrior: 0 });
-  return { model, rows, scale, handOff: hand.off, pinned: hand.pinned, places };
+  for (let i = 1; i < count; i++) places.push({ peak: model.from + (span * i) / count, hold: 'none' });
+  return { model, rows, scale, handOff: hand.off, pinned: hand.pinned, factors: new Map(), freedom, places };
 }
 
 function medianGap(sorted: readonly number[]): number {
@@ -98,15 +132,35 @@ function medianGap(sorted: readonly number[]): number {
   return gaps[Math.floor(gaps.length / 2)] ?? 0;
 }
 
-function assess(search: Search, guess: Guess, iterations?: number): Found {
-  const fixed = factorFixed(search.model, search.rows, guess.off, search.scale);
+export function assess(search: Search, guess: Guess, iterations?: number): Found {
+  const key = guess.off
+    .map((value, i) => (value ? i : -1))
+    .filter((i) => i >= 0)
+    .join();
+  let fixed = search.factors.get(key);
+  if (!fixed) {
+    fixed = factorFixed(search.model, search.rows, guess.off, search.scale);
+    search.factors.set(key, fixed);
+  }
   const fit = refine([fixed], guess.zones, iterations);
   return { fit, off: guess.off, fixed, score: scoreOf(search, fit, guess.off), scale: search.scale };
 }
 
-function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number {
+/** The best of some guesses if it beats `here`: ranked after a few iterations, then refined to the end. */
+function bestOf(search: Search, here: Found, guesses: readonly Guess[]): Found | null {
+  let best: Found | null = null;
+  for (const guess of guesses) {
+    const trial = assess(search, guess, SCREENING);
+    if (!best || trial.score > best.score) best = trial;
+  }
+  if (!best) return null;
+  const refined = assess(search, { zones: best.fit.zones, off: best.off });
+  return refined.score > here.score + 1e-6 ? refined : null;
+}
+
+export function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number {
   const { rows, scale, model, handOff } = search;
-  let score = -fit.objective / 2 - fit.logDeterminant + fit.logPrior;
+  let score = -fit.objective / 2 - fit.logDeterminant + fit.logPrior + logScalePrior(scale, search.freedom);
   for (let i = 0; i < off.length; i++) {
     if (handOff[i]) continue;
     if (off[i]) score += Math.log(WRONG_SHARE / WRONG_RANGE);
@@ -114,12 +168,12 @@ function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number 
   }
   for (const zone of fit.zones) {
     score += ZONE_LOG_PRIOR;
-    if (!zone.anchored) score += Math.log(Math.sqrt(2 * Math.PI) / (model.to - model.from));
+    if (zone.hold === 'none') score += Math.log(Math.sqrt(2 * Math.PI) / (model.to - model.from));
   }
   return score;
 }
 
-function climb(search: Search, start: Guess): Found {
+export function climb(search: Search, start: Guess): Found {
   let here = assess(search, start);
   for (let pass = 0; pass < 24; pass++) {
     const better = bestAddition(search, here) ?? bestRemoval(search, here) ?? bestExchange(search, here);
@@ -167,22 +221,16 @@ export function residualsOf(fixed: FixedFactor, qr: Qr): { residual: Float64Arra
 
 function bestAddition(search: Search, here: Found): Found | null {
   const { residual, freedom } = residualsOf(here.fixed, withZones(here.fixed, here.fit.zones));
-  let best: Found | null = null;
-  const consider = (guess: Guess) => {
-    const trial = assess(search, guess);
-    if (trial.score > (best ?? here).score + 1e-6) best = trial;
-  };
-
+  const guesses: Guess[] = [];
   const wrong = Array.from(residual, (r, i) => ({ i, gain: freedom[i]! > 0.02 ? r ** 2 / freedom[i]! : 0 }))
     .filter(({ i, gain }) => !here.off[i] && !search.pinned[i] && gain > 9)
     .sort((a, b) => b.gain - a.gain)
     .slice(0, 3);
   for (const { i } of wrong)
-    consider({ zones: here.fit.zones, off: here.off.map((value, j) => value || j === i) });
-
+    guesses.push({ zones: here.fit.zones, off: here.off.map((value, j) => value || j === i) });
   for (const zone of zoneCandidates(search, here, 3))
-    consider({ zones: [...here.fit.zones, zone], off: here.off });
-  return best;
+    guesses.push({ zones: [...here.fit.zones, zone], off: here.off });
+  return bestOf(search, here, guesses);
 }
 
 /** Zones that would take most off the residual at once, at most one a neighbourhood. */
@@ -197,14 +245,12 @@ function zoneCandidates(
   const qr = withZones(fixed, here.fit.zones);
   const right = qr.apply(fixed.qr.applyInverse(fixed.right.slice()));
   const ranked: { zone: ZoneShape; gain: number }[] = [];
-  const over = momentAt(10) - 1;
   for (const place of search.places) {
-    if (taken(here.fit.zones, place.peak)) continue;
+    if (taken(here.fit.zones, place)) continue;
     if (avoid !== null && Math.abs(place.peak - avoid) < 1e-6) continue;
     if (!readable(fixed, here.off, place.peak)) continue;
     for (const side of [0.08, 0.25]) {
-      const half = side * model.guessPanel;
-      const zone: ZoneShape = { peak: place.peak, left: half, right: half, over, anchored: place.anchored };
+      const zone = newZone(model, place, side);
       const full = qr.apply(weighted(fixed, zoneColumn(model, fixed.x, zone)));
       let dot = 0;
       let size = 1 / model.rotationSd ** 2;
@@ -212,7 +258,7 @@ function zoneCandidates(
         dot += full[i]! * right[i]!;
         size += full[i]! ** 2;
       }
-      ranked.push({ zone, gain: (dot * dot) / size + (place.anchored ? 4 : 0) });
+      ranked.push({ zone, gain: (dot * dot) / size + (place.hold === 'none' ? 0 : 4) });
     }
   }
   ranked.sort((a, b) => b.gain - a.gain);
@@ -221,8 +267,7 @@ function zoneCandidates(
     if (gain < 6) break;
     if (
       chosen.some(
-        (other) =>
-          Math.abs(other.peak - zone.peak) < 0.1 * model.guessPanel && other.anchored === zone.anchored,
+        (other) => Math.abs(other.peak - zone.peak) < 0.1 * model.guessPanel && other.hold === zone.hold,
       )
     )
       continue;
@@ -230,6 +275,22 @@ function zoneCandidates(
     if (chosen.length === count) break;
   }
   return chosen;
+}
+
+/** A zone of ten times yield strain to start from, its sides a share of a panel. */
+export function newZone(model: LineModel, place: Place, share: number): ZoneShape {
+  const side = share * model.guessPanel;
+  return {
+    peak: place.peak,
+    left: side,
+    right: side,
+    over: momentAt(10) - 1,
+    patch: place.hold === 'diaphragm' ? 0 : model.patch,
+    hold: place.hold,
+    about: place.peak,
+    sign: 0,
+    steel: model.steel,
+  };
 }
 
 /** A zone needs two stations beyond its peak on either side: nearer the end it cannot be told from a wrong reading. */
@@ -244,62 +305,83 @@ function readable(fixed: FixedFactor, off: readonly boolean[], peak: number): bo
   return before.size >= 2 && after.size >= 2;
 }
 
-function taken(zones: readonly ZoneShape[], peak: number): boolean {
-  return zones.some((zone) => Math.abs(zone.peak - peak) < 1e-6);
+function taken(zones: readonly ZoneShape[], place: Place): boolean {
+  return zones.some((zone) =>
+    place.hold === 'none'
+      ? Math.abs(zone.peak - place.peak) < 1e-6
+      : zone.hold === place.hold && zone.about === place.peak,
+  );
+}
+
+/** The zone held (or let go) at a place, its sides kept. */
+function held(model: LineModel, zone: ZoneShape, { peak, hold }: Place): ZoneShape {
+  return { ...zone, peak, about: peak, hold, patch: hold === 'diaphragm' ? 0 : model.patch };
 }
 
 function bestRemoval(search: Search, here: Found): Found | null {
-  let best: Found | null = null;
-  const consider = (guess: Guess) => {
-    const trial = assess(search, guess);
-    if (trial.score > (best ?? here).score + 1e-6) best = trial;
-  };
+  const guesses: Guess[] = [];
   here.fit.zones.forEach((_, j) => {
-    consider({ zones: here.fit.zones.filter((_, k) => k !== j), off: here.off });
+    guesses.push({ zones: here.fit.zones.filter((_, k) => k !== j), off: here.off });
   });
   here.off.forEach((value, i) => {
     if (value && !search.handOff[i])
-      consider({ zones: here.fit.zones, off: here.off.map((v, k) => (k === i ? false : v)) });
+      guesses.push({ zones: here.fit.zones, off: here.off.map((v, k) => (k === i ? false : v)) });
   });
-  return best;
+  return bestOf(search, here, guesses);
 }
 
-/** Each zone in turn taken out and put back at the best other places; anchored ones freed and free ones anchored. */
+/** Each zone in turn taken out and put back at the best other places; held ones let go and free ones held. */
 function bestExchange(search: Search, here: Found): Found | null {
-  let best: Found | null = null;
-  const consider = (guess: Guess) => {
-    const trial = assess(search, guess);
-    if (trial.score > (best ?? here).score + 1e-6) best = trial;
-  };
+  const guesses: Guess[] = [];
   here.fit.zones.forEach((zone, j) => {
     const others = here.fit.zones.filter((_, k) => k !== j);
+    const room = zone.left + zone.right + 0.1 * search.model.guessPanel;
     for (const place of search.places) {
-      if (
-        !place.anchored ||
-        Math.abs(place.peak - zone.peak) > zone.left + zone.right + 0.1 * search.model.guessPanel
-      )
-        continue;
-      if (zone.anchored || taken(others, place.peak)) continue;
-      consider({ zones: [...others, { ...zone, peak: place.peak, anchored: true }], off: here.off });
+      if (place.hold === 'none' || Math.abs(place.peak - zone.peak) > room) continue;
+      if ((zone.hold === place.hold && zone.about === place.peak) || taken(others, place)) continue;
+      guesses.push({ zones: [...others, held(search.model, zone, place)], off: here.off });
     }
-    if (zone.anchored) consider({ zones: [...others, { ...zone, anchored: false }], off: here.off });
+    if (zone.hold !== 'none')
+      guesses.push({
+        zones: [...others, held(search.model, zone, { peak: zone.peak, hold: 'none' })],
+        off: here.off,
+      });
     const without = assess(search, { zones: others, off: here.off }, 4);
     for (const candidate of zoneCandidates(search, without, 2, zone.peak))
-      consider({ zones: [...without.fit.zones, candidate], off: here.off });
+      guesses.push({ zones: [...without.fit.zones, candidate], off: here.off });
   });
-  return best;
+  return bestOf(search, here, guesses);
 }
 
-/** Scale of the reading sd after the fit, pulled toward the stated sd by `priorFreedom` degrees of freedom. */
-function estimateScale(found: Found, rows: Rows, scale: number, priorFreedom: number): number {
-  const { residual, freedom } = residualsOf(found.fixed, withZones(found.fixed, found.fit.zones));
+/** Log density of the scale before the readings: a chi-square behind the stated sd, log-normal in shape. */
+function logScalePrior(scale: number, freedom: number): number {
+  return -((Math.log(scale) / scaleSd(freedom)) ** 2) / 2;
+}
+
+/** Sd of the log of a standard deviation known with `freedom` degrees of freedom: 1/√(2ν). */
+function scaleSd(freedom: number): number {
+  return 1 / Math.sqrt(2 * freedom);
+}
+
+/** Scale of the reading sd that the residuals and the stated sd make likeliest together. */
+function likeliestScale(found: Found, rows: Rows, scale: number, freedom: number): number {
+  const { residual, freedom: left } = residualsOf(found.fixed, withZones(found.fixed, found.fit.zones));
   let sum = 0;
-  let left = 0;
+  let n = 0;
   for (let i = 0; i < rows.x.length; i++) {
     if (found.off[i]) continue;
-    sum += residual[i]! ** 2;
-    left += freedom[i]!;
+    sum += (residual[i]! * scale) ** 2;
+    n += left[i]!;
   }
-  left = Math.max(0, left - 2 * found.fit.zones.length);
-  return Math.sqrt((priorFreedom + sum * scale * scale) / (priorFreedom + left));
+  n = Math.max(0, n - 2 * found.fit.zones.length);
+  const tau = scaleSd(freedom) ** 2;
+  // d/d(log s): −n + sum/s² − log(s)/τ² = 0, by Newton in log s.
+  let log = 0;
+  for (let pass = 0; pass < 50; pass++) {
+    const ratio = sum * Math.exp(-2 * log);
+    const step = (-n + ratio - log / tau) / (2 * ratio + 1 / tau);
+    log += Math.max(-0.5, Math.min(0.5, step));
+    if (Math.abs(step) < 1e-9) break;
+  }
+  return Math.max(0.2, Math.exp(log));
 }
