@@ -1,5 +1,6 @@
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
-import { logWrong, newZone, residualsOf, weighted, withZones } from './search.ts';
+import { logWrong } from './reading-prior.ts';
+import { newZone, residualsOf, weighted, withZones } from './search.ts';
 import type { ZoneShape } from './zone-shape.ts';
 
 /** A later survey fitted with the zones' geometry held. */

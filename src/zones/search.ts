@@ -1,5 +1,6 @@
 import type { Qr } from '../maths/qr.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
+import { likeliestLogScale, logScalePrior, logWrong } from './reading-prior.ts';
 import { refine, type ZoneFit } from './refine.ts';
 import { momentAt } from './yielding.ts';
 import type { ZoneShape } from './zone-shape.ts';
@@ -16,15 +17,6 @@ export interface Found {
 
 /** Log odds that a zone is there at all, before its place is considered (nats). */
 const ZONE_LOG_PRIOR = -2;
-/** Log density of a wrong reading: one in fifty goes wrong, anywhere within a metre. */
-const WRONG_SHARE = 0.02;
-const WRONG_RANGE = 1;
-
-/** Log posterior that calling a reading wrong costs (negative), against a residual of 0: about −9.4 at 1/16 in, 4.3 sd. */
-export function logWrong(sd: number): number {
-  return Math.log(WRONG_SHARE / WRONG_RANGE) + Math.log(sd * Math.sqrt(2 * Math.PI));
-}
-
 /**
  * Which zones, and which readings are wrong: the set of highest posterior probability (Laplace's approximation,
  * that is BIC with the true prior widths), found by adding the best of a dictionary of candidates, taking away
@@ -163,8 +155,8 @@ export function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): 
   let score = -fit.objective / 2 - fit.logDeterminant + fit.logPrior + logScalePrior(scale, search.freedom);
   for (let i = 0; i < off.length; i++) {
     if (handOff[i]) continue;
-    if (off[i]) score += Math.log(WRONG_SHARE / WRONG_RANGE);
-    else score -= Math.log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
+    score -= Math.log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
+    if (off[i]) score += logWrong(rows.sd[i]! * scale);
   }
   for (const zone of fit.zones) {
     score += ZONE_LOG_PRIOR;
@@ -353,16 +345,6 @@ function bestExchange(search: Search, here: Found): Found | null {
   return bestOf(search, here, guesses);
 }
 
-/** Log density of the scale before the readings: a chi-square behind the stated sd, log-normal in shape. */
-function logScalePrior(scale: number, freedom: number): number {
-  return -((Math.log(scale) / scaleSd(freedom)) ** 2) / 2;
-}
-
-/** Sd of the log of a standard deviation known with `freedom` degrees of freedom: 1/√(2ν). */
-function scaleSd(freedom: number): number {
-  return 1 / Math.sqrt(2 * freedom);
-}
-
 /** Scale of the reading sd that the residuals and the stated sd make likeliest together. */
 function likeliestScale(found: Found, rows: Rows, scale: number, freedom: number): number {
   const { residual, freedom: left } = residualsOf(found.fixed, withZones(found.fixed, found.fit.zones));
@@ -374,14 +356,5 @@ function likeliestScale(found: Found, rows: Rows, scale: number, freedom: number
     n += left[i]!;
   }
   n = Math.max(0, n - 2 * found.fit.zones.length);
-  const tau = scaleSd(freedom) ** 2;
-  // d/d(log s): −n + sum/s² − log(s)/τ² = 0, by Newton in log s.
-  let log = 0;
-  for (let pass = 0; pass < 50; pass++) {
-    const ratio = sum * Math.exp(-2 * log);
-    const step = (-n + ratio - log / tau) / (2 * ratio + 1 / tau);
-    log += Math.max(-0.5, Math.min(0.5, step));
-    if (Math.abs(step) < 1e-9) break;
-  }
-  return Math.max(0.2, Math.exp(log));
+  return Math.max(0.2, Math.exp(likeliestLogScale(sum, n, freedom)));
 }
