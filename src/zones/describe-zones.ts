@@ -1,11 +1,8 @@
 import type { Zone } from '../analysis.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
-import { tent, tentRotation } from './elastic.ts';
-import { type Estimate, elasticOf, propagate } from './estimate.ts';
-import type { LengthPrior } from './length-prior.ts';
+import type { Bend } from './geometry.ts';
 import type { LineModel } from './model.ts';
 import type { PooledStation } from './prepare.ts';
-import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
 
 /** "A" … "Z", "AA", … along the line. */
 export function zoneName(index: number): string {
@@ -13,95 +10,42 @@ export function zoneName(index: number): string {
   return index < 26 ? letter : zoneName(Math.floor(index / 26) - 1) + letter;
 }
 
-/** Total curvature across a stretch: elastic and plastic together, rad. */
-export function totalRotation(
-  model: LineModel,
-  coefficients: ArrayLike<number>,
-  firstRotation: number,
-  zones: readonly ZoneShape[],
-  j: number,
-): number {
-  const zone = zones[j]!;
-  let rotation = coefficients[firstRotation + j]!;
-  const count = model.nodes.stations.length - 2;
-  const elastic = elasticOf(coefficients, count);
-  elastic.forEach((m, k) => {
-    rotation += m * tentRotation(model.nodes, k + 1, zoneFrom(zone), zoneTo(zone));
-  });
-  return rotation;
-}
-
-function peakTotal(
-  model: LineModel,
-  coefficients: ArrayLike<number>,
-  firstRotation: number,
-  zones: readonly ZoneShape[],
-  j: number,
-): number {
-  const zone = zones[j]!;
-  const peak = peakCurvature(zone);
-  let curvature = coefficients[firstRotation + j]! * peak.curvature;
-  elasticOf(coefficients, model.nodes.stations.length - 2).forEach((m, k) => {
-    curvature += m * tent(model.nodes, k + 1, peak.station);
-  });
-  return Math.abs(curvature);
-}
-
 /** One-sided 95 % of the normal distribution. */
 const SURE = 1.645;
-/** A side whose length the readings narrow by less than this is known by its prior only. */
-const UNRESOLVED = 0.8;
+/** Stations a zone needs inside it, and the relative u of its strain, before its strain is more than a lower bound. */
+const LEAST_INSIDE = 2;
+const LARGEST_LOG_U = 0.4;
 
-/** Zones as found, in the order of the estimate, with uncertainties that include their edges. */
+/** Zones as found, in order along the line, with uncertainties that include their edges. */
 export function describeZones(
   model: LineModel,
-  estimate: Estimate,
-  priors: readonly LengthPrior[],
+  bends: readonly Bend[],
   stations: readonly PooledStation[],
 ): Zone[] {
-  const { zones } = estimate;
-  const first = estimate.coefficients.length - zones.length;
-  const u = (p: number) => Math.sqrt(estimate.covariance[p]?.[p] ?? 0);
-  return zones.map((_, j) => {
-    const rotation = propagate(
-      estimate,
-      (c, z) => totalRotation(model, c, first, z, j),
-      model.yieldCurvature,
-    );
-    const from = propagate(estimate, (_, z) => zoneFrom(z[j]!), model.yieldCurvature);
-    const to = propagate(estimate, (_, z) => zoneTo(z[j]!), model.yieldCurvature);
-    const peak = propagate(
-      estimate,
-      (c, z) => Math.log(Math.max(peakTotal(model, c, first, z, j), 1e-12) / model.yieldCurvature),
-      model.yieldCurvature,
-    );
-    const lengthU = (what: 'left' | 'right') => {
-      const f = estimate.free.findIndex((free) => free.zone === j && free.what === what);
-      return f < 0 ? 0 : u(estimate.coefficients.length + f);
-    };
-    const prior = priors[j]!;
-    const unresolved =
-      lengthU('left') > UNRESOLVED * prior.leftSd && lengthU('right') > UNRESOLVED * prior.rightSd;
-    const sure = Math.exp(peak.value - SURE * peak.u);
-    const value = unresolved ? sure : Math.exp(peak.value);
-    const length = to.value - from.value;
+  const good = stations.filter((s) => !s.setAside);
+  return bends.map((bend, j) => {
+    const inside = good.filter((s) => s.station > bend.from && s.station < bend.to).length;
+    const unresolved = inside < LEAST_INSIDE || bend.logPeakU > LARGEST_LOG_U;
+    const sure = Math.exp(bend.logPeak - SURE * bend.logPeakU);
+    const value = unresolved ? sure : Math.exp(bend.logPeak);
+    const length = Math.max(bend.to - bend.from, 1e-6);
     return {
       zone: zoneName(j),
-      from: from.value,
-      to: to.value,
-      fromU: from.u,
-      toU: to.u,
-      rotation: rotation.value,
-      rotationU: rotation.u,
-      radius: length / Math.max(Math.abs(rotation.value), 1e-9),
+      from: bend.from,
+      to: bend.to,
+      fromU: bend.fromU,
+      toU: bend.toU,
+      rotation: bend.rotation,
+      rotationU: bend.rotationU,
+      radius: length / Math.max(Math.abs(bend.rotation), 1e-9),
       strainRatio: {
-        mean: Math.abs(rotation.value) / length / model.yieldCurvature,
+        mean: Math.abs(bend.rotation) / length / model.yieldCurvature,
         peak: value,
-        peakU: value * peak.u,
+        peakU: value * bend.logPeakU,
         lowerBound: unresolved,
       },
       class: sure > 1 ? 'plastic' : 'elastic',
-      degreeOfDamage: publishedAngle(model, estimate, j, stations),
+      degreeOfDamage: publishedAngle(model, bends, j, good),
     };
   });
 }
@@ -109,16 +53,15 @@ export function describeZones(
 /** The published angle of bend from the outermost two offsets on each adjoining straight reach. */
 function publishedAngle(
   model: LineModel,
-  { zones }: Estimate,
+  bends: readonly Bend[],
   j: number,
-  stations: readonly PooledStation[],
+  good: readonly PooledStation[],
 ): Zone['degreeOfDamage'] {
-  const zone = zones[j]!;
-  const start = j > 0 ? zoneTo(zones[j - 1]!) : model.from;
-  const end = j + 1 < zones.length ? zoneFrom(zones[j + 1]!) : model.to;
-  const good = stations.filter((s) => !s.setAside);
-  const left = good.filter((s) => s.station >= start && s.station <= zoneFrom(zone));
-  const right = good.filter((s) => s.station >= zoneTo(zone) && s.station <= end);
+  const bend = bends[j]!;
+  const start = j > 0 ? bends[j - 1]!.to : model.from;
+  const end = j + 1 < bends.length ? bends[j + 1]!.from : model.to;
+  const left = good.filter((s) => s.station >= start && s.station <= bend.from);
+  const right = good.filter((s) => s.station >= bend.to && s.station <= end);
   if (left.length < 2 || right.length < 2) return null;
   const [a, b] = [left[0]!, left[left.length - 1]!];
   const [c, d] = [right[0]!, right[right.length - 1]!];

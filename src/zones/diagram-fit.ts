@@ -1,4 +1,5 @@
 import { Qr } from '../maths/qr.ts';
+import { runsOf } from './diagram-stretches.ts';
 import { type FixedFactor, type LineModel, leftOver } from './model.ts';
 import { type Blow, type DiagramFrame, diagramDeflection, plasticDiagram } from './moment-diagram.ts';
 import { type Yielding, yieldingOf } from './yielding.ts';
@@ -25,7 +26,7 @@ const PEAK_SD = 3.5;
 const LOG_PATCH_SD = 0.45;
 export const HARDENINGS = [0.004, 0.006, 0.009, 0.0135, 0.02] as const;
 const LOG_HARDENING_MEAN = Math.log(0.01);
-const LOG_HARDENING_SD = 0.5;
+export const LOG_HARDENING_SD = 0.5;
 /** Log prior of a second blow. */
 const SECOND_BLOW = -2;
 
@@ -111,6 +112,7 @@ export function fitDiagram(
   hints: BlowHints,
   start: DiagramState,
   iterations = 25,
+  others: readonly FixedFactor[] = [],
 ): DiagramFit {
   const { model } = fixed;
   const parameters = parametersOf(model, frame, hints);
@@ -118,7 +120,7 @@ export function fitDiagram(
   const residualAt = (state: DiagramState): Float64Array => {
     const r = leftOver(fixed, stateDeflection(model, frame, state, fixed.x, steel));
     for (let i = 0; i < r.length; i++) r[i] = fixed.left[i]! - r[i]!;
-    return r;
+    return others.length === 0 ? r : concatenate([r, ...otherResiduals(others, frame, state)]);
   };
   const priorOf = (state: DiagramState) => parameters.map((p) => (p.mean - p.get(state)) / p.sd);
   const objectiveOf = (r: Float64Array, prior: readonly number[]) => {
@@ -178,6 +180,46 @@ export function fitDiagram(
 
 function stepLimit(p: Parameter): number {
   return p.flat ? 0.5 : Math.max(p.sd, 0.3);
+}
+
+/**
+ * What surveys other than the as-found one leave unexplained when every bent stretch may turn by any amount in each
+ * of them but keeps its shape: their say in where the zones are.
+ */
+export function otherResiduals(
+  others: readonly FixedFactor[],
+  frame: DiagramFrame,
+  state: DiagramState,
+): Float64Array[] {
+  if (others.length === 0) return [];
+  const { model } = others[0]!;
+  const runs = runsOf(frame, state, model.yieldCurvature).filter((run) => Math.abs(run.rotation) > 1e-3);
+  return others.map((survey) => {
+    const tail = survey.left.length;
+    const qr = new Qr(tail + runs.length);
+    runs.forEach((run, j) => {
+      const column = new Float64Array(tail + runs.length);
+      column.set(leftOver(survey, run.column(survey.x)));
+      column[tail + j] = 1 / model.rotationSd;
+      qr.push(column);
+    });
+    const right = new Float64Array(tail + runs.length);
+    right.set(survey.left);
+    qr.apply(right);
+    // Back in the rows of the readings, so that a change of shape is a smooth change of these numbers.
+    right.fill(0, 0, qr.rank);
+    return qr.applyInverse(right).slice(0, tail);
+  });
+}
+
+function concatenate(parts: readonly Float64Array[]): Float64Array {
+  const out = new Float64Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
 }
 
 /** d(residual's model)/d(parameter), one column each, by forward differences. */

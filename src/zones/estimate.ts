@@ -1,6 +1,6 @@
 import { Qr } from '../maths/qr.ts';
 import type { LengthPrior } from './length-prior.ts';
-import { ELASTIC, type FixedFactor, zoneColumn } from './model.ts';
+import { type FixedFactor, zoneColumn } from './model.ts';
 import { derivativeColumn, type Free, freedoms, peakSd } from './refine.ts';
 import { withRotation, type ZoneShape } from './zone-shape.ts';
 
@@ -24,11 +24,10 @@ export function estimate(
   zones: readonly ZoneShape[],
   priors: readonly LengthPrior[],
   others: readonly Float64Array[],
-  geometry: 'free' | 'held',
 ): Estimate {
   const { model, x } = fixed;
   const n = x.length;
-  const free = geometry === 'free' ? freedoms(zones) : [];
+  const free = freedoms(zones);
   const rows = fixed.rows + zones.length + free.length + others.length;
   const qr = new Qr(rows);
   // The fixed columns again, in the longer rows: their factor is continued with columns that reach further down.
@@ -106,8 +105,4 @@ export function propagate(
   for (let a = 0; a < total; a++)
     for (let b = 0; b < total; b++) variance += gradient[a]! * gradient[b]! * covariance[a]![b]!;
   return { value: at(-1, 0), u: Math.sqrt(Math.max(0, variance)) };
-}
-
-export function elasticOf(coefficients: ArrayLike<number>, nodeCount: number): number[] {
-  return Array.from({ length: nodeCount }, (_, k) => coefficients[ELASTIC + k]!);
 }

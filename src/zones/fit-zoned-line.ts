@@ -4,21 +4,19 @@ import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
-import { describeZones, totalRotation, zoneName } from './describe-zones.ts';
+import { describeZones, zoneName } from './describe-zones.ts';
 import { tentRotation } from './elastic.ts';
-import { type Estimate, estimate } from './estimate.ts';
 import { newCurvatureFinding, setAsideFindings, spacingFindings, strainFindings } from './findings.ts';
-import { type Held, holdSurvey } from './hold.ts';
-import { lengthPriors } from './length-prior.ts';
+import { type AsFound, describeGeometry, findGeometry, refineGeometry, stretchesOf } from './geometry.ts';
+import { type Held, type HeldFit, holdSurvey, solveHeld, withStretches } from './hold.ts';
 import { createLineModel } from './line-model.ts';
-import { CHORD, ELASTIC, fixedColumns, type LineModel, SWEEP, zoneColumn } from './model.ts';
+import { CHORD, ELASTIC, fixedColumns, type LineModel, SWEEP } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
-import { geometryRows, refine } from './refine.ts';
 import { freedomOf, startingScale } from './scatter.ts';
-import { residualsOf, searchZones, withZones } from './search.ts';
+import { residualsOf } from './search.ts';
+import type { BentStretch } from './stretch.ts';
 import { closureOf, largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
-import { type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
 
 /** A sweep or camber line: zones found as-found, refined over all released surveys, then held for each. */
 export function fitZonedLine(
@@ -41,40 +39,37 @@ export function fitZonedLine(
   const freedom = freedomOf(readingSd.source, readingSd.degreesOfFreedom);
   const hand = { off: asFound.handOff, pinned: asFound.pinned };
   const distinct = new Set(asFound.rows.x).size;
-  const found = searchZones(
+  let geometry = findGeometry(
     model,
     asFound.rows,
-    { impact: line.impact, anchors: model.nodesGiven ? model.nodes.stations.slice(1, -1) : [] },
+    line.impact,
     hand,
     distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1,
     freedom,
   );
-  const { scale } = found;
+  const { fixed, off, scale } = geometry.found;
 
-  const holdAll = (zones: readonly ZoneShape[]) =>
+  const holdAll = (stretches: readonly BentStretch[]) =>
     prepared.map(
       (one, i): Held =>
         i === asFoundIndex
-          ? { fixed: found.fixed, off: found.off, elsewhere: [], misfit: 1 }
-          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, zones, scale),
+          ? { fixed, off, elsewhere: [], misfit: 1 }
+          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale),
     );
-  let zones = found.fit.zones;
-  let held = holdAll(zones);
-  const judged = held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released');
-  if (zones.length > 0 && judged.length > 0) {
-    zones = refine([found.fixed, ...judged.map((h) => h.fixed)], zones, 4).zones;
-    held = holdAll(zones);
+  let stretches = stretchesOf(geometry);
+  let held = holdAll(stretches);
+  const judged = () =>
+    held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released').map((h) => h.fixed);
+  if (stretches.length > 0 && judged().length > 0) {
+    geometry = refineGeometry(geometry, judged());
+    stretches = stretchesOf(geometry);
+    held = holdAll(stretches);
   }
-  const priors = lengthPriors(model, zones);
-  const others = geometryRows(
-    held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released').map((h) => h.fixed),
-    zones,
-  );
-  const whole = estimate(found.fixed, zones, priors, others, 'free');
-  const asFoundStations = poolStations(asFound.rows, found.off, scale);
-  const described = describeZones(model, whole, priors, asFoundStations);
+  const whole = describeGeometry(geometry, judged());
+  const asFoundStations = poolStations(asFound.rows, off, scale);
+  const described = describeZones(model, whole.bends, asFoundStations);
 
-  const outboard = outboardReaches(model, zones, asFoundStations);
+  const outboard = outboardReaches(model, stretches, asFoundStations);
   const choice = chooseBaseline(
     line,
     asFoundStations.map((s) => s.station),
@@ -83,7 +78,7 @@ export function fitZonedLine(
   );
   const shape = undamagedShape(choice, asFoundStations, model);
   const fits = prepared.map((one, i) =>
-    fitSurvey(line, model, one, held[i]!, zones, scale, choice, shape, outboard, units),
+    fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units),
   );
   const baseline: Baseline = {
     method: choice.method,
@@ -97,12 +92,12 @@ export function fitZonedLine(
     undamagedShape: undamagedCurve(model, whole, fits[asFoundIndex]!.setUp),
   };
   const findings: Finding[] = [
-    ...modelFindings(line, model, found.scale, asFoundStations, readingSd),
+    ...modelFindings(line, model, scale, asFoundStations, readingSd),
     ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
-        newCurvatureFinding(line, surveys[i]!.cycle, zone.peak, extraRotation(h, zones, zone), units),
+        newCurvatureFinding(line, surveys[i]!.cycle, zone.peak, extraRotation(h, stretches, zone), units),
       ),
     ),
     ...fits.flatMap((fit, i) => [
@@ -134,14 +129,14 @@ export function fitZonedLine(
 /** Straight steel outside the outermost zones. Without zones: the whole line. */
 function outboardReaches(
   model: LineModel,
-  zones: readonly ZoneShape[],
+  zones: readonly BentStretch[],
   stations: readonly PooledStation[],
 ): [number, number][] {
   const start = Math.min(model.from, stations[0]?.station ?? model.from);
   const end = Math.max(model.to, stations[stations.length - 1]?.station ?? model.to);
   if (zones.length === 0) return [[start, end]];
-  const left = Math.max(start, zoneFrom(zones[0]!));
-  const right = Math.min(end, zoneTo(zones[zones.length - 1]!));
+  const left = Math.max(start, zones[0]!.from);
+  const right = Math.min(end, zones[zones.length - 1]!.to);
   return [
     [start, left],
     [right, end],
@@ -168,7 +163,7 @@ function undamagedShape(choice: BaselineChoice, stations: readonly PooledStation
 }
 
 /** Chord and original sweep by the as-found fit, about the set-up in use, at 33 places. */
-function undamagedCurve(model: LineModel, whole: Estimate, setUp: SetUp): Baseline['undamagedShape'] {
+function undamagedCurve(model: LineModel, whole: AsFound, setUp: SetUp): Baseline['undamagedShape'] {
   const columns = CHORD + SWEEP;
   return Array.from({ length: 33 }, (_, i) => {
     const station = model.from + ((model.to - model.from) * i) / 32;
@@ -208,7 +203,7 @@ function fitSurvey(
   model: LineModel,
   prepared: Prepared,
   held: Held,
-  zones: readonly ZoneShape[],
+  stretches: readonly BentStretch[],
   scale: number,
   choice: BaselineChoice,
   shape: Shape,
@@ -216,8 +211,8 @@ function fitSurvey(
   units: JobUnits,
 ): SurveyFit {
   const { survey } = prepared;
-  const shapes = [...zones, ...held.elsewhere];
-  const linear = estimate(held.fixed, shapes, lengthPriors(model, shapes), [], 'held');
+  const shapes = [...stretches, ...held.elsewhere];
+  const linear = solveHeld(held.fixed, shapes);
   const inflate = Math.max(1, held.misfit) ** 2;
   const stations = poolStations(prepared.rows, held.off, scale);
   const chord = chordSetUp(model, linear, inflate);
@@ -238,7 +233,7 @@ function fitSurvey(
       return { value: at.value - up.offset - shapeAt(shape, s), u };
     },
   );
-  const rotations = zoneRotations(model, linear, shapes, zones.length);
+  const rotations = zoneRotations(model, linear, shapes, stretches.length);
   return {
     cycle: survey.cycle,
     date: survey.date,
@@ -261,7 +256,7 @@ function fitSurvey(
 }
 
 /** The chord through the bearings, from the fit of all readings. */
-function chordSetUp(model: LineModel, { coefficients, covariance }: Estimate, inflate: number): SetUp {
+function chordSetUp(model: LineModel, { coefficients, covariance }: HeldFit, inflate: number): SetUp {
   const length = model.to - model.from;
   const c00 = (covariance[0]?.[0] ?? 0) * inflate;
   const c01 = (covariance[0]?.[1] ?? 0) * inflate;
@@ -301,13 +296,13 @@ function reachSetUp(ties: readonly PooledStation[], choice: BaselineChoice, shap
 /** Fitted offset (chord included) at any station with its u, and the u of its height above the fitted chord. */
 function modelValue(
   model: LineModel,
-  { coefficients, covariance }: Estimate,
-  zones: readonly ZoneShape[],
+  { coefficients, covariance }: HeldFit,
+  zones: readonly BentStretch[],
   inflate: number,
 ): (station: number) => { value: number; u: number; aboveChordU: number } {
   return (station) => {
     const x = Float64Array.of(station);
-    const row = [...fixedColumns(model, x), ...zones.map((zone) => zoneColumn(model, x, zone))].map(
+    const row = [...fixedColumns(model, x), ...zones.map((zone) => zone.column(x))].map(
       (c) => c[0]!,
     );
     let value = 0;
@@ -331,8 +326,8 @@ function modelValue(
 
 function zoneRotations(
   model: LineModel,
-  linear: Estimate,
-  shapes: readonly ZoneShape[],
+  linear: HeldFit,
+  shapes: readonly BentStretch[],
   count: number,
 ): { values: number[]; covariance: number[][] } {
   const first = linear.coefficients.length - shapes.length;
@@ -340,11 +335,11 @@ function zoneRotations(
     const row = new Float64Array(linear.coefficients.length);
     row[first + j] = 1;
     for (let k = 1; k < model.nodes.stations.length - 1; k++)
-      row[ELASTIC + k - 1] = tentRotation(model.nodes, k, zoneFrom(zone), zoneTo(zone));
+      row[ELASTIC + k - 1] = tentRotation(model.nodes, k, zone.from, zone.to);
     return row;
   });
   return {
-    values: rows.map((_, j) => totalRotation(model, linear.coefficients, first, shapes, j)),
+    values: rows.map((row) => row.reduce((sum, a, i) => sum + a * linear.coefficients[i]!, 0)),
     covariance: rows.map((a) =>
       rows.map((b) => {
         let sum = 0;
@@ -359,13 +354,13 @@ function zoneRotations(
 
 function surveyClosure(
   held: Held,
-  shapes: readonly ZoneShape[],
+  shapes: readonly BentStretch[],
   stations: readonly PooledStation[],
   fitted: readonly { station: number; deviation: number; fitted: number | null }[],
   outboard: readonly (readonly [number, number])[],
   units: JobUnits,
 ) {
-  const { freedom } = residualsOf(held.fixed, withZones(held.fixed, shapes));
+  const { freedom } = residualsOf(held.fixed, withStretches(held.fixed, shapes));
   const freedomAt = new Map<number, number>();
   held.fixed.x.forEach((x, i) => {
     if (!held.off[i]) freedomAt.set(x, Math.min(freedomAt.get(x) ?? 1, Math.max(0.05, freedom[i]!)));
@@ -392,13 +387,13 @@ function reachSd(fit: SurveyFit, reaches: readonly (readonly [number, number])[]
   return Math.sqrt(sum / (inside.length - 2));
 }
 
-function extraRotation(held: Held, zones: readonly ZoneShape[], zone: ZoneShape): number {
-  const shapes = [...zones, ...held.elsewhere];
-  const fit = estimate(held.fixed, shapes, lengthPriors(held.fixed.model, shapes), [], 'held');
-  return fit.coefficients[fit.coefficients.length - shapes.length + shapes.indexOf(zone)]!;
+function extraRotation(held: Held, stretches: readonly BentStretch[], extra: BentStretch): number {
+  const shapes = [...stretches, ...held.elsewhere];
+  const { coefficients } = solveHeld(held.fixed, shapes);
+  return coefficients[coefficients.length - shapes.length + shapes.indexOf(extra)]!;
 }
 
-function elasticReactions(model: LineModel, whole: Estimate): ElasticReaction[] {
+function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
   if (!model.nodesGiven) return [];
   const { stations } = model.nodes;
   return stations.slice(1, -1).map((station, k) => {

@@ -50,10 +50,15 @@ export function searchDiagram(
   hand: Search['hand'],
   scaleStart: number,
   freedom: number,
+  from?: { readonly hints: BlowHints; readonly state: DiagramState; readonly off: readonly boolean[] },
 ): FoundDiagram {
   let best: FoundDiagram | null = null;
-  let known: { hints: BlowHints; state: DiagramState } = { hints: [], state: STRAIGHT };
-  for (const start of scaleStart > 1.25 ? [1, scaleStart] : [scaleStart]) {
+  let known: { hints: BlowHints; state: DiagramState; off: readonly boolean[] } = from ?? {
+    hints: [],
+    state: STRAIGHT,
+    off: hand.off,
+  };
+  for (const start of scaleStart > 1.25 && !from ? [1, scaleStart] : [scaleStart]) {
     let scale = start;
     let here: FoundDiagram | null = null;
     for (let round = 0; round < 4; round++) {
@@ -63,14 +68,14 @@ export function searchDiagram(
         search,
         here
           ? assess(search, here.hints, here.state, here.off, 8)
-          : assess(search, known.hints, known.state, hand.off),
+          : assess(search, known.hints, known.state, known.off),
       );
       const next = nextScale(search, here);
       if (Math.abs(Math.log(next / scale)) < 0.05) break;
       scale = next;
     }
     if (here && (!best || here.score > best.score)) best = here;
-    if (best) known = { hints: best.hints, state: best.state };
+    if (best) known = { hints: best.hints, state: best.state, off: hand.off };
   }
   return best!;
 }

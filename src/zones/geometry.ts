@@ -1,0 +1,156 @@
+import { describeRuns } from './describe-diagram.ts';
+import { describeHats } from './describe-hats.ts';
+import { estimateDiagram } from './diagram-estimate.ts';
+import { fitDiagram } from './diagram-fit.ts';
+import { runsOf } from './diagram-stretches.ts';
+import { estimate } from './estimate.ts';
+import { groupZones, hatStretch } from './hat-stretches.ts';
+import { lengthPriors } from './length-prior.ts';
+import type { FixedFactor, LineModel, Rows } from './model.ts';
+import { createFrame, type DiagramFrame } from './moment-diagram.ts';
+import { geometryRows, refine } from './refine.ts';
+import { type Found, searchZones } from './search.ts';
+import { type FoundDiagram, searchDiagram } from './search-diagram.ts';
+import type { BentStretch } from './stretch.ts';
+import { hintsFromZones } from './zones-to-blows.ts';
+
+/**
+ * Where the steel bent, as found, by one of two models: the moment diagram of one or two blows on the given
+ * diaphragms, which ties every zone to every other by statics; or zones each on its own, where the diaphragms are
+ * not given or the diagram does not fit.
+ */
+export type Geometry =
+  | { readonly kind: 'diagram'; readonly found: FoundDiagram; readonly frame: DiagramFrame }
+  | { readonly kind: 'zones'; readonly found: Found };
+
+/** What is said of one bent stretch; rotations are total (elastic and plastic). */
+export interface Bend {
+  readonly stretch: BentStretch;
+  readonly rotation: number;
+  readonly rotationU: number;
+  readonly from: number;
+  readonly to: number;
+  readonly fromU: number;
+  readonly toU: number;
+  /** ln of the largest curvature over yield curvature. */
+  readonly logPeak: number;
+  readonly logPeakU: number;
+}
+
+export interface AsFound {
+  readonly bends: readonly Bend[];
+  /** Chord (2), sweep (2), elastic node curvatures, then what else the model has. */
+  readonly coefficients: ArrayLike<number>;
+  readonly covariance: readonly (readonly number[])[];
+}
+
+interface Hand {
+  readonly off: readonly boolean[];
+  readonly pinned: readonly boolean[];
+}
+
+/** Fewer distinct stations than this cannot carry a moment diagram. */
+const LEAST_STATIONS = 8;
+
+export function findGeometry(
+  model: LineModel,
+  rows: Rows,
+  impact: number | null,
+  hand: Hand,
+  scaleStart: number,
+  freedom: number,
+): Geometry {
+  const anchors = model.nodesGiven ? model.nodes.stations.slice(1, -1) : [];
+  const separate = () => searchZones(model, rows, { impact, anchors }, hand, scaleStart, freedom);
+  const distinct = new Set(rows.x).size;
+  if (!model.nodesGiven || distinct < LEAST_STATIONS) return { kind: 'zones', found: separate() };
+  const frame = createFrame(model.from, model.to, anchors);
+  let found = searchDiagram(model, frame, rows, impact, hand, scaleStart, freedom);
+  if (suspicious(found, hand, scaleStart, rows)) {
+    const zones = separate();
+    for (const start of hintsFromZones(frame, zones, impact)) {
+      const again = searchDiagram(model, frame, rows, impact, hand, zones.scale, freedom, {
+        ...start,
+        off: zones.off,
+      });
+      if (again.score > found.score) found = again;
+    }
+    if (zones.score > found.score + PREFER_DIAGRAM) return { kind: 'zones', found: zones };
+  }
+  return { kind: 'diagram', found, frame };
+}
+
+/** Nats by which separate zones must beat the diagram: it is the more detailed claim, and the better when true. */
+const PREFER_DIAGRAM = 3;
+
+/** A diagram that needed two blows, many wrong readings or a large scatter may be a local optimum. */
+function suspicious(found: FoundDiagram, hand: Hand, scaleStart: number, rows: Rows): boolean {
+  const wrong = found.off.filter((off, i) => off && !hand.off[i]).length;
+  return (
+    found.hints.length > 1 ||
+    wrong > Math.max(3, 0.1 * rows.x.length) ||
+    found.scale > 1.25 * Math.max(scaleStart, 0.8)
+  );
+}
+
+export function stretchesOf(geometry: Geometry): BentStretch[] {
+  if (geometry.kind === 'diagram') {
+    const { model } = geometry.found.fixed;
+    return runsOf(geometry.frame, geometry.found.state, model.yieldCurvature).filter(
+      (run) => Math.abs(run.rotation) > 1e-3,
+    );
+  }
+  const { fit, fixed } = geometry.found;
+  const rotations = fit.rotations[0] ?? [];
+  return groupZones(fit.zones, rotations, touchOf(fixed.model)).map((group) =>
+    hatStretch(fixed.model, fit.zones, rotations, group),
+  );
+}
+
+function touchOf(model: LineModel): number {
+  return 0.1 * model.guessPanel;
+}
+
+/** The geometry refined over the as-found survey and others, every one with rotations of its own. */
+export function refineGeometry(geometry: Geometry, others: readonly FixedFactor[]): Geometry {
+  if (others.length === 0) return geometry;
+  if (geometry.kind === 'diagram') {
+    const { found, frame } = geometry;
+    if (found.hints.length === 0) return geometry;
+    const fit = fitDiagram(found.fixed, frame, found.hints, found.state, 6, others);
+    return { ...geometry, found: { ...found, state: fit.state, fit } };
+  }
+  const { found } = geometry;
+  if (found.fit.zones.length === 0) return geometry;
+  return { kind: 'zones', found: { ...found, fit: refine([found.fixed, ...others], found.fit.zones, 4) } };
+}
+
+/** Everything said of the as-found survey, edges in the covariance. */
+export function describeGeometry(geometry: Geometry, others: readonly FixedFactor[]): AsFound {
+  if (geometry.kind === 'diagram') {
+    const { found, frame } = geometry;
+    const whole = estimateDiagram(found.fixed, frame, found.hints, found.state, others);
+    return {
+      bends: describeRuns(found.fixed.model, frame, whole).map(({ run, ...rest }) => ({
+        stretch: run,
+        ...rest,
+      })),
+      coefficients: whole.coefficients,
+      covariance: whole.covariance,
+    };
+  }
+  const { found } = geometry;
+  const { model } = found.fixed;
+  const priors = lengthPriors(model, found.fit.zones);
+  const whole = estimate(found.fixed, found.fit.zones, priors, geometryRows(others, found.fit.zones));
+  const rotations = found.fit.rotations[0] ?? [];
+  const groups = groupZones(found.fit.zones, rotations, touchOf(model));
+  return {
+    bends: describeHats(model, whole, groups).map((bend, g) => ({
+      ...bend,
+      stretch: hatStretch(model, found.fit.zones, rotations, groups[g]!),
+    })),
+    coefficients: whole.coefficients,
+    covariance: whole.covariance,
+  };
+}

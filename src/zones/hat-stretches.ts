@@ -1,0 +1,51 @@
+import { type LineModel, zoneColumn } from './model.ts';
+import type { BentStretch } from './stretch.ts';
+import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
+
+/** Zones that bend the same way and touch are one stretch. Groups of indices, in order. */
+export function groupZones(
+  zones: readonly ZoneShape[],
+  rotations: readonly number[],
+  touch: number,
+): number[][] {
+  const groups: number[][] = [];
+  zones.forEach((zone, j) => {
+    const last = groups[groups.length - 1];
+    const before = last?.[last.length - 1];
+    if (
+      last &&
+      before !== undefined &&
+      Math.sign(rotations[before]!) === Math.sign(rotations[j]!) &&
+      zoneFrom(zone) - zoneTo(zones[before]!) < touch
+    )
+      last.push(j);
+    else groups.push([j]);
+  });
+  return groups;
+}
+
+/** The stretch of one group, its zones in the proportions found. */
+export function hatStretch(
+  model: LineModel,
+  zones: readonly ZoneShape[],
+  rotations: readonly number[],
+  group: readonly number[],
+): BentStretch {
+  const rotation = group.reduce((sum, j) => sum + rotations[j]!, 0);
+  const largest = group.reduce((a, b) => (Math.abs(rotations[b]!) > Math.abs(rotations[a]!) ? b : a));
+  return {
+    from: zoneFrom(zones[group[0]!]!),
+    to: zoneTo(zones[group[group.length - 1]!]!),
+    peak: peakCurvature(zones[largest]!).station,
+    rotation,
+    column: (x) => {
+      const at = Float64Array.from(x);
+      const sum = new Float64Array(at.length);
+      for (const j of group) {
+        const column = zoneColumn(model, at, zones[j]!);
+        for (let i = 0; i < sum.length; i++) sum[i]! += (rotations[j]! / rotation) * column[i]!;
+      }
+      return sum;
+    },
+  };
+}
