@@ -8,6 +8,8 @@ import { type Yielding, yieldingOf } from './yielding.ts';
 export interface DiagramState {
   readonly blows: readonly Blow[];
   readonly hardening: number;
+  /** Moments over M_y the steel stays locked in with at the diaphragms; follows from the linear part of the fit. */
+  readonly release: readonly number[];
 }
 
 /** The numbers of a state the fit may change, in the scale it changes them in, with their priors. */
@@ -100,7 +102,7 @@ export function stateDeflection(
   x: ArrayLike<number>,
   steel: Yielding = yieldingOf(state.hardening),
 ): Float64Array {
-  const deflection = diagramDeflection(frame, plasticDiagram(frame, state.blows, steel), x);
+  const deflection = diagramDeflection(frame, plasticDiagram(frame, state.blows, state.release, steel), x);
   for (let i = 0; i < deflection.length; i++) deflection[i]! *= model.yieldCurvature;
   return deflection;
 }
@@ -154,7 +156,7 @@ export function fitDiagram(
       prior = nextPrior;
       objective = nextObjective;
       damping = Math.max(1e-4, damping / 4);
-      if (gain < 1e-3) break;
+      if (gain < 5e-3) break;
       jacobian = jacobianAt(state, residual, parameters, residualAt);
     } else {
       damping *= 5;

@@ -13,7 +13,7 @@ export interface Run extends BentStretch {
 /** Runs of plastic curvature along the line, in order. */
 export function runsOf(frame: DiagramFrame, state: DiagramState, yieldCurvature: number): Run[] {
   const steel = yieldingOf(state.hardening);
-  const plastic = plasticDiagram(frame, state.blows, steel);
+  const plastic = plasticDiagram(frame, state.blows, state.release, steel);
   const moments = state.blows.map((blow) => momentDiagram(frame, blow, steel));
   const over = (i: number) => {
     let most = 0;

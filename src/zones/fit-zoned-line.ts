@@ -302,9 +302,7 @@ function modelValue(
 ): (station: number) => { value: number; u: number; aboveChordU: number } {
   return (station) => {
     const x = Float64Array.of(station);
-    const row = [...fixedColumns(model, x), ...zones.map((zone) => zone.column(x))].map(
-      (c) => c[0]!,
-    );
+    const row = [...fixedColumns(model, x), ...zones.map((zone) => zone.column(x))].map((c) => c[0]!);
     let value = 0;
     let variance = 0;
     let aboveChord = 0;

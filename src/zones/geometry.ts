@@ -6,7 +6,7 @@ import { runsOf } from './diagram-stretches.ts';
 import { estimate } from './estimate.ts';
 import { groupZones, hatStretch } from './hat-stretches.ts';
 import { lengthPriors } from './length-prior.ts';
-import type { FixedFactor, LineModel, Rows } from './model.ts';
+import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
 import { createFrame, type DiagramFrame } from './moment-diagram.ts';
 import { geometryRows, refine } from './refine.ts';
 import { type Found, searchZones } from './search.ts';
@@ -49,6 +49,9 @@ interface Hand {
   readonly pinned: readonly boolean[];
 }
 
+/** Times the stated reading sd. */
+const HOPELESS = 30;
+
 /** Fewer distinct stations than this cannot carry a moment diagram. */
 const LEAST_STATIONS = 8;
 
@@ -61,13 +64,17 @@ export function findGeometry(
   freedom: number,
 ): Geometry {
   const anchors = model.nodesGiven ? model.nodes.stations.slice(1, -1) : [];
-  const separate = () => searchZones(model, rows, { impact, anchors }, hand, scaleStart, freedom);
+  const separate = (scale: number, thorough: boolean) =>
+    searchZones(model, rows, { impact, anchors }, hand, scale, freedom, thorough);
   const distinct = new Set(rows.x).size;
-  if (!model.nodesGiven || distinct < LEAST_STATIONS) return { kind: 'zones', found: separate() };
+  // Scatter no string line has: no bend can be told in it, and the readings say so by a finding.
+  if (scaleStart > HOPELESS) return { kind: 'zones', found: straight(model, rows, hand.off, scaleStart) };
+  if (!model.nodesGiven || distinct < LEAST_STATIONS)
+    return { kind: 'zones', found: separate(scaleStart, true) };
   const frame = createFrame(model.from, model.to, anchors);
   let found = searchDiagram(model, frame, rows, impact, hand, scaleStart, freedom);
   if (suspicious(found, hand, scaleStart, rows)) {
-    const zones = separate();
+    const zones = separate(Math.min(scaleStart, found.scale), false);
     for (const start of hintsFromZones(frame, zones, impact)) {
       const again = searchDiagram(model, frame, rows, impact, hand, zones.scale, freedom, {
         ...start,
@@ -78,6 +85,12 @@ export function findGeometry(
     if (zones.score > found.score + PREFER_DIAGRAM) return { kind: 'zones', found: zones };
   }
   return { kind: 'diagram', found, frame };
+}
+
+/** No zones at all. */
+function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: number): Found {
+  const fixed = factorFixed(model, rows, off, scale);
+  return { fit: refine([fixed], []), off, fixed, score: 0, scale };
 }
 
 /** Nats by which separate zones must beat the diagram: it is the more detailed claim, and the better when true. */

@@ -1,6 +1,6 @@
 import { Qr } from '../maths/qr.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
-import { logWrong } from './reading-prior.ts';
+import { logWrong, tooMany } from './reading-prior.ts';
 import { newZone, residualsOf, weighted } from './search.ts';
 import type { BentStretch } from './stretch.ts';
 import { zoneFrom, zoneTo } from './zone-shape.ts';
@@ -63,6 +63,7 @@ export function holdSurvey(
     misfit = left > 1 ? Math.sqrt(sum / left) : 1;
     const fresh = worstGain > 0 || misfit > 1.15 ? newCurvature(fixed, qr, known) : null;
     const freshGain = fresh && elsewhere.length < 3 ? fresh.gain / 2 - NEW_CURVATURE : 0;
+    if (tooMany(hand.off, off)) worstGain = 0;
     if (worstGain <= 0 && freshGain <= 0) break;
     if (freshGain > worstGain) elsewhere.push(fresh!.stretch);
     else {

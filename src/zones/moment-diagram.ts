@@ -34,7 +34,7 @@ export interface DiagramFrame {
 }
 
 export function createFrame(from: number, to: number, diaphragms: readonly number[]): DiagramFrame {
-  const cells = 360;
+  const cells = 260;
   return {
     from,
     to,
@@ -66,36 +66,88 @@ export function momentDiagram(frame: DiagramFrame, blow: Blow, steel: Yielding):
   const gRight = (peak - after.m) / Math.max(after.at - blow.station, 1e-6);
   const half = Math.min(blow.patch / 2, 0.9 * (blow.station - before.at), 0.9 * (after.at - blow.station));
   const out = new Float64Array(frame.stations.length);
-  let j = 0;
-  for (let i = 0; i < out.length; i++) {
-    const s = frame.stations[i]!;
-    while (j + 2 < nodes.length && s > nodes[j + 1]!.at) j++;
+  const last = out.length - 1;
+  // Segment by segment: grid stations from a node up to the next one.
+  for (let j = 0; j + 1 < nodes.length; j++) {
     const a = nodes[j]!;
     const b = nodes[j + 1]!;
-    const u = s - blow.station + half;
-    if (half > 0 && u > 0 && u < 2 * half)
+    const slope = (b.m - a.m) / Math.max(b.at - a.at, 1e-6);
+    const first = Math.max(0, Math.ceil((a.at - frame.from) / frame.step - 1e-9));
+    const end = Math.min(last, Math.floor((b.at - frame.from) / frame.step + 1e-9));
+    for (let i = first; i <= end; i++) out[i] = a.m + slope * (frame.stations[i]! - a.at);
+  }
+  if (half > 0) {
+    const first = Math.max(0, Math.ceil((blow.station - half - frame.from) / frame.step));
+    const end = Math.min(last, Math.floor((blow.station + half - frame.from) / frame.step));
+    for (let i = first; i <= end; i++) {
+      const u = frame.stations[i]! - blow.station + half;
       out[i] = peak - gLeft * half + gLeft * u - ((gLeft + gRight) * u * u) / (4 * half);
-    else out[i] = a.m + ((b.m - a.m) * (s - a.at)) / Math.max(b.at - a.at, 1e-6);
+    }
   }
   return out;
 }
 
-/** Plastic curvature over κ_y left at the grid by the blows, one after the other. */
-export function plasticDiagram(frame: DiagramFrame, blows: readonly Blow[], steel: Yielding): Float64Array {
+/** The diagram of a blow already drawn: while a derivative moves one blow, the other's is the same object. */
+const drawn = new WeakMap<Blow, { frame: DiagramFrame; steel: Yielding; moments: Float64Array }>();
+
+function diagramOf(frame: DiagramFrame, blow: Blow, steel: Yielding): Float64Array {
+  const known = drawn.get(blow);
+  if (known && known.frame === frame && known.steel === steel) return known.moments;
+  const moments = momentDiagram(frame, blow, steel);
+  drawn.set(blow, { frame, steel, moments });
+  return moments;
+}
+
+/**
+ * Plastic curvature over κ_y left at the grid by the blows, one after the other, and by letting go: the steel unloads
+ * to the moments it stays locked in with (`release`, over M_y, one a diaphragm), and where that is more than 2 M_y
+ * below the peak it yields backwards a little, again by Masing's rule.
+ */
+export function plasticDiagram(
+  frame: DiagramFrame,
+  blows: readonly Blow[],
+  release: readonly number[],
+  steel: Yielding,
+): Float64Array {
   const left = new Float64Array(frame.stations.length);
-  const first = blows[0] ? momentDiagram(frame, blows[0], steel) : null;
+  const first = blows[0] ? diagramOf(frame, blows[0], steel) : null;
   if (!first) return left;
-  for (let i = 0; i < left.length; i++) left[i] = signedPlastic(steel, first[i]!);
-  const second = blows[1] ? momentDiagram(frame, blows[1], steel) : null;
-  if (!second) return left;
+  const second = blows[1] ? diagramOf(frame, blows[1], steel) : null;
+  const locked = release.some((m) => Math.abs(m) > LOCKED) ? brokenLine(frame, release) : null;
   for (let i = 0; i < left.length; i++) {
-    const m1 = first[i]!;
-    const m2 = second[i]!;
-    if (Math.abs(m2) >= Math.max(1, Math.abs(m1))) left[i] = signedPlastic(steel, m2);
-    else if (Math.abs(m1) > 1)
-      left[i]! -= Math.sign(m1) * 2 * plasticCurvature(steel, (Math.sign(m1) * (m1 - m2)) / 2);
+    let m = first[i]!;
+    let plastic = signedPlastic(steel, m);
+    if (second) {
+      const m2 = second[i]!;
+      if (Math.abs(m2) >= Math.max(1, Math.abs(m))) {
+        m = m2;
+        plastic = signedPlastic(steel, m);
+      } else if (Math.abs(m) > 1) plastic -= reversal(steel, m, m2);
+    }
+    if (locked && Math.abs(m) > 1) plastic -= reversal(steel, m, locked[i]!);
+    left[i] = plastic;
   }
   return left;
+}
+
+/** Locked-in moments smaller than this cannot make the steel yield backwards. */
+const LOCKED = 0.3;
+
+/** Plastic curvature taken back on the way from m to another moment. */
+function reversal(steel: Yielding, m: number, to: number): number {
+  const sign = Math.sign(m);
+  return sign * 2 * plasticCurvature(steel, (sign * (m - to)) / 2);
+}
+
+/** 0 at the bearings, the given values at the diaphragms, straight between. */
+function brokenLine(frame: DiagramFrame, values: readonly number[]): Float64Array {
+  const at = [frame.from, ...frame.diaphragms, frame.to];
+  const v = [0, ...values, 0];
+  let j = 0;
+  return frame.stations.map((s) => {
+    while (j + 2 < at.length && s > at[j + 1]!) j++;
+    return v[j]! + ((v[j + 1]! - v[j]!) * (s - at[j]!)) / (at[j + 1]! - at[j]!);
+  });
 }
 
 function signedPlastic(steel: Yielding, m: number): number {

@@ -32,3 +32,13 @@ export function likeliestLogScale(sum: number, left: number, freedom: number): n
   }
   return log;
 }
+
+/**
+ * True when the rule has set aside so many readings that it is the model or the scatter that is wrong, not they: a
+ * fifth of them, and at least 4.
+ */
+export function tooMany(byHand: readonly boolean[], off: readonly boolean[]): boolean {
+  let count = 0;
+  for (let i = 0; i < off.length; i++) if (off[i] && !byHand[i]) count++;
+  return count >= Math.max(4, 0.2 * off.length);
+}

@@ -9,9 +9,9 @@ import {
   scoreOfDiagram,
   stateDeflection,
 } from './diagram-fit.ts';
-import { type FixedFactor, factorFixed, type LineModel, leftOver, type Rows } from './model.ts';
+import { ELASTIC, type FixedFactor, factorFixed, type LineModel, leftOver, type Rows } from './model.ts';
 import type { Blow, DiagramFrame } from './moment-diagram.ts';
-import { likeliestLogScale, logScalePrior, logWrong } from './reading-prior.ts';
+import { likeliestLogScale, logScalePrior, logWrong, tooMany } from './reading-prior.ts';
 
 /** What the search settled on for the as-found survey. */
 export interface FoundDiagram {
@@ -35,7 +35,7 @@ interface Search {
   readonly factors: Map<string, FixedFactor>;
 }
 
-const STRAIGHT: DiagramState = { blows: [], hardening: 0.009 };
+const STRAIGHT: DiagramState = { blows: [], hardening: 0.009, release: [] };
 
 /**
  * No blow, one or two, and which readings are wrong: the most probable combination (Laplace's approximation), found
@@ -131,9 +131,14 @@ function readingScore({ rows, scale, hand, freedom }: Search, off: readonly bool
 
 function climb(search: Search, start: FoundDiagram): FoundDiagram {
   let here = start;
+  let settled = 0;
   for (let pass = 0; pass < 24; pass++) {
     const next =
-      more(search, here) ?? otherSteel(search, here) ?? fewer(search, here) ?? restart(search, here);
+      more(search, here) ??
+      otherSteel(search, here) ??
+      fewer(search, here) ??
+      restart(search, here) ??
+      letGo(search, here, settled++);
     if (!next) break;
     here = next;
   }
@@ -166,6 +171,7 @@ function withOff(off: readonly boolean[], i: number, value: boolean): boolean[] 
 
 /** Readings that would help by leaving, loudest first, with the nats at the present shape. */
 function wrongReadings(search: Search, here: FoundDiagram): { i: number; gain: number }[] {
+  if (tooMany(search.hand.off, here.off)) return [];
   const { residual, freedom } = diagramResiduals(search.frame, here);
   return Array.from(residual, (r, i) => ({
     i,
@@ -180,8 +186,11 @@ function wrongReadings(search: Search, here: FoundDiagram): { i: number; gain: n
 
 /** A reading taken back that the shape now agrees with; or a blow less. */
 function fewer(search: Search, here: FoundDiagram): FoundDiagram | null {
+  const missed = here.off.some((value, i) => value && !search.hand.off[i])
+    ? predictionErrors(search, here)
+    : null;
   const back = here.off.flatMap((value, i) =>
-    value && !search.hand.off[i]
+    value && !search.hand.off[i] && Math.abs(missed![i]!) < 6
       ? [assess(search, here.hints, here.state, withOff(here.off, i, false), 6)]
       : [],
   );
@@ -304,6 +313,46 @@ function otherSteel(search: Search, here: FoundDiagram): FoundDiagram | null {
   const fit = fitHardening(here.fixed, search.frame, here.hints, here.state);
   const score = scoreOfDiagram(fit) + readingScore(search, here.off);
   return score > here.score + 0.05 ? { ...here, fit, state: fit.state, score } : null;
+}
+
+/** Linear part of the fit: chord, sweep, elastic node curvatures. */
+function linearPart(
+  search: Search,
+  here: FoundDiagram,
+): { coefficients: Float64Array; deflection: Float64Array } {
+  const { fixed, state } = here;
+  const deflection = stateDeflection(search.model, search.frame, state, fixed.x);
+  const right = fixed.qr.applyInverse(fixed.right.slice());
+  for (let i = 0; i < fixed.x.length; i++) right[i]! -= deflection[i]! * fixed.weight[i]!;
+  return { coefficients: fixed.qr.solve(fixed.qr.apply(right)), deflection };
+}
+
+/** Reading less fitted shape in sd, for every reading, set aside or not. */
+function predictionErrors(search: Search, here: FoundDiagram): Float64Array {
+  const { coefficients, deflection } = linearPart(search, here);
+  const { rows, scale } = search;
+  return rows.y.map((y, i) => {
+    let error = y - deflection[i]!;
+    here.fixed.raw.forEach((column, j) => {
+      error -= column[i]! * coefficients[j]!;
+    });
+    return error / (rows.sd[i]! * scale);
+  });
+}
+
+/** Moments the fit leaves the steel locked in with, taken into the law where they matter: at most three rounds. */
+function letGo(search: Search, here: FoundDiagram, round: number): FoundDiagram | null {
+  if (!here.fit || round >= 3) return null;
+  const { state } = here;
+  const { coefficients } = linearPart(search, here);
+  const release = Array.from(coefficients.slice(ELASTIC), (k) =>
+    Math.max(-1.6, Math.min(1.6, k / search.model.yieldCurvature)),
+  );
+  const change = release.reduce((most, m, i) => {
+    const before = state.release[i] ?? 0;
+    return Math.max(m, before, -m, -before) > 0.45 ? Math.max(most, Math.abs(m - before)) : most;
+  }, 0);
+  return change > 0.1 ? assess(search, here.hints, { ...state, release }, here.off, 12) : null;
 }
 
 /** From the same blows hit harder, softer, elsewhere or in the other order: a way out of a local optimum. */

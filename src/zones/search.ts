@@ -1,6 +1,6 @@
 import type { Qr } from '../maths/qr.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
-import { likeliestLogScale, logScalePrior, logWrong } from './reading-prior.ts';
+import { likeliestLogScale, logScalePrior, logWrong, tooMany } from './reading-prior.ts';
 import { refine, type ZoneFit } from './refine.ts';
 import { momentAt } from './yielding.ts';
 import type { ZoneShape } from './zone-shape.ts';
@@ -31,14 +31,15 @@ export function searchZones(
   hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
   scaleStart: number,
   freedom: number,
+  thorough = true,
 ): Found {
-  const starts = scaleStart > 1.25 ? [1, scaleStart] : [scaleStart];
+  const starts = thorough && scaleStart > 1.25 ? [1, scaleStart] : [scaleStart];
   let best: Found | null = null;
   for (const start of starts) {
     let scale = start;
     let here: Found | null = null;
     for (let round = 0; round < 4; round++) {
-      const search = createSearch(model, rows, hints, hand, scale, freedom);
+      const search = createSearch(model, rows, hints, hand, scale, freedom, thorough);
       here = here
         ? climb(search, { zones: here.fit.zones, off: here.off })
         : firstClimb(search, hints, hand.off);
@@ -55,7 +56,7 @@ export function searchZones(
 function firstClimb(search: Search, hints: Hints, off: readonly boolean[]): Found {
   const empty = climb(search, { zones: [], off });
   const { impact, anchors } = hints;
-  if (impact === null || anchors.length === 0) return empty;
+  if (!search.thorough || impact === null || anchors.length === 0) return empty;
   const before = anchors.filter((a) => a < impact - 0.1).slice(-1);
   const after = anchors.filter((a) => a > impact + 0.1).slice(0, 1);
   const zones = [
@@ -86,11 +87,15 @@ interface Search {
   readonly handOff: readonly boolean[];
   readonly pinned: readonly boolean[];
   readonly factors: Map<string, FixedFactor>;
+  /** False: a start for another model is all that is wanted. */
+  readonly thorough: boolean;
   /** Degrees of freedom behind the stated reading sd. */
   readonly freedom: number;
   readonly places: readonly Place[];
 }
 
+/** More zones than a girder struck twice on four diaphragms could show. */
+const MOST_ZONES = 9;
 /** Iterations that rank candidates; the chosen one is then refined to the end. */
 const SCREENING = 3;
 
@@ -99,13 +104,14 @@ interface Guess {
   readonly off: readonly boolean[];
 }
 
-export function createSearch(
+function createSearch(
   model: LineModel,
   rows: Rows,
   hints: Hints,
   hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
   scale: number,
   freedom: number,
+  thorough: boolean,
 ): Search {
   const span = model.to - model.from;
   const sorted = Array.from(new Set(rows.x)).sort((a, b) => a - b);
@@ -115,7 +121,17 @@ export function createSearch(
   if (hints.impact !== null) places.push({ peak: hints.impact, hold: 'impact' });
   const count = Math.max(8, Math.round(span / gap));
   for (let i = 1; i < count; i++) places.push({ peak: model.from + (span * i) / count, hold: 'none' });
-  return { model, rows, scale, handOff: hand.off, pinned: hand.pinned, factors: new Map(), freedom, places };
+  return {
+    model,
+    rows,
+    scale,
+    handOff: hand.off,
+    pinned: hand.pinned,
+    factors: new Map(),
+    thorough,
+    freedom,
+    places,
+  };
 }
 
 function medianGap(sorted: readonly number[]): number {
@@ -124,7 +140,7 @@ function medianGap(sorted: readonly number[]): number {
   return gaps[Math.floor(gaps.length / 2)] ?? 0;
 }
 
-export function assess(search: Search, guess: Guess, iterations?: number): Found {
+function assess(search: Search, guess: Guess, iterations?: number): Found {
   const key = guess.off
     .map((value, i) => (value ? i : -1))
     .filter((i) => i >= 0)
@@ -150,7 +166,7 @@ function bestOf(search: Search, here: Found, guesses: readonly Guess[]): Found |
   return refined.score > here.score + 1e-6 ? refined : null;
 }
 
-export function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number {
+function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number {
   const { rows, scale, model, handOff } = search;
   let score = -fit.objective / 2 - fit.logDeterminant + fit.logPrior + logScalePrior(scale, search.freedom);
   for (let i = 0; i < off.length; i++) {
@@ -165,10 +181,13 @@ export function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): 
   return score;
 }
 
-export function climb(search: Search, start: Guess): Found {
+function climb(search: Search, start: Guess): Found {
   let here = assess(search, start);
-  for (let pass = 0; pass < 24; pass++) {
-    const better = bestAddition(search, here) ?? bestRemoval(search, here) ?? bestExchange(search, here);
+  for (let pass = 0; pass < 16; pass++) {
+    const better =
+      bestAddition(search, here) ??
+      bestRemoval(search, here) ??
+      (search.thorough ? bestExchange(search, here) : null);
     if (!better) break;
     here = better;
     for (let again = 0; again < 6; again++) {
@@ -214,14 +233,15 @@ export function residualsOf(fixed: FixedFactor, qr: Qr): { residual: Float64Arra
 function bestAddition(search: Search, here: Found): Found | null {
   const { residual, freedom } = residualsOf(here.fixed, withZones(here.fixed, here.fit.zones));
   const guesses: Guess[] = [];
+  const enough = tooMany(search.handOff, here.off);
   const wrong = Array.from(residual, (r, i) => ({ i, gain: freedom[i]! > 0.02 ? r ** 2 / freedom[i]! : 0 }))
-    .filter(({ i, gain }) => !here.off[i] && !search.pinned[i] && gain > 9)
+    .filter(({ i, gain }) => !enough && !here.off[i] && !search.pinned[i] && gain > 9)
     .sort((a, b) => b.gain - a.gain)
     .slice(0, 3);
   for (const { i } of wrong)
     guesses.push({ zones: here.fit.zones, off: here.off.map((value, j) => value || j === i) });
-  for (const zone of zoneCandidates(search, here, 3))
-    guesses.push({ zones: [...here.fit.zones, zone], off: here.off });
+  const candidates = here.fit.zones.length < MOST_ZONES ? zoneCandidates(search, here, 3) : [];
+  for (const zone of candidates) guesses.push({ zones: [...here.fit.zones, zone], off: here.off });
   return bestOf(search, here, guesses);
 }
 

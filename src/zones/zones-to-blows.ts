@@ -39,11 +39,11 @@ export function hintsFromZones(
   });
   const hintOf = ({ zone }: (typeof bent)[number]) =>
     impact !== null && Math.abs(zone.peak - impact) < 0.5 ? impact : null;
-  const one = { hints: [hintOf(main)], state: { hardening: 0.009, blows: [blowOf(main, 1)] } };
+  const one = { hints: [hintOf(main)], state: { hardening: 0.009, release: [], blows: [blowOf(main, 1)] } };
   if (!second) return [one];
   const two = [main, second];
   return [two, two.slice().reverse()].map((order) => ({
     hints: order.map(hintOf),
-    state: { hardening: 0.009, blows: order.map((one, i) => blowOf(one, i === 0 ? 1 : 0.7)) },
+    state: { hardening: 0.009, release: [], blows: order.map((one, i) => blowOf(one, i === 0 ? 1 : 0.7)) },
   }));
 }
