@@ -5,7 +5,7 @@ import { formatLength } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
 import type { AssignedHeat, ZonedLine } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
-import { pressureText } from './pressure-text.ts';
+import { limitTemperature, pressureText } from './limit-text.ts';
 import type { JobRestraint } from './restraint-of-job.ts';
 import { isUnknownGrade, PHASE_CHANGE } from './temperature-limit.ts';
 import { openWidth } from './vee-rotation.ts';
@@ -45,6 +45,7 @@ function words(job: Job) {
     station: (metres: number) => formatLength(metres, { units: job.units, as: 'station', fraction: 2 }),
     small: (metres: number) => formatLength(metres, { units: job.units, as: 'offset' }),
     temperature: (celsius: number) => formatTemperature(celsius, job.units),
+    limit: (celsius: number) => limitTemperature(celsius, job.units),
     pressure: (pascals: number) => pressureText(pascals, job.units),
   };
 }
@@ -95,7 +96,7 @@ function temperatureFindings(h: AssignedHeat, limits: HeatLimits, say: Words): F
       code: 'heat-over-temperature',
       message: past
         ? `Steel reached ${say.temperature(temperature)}, past ${say.temperature(PHASE_CHANGE)} where the metal itself begins to change (FHWA, bridge steel, chapter 5). The engineer must look at this place before anything goes on.`
-        : `Steel reached ${say.temperature(temperature)}; the limit is ${say.temperature(limit.value)} (${limit.source}). Tell the engineer, and check the torch and the crayons.`,
+        : `Steel reached ${say.temperature(temperature)}; the limit is ${say.limit(limit.value)} (${limit.source}). Tell the engineer, and check the torch and the crayons.`,
     },
   ];
 }
@@ -110,7 +111,7 @@ function coolingFindings(heats: readonly AssignedHeat[], limits: HeatLimits, say
         ...about(h),
         severity: 'caution',
         code: 'reheated-before-cooled',
-        message: `Heated again at ${say.temperature(before)}; it should first cool below ${say.temperature(limit.value)} (${limit.source}). What this heat did cannot be told apart from the last one.`,
+        message: `Heated again at ${say.temperature(before)}; it should first cool below ${say.limit(limit.value)} (${limit.source}). What this heat did cannot be told apart from the last one.`,
       },
     ];
   });
@@ -119,7 +120,7 @@ function coolingFindings(heats: readonly AssignedHeat[], limits: HeatLimits, say
     found.push({
       severity: 'note',
       code: 'cooling-not-logged',
-      message: `${unlogged.length} of ${heats.length} heats have no steel temperature before heating, so whether the steel had cooled below ${say.temperature(limit.value)} cannot be checked (column "before").`,
+      message: `${unlogged.length} of ${heats.length} heats have no steel temperature before heating, so whether the steel had cooled below ${say.limit(limit.value)} cannot be checked (column "before").`,
       file: unlogged[0]!.heat.file,
       row: unlogged[0]!.heat.row,
     });

@@ -2,13 +2,13 @@ import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
 import { formatLength } from '../units/format-length.ts';
-import { formatAngle, formatForce, formatMilliradians, formatTemperature } from '../units/format-quantity.ts';
+import { formatAngle, formatForce, formatMilliradians } from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
 import { formatMoment } from './format-moment.ts';
 import type { HeatsOfJob } from './heats-of-job.ts';
 import type { LayoutProposal } from './layout.ts';
-import { pressureText } from './pressure-text.ts';
+import { limitTemperature, pressureText } from './limit-text.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 
 /** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
@@ -87,7 +87,8 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
 
 function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {
   const { units } = job;
-  const temperature = (celsius: number) => formatTemperature(celsius, units);
+  // A limit is shown rounded down, never up.
+  const temperature = (celsius: number) => limitTemperature(celsius, units);
   const small = (metres: number) => formatLength(metres, { units, as: 'offset' });
   return [
     limits.maxTemperature === null
@@ -110,13 +111,17 @@ function zoneLines(
     '  ',
     4,
   );
-  if (zone.total !== null) para(stepText(zone.total), '    ', 2);
-  if (zone.steps.length > 1)
-    for (const step of zone.steps.slice(-SHOWN_STEPS)) para(stepText(step), '    ', 2);
+  const { total } = zone;
+  if (total !== null) {
+    para(stepText(total), '    ', 2);
+    // Without a log a single step says nothing that the progress table does not.
+    const logged = total.vees + total.otherHeats > 0 && zone.steps.length > 1;
+    for (const step of logged ? zone.steps.slice(-SHOWN_STEPS) : []) para(stepText(step), '    ', 2);
+  }
   para(leftText(zone), '    ', 2);
   if (zone.planned !== null && zone.plannedMovement !== null) {
     para(
-      `By the formula one planned vee here turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`,
+      `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`,
       '    ',
       2,
     );
@@ -150,6 +155,7 @@ export function leftText({ left, unit, sinceCycle }: ZoneHeats): string {
   const since = sinceCycle === null ? '' : ` since cycle ${sinceCycle}`;
   const label = unit === 'heats' ? 'Heats left' : 'Cycles left to straight';
   if (left.expected === null) return `${label}: cannot be given: ${left.reason}${since}.`;
+  if (left.expected === 0) return `${label}: none, ${left.reason}.`;
   if (left.low === null) return `${label}: about ${left.expected}; ${left.reason}.`;
   const range =
     left.high === null ? `${left.low} or more, may never get there` : `${left.low} to ${left.high}`;

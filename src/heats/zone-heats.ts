@@ -42,13 +42,14 @@ export interface ZoneHeats {
   readonly steps: readonly ZoneStep[];
   /** All steps together: readings in between cancel, so this is known far better than any one step. Null before the second survey. */
   readonly total: ZoneStep | null;
-  /** First cycle of the present regime, from which `left` counts; null: all cycles. */
+  /** Cycle whose survey `left` counts from: within the present regime, at most six steps back. Null before the second survey. */
   readonly sinceCycle: number | null;
   /** Whether `left` counts logged vee heats or, without a log, cycles. */
   readonly unit: 'heats' | 'cycles';
   readonly left: HeatsLeft;
-  /** Expected of one planned vee in the middle of the zone, rad; null where no temperature is known. */
+  /** Expected of one planned vee in the middle of the zone, rad, and the Mj/Mp it is for; null where no temperature is known. */
   readonly planned: number | null;
+  readonly plannedLoadRatio: number | null;
   /** Whole planned heats to take the bend out, ⌈remaining / planned⌉; no interval: single heats vary and no published scatter is at hand. */
   readonly plannedHeats: number | null;
   /** Movement at the impact (or at the zone where no impact is given) of one planned vee, ends held, m. */
@@ -93,8 +94,7 @@ export function zoneHeats(
       });
       // A bend turned past straight has nothing left to take out: that is the verdict's business, not a count of heats.
       const remaining = Math.max(0, sense * now.rotation);
-      const sinceCycle = regimeStart(zone.zone, progress);
-      const recent = stepsSince(steps, sinceCycle);
+      const recent = stepsSince(steps, regimeStart(zone.zone, progress));
       const logged = recent.length > 0 && recent.every((s) => s.vees > 0);
       const unit = logged ? 'heats' : 'cycles';
       const startU = at(judged[judged.length - 1 - recent.length]!).u;
@@ -115,10 +115,11 @@ export function zoneHeats(
           judged.length < 2
             ? null
             : zoneStep(job, judged[0]!, last, at(judged[0]!), now, sense, mine, limits, restraint),
-        sinceCycle,
+        sinceCycle: recent[0]?.fromCycle ?? null,
         unit,
         left: heatsLeft(counted, remaining, now.u, startU, unit),
         planned: vee === null ? null : vee.rotation,
+        plannedLoadRatio: vee === null ? null : vee.loadRatio,
         plannedHeats: vee === null || vee.rotation <= 0 ? null : Math.ceil(remaining / vee.rotation - 1e-9),
         plannedMovement:
           vee === null ? null : movementOfRotation(vee.rotation, station, movementAt, line.bearings),
@@ -134,10 +135,13 @@ function regimeStart(zone: string, progress: Pick<Progress, 'sinceCycle' | 'zone
   return own === null || line === null ? (own ?? line) : Math.max(own, line);
 }
 
-/** Steps of the regime; the last three where it is too short to show a scatter. */
+/** Most steps counted: a zone slows as it straightens, and an average over a long run would promise too much. */
+const MOST_STEPS = 6;
+
+/** The last steps of the regime; the last three where it is too short to show a scatter. */
 function stepsSince(steps: readonly ZoneStep[], since: number | null): readonly ZoneStep[] {
   const recent = since === null ? steps : steps.filter((s) => s.fromCycle >= since);
-  return recent.length >= 2 ? recent : steps.slice(-3);
+  return recent.length >= 2 ? recent.slice(-MOST_STEPS) : steps.slice(-3);
 }
 
 function zoneStep(

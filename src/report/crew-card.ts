@@ -1,7 +1,7 @@
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from '../heats/cautions.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { chalkStation } from '../heats/heats-text.ts';
-import { megapascalText, psiText } from '../heats/pressure-text.ts';
+import { megapascalText, psiText } from '../heats/limit-text.ts';
 import type { Job } from '../job/job.ts';
 import { fahrenheitFromCelsius } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';

@@ -1,8 +1,9 @@
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { ceilingLines, leftText } from '../heats/heats-text.ts';
+import { limitTemperature } from '../heats/limit-text.ts';
 import type { ZoneHeats } from '../heats/zone-heats.ts';
 import type { Job } from '../job/job.ts';
-import { formatTemperature } from '../units/format-quantity.ts';
+
 import type { ReportSection } from './context.ts';
 import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
@@ -47,7 +48,7 @@ function zoneRow(z: ZoneHeats, q: Quantities): Html {
 
 function limits(job: Job, heats: HeatsOfJob): Html {
   const { maxTemperature, coolBelow } = heats.limits;
-  const temperature = (celsius: number) => formatTemperature(celsius, job.units);
+  const temperature = (celsius: number) => limitTemperature(celsius, job.units);
   return html`<h3>Jacking ceiling and temperature</h3><ul>${ceilingLines(job, heats).map((text) => html`<li>${text}</li>`)}<li>${
     maxTemperature === null
       ? 'Steel temperature: not settled for this grade; the engineer must state it.'

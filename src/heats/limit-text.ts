@@ -1,5 +1,5 @@
 import type { JobUnits } from '../job/job.ts';
-import { MEGAPASCAL, PSI } from '../units/factors.ts';
+import { fahrenheitFromCelsius, MEGAPASCAL, PSI } from '../units/factors.ts';
 
 /** Gauge pressure with the job's unit first: `1800 psi (12.4 MPa)` or `12.4 MPa (1799 psi)`. Both are rounded down. */
 export function pressureText(pascals: number, units: JobUnits): string {
@@ -16,6 +16,11 @@ export function psiText(pascals: number): string {
 /** Tenths of a megapascal, rounded down. */
 export function megapascalText(pascals: number): string {
   return `${floor(pascals / MEGAPASCAL, 10).toFixed(1)} MPa`;
+}
+
+/** A temperature limit in the job's unit, whole degrees rounded down. */
+export function limitTemperature(celsius: number, units: JobUnits): string {
+  return units === 'us' ? `${floor(fahrenheitFromCelsius(celsius), 1)} °F` : `${floor(celsius, 1)} °C`;
 }
 
 /** Rounded down to 1/`parts`; a value within rounding of a step is that step. */
