@@ -9,8 +9,8 @@ export const HEAT_CAUTIONS: readonly { readonly text: string; readonly source: s
     source: 'state special provision “Heat Straightening”, 14 Dec 2017',
   },
   {
-    text: 'Jacks, chains and come-alongs hold stored energy: stand clear, second restraint, calibrated gauge. Load before heating; never raise the force on hot steel.',
-    source: 'from memory of FHWA-IF-08-999',
+    text: 'Jacks, chains and come-alongs hold stored energy: stand clear, second restraint, calibrated gauge. Load before heating; never raise the force on hot steel, never bend cold.',
+    source: 'from memory of FHWA-IF-08-999; cold bending: SPD 4-100',
   },
   {
     text: 'Hot work: permit, fire watch, utilities and deck timber clear, gas cylinders secured. No water on hot steel; no air or mist above 600 °F (315 °C).',

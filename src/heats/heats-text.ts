@@ -82,6 +82,7 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
     part,
     `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, job.units)}, ${inert(ceiling.limit.source)}; governs at ${formatLength(ceiling.governsAt, { units: job.units, as: 'station' })}.`,
     ceiling.uncertainty,
+    'Published work also keeps the stress of the jacks below the yield stress of the heated steel (Avent and Mukai): that check is the engineer’s, with the heat pattern in hand.',
   ];
 }
 

@@ -63,5 +63,19 @@ export const CREW_CARD_CSS = `
   .card .deferral { font-size: 8.5pt; }
   .vees, .card .cautions { margin-top: 2.5mm; }
   .small { font-size: 7.5pt; }
+  /* Names and sources of any length stay on the page; their full text is on screen and in the job. */
+  .card h1, .card .small, .stop p, .clamp { display: -webkit-box; -webkit-box-orient: vertical; overflow: hidden; }
+  .card h1 { -webkit-line-clamp: 2; }
+  .card .small, .stop p { -webkit-line-clamp: 3; }
+  .clamp { -webkit-line-clamp: 1; overflow-wrap: anywhere; }
+  .vees .small { -webkit-line-clamp: 4; }
+  .roomy .box .big { font-size: 56pt; }
+  .roomy .box.heat .big { font-size: 36pt; }
+  .roomy .sheet tbody tr { height: 10mm; }
+  .roomy .cautions ol { columns: 2; }
+  .roomy .cautions li { font-size: 9pt; margin-bottom: 1mm; line-height: 1.28; }
+  .roomy .small { font-size: 8.5pt; }
+  .roomy .deferral { font-size: 9pt; }
+  .roomy .vees, .roomy .cautions { margin-top: 4mm; }
 }
 `;

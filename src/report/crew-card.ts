@@ -21,7 +21,7 @@ export interface CardFacts {
 
 /** Rows of the vee sheet, jacks and stops on one page; more would not fit. */
 const MOST_ROWS = 10;
-const MOST_ROWS_UNDER_STOPS = 7;
+const MOST_ROWS_UNDER_STOPS = 6;
 const MOST_JACKS = 3;
 const MOST_STOPS = 2;
 
@@ -32,7 +32,7 @@ const MOST_STOPS = 2;
  * @returns the text of an HTML file that prints on one A4 or Letter page
  */
 export function renderCrewCard(job: Job, heats: HeatsOfJob, facts: CardFacts): string {
-  const body = html`<main class="card">
+  const body = html`<main class="${isRoomy(heats) ? 'card roomy' : 'card'}">
 <header>
 <p class="label">Crew card</p>
 <h1>${job.name}</h1>
@@ -54,6 +54,13 @@ ${veeSheet(job, heats)}
     body,
     css: CREW_CARD_CSS,
   });
+}
+
+/** True where the page has room to spare: it is then set larger in print. */
+function isRoomy(heats: HeatsOfJob): boolean {
+  const vees = heats.layouts.reduce((sum, layout) => sum + layout.vees.length, 0);
+  const jacks = heats.restraint?.ceiling?.jacks.length ?? 0;
+  return vees <= 5 && jacks <= 2 && !heats.findings.some((f) => f.severity === 'stop');
 }
 
 function stops(heats: HeatsOfJob): Html | null {
@@ -78,7 +85,7 @@ function ceilingBox(job: Job, heats: HeatsOfJob): Html {
     .slice(0, MOST_JACKS)
     .map(
       (jack) =>
-        html`<tr><th scope="row">${jack.name}</th><td class="num">${formatLength(jack.station, { units: job.units, as: 'station', digits: 2 })}</td><td class="n">${formatForce(Math.floor(jack.forceAtCeiling / 100) * 100, job.units)}</td></tr>`,
+        html`<tr><th scope="row"><span class="clamp">${jack.name}</span></th><td class="num">${formatLength(jack.station, { units: job.units, as: 'station', digits: 2 })}</td><td class="n">${formatForce(Math.floor(jack.forceAtCeiling / 100) * 100, job.units)}</td></tr>`,
     )}</tbody></table>
 <p class="small">${ceiling.jacks.length > MOST_JACKS ? `${ceiling.jacks.length - MOST_JACKS} more jacks: see “sweepbook heats”. ` : ''}${ceiling.jacks.length > 1 ? 'All jacks at this pressure together. ' : ''}${(ceiling.limit.fraction * 100).toFixed(0)} % of the plastic moment (${ceiling.limit.source}); rounded down. No uncertainty: ideal set-up, specified yield stress.</p></section>`;
 }

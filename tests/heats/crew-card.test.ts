@@ -128,11 +128,29 @@ describe('crew card', () => {
     try {
       const name =
         'Juniper Lane over the canal, northbound carriageway, girder 4 of 7, second span from the east abutment';
-      const job = jobWith({ ...jacked, job: name });
-      for (const [vees, stops] of [
-        [14, 4],
-        [14, 0],
-        [3, 0],
+      const crowded = jobWith({ ...jacked, job: name });
+      const roomy = jobWith({ ...jacked, jacks: jacked.jacks.slice(0, 2), job: name });
+      const long = (words: string) => `${words} `.repeat(20).slice(0, 290).trim();
+      const wordy = jobWith({
+        ...jacked,
+        restraint: { ...jacked.restraint, fraction: 0.4, fractionSource: long('special provision') },
+        jacks: jacked.jacks.map((jack) => ({ ...jack, name: long('jack') })),
+        lines: {
+          'bottom-flange': {
+            kind: 'sweep',
+            bearings: ['0 ft', '62 ft'],
+            positive: long('toward the shoulder'),
+          },
+        },
+        job: long('Juniper Lane'),
+      });
+      for (const [job, vees, stops] of [
+        [wordy, 14, 4],
+        [crowded, 14, 4],
+        [crowded, 14, 0],
+        [roomy, 6, 0],
+        [roomy, 5, 0],
+        [roomy, 0, 0],
       ] as const) {
         const file = join(folder, 'card.html');
         writeFileSync(file, renderCrewCard(job, fullHeats(job, vees, stops), facts));
