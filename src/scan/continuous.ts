@@ -28,6 +28,8 @@ const LONGEST_GAP = 2.5;
 export function continuousChain(points: readonly SlicePoint[], thickness: number): boolean[] {
   const n = points.length;
   const skip = LEFT_OUT * thickness;
+  // Slices may scatter more than their own uncertainties say (errors they share): then that is no jump.
+  const excess = scatterExcess(points);
   const slopes = points.map((_, i) => localSlope(points, i));
   const cost = new Float64Array(n);
   const previous = new Int32Array(n).fill(-1);
@@ -45,7 +47,7 @@ export function continuousChain(points: readonly SlicePoint[], thickness: number
       // Either end may sit beside clutter that spoils its slope: the better of the two decides.
       const step = p.value - q.value;
       const off = Math.min(Math.abs(step - slopes[i]! * gap), Math.abs(step - slopes[j]! * gap));
-      const jump = off / (JUMP + 2 * Math.hypot(p.u, q.u) + BEND * gap);
+      const jump = off / (JUMP + 2 * excess * Math.hypot(p.u, q.u) + BEND * gap);
       const total = before + Math.min(DEAREST, jump * jump);
       if (total < cost[i]!) {
         cost[i] = total;
@@ -78,4 +80,22 @@ export function localSlope(points: readonly SlicePoint[], middle: number, neighb
   if (slopes.length < 3) return 0;
   slopes.sort((a, b) => a - b);
   return slopes[Math.floor(slopes.length / 2)]!;
+}
+
+/**
+ * Factor, at least 1, by which neighbouring slices scatter about straight lines between their own neighbours more
+ * than their uncertainties predict (robust: median absolute value, 1.4826 for normal scatter).
+ */
+export function scatterExcess(series: readonly SlicePoint[]): number {
+  const ratios: number[] = [];
+  for (let i = 1; i + 1 < series.length; i++) {
+    const [a, b, c] = [series[i - 1]!, series[i]!, series[i + 1]!];
+    if (c.at - a.at > 0.25) continue;
+    const t = (b.at - a.at) / (c.at - a.at);
+    const off = b.value - (1 - t) * a.value - t * c.value;
+    ratios.push(Math.abs(off) / Math.hypot(b.u, (1 - t) * a.u, t * c.u));
+  }
+  if (ratios.length < 10) return 1;
+  ratios.sort((x, y) => x - y);
+  return Math.max(1, 1.4826 * ratios[Math.floor(ratios.length / 2)]!);
 }

@@ -35,7 +35,8 @@ const SEARCH = 0.015;
 const TRAIL = 0.008;
 const BINS = Math.round((INSIDE + OUTSIDE) / BIN);
 const STEPS = Math.round((2 * SEARCH) / BIN) + 1;
-const ITERATIONS = 12;
+const ITERATIONS = 6;
+const COARSE = 4;
 /** Weight of the prior, in points: keeps an unused part from collapsing to exactly nothing. */
 const PRIOR = 0.25;
 
@@ -69,9 +70,10 @@ export function edgeTables(scatter: number): EdgeTables {
 
 /**
  * Fits the edge in one slice.
+ * @param fine false: a look every 2 mm only, for a first pass (the edge is then known to about a millimetre)
  * @param toward positions in the direction in which the steel ends, relative to the predicted edge, m
  */
-export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit | null {
+export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = true): EdgeFit | null {
   const counts = new Float64Array(BINS);
   let total = 0;
   for (let i = 0; i < toward.length; i++) {
@@ -81,36 +83,34 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit 
     total++;
   }
   if (total < 12) return null;
+  const { face, edgeFace, trail } = tables;
   const used: number[] = [];
   for (let j = 0; j < BINS; j++) if (counts[j]! > 0) used.push(j);
 
   const width = INSIDE + OUTSIDE;
   const flat = 1 / width;
-  const logs = new Float64Array(STEPS);
+  const logs = new Float64Array(STEPS).fill(-Infinity);
   const weights = new Float64Array(STEPS * 4);
   let w = [0.5, 0.2, 0.1, 0.2];
   let best = 0;
-  for (let k = 0; k < STEPS; k++) {
-    const edge = -SEARCH + k * BIN;
-    const faceScale = 1 / (edge + INSIDE);
+  const tryStep = (k: number, iterations: number): void => {
+    const faceScale = 1 / (-SEARCH + k * BIN + INSIDE);
     const shift = STEPS - 1 - k;
     let log = 0;
-    for (let iteration = 0; iteration < ITERATIONS; iteration++) {
+    for (let iteration = 1; iteration <= iterations; iteration++) {
       let [n0, n1, n2, n3] = [PRIOR, PRIOR, PRIOR, PRIOR];
-      log = 0;
+      const [w0, w1, w2, w3] = [w[0]! * faceScale, w[1]!, w[2]!, w[3]! * flat];
       for (const j of used) {
-        const c = counts[j]!;
-        const f0 = w[0]! * tables.face[j + shift]! * faceScale;
-        const f1 = w[1]! * tables.edgeFace[j + shift]!;
-        const f2 = w[2]! * tables.trail[j + shift]!;
-        const f3 = w[3]! * flat;
-        const f = f0 + f1 + f2 + f3;
-        const share = c / f;
+        const f0 = w0 * face[j + shift]!;
+        const f1 = w1 * edgeFace[j + shift]!;
+        const f2 = w2 * trail[j + shift]!;
+        const f = f0 + f1 + f2 + w3;
+        const share = counts[j]! / f;
         n0 += share * f0;
         n1 += share * f1;
         n2 += share * f2;
-        n3 += share * f3;
-        log += c * Math.log(f);
+        n3 += share * w3;
+        if (iteration === iterations) log += counts[j]! * Math.log(f);
       }
       const sum = n0 + n1 + n2 + n3;
       w = [n0 / sum, n1 / sum, n2 / sum, n3 / sum];
@@ -118,6 +118,13 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit 
     logs[k] = log;
     weights.set(w, 4 * k);
     if (log > logs[best]!) best = k;
+  };
+  // Every 2 mm first, then every step within 4 mm of the best. Weights carry over from step to step.
+  for (let k = 0; k < STEPS; k += COARSE) tryStep(k, k === 0 ? 20 : ITERATIONS);
+  const near = best;
+  w = [...weights.subarray(4 * near, 4 * near + 4)];
+  for (let k = Math.max(0, near - 2 * COARSE); fine && k <= Math.min(STEPS - 1, near + 2 * COARSE); k++) {
+    tryStep(k, ITERATIONS);
   }
   if (best === 0 || best === STEPS - 1) return null;
 
@@ -134,19 +141,20 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables): EdgeFit 
     variance += (Math.exp(logs[k]! - logs[best]!) / mass) * (-SEARCH + k * BIN - mean) ** 2;
   }
   let [edge, u] = [mean, Math.sqrt(variance)];
-  if (u < 1.2 * BIN) {
+  if (!fine) u = Math.max(u, COARSE * BIN * 0.5);
+  else if (u < 1.2 * BIN) {
     // Sharper than the grid can integrate: vertex and curvature of the parabola through the three best steps.
     const bend = logs[best - 1]! - 2 * logs[best]! + logs[best + 1]!;
     edge = -SEARCH + (best - (0.5 * (logs[best + 1]! - logs[best - 1]!)) / bend) * BIN;
     u = Math.max(BIN / 50, BIN / Math.sqrt(-bend));
   }
-  const [face, edgeFace, trail, background] = weights.subarray(4 * best, 4 * best + 4);
+  const [ofFace, ofEdgeFace, ofTrail, background] = weights.subarray(4 * best, 4 * best + 4);
   return {
     edge,
     u,
     gain: logs[best]! - total * Math.log(flat),
     logLikelihood: logs[best]!,
-    weights: { face: face!, edgeFace: edgeFace!, trail: trail!, background: background! },
+    weights: { face: ofFace!, edgeFace: ofEdgeFace!, trail: ofTrail!, background: background! },
     count: total,
   };
 }

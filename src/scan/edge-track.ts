@@ -102,7 +102,12 @@ function candidates(slice: Slice, index: number, sign: 1 | -1, reach: number): C
     for (let i = Math.max(0, j - 10); i <= Math.min(bins - 1, j + 10) && top; i++) {
       if (evidence[i]! > e || (evidence[i] === e && i < j)) top = false;
     }
-    if (top) list.push({ slice: index, edge: j * BIN - reach, evidence: e });
+    if (!top) continue;
+    // Where most points sit in the edge face, the evidence stays high up to INSIDE beyond it: go back to the points.
+    let edge = j;
+    const most = at(j - inside) + 0.92 * (at(j) - at(j - inside));
+    while (edge > j - inside && at(edge - 1) >= most) edge--;
+    list.push({ slice: index, edge: edge * BIN - reach, evidence: e });
   }
   return list.sort((a, b) => b.evidence - a.evidence).slice(0, CANDIDATES);
 }

@@ -1,4 +1,5 @@
 import { atStation } from './at-station.ts';
+import { scatterExcess } from './continuous.ts';
 import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
@@ -60,7 +61,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
     }));
     const stations: ScanStation[] = [];
     const unread: { station: number; reason: string }[] = [];
-    const excess = Math.max(1, scatterExcess(series));
+    const excess = scatterExcess(series);
     for (const { s, station } of stationList(line, frame)) {
       const near = series.filter((e) => Math.abs(e.at - s) <= line.slice / 2 + 1e-9);
       const wanted = set.slices.filter((p) => Math.abs(p.centre - s) <= line.slice / 2 + 1e-9);
@@ -113,20 +114,4 @@ function whyUnread(
     return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
   }
   return `too few points on the steel (${points} in the window)`;
-}
-
-/** Robust standard deviation of second differences of neighbouring slices over what their u's predict. */
-function scatterExcess(series: readonly { at: number; value: number; u: number }[]): number {
-  const ratios: number[] = [];
-  for (let i = 1; i + 1 < series.length; i++) {
-    const [a, b, c] = [series[i - 1]!, series[i]!, series[i + 1]!];
-    if (c.at - a.at > 0.25) continue;
-    const t = (b.at - a.at) / (c.at - a.at);
-    const off = b.value - (1 - t) * a.value - t * c.value;
-    ratios.push(Math.abs(off) / Math.hypot(b.u, (1 - t) * a.u, t * c.u));
-  }
-  if (ratios.length < 10) return 1;
-  ratios.sort((x, y) => x - y);
-  // 1.4826 makes the median absolute value consistent for normal scatter.
-  return 1.4826 * ratios[Math.floor(ratios.length / 2)]!;
 }

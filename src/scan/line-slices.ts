@@ -54,9 +54,9 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
   });
 
   /** Points of a slice at the level of the flange, relative to `edge` and sheared straight by `slope`. */
+  const toward = new Float64Array(slices.reduce((most, slice) => Math.max(most, slice.count), 0));
   const window = (i: number, edge: number, slope: number): { toward: Float64Array; offLevel: number } => {
     const slice = slices[i]!;
-    const toward = new Float64Array(slice.count);
     let [n, offLevel] = [0, 0];
     for (let p = 0; p < slice.count; p++) {
       const q = sign * slice.toward[p]! - edge - slope * slice.along[p]!;
@@ -68,7 +68,9 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
   };
 
   const seen = slices.map((_, i) => i).filter((i) => Number.isFinite(track[i]!));
-  const tables = edgeTables(pooledScatter(seen.map((i) => window(i, track[i]!, slopes[i]!).toward)));
+  const tables = edgeTables(
+    pooledScatter(sampleOf(seen).map((i) => window(i, track[i]!, slopes[i]!).toward.slice(0, 500))),
+  );
   let estimates: SliceEstimate[] = [];
   let outliers: number[] = [];
   // Once from the rough track, and again from the edges themselves, which know the slope at a sharp bend.
@@ -94,7 +96,7 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
         return;
       }
       const { toward, offLevel } = window(i, track[i]!, slopes[i]!);
-      const fit = fitEdge(toward, tables);
+      const fit = fitEdge(toward, tables, pass === 2);
       const w = fit?.weights;
       const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
       const empty =
@@ -207,7 +209,8 @@ function flangeLevels(slices: readonly Slice[], track: Float64Array, sign: 1 | -
     const edge = track[i]!;
     if (!Number.isFinite(edge)) return Number.NaN;
     const near: number[] = [];
-    for (let p = 0; p < slice.count; p++) {
+    const step = Math.max(1, Math.floor(slice.count / 400));
+    for (let p = 0; p < slice.count; p += step) {
       const q = sign * slice.toward[p]! - edge;
       if (q > -0.03 && q < 0.004) near.push(slice.across[p]!);
     }
@@ -225,16 +228,20 @@ function median(values: number[]): number {
   return values.length % 2 === 1 ? values[m]! : (values[m - 1]! + values[m]!) / 2;
 }
 
+/** About two dozen, evenly spread. */
+function sampleOf<T>(all: readonly T[]): T[] {
+  const step = Math.max(1, Math.floor(all.length / 24));
+  return all.filter((_, i) => i % step === 0);
+}
+
 /** The scatter under which the edges of a sample of slices are most likely, together. */
 function pooledScatter(windows: readonly Float64Array[]): number {
-  const step = Math.max(1, Math.floor(windows.length / 40));
-  const sample = windows.filter((_, i) => i % step === 0);
   let best = SCATTERS[4]!;
   let most = -Infinity;
   for (const scatter of SCATTERS) {
     const tables = edgeTables(scatter);
     let sum = 0;
-    for (const window of sample) sum += fitEdge(window, tables)?.gain ?? 0;
+    for (const window of windows) sum += fitEdge(window, tables, false)?.gain ?? 0;
     if (sum > most) {
       most = sum;
       best = scatter;

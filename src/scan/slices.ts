@@ -21,7 +21,11 @@ export interface SliceSet {
   readonly outsideWindow: number;
 }
 
-/** Points kept over all slices of one line; with three 4-byte numbers each this bounds the memory to 24 MB. */
+/**
+ * Points kept a slice at most, and over all slices of one line (three 4-byte numbers each: 24 MB). Beyond 2000 points
+ * a slice's own uncertainty is far below what registration leaves.
+ */
+const MOST = 2000;
 const BUDGET = 2_000_000;
 /** A slice is about this thick, m: thin enough that clutter on one stretch leaves its neighbours clean. */
 const THICKNESS = 0.05;
@@ -35,7 +39,7 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
   const thickness = line.slice / perStation;
   const first = -line.slice / 2;
   const number = Math.ceil((frame.span + line.slice) / thickness - 1e-9);
-  const most = Math.max(200, Math.min(20_000, Math.floor(BUDGET / number)));
+  const most = Math.max(200, Math.min(MOST, Math.floor(BUDGET / number)));
   const slices: Slice[] = Array.from({ length: number }, (_, i) => ({
     centre: first + (i + 0.5) * thickness,
     along: new Float32Array(0),
@@ -46,13 +50,15 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
   }));
   let beyondEnds = 0;
   let outsideWindow = 0;
-  let random = 0x2545f491;
+  // In a typed array: a captured number above 2^31 would be boxed anew at every draw.
+  const random = new Uint32Array([0x2545f491]);
 
-  const [x0, y0, z0] = frame.origin;
   const k = frame.metres;
-  const [ax, ay, az] = [frame.along[0] * k, frame.along[1] * k, frame.along[2] * k];
-  const [bx, by, bz] = [frame.toward[0] * k, frame.toward[1] * k, frame.toward[2] * k];
-  const [cx, cy, cz] = [frame.across[0] * k, frame.across[1] * k, frame.across[2] * k];
+  const toMetres = (v: readonly [number, number, number]) => [v[0] * k, v[1] * k, v[2] * k] as const;
+  const { origin } = frame;
+  const along = toMetres(frame.along);
+  const toward = toMetres(frame.toward);
+  const across = toMetres(frame.across);
   const last = first + number * thickness;
   const { reach, band } = line;
 
@@ -61,11 +67,11 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
     let at = slice.count;
     slice.seen++;
     if (at >= most) {
-      random = (Math.imul(random, 1664525) + 1013904223) >>> 0;
-      at = Math.floor((random / 4294967296) * slice.seen);
+      random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
+      at = Math.floor((random[0]! / 4294967296) * slice.seen);
       if (at >= most) return;
     } else {
-      if (at === slice.along.length) grow(slice, Math.min(most, Math.max(64, 2 * at)));
+      if (at === slice.along.length) grow(slice, Math.min(most, Math.max(128, 4 * at)));
       slice.count++;
     }
     slice.along[at] = s - slice.centre;
@@ -75,23 +81,27 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
 
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
+      // Locals, because this loop sees every point of the cloud.
+      const [x0, y0, z0] = origin;
+      const [ax, ay, az] = along;
+      const [bx, by, bz] = toward;
+      const [cx, cy, cz] = across;
+      const [low, high] = band;
+      const [from, to, wide] = [first, last, reach];
+      let [ends, outside] = [0, 0];
       for (let i = 0; i < count; i++) {
         const dx = x[i]! - x0;
         const dy = y[i]! - y0;
         const dz = z[i]! - z0;
         const s = dx * ax + dy * ay + dz * az;
-        if (s < first || s >= last) {
-          beyondEnds++;
-          continue;
-        }
         const o = dx * bx + dy * by + dz * bz;
         const h = dx * cx + dy * cy + dz * cz;
-        if (o < -reach || o > reach || h < band[0] || h > band[1]) {
-          outsideWindow++;
-          continue;
-        }
-        keep(s, o, h);
+        if (s < from || s >= to) ends++;
+        else if (o < -wide || o > wide || h < low || h > high) outside++;
+        else keep(s, o, h);
       }
+      beyondEnds += ends;
+      outsideWindow += outside;
     },
     result: (): SliceSet => ({ slices, thickness, beyondEnds, outsideWindow }),
   };
