@@ -91,16 +91,24 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
   const flat = 1 / width;
   const logs = new Float64Array(STEPS).fill(-Infinity);
   const weights = new Float64Array(STEPS * 4);
-  let w = [0.5, 0.2, 0.1, 0.2];
+  const w = Float64Array.of(0.5, 0.2, 0.1, 0.2);
+  const usedBins = Int32Array.from(used);
   let best = 0;
   const tryStep = (k: number, iterations: number): void => {
     const faceScale = 1 / (-SEARCH + k * BIN + INSIDE);
     const shift = STEPS - 1 - k;
     let log = 0;
     for (let iteration = 1; iteration <= iterations; iteration++) {
-      let [n0, n1, n2, n3] = [PRIOR, PRIOR, PRIOR, PRIOR];
-      const [w0, w1, w2, w3] = [w[0]! * faceScale, w[1]!, w[2]!, w[3]! * flat];
-      for (const j of used) {
+      let n0 = PRIOR;
+      let n1 = PRIOR;
+      let n2 = PRIOR;
+      let n3 = PRIOR;
+      const w0 = w[0]! * faceScale;
+      const w1 = w[1]!;
+      const w2 = w[2]!;
+      const w3 = w[3]! * flat;
+      for (let i = 0; i < usedBins.length; i++) {
+        const j = usedBins[i]!;
         const f0 = w0 * face[j + shift]!;
         const f1 = w1 * edgeFace[j + shift]!;
         const f2 = w2 * trail[j + shift]!;
@@ -113,18 +121,29 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
         if (iteration === iterations) log += counts[j]! * Math.log(f);
       }
       const sum = n0 + n1 + n2 + n3;
-      w = [n0 / sum, n1 / sum, n2 / sum, n3 / sum];
+      w[0] = n0 / sum;
+      w[1] = n1 / sum;
+      w[2] = n2 / sum;
+      w[3] = n3 / sum;
     }
     logs[k] = log;
     weights.set(w, 4 * k);
     if (log > logs[best]!) best = k;
   };
-  // Every 2 mm first, then every step within 4 mm of the best. Weights carry over from step to step.
-  for (let k = 0; k < STEPS; k += COARSE) tryStep(k, k === 0 ? 20 : ITERATIONS);
-  const near = best;
-  w = [...weights.subarray(4 * near, 4 * near + 4)];
-  for (let k = Math.max(0, near - 2 * COARSE); fine && k <= Math.min(STEPS - 1, near + 2 * COARSE); k++) {
-    tryStep(k, ITERATIONS);
+  // A look every 2 mm; weights carry over from step to step. Then every step within 4 mm of the best. Where the
+  // prediction is good already, the fine look comes first and is enough unless its best lies at its rim.
+  const fineLook = (middle: number): boolean => {
+    const [from, to] = [Math.max(0, middle - 2 * COARSE), Math.min(STEPS - 1, middle + 2 * COARSE)];
+    for (let k = from; k <= to; k++) tryStep(k, k === from ? 20 : ITERATIONS);
+    return best > from && best < to;
+  };
+  const settled = fine && fineLook((STEPS - 1) / 2);
+  if (!settled) {
+    for (let k = 0; k < STEPS; k += COARSE) tryStep(k, k === 0 ? 20 : ITERATIONS);
+    if (fine) {
+      w.set(weights.subarray(4 * best, 4 * best + 4));
+      fineLook(best);
+    }
   }
   if (best === 0 || best === STEPS - 1) return null;
 

@@ -28,7 +28,7 @@ export interface SliceRejections {
 
 /** Slices too thin in points are not asked. */
 const LEAST_POINTS = 12;
-const SCATTERS = [0.0005, 0.00075, 0.001, 0.0015, 0.002, 0.0025, 0.003, 0.004, 0.005, 0.0065, 0.008];
+const SCATTERS = [0.0005, 0.001, 0.0015, 0.002, 0.003, 0.0045, 0.007];
 /** Least evidence (log-likelihood) for an edge in a slice, and least ratio of density inside to outside. */
 const LEAST_GAIN = 4;
 /** How far a point may be from the followed level of the flange, beyond the plate's own thickness, m. */
@@ -236,7 +236,7 @@ function sampleOf<T>(all: readonly T[]): T[] {
 
 /** The scatter under which the edges of a sample of slices are most likely, together. */
 function pooledScatter(windows: readonly Float64Array[]): number {
-  let best = SCATTERS[4]!;
+  let best = SCATTERS[3]!;
   let most = -Infinity;
   for (const scatter of SCATTERS) {
     const tables = edgeTables(scatter);
