@@ -6,6 +6,7 @@ import { duplicateKeys } from './duplicate-keys.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema } from './job-schema.ts';
+import { jsonFault } from './json-fault.ts';
 import { checkJob } from './plausible.ts';
 import { PRESET_KEYS, presetRules } from './presets.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
@@ -69,16 +70,9 @@ function parseJson(text: string, file: string): unknown {
     return raw;
   } catch (error) {
     if (error instanceof InputError) throw error;
-    const said = error instanceof Error ? error.message : '';
-    const at = /position (\d+)/.exec(said);
-    const row = at === null ? undefined : body.slice(0, Number(at[1])).split('\n').length;
+    const fault = jsonFault(body);
     throw new InputError(`${file} is not JSON.`, [
-      {
-        file,
-        ...(row === undefined ? {} : { row }),
-        found: 'text that is not JSON (a missing comma, quote or bracket is the usual cause)',
-        expected: 'JSON',
-      },
+      fault === null ? { file, found: 'text that is not JSON', expected: 'JSON' } : { file, ...fault },
     ]);
   }
 }

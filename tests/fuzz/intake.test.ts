@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { csvText as exportText } from '../../src/export/csv-text.ts';
 import { describeProblem, InputError } from '../../src/input-error.ts';
 import { parseJob } from '../../src/job/job-file.ts';
+import { jsonFault } from '../../src/job/json-fault.ts';
 import { checkReadings } from '../../src/read/check.ts';
 import { type ReadOptions, readingsReader, readReadings } from '../../src/read/readings-csv.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
@@ -116,6 +117,30 @@ describe(`hostile input, ${CASES} cases each`, () => {
       );
       // Some must get through, or the cases test nothing past the first fault.
       expect(good).toBeGreaterThan(CASES / 100);
+    },
+    TIME,
+  );
+
+  it(
+    'JSON: a fault is found exactly where the parser of the engine refuses (ECMA-404 / RFC 8259)',
+    () => {
+      const text = fc.oneof(
+        jobText,
+        spoiled(fc.json({ maxDepth: 3 })),
+        fc.string({ unit: fc.constantFrom(...'{}[],:"\\/ \n\t019.-+eEtruefalsn\u0001'), maxLength: 14 }),
+      );
+      fc.assert(
+        fc.property(text, (json) => {
+          let valid = true;
+          try {
+            JSON.parse(json);
+          } catch {
+            valid = false;
+          }
+          expect(jsonFault(json) === null).toBe(valid);
+        }),
+        settings,
+      );
     },
     TIME,
   );

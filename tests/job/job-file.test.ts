@@ -178,8 +178,40 @@ describe('parseJob', () => {
     }
   });
 
-  it('names the line of the file where JSON breaks', () => {
-    expect(() => parseJob('{\n "job": "a",\n "units" "us"\n}')).toThrow(InputError);
+  it.each([
+    ['a missing colon', '{\n "job" "a"\n}', 2, '"a"', 'a colon between key and value'],
+    [
+      'a comma too many',
+      '{\n "job": "a",\n}',
+      3,
+      '}',
+      'another key, because of the comma before it (take that comma out)',
+    ],
+    [
+      'an open quote',
+      '{\n "job": "a,\n "units": "us"\n}',
+      2,
+      '"a,',
+      'text with a closing quote on the same line (an inch mark inside it is written \\")',
+    ],
+    [
+      'an inch mark',
+      `{"span": "62'-6"" }`,
+      1,
+      '" }',
+      'a comma or } (an inch mark inside text is written \\")',
+    ],
+    ['single quotes', "{\n 'job': 1}", 2, "'job': 1}", 'a key in double quotes'],
+    ['a comment', '// mine\n{}', 1, '// mine', 'a value (JSON has no comments)'],
+    ['an end too early', '{"job": [1', 1, 'the end of the file', 'a closing ]'],
+    ['a missing comma', '{\n"a": [1 2]}', 2, '2]}', 'a comma or ]'],
+  ])('says where and how JSON breaks: %s', (_, text, row, found, expected) => {
+    try {
+      parseJob(text);
+      expect.unreachable();
+    } catch (error) {
+      expect((error as InputError).problems).toEqual([{ file: 'job.json', row, found, expected }]);
+    }
   });
 });
 
