@@ -114,7 +114,10 @@ function veeSheet(job: Job, heats: HeatsOfJob): Html {
   const { plan } = heats;
   const title = html`<h2 id="vees">Vees for the next cycle</h2>`;
   if (rows.length === 0) {
-    const why = heats.layouts.map((l) => `${l.line}: ${l.reason}`).join('; ');
+    const why =
+      heats.layouts.length === 0
+        ? 'No plastic zone was found on a sweep line.'
+        : heats.layouts.map((l) => `${l.line}: ${l.reason}.`).join(' ');
     return html`<section class="vees" aria-labelledby="vees">${title}<p>None proposed. ${why}</p></section>`;
   }
   const unseen = rows.some((r) => r.vee.basis === 'formula') && heats.quantities.heats > 0;

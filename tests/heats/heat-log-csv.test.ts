@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { readHeatLog } from '../../src/heats/heat-log-csv.ts';
 import { jobWith } from './fixtures.ts';
@@ -100,5 +101,25 @@ one,31 ft,vee,45,1150,2026-03-02,1500,2,bottom-flange
   it('a blank is unknown, never zero', () => {
     const { log } = read('cycle,station,pattern,temperature,pressure,gas\n1,31 ft,vee,,,\n');
     expect(log.heats[0]).toMatchObject({ temperature: null, pressure: null, gas: null });
+  });
+
+  it('never throws, whatever the file holds, and no heat carries a number that is not one', () => {
+    const cell = fc.oneof(
+      fc.string({ unit: 'binary', maxLength: 12 }),
+      fc.constantFrom('1', 'vee', '31 ft', '1200', '', '"', '45 deg', '-1', '1e9', 'NaN', '12+06.5'),
+    );
+    const rows = fc.array(fc.array(cell, { maxLength: 7 }), { maxLength: 6 });
+    fc.assert(
+      fc.property(rows, fc.constantFrom(',', ';', '\t'), (cells, mark) => {
+        const text = ['cycle', 'station', 'pattern', 'angle', 'temperature', 'gas'].join(mark);
+        const { log } = read([text, ...cells.map((row) => row.join(mark))].join('\n'));
+        for (const heat of log.heats) {
+          for (const value of Object.values(heat)) {
+            if (typeof value === 'number') expect(Number.isFinite(value)).toBe(true);
+          }
+        }
+      }),
+      { seed: 5, numRuns: 300 },
+    );
   });
 });
