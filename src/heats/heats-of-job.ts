@@ -48,7 +48,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     findings: [
       ...checkHeats(job, assigned, lines, limits, restraint),
       ...planFindings(plan, limits, job.member.flangeWidth),
-      ...byLine.flatMap((l) => boundFindings(l.zones)),
+      ...byLine.flatMap((l) => [...againstFindings(l.zones), ...boundFindings(l.zones)]),
     ],
   };
 }
@@ -80,6 +80,18 @@ function planFindings(plan: PlannedVee, limits: HeatLimits, element: number): Fi
         'The planned vee (heating.veeAngle, heating.veeDepth) is outside the limits in force for angle, depth or open end. Ask the engineer before chalking it.',
     },
   ];
+}
+
+function againstFindings(zones: readonly ZoneHeats[]): Finding[] {
+  return zones
+    .filter((zone) => zone.against !== null && zone.remaining > 2 * zone.remainingU)
+    .map((zone) => ({
+      severity: 'caution',
+      code: 'jacks-against-bend',
+      message: `Pushing to straighten the largest bend, the jacks of this set-up bend zone ${zone.zone} further the wrong way (${zone.against!.toFixed(2)} of the plastic moment at its middle, at the ceiling). Heat it with the jacks off, or set them up for it.`,
+      line: zone.line,
+      station: zone.station,
+    }));
 }
 
 function boundFindings(zones: readonly ZoneHeats[]): Finding[] {

@@ -63,6 +63,8 @@ export function expectVee(
     readonly angle: number | null;
     readonly temperature: number | null;
     readonly pressure: number | null;
+    /** −1 where the jacks bend this place further the wrong way. */
+    readonly jacks: 1 | -1;
   },
 ): VeeExpectation | null {
   const assumed: string[] = [];
@@ -79,7 +81,9 @@ export function expectVee(
     pressure = 0;
     assumed.push('no jacking, because the job does not say how the member is held');
   }
-  const loadRatio = restraint === null ? 0 : loadRatioAt(job, restraint, pressure, vee.station);
+  const loadRatio = restraint === null ? 0 : Math.abs(loadRatioAt(job, restraint, pressure, vee.station));
+  // The published factor is for jacks that help; nothing is expected of a heat that works against them.
+  if (vee.jacks < 0 && loadRatio > 0) return null;
   const { yieldStress, elasticModulus } = job.member;
   const used = Math.min(temperature, FORMULA_TEMPERATURE);
   return {

@@ -1,3 +1,4 @@
+import type { Zone } from '../analysis.ts';
 import type { Job, Restraint } from '../job/job.ts';
 import { bendingProperties } from '../section/rectangles.ts';
 import { iSection, plateSection, teeSection } from '../section/shapes.ts';
@@ -41,13 +42,38 @@ export function restraintOfJob(job: Job): JobRestraint | null {
   return { setUp, part, ceiling };
 }
 
-/** Jacking moment over plastic moment at one station with every jack at this gauge pressure (Pa). */
+/**
+ * Jacking moment over plastic moment at one station with every jack at this gauge pressure (Pa). Signed: two stations
+ * with the same sign are bent the same way (under fixed ends the moment turns round near the supports).
+ */
 export function loadRatioAt(job: Job, restraint: JobRestraint, pressure: number, station: number): number {
   const forces = job.jacks.flatMap((jack) =>
     jack.station === null ? [] : [{ station: jack.station, force: pressure * jack.ramArea }],
   );
   const plasticMoment = restraint.part.plasticModulus * job.member.yieldStress;
-  return Math.abs(momentAt(restraint.setUp, forces, station)) / plasticMoment;
+  return momentAt(restraint.setUp, forces, station) / plasticMoment;
+}
+
+/**
+ * Whether the jacks work with (+1) or against (−1) the straightening of a bend of this sense at a station. They are
+ * taken to push so as to straighten the largest bend between the supports, which is what they are put there for.
+ */
+export function jackSense(
+  job: Job,
+  restraint: JobRestraint,
+  zones: readonly Zone[],
+): (station: number, sense: number) => 1 | -1 {
+  const [low, high] = [restraint.setUp.from, restraint.setUp.to].sort((a, b) => a - b) as [number, number];
+  const middle = (zone: Zone) => (zone.from + zone.to) / 2;
+  const worked = zones
+    .filter((zone) => middle(zone) >= low && middle(zone) <= high)
+    .reduce<Zone | null>(
+      (best, zone) => (best === null || Math.abs(zone.rotation) > Math.abs(best.rotation) ? zone : best),
+      null,
+    );
+  if (worked === null) return () => 1;
+  const reference = loadRatioAt(job, restraint, 1, middle(worked)) * Math.sign(worked.rotation);
+  return (station, sense) => (loadRatioAt(job, restraint, 1, station) * sense * reference < 0 ? -1 : 1);
 }
 
 function bentPart(restraint: Restraint, member: Job['member']): BentPart {

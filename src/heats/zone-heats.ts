@@ -5,7 +5,7 @@ import type { AssignedHeat } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import { type HeatsLeft, heatsLeft } from './heats-left.ts';
 import { expectVee, plannedVee } from './planned-vee.ts';
-import type { JobRestraint } from './restraint-of-job.ts';
+import { type JobRestraint, jackSense, loadRatioAt } from './restraint-of-job.ts';
 import { movementOfRotation } from './vee-rotation.ts';
 
 /** What happened to one zone between two judged surveys. Rotations in rad, positive = straighter. */
@@ -55,6 +55,8 @@ export interface ZoneHeats {
   /** Movement at the impact (or at the zone where no impact is given) of one planned vee, ends held, m. */
   readonly plannedMovement: number | null;
   readonly movementAt: number;
+  /** Mj/Mp at the ceiling with which the jacks bend this zone further the wrong way; null where they do not. */
+  readonly against: number | null;
 }
 
 /**
@@ -73,6 +75,12 @@ export function zoneHeats(
   const judged = judgedSurveys(fit);
   const last = judged.at(-1);
   if (last === undefined) return [];
+  const facts: HeatFacts = {
+    job,
+    limits,
+    restraint,
+    jacks: restraint === null ? () => 1 : jackSense(job, restraint, fit.zones),
+  };
   return fit.zones
     .filter((zone) => zone.class === 'plastic')
     .map((zone): ZoneHeats => {
@@ -81,9 +89,7 @@ export function zoneHeats(
       const at = (s: SurveyFit) => s.zones.find((z) => z.zone === zone.zone) ?? { rotation: 0, u: 0 };
       const steps = judged
         .slice(1)
-        .map((to, i) =>
-          zoneStep(job, judged[i]!, to, at(judged[i]!), at(to), sense, mine, limits, restraint),
-        );
+        .map((to, i) => zoneStep(facts, judged[i]!, to, at(judged[i]!), at(to), sense, mine));
       const now = at(last);
       const station = (zone.from + zone.to) / 2;
       const vee = expectVee(job, limits, restraint, {
@@ -91,6 +97,7 @@ export function zoneHeats(
         angle: plannedVee(job, limits).angle,
         temperature: null,
         pressure: null,
+        jacks: facts.jacks(station, sense),
       });
       // A bend turned past straight has nothing left to take out: that is the verdict's business, not a count of heats.
       const remaining = Math.max(0, sense * now.rotation);
@@ -111,10 +118,7 @@ export function zoneHeats(
         remainingU: now.u,
         sense,
         steps,
-        total:
-          judged.length < 2
-            ? null
-            : zoneStep(job, judged[0]!, last, at(judged[0]!), now, sense, mine, limits, restraint),
+        total: judged.length < 2 ? null : zoneStep(facts, judged[0]!, last, at(judged[0]!), now, sense, mine),
         sinceCycle: recent[0]?.fromCycle ?? null,
         unit,
         left: heatsLeft(counted, remaining, now.u, startU, unit),
@@ -124,6 +128,10 @@ export function zoneHeats(
         plannedMovement:
           vee === null ? null : movementOfRotation(vee.rotation, station, movementAt, line.bearings),
         movementAt,
+        against:
+          restraint?.ceiling != null && facts.jacks(station, sense) < 0
+            ? Math.abs(loadRatioAt(job, restraint, restraint.ceiling.pressure, station))
+            : null,
       };
     });
 }
@@ -144,25 +152,32 @@ function stepsSince(steps: readonly ZoneStep[], since: number | null): readonly 
   return recent.length >= 2 ? recent.slice(-MOST_STEPS) : steps.slice(-3);
 }
 
+/** What every expectation of one line needs. */
+interface HeatFacts {
+  readonly job: Job;
+  readonly limits: HeatLimits;
+  readonly restraint: JobRestraint | null;
+  readonly jacks: (station: number, sense: number) => 1 | -1;
+}
+
 function zoneStep(
-  job: Job,
+  facts: HeatFacts,
   from: SurveyFit,
   to: SurveyFit,
   before: { readonly rotation: number; readonly u: number },
   after: { readonly rotation: number; readonly u: number },
   sense: number,
   heats: readonly AssignedHeat[],
-  limits: HeatLimits,
-  restraint: JobRestraint | null,
 ): ZoneStep {
   const here = heats.filter((h) => h.heat.cycle > from.cycle && h.heat.cycle <= to.cycle);
   const vees = here.filter((h) => h.heat.pattern === 'vee' && h.station !== null);
   const expectations = vees.map((h) =>
-    expectVee(job, limits, restraint, {
+    expectVee(facts.job, facts.limits, facts.restraint, {
       station: h.station!,
       angle: veeAngle(h.heat),
       temperature: h.heat.temperature,
       pressure: h.heat.pressure,
+      jacks: facts.jacks(h.station!, sense),
     }),
   );
   const known = expectations.filter((e) => e !== null);

@@ -78,6 +78,40 @@ describe('observed over expected, cycle and zone', () => {
   });
 });
 
+describe('jacks that work against a bend', () => {
+  // Fixed ends, force at midspan: P·L/8 hogging at the supports and sagging under the force (AISC Table 3-23), so
+  // the moment turns round at the quarter points.
+  const fixed = { ...jacked, restraint: { ...jacked.restraint, setUp: 'fixed' } };
+  const heatsWith = (rotationNearSupport: number) => {
+    const job = jobWith(fixed);
+    const line = job.lines[0]!;
+    const zones = [
+      zone('A', 22 * FOOT, 23 * FOOT, rotationNearSupport),
+      zone('B', 30 * FOOT, 32 * FOOT, -0.06),
+    ];
+    const fit = fitWith(zones, [{ cycle: 0, rotations: zones.map((z) => z.rotation), u: 2e-4 }]);
+    const limits = heatLimits('A36', job.member.flangeWidth, null);
+    return zoneHeats(job, line, fit, null, [], limits, restraintOfJob(job));
+  };
+
+  it('a bend of the same sense beside the support: 0.35 of Mp the wrong way, and nothing is expected of a heat there', () => {
+    const [a, b] = heatsWith(-0.02);
+    // At 1.5 ft of 20 from the support the moment is P·L/8·(1 − 4·1.5/20) = 0.7 of the governing one; the gauge is
+    // rounded down, so a little less than 0.35 of Mp.
+    expect(a!.against!).toBeGreaterThan(0.34);
+    expect(a!.against!).toBeLessThan(0.351);
+    expect(a!.planned).toBeNull();
+    expect(b!.against).toBeNull();
+    expect(b!.planned!).toBeGreaterThan(0);
+  });
+
+  it('a counter-bend there is helped', () => {
+    const [a] = heatsWith(0.02);
+    expect(a!.against).toBeNull();
+    expect(a!.plannedLoadRatio!).toBeGreaterThan(0.34);
+  });
+});
+
 describe('quantities', () => {
   it('adds up heats, working days and gas by cycle, and says what the sums lack', () => {
     const { log } = run([-0.06, -0.048, -0.0455]);
