@@ -35,7 +35,7 @@ export function heatsSections(job: Job, heats: HeatsOfJob, q: Quantities): Repor
 function zonesTable(zones: readonly ZoneHeats[], q: Quantities): Html {
   if (zones.length === 0)
     return html`<p>The readings show no plastic zone, so there is nothing for heats to take out.</p>`;
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Heats by zone"><table><caption>What the logged vee heats took out of each zone, against the published expectation</caption><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Vees</th><th scope="col" class="n">Taken out</th><th scope="col" class="n">Expected</th><th scope="col" class="n">Taken out<br>over expected</th><th scope="col" class="n">Bend left</th><th scope="col">Heats left to straight</th></tr></thead><tbody>${zones.map(
+  return html`<p class="table-title">What the logged vee heats took out of each zone, against the published expectation</p><div class="scroll" tabindex="0" role="region" aria-label="Heats by zone"><table aria-label="Heats by zone"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Vees</th><th scope="col" class="n">Taken out</th><th scope="col" class="n">Expected</th><th scope="col" class="n">Taken out<br>over expected</th><th scope="col" class="n">Bend left</th><th scope="col">Heats left to straight</th></tr></thead><tbody>${zones.map(
     (z) => zoneRow(z, q),
   )}</tbody></table></div><p class="small muted">Expected: 0.0147 sin(θ/3) times 0.6 + 2 Mj/Mp at 1200 °F, from memory of FHWA-IF-08-999, less for cooler heats; it carries no uncertainty, since single heats vary considerably (fhwa.dot.gov/bridge/steel/05.cfm) and no figure for it was at hand.</p>`;
 }
@@ -64,7 +64,7 @@ function workTable(heats: HeatsOfJob): Html {
   const number = (value: number | null) => (value === null ? 'not logged' : String(value));
   const row = (label: string, n: number, what: string, days: string, g: number | null, c: number | null) =>
     html`<tr><th scope="row">${label}</th><td class="n">${n}</td><td>${what}</td><td>${days}</td>${gas ? html`<td class="n">${number(g)}</td>` : null}${cost ? html`<td class="n">${number(c)}</td>` : null}</tr>`;
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Work done"><table><caption>Heats logged, working days and costs by cycle</caption><thead><tr><th scope="col">Cycle</th><th scope="col" class="n">Heats</th><th scope="col">Patterns</th><th scope="col">Days</th>${gas ? html`<th scope="col" class="n">Gas${unit(quantities.gasUnit)}</th>` : null}${cost ? html`<th scope="col" class="n">Cost${unit(quantities.currency)}</th>` : null}</tr></thead><tbody>${quantities.cycles.map(
+  return html`<p class="table-title">Heats logged, working days and costs by cycle</p><div class="scroll" tabindex="0" role="region" aria-label="Work done"><table aria-label="Work done"><thead><tr><th scope="col">Cycle</th><th scope="col" class="n">Heats</th><th scope="col">Patterns</th><th scope="col">Days</th>${gas ? html`<th scope="col" class="n">Gas${unit(quantities.gasUnit)}</th>` : null}${cost ? html`<th scope="col" class="n">Cost${unit(quantities.currency)}</th>` : null}</tr></thead><tbody>${quantities.cycles.map(
     (c) =>
       row(
         String(c.cycle),

@@ -24,7 +24,7 @@ function plate(job: Job, fit: PlateFit): Html {
 
 function gapTable(job: Job, fit: PlateFit): Html {
   const [heading, ...rows] = gapRows(job, fit.gaps!);
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="Gaps under ${fit.plate.name}"><table><caption>Filler schedule</caption><thead><tr>${heading!.map((cell) => html`<th scope="col">${cell}</th>`)}</tr></thead><tbody>${rows.map(
+  return html`<p class="table-title">Filler schedule</p><div class="scroll" tabindex="0" role="region" aria-label="Gaps under ${fit.plate.name}"><table aria-label="Gaps under ${fit.plate.name}"><thead><tr>${heading!.map((cell) => html`<th scope="col">${cell}</th>`)}</tr></thead><tbody>${rows.map(
     ([first, ...cells]) =>
       html`<tr><th scope="row" class="num">${first}</th>${cells.map((cell) => html`<td class="num">${cell}</td>`)}</tr>`,
   )}</tbody></table></div><p class="small">${limitText(job, fit)}</p>`;

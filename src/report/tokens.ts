@@ -57,10 +57,9 @@ button:hover { background: var(--tint-2); }
   main, .page-head, .page-foot { max-width: none; padding: 0; }
   h2 { font-size: 14pt; margin: 16pt 0 6pt; }
   h3 { font-size: 11pt; margin: 11pt 0 4pt; }
-  h1, h2, h3, caption { text-align: left; font-weight: 600; padding: 0 0 0.35rem; }
-.table-title { break-after: avoid; }
+  h1, h2, h3, .table-title { break-inside: avoid; break-after: avoid-page; }
   p, li { orphans: 3; widows: 3; }
-  h2 + p { break-after: avoid; }
+  h2 + p { break-after: avoid-page; }
   .page-foot { break-before: avoid; margin-top: 1.5rem; padding-bottom: 0; }
   figure, tr, .keep { break-inside: avoid; }
   thead { display: table-header-group; }

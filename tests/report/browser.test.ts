@@ -7,6 +7,7 @@ import { pathToFileURL } from 'node:url';
 import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
+import { reportExtras } from '../../src/cli/report-extras.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
@@ -57,10 +58,18 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     });
     const opened = await openJob(join(ROOT, 'sample-surveys/saltmarsh-road'));
     const real = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+    const plated = await openJob(join(ROOT, 'sample-surveys/tannery-street'));
+    const extras = reportExtras(
+      plated.folder,
+      analyse(plated.job, plated.readings, plated.marks, plated.findings),
+      16,
+    );
     const hostile = syntheticAnalysis({ name: HOSTILE, note: HOSTILE, positive: HOSTILE, lines: 3 });
     const pages = {
       daily: renderDaily(real, CONTEXT),
       final: renderFinal(real, CONTEXT),
+      // The fullest sheet: heat log, ceiling, plates, every acceptance rule.
+      plated: renderFinal(extras.analysis, { ...CONTEXT, sections: extras.sections }),
       'us-daily': renderDaily(syntheticAnalysis(), CONTEXT),
       'hostile-daily': renderDaily(hostile, CONTEXT),
       'hostile-final': renderFinal(hostile, CONTEXT),
@@ -241,18 +250,24 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
   }
 
   for (const format of ['A4', 'Letter'] as const) {
-    it(`final prints to ${format}: numbered pages, none empty, no drawing clipped`, async () => {
-      const { page } = await open('final', {});
+    it(`the fullest final report prints to ${format}: numbered pages, none empty, no drawing clipped`, async () => {
+      const { page } = await open('plated', {});
       const file = join(folder, `final-${format}.pdf`);
       await page.pdf({ path: file, format, printBackground: true });
       const count = (readFileSync(file, 'latin1').match(/\/Type\s*\/Page\b/g) ?? []).length;
       expect(count).toBeGreaterThanOrEqual(6);
       expect(count).toBeLessThanOrEqual(16);
       const pages = pagesOf(file);
+      const headings = await page
+        .locator('h2, h3, .table-title')
+        .evaluateAll((all) => all.map((h) => (h.textContent ?? '').replace(/\s+/g, ' ').trim()));
       expect(pages?.length ?? count).toBe(count);
       pages?.forEach((text, i) => {
         expect(text).toContain(`page ${i + 1} of ${count}`);
-        expect(text).toContain('Saltmarsh Road over the drain, girder 2: final report');
+        expect(text).toContain('Tannery Street over the mill race, girder 1: final report');
+        // The line above the foot is not a heading that its table or text left behind.
+        const lines = text.split('\n').map((l) => l.replace(/\s+/g, ' ').trim());
+        expect(headings).not.toContain(lines.filter((l) => l !== '').at(-2));
         // More than the foot: a page with nothing else on it is an empty page.
         expect(text.replace(/\s+/g, '').length).toBeGreaterThan(140);
       });
@@ -262,6 +277,8 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
         'Acceptance',
         'JCGM 106',
         'Repair history',
+        'Work done',
+        'Filler schedule',
         'Cautions',
         'Engineer: name, signature, date',
         'Record: every reading',
