@@ -3,11 +3,11 @@ import type { Job, JobUnits } from '../job/job.ts';
 import { assembleSurveys } from '../survey/assemble.ts';
 import { doubtFindings, doubtfulReadings } from '../survey/doubtful.ts';
 import { misorderedRows } from '../survey/misordered.ts';
-import { compareWithPrevious } from '../survey/previous-cycle.ts';
 import { pooledReadingSd } from '../survey/reading-sd.ts';
+import { stationDoubts } from '../survey/station-doubts.ts';
 import type { Reading, ReadingState, Survey } from '../survey/survey.ts';
-import { FOOT, INCH } from '../units/factors.ts';
-import { formatLength } from '../units/format-length.ts';
+import { about, distinctStations } from '../survey/survey-finding.ts';
+import { unitDoubt } from '../survey/unit-doubt.ts';
 
 /** One survey a file would bring, in short. */
 export interface CheckedSurvey {
@@ -64,7 +64,7 @@ export function checkReadings(
       if (twin !== null) doubts.push(alreadyThere(survey, twin));
       const previous = before(survey, [...old, ...fresh]);
       if (previous === null && old.length === 0 && survey.cycle > 0) doubts.push(noAsFound(survey));
-      if (distinct(survey).length > MOST_STATIONS) continue;
+      if (distinctStations(survey).length > MOST_STATIONS) continue;
       const unit = unitDoubt(survey, previous, sd, units);
       if (unit !== null) {
         doubts.push(unit);
@@ -99,7 +99,7 @@ function inShort(survey: Survey, repeated: boolean): CheckedSurvey {
     cycle,
     state,
     readings: readings.length,
-    stations: distinct(survey).length,
+    stations: distinctStations(survey).length,
     from: readings[0]!.station,
     to: readings.at(-1)!.station,
     least,
@@ -109,25 +109,11 @@ function inShort(survey: Survey, repeated: boolean): CheckedSurvey {
   };
 }
 
-/** Distinct stations, increasing, m. */
-function distinct(survey: Survey): number[] {
-  const stations: number[] = [];
-  for (const { station } of survey.readings) {
-    if (stations.length === 0 || station - stations.at(-1)! > 1e-6) stations.push(station);
-  }
-  return stations;
-}
-
 /** The last survey before this one in the same state, else in the other. */
 function before(survey: Survey, all: readonly Survey[]): Survey | null {
   const earlier = all.filter((other) => other.cycle < survey.cycle);
   const same = earlier.filter((other) => other.state === survey.state);
   return same.at(-1) ?? earlier.at(-1) ?? null;
-}
-
-function about(survey: Survey, code: string, message: string, more: Partial<Finding> = {}): Finding {
-  const { file, row } = survey.readings[0]!;
-  return { severity: 'caution', code, message, line: survey.line, cycle: survey.cycle, file, row, ...more };
 }
 
 function alreadyThere(survey: Survey, twin: Survey): Finding {
@@ -193,120 +179,4 @@ function dateDoubts(all: readonly Survey[], fresh: readonly Survey[]): Finding[]
         ]
       : [];
   });
-}
-
-/** A whole survey in another unit, or with the sign turned, against the cycle before; or out of all proportion alone. */
-function unitDoubt(survey: Survey, previous: Survey | null, sd: number, units: JobUnits): Finding | null {
-  const share = previous === null ? null : (compareWithPrevious(survey, previous, sd)?.share ?? null);
-  const near = (value: number) => share !== null && Math.abs(share / value - 1) < 0.2;
-  const say = (what: string) =>
-    about(
-      survey,
-      'unit-doubtful',
-      `Cycle ${survey.cycle} of ${survey.line} has ${what} the shape of cycle ${previous?.cycle}: is the unit of the column right?`,
-    );
-  if (near(-1)) {
-    return about(
-      survey,
-      'sign-doubtful',
-      `Cycle ${survey.cycle} of ${survey.line} is the mirror image of cycle ${previous!.cycle}: was the positive side turned round?`,
-    );
-  }
-  if (units === 'us') {
-    if (near(1 / 12)) return say('one twelfth of (looks like feet in an inches column)');
-    if (near(12)) return say('twelve times (looks like inches in a feet column)');
-  }
-  if (near(25.4)) return say('25 times (looks like millimetres in an inches column)');
-  if (near(1 / 25.4)) return say('one twenty-fifth of (looks like inches in a millimetres column)');
-  if (near(10) || near(0.1)) return say(share! > 1 ? 'ten times' : 'one tenth of');
-  return previous === null ? aloneUnitDoubt(survey, units) : null;
-}
-
-function aloneUnitDoubt(survey: Survey, units: JobUnits): Finding | null {
-  const offsets = survey.readings.map((reading) => reading.offset);
-  const most = offsets.reduce((a, b) => Math.max(a, Math.abs(b)), 0);
-  const reach = survey.readings.at(-1)!.station - survey.readings[0]!.station;
-  const big = offsets.filter((offset) => Math.abs(offset) > 0.1 * reach).length;
-  if (units === 'us' && reach > 0 && big >= offsets.length / 3) {
-    return about(
-      survey,
-      'unit-doubtful',
-      `Offsets of ${survey.line} in cycle ${survey.cycle} reach ${formatLength(most, { units, as: 'station' })} over ${formatLength(reach, { units, as: 'station' })}: looks like millimetres in an inches column.`,
-    );
-  }
-  const inHundredths = offsets.every((offset) => isWhole(offset / (INCH / 100)));
-  const notSixteenths = offsets.filter((offset) => !isWhole(offset / (INCH / 16))).length;
-  if (
-    units === 'us' &&
-    offsets.length >= 5 &&
-    inHundredths &&
-    notSixteenths > offsets.length / 2 &&
-    most < INCH
-  ) {
-    const feet = formatLength((most / INCH) * FOOT, { units, as: 'offset' });
-    return about(
-      survey,
-      'unit-doubtful',
-      `Offsets of ${survey.line} in cycle ${survey.cycle} are in hundredths and under one: looks like feet in an inches column (the largest would be ${feet}).`,
-      { severity: 'note' },
-    );
-  }
-  return null;
-}
-
-function isWhole(value: number): boolean {
-  return Math.abs(value - Math.round(value)) < 1e-6;
-}
-
-/** Stations read before and missing now, and new ones: a pair of each close together is a slip of the pen. */
-function stationDoubts(survey: Survey, previous: Survey, units: JobUnits): Finding[] {
-  const key = (station: number) => Math.round(station * 1e4);
-  const now = distinct(survey);
-  const then = distinct(previous);
-  const nowKeys = new Set(now.map(key));
-  const thenKeys = new Set(then.map(key));
-  const added = now.filter((station) => !thenKeys.has(key(station)));
-  const missing = then.filter((station) => !nowKeys.has(key(station)));
-  // A crew that chose other stations did not make a slip.
-  if (added.length > Math.max(3, now.length / 5)) return [];
-  const say = (station: number) => formatLength(station, { units, as: 'station' });
-  const findings: Finding[] = [];
-  for (const station of added) {
-    const meant =
-      missing.length <= 5
-        ? missing.reduce<number | null>(
-            (best, other) =>
-              best === null || Math.abs(other - station) < Math.abs(best - station) ? other : best,
-            null,
-          )
-        : null;
-    const { file, row } = survey.readings.find((reading) => reading.station === station)!;
-    const hint = meant === null ? '' : ` ${say(meant)} is missing: is that meant?`;
-    findings.push(
-      about(
-        survey,
-        'station-new',
-        `Station ${say(station)} was not read in cycle ${previous.cycle}.${hint}`,
-        {
-          severity: meant === null ? 'note' : 'caution',
-          station,
-          file,
-          row,
-        },
-      ),
-    );
-  }
-  // Many left out is a plan (fewer stations once the zones are known), a few are an oversight.
-  if (missing.length > 0 && missing.length <= Math.max(2, then.length / 8) && added.length === 0) {
-    const few = missing.slice(0, 5).map(say).join(', ') + (missing.length > 5 ? ', …' : '');
-    findings.push(
-      about(
-        survey,
-        'stations-missing',
-        `${missing.length} station${missing.length === 1 ? '' : 's'} of cycle ${previous.cycle} not read in cycle ${survey.cycle}: ${few}.`,
-        { severity: 'note' },
-      ),
-    );
-  }
-  return findings;
 }

@@ -1,9 +1,9 @@
 import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
+import { median } from '../maths/median.ts';
 import { LONE, neighbourView, smoothView } from './lone-readings.ts';
 import { explainMisread, type Misread } from './misread.ts';
 import { compareWithPrevious } from './previous-cycle.ts';
-import { median } from './robust-line.ts';
 import type { Reading, Survey } from './survey.ts';
 
 export interface Doubtful {

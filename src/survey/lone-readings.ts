@@ -1,4 +1,4 @@
-import { median } from './robust-line.ts';
+import { median } from '../maths/median.ts';
 
 export interface Lone {
   /** Index into the stations given. */
@@ -51,7 +51,7 @@ export function neighbourView(
   });
   const misfits = expected.flatMap((value, i) => (value === null ? [] : [Math.abs(values[i]! - value)]));
   // √6 sd is the noise of an evenly spaced extrapolation against its station (1² + 2² + 1²).
-  return { expected, u: Math.max(Math.sqrt(6) * sd, 2 * 1.4826 * median(misfits)) };
+  return { expected, u: Math.max(Math.sqrt(6) * sd, 2 * 1.4826 * spread(misfits)) };
 }
 
 /**
@@ -67,7 +67,12 @@ export function smoothView(values: readonly number[], sd: number): NeighbourView
   });
   const misfits = expected.flatMap((value, i) => (value === null ? [] : [Math.abs(values[i]! - value)]));
   // Variance of a median of six is about π/2/6 of one value's.
-  return { expected, u: Math.max(Math.sqrt(1 + Math.PI / 12) * sd, 1.4826 * median(misfits)) };
+  return { expected, u: Math.max(Math.sqrt(1 + Math.PI / 12) * sd, 1.4826 * spread(misfits)) };
+}
+
+/** Median of the misfits; 0 where there are none. */
+function spread(misfits: readonly number[]): number {
+  return misfits.length === 0 ? 0 : median(misfits);
 }
 
 /** Times u beyond which a reading stands alone. */

@@ -1,4 +1,4 @@
-import { type RobustFit, robustFit } from './robust-line.ts';
+import { type RobustFit, robustFit } from '../maths/robust-fit.ts';
 import type { Reading, Survey } from './survey.ts';
 
 /** One reading beside what the survey before makes of its station. */

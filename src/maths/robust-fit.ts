@@ -1,4 +1,5 @@
 import { Matrix, QrDecomposition } from 'ml-matrix';
+import { median } from './median.ts';
 
 export interface RobustFit {
   readonly coefficients: readonly number[];
@@ -60,12 +61,4 @@ function weightedFit(
     .solve(b)
     .getColumn(0)
     .map((value, j) => value / norms[j]!);
-}
-
-/** Middle value; mean of the middle two for even counts; 0 for none. */
-export function median(values: readonly number[]): number {
-  if (values.length === 0) return 0;
-  const sorted = [...values].sort((a, b) => a - b);
-  const half = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }
