@@ -19,7 +19,7 @@ export interface AssignedHeat {
 }
 
 /** How far outside a zone's edges a heat still counts as inside it, m: half a foot, or twice the edge's uncertainty. */
-export function edgeAllowance(edgeU: number): number {
+function edgeAllowance(edgeU: number): number {
   return Math.max(6 * INCH, 2 * edgeU);
 }
 

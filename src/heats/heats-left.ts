@@ -21,7 +21,7 @@ export interface HeatsLeft {
 }
 
 /** Coverage of the interval, as for the forecast of cycles left. */
-export const COVERAGE = 0.8;
+const COVERAGE = 0.8;
 const MOST = 400;
 
 /**

@@ -209,7 +209,7 @@ export function chalkStation(metres: number, job: Job): string {
 }
 
 /** Which edge the apex lies at, in the line's own words. */
-export function apexText(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
+function apexText(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
   const positive = inert(job.lines.find((line) => line.name === lineName)?.positive ?? 'the + side');
   return apex === 'positive' ? positive : `opposite to “${positive}”`;
 }
@@ -237,7 +237,7 @@ function workLines({ quantities }: HeatsOfJob): string[] {
 }
 
 /** `STOP: … [heats.csv:12]` */
-export function findingLine(finding: Finding): string {
+function findingLine(finding: Finding): string {
   const where =
     finding.file === undefined
       ? ''

@@ -41,7 +41,7 @@ export interface PlateFit {
  * Largest gap left between faying surfaces where the job states none: 1 mm between parts that make up one ply of a
  * connection with preloaded bolts (EN 1090-2 clause 8.1, from memory; 2 mm where bolts are not preloaded).
  */
-export const DEFAULT_GAP_LIMIT: Cited = {
+const DEFAULT_GAP_LIMIT: Cited = {
   value: 1e-3,
   source: 'EN 1090-2 clause 8.1, preloaded bolts, from memory; the engineer’s own rule goes into gapLimit',
 };
