@@ -1,7 +1,8 @@
-// Builds dist/: the command line (split per command, so that `--help` loads little) and the importable core.
+// Builds dist/: the command line (split per command, so that `--help` loads little), the importable core and the readings page.
 import { execFileSync } from 'node:child_process';
 import { chmodSync, rmSync, writeFileSync } from 'node:fs';
 import { build } from 'esbuild';
+import { buildPage } from './build-page.mjs';
 
 rmSync('dist', { recursive: true, force: true });
 
@@ -39,6 +40,8 @@ await build({
   platform: 'neutral',
   mainFields: ['browser', 'module', 'main'],
 });
+
+await buildPage('dist/readings-page.html');
 
 // Editors complete and check job.json with this ("$schema": "…/job.schema.json").
 const { jobJsonSchema } = await import('./dist/core.js');

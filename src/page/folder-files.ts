@@ -4,6 +4,7 @@ import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { sha256 } from '../report/sha256.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
+import { ADDED } from './session.ts';
 
 /** A file a person gave the page. */
 export interface GivenFile {
@@ -65,7 +66,7 @@ export function withFiles(bundle: JobBundle, given: readonly GivenFile[]): JobBu
       aside: [],
       sha256: hex(sha256(text)),
       rows: null,
-      note: 'added on the readings page',
+      note: ADDED,
     });
   }
   return { ...bundle, files: files.sort((a, b) => byFolderThenName(a.file, b.file)) };

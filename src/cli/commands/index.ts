@@ -8,6 +8,7 @@ import { addExport } from './export.ts';
 import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
+import { addPage } from './page.ts';
 import { addPlates } from './plates.ts';
 import { addReport } from './report.ts';
 import { addScan } from './scan.ts';
@@ -23,6 +24,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addCheck,
   addStatus,
   addReport,
+  addPage,
   addHeats,
   addCard,
   addPlates,

@@ -1,0 +1,54 @@
+// Builds the readings page: one script for the page and its worker, put into one HTML file with its policy.
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { build } from 'esbuild';
+
+const version = JSON.parse(readFileSync(new URL('./package.json', import.meta.url), 'utf8')).version;
+const shared = {
+  bundle: true,
+  write: false,
+  logLevel: 'warning',
+  absWorkingDir: new URL('.', import.meta.url).pathname,
+  alias: { papaparse: './node_modules/papaparse/papaparse.min.js' },
+};
+
+/** Writes the page without a job to `file`. */
+export async function buildPage(file) {
+  const script = await build({
+    ...shared,
+    entryPoints: ['src/page/main.ts'],
+    format: 'iife',
+    platform: 'browser',
+    target: ['chrome109', 'firefox115', 'safari16.4'],
+    minify: true,
+    charset: 'ascii',
+    legalComments: 'none',
+    define: { SWEEPBOOK_VERSION: JSON.stringify(version) },
+  });
+  const maker = await build({
+    ...shared,
+    entryPoints: ['src/page/page-file.ts'],
+    format: 'esm',
+    platform: 'neutral',
+    mainFields: ['browser', 'module', 'main'],
+  });
+  const { readingsPage } = await imported(maker.outputFiles[0].text);
+  const text = readingsPage(script.outputFiles[0].text);
+  mkdirSync(dirname(file), { recursive: true });
+  writeFileSync(file, text);
+  return text.length;
+}
+
+/** The module a bundled text makes, by way of a file of its own. */
+async function imported(text) {
+  const folder = mkdtempSync(join(tmpdir(), 'sweepbook-build-'));
+  try {
+    const path = join(folder, 'maker.mjs');
+    writeFileSync(path, text);
+    return await import(pathToFileURL(path).href);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}

@@ -1,0 +1,51 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { join, relative, resolve } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import { packageRoot } from '../package-root.ts';
+import type { AddCommand } from '../program.ts';
+
+interface Options {
+  readonly out?: string;
+  readonly json?: boolean;
+}
+
+export const addPage: AddCommand = (program, io) => {
+  program
+    .command('page')
+    .description('write the readings page with the job inside: one HTML file to key readings in, offline')
+    .argument('[job]', 'job folder (left out: a page without a job, which can start one)')
+    .option(
+      '--out <file>',
+      'where to write it (default: readings-page.html in the reports folder of the job)',
+    )
+    .option('--json', 'print what was written as JSON')
+    .addHelpText('after', '\nExample:\n  sweepbook page juniper-lane-girder-4 --out girder-4.html\n')
+    .action(async (given: string | undefined, options: Options, command) => {
+      if (given === undefined && options.out === undefined) {
+        command.error("error: without a job, option '--out <file>' says where the page goes", {
+          exitCode: 2,
+        });
+      }
+      const template = join(packageRoot(), 'dist', 'readings-page.html');
+      if (!existsSync(template)) {
+        throw new InputError(`${template} is not there; build it with "npm run build"`);
+      }
+      const [{ openJob }, { pageBundle }, { pageWithJob }, { writeOut }] = await Promise.all([
+        import('../store/open-job.ts'),
+        import('../page-bundle.ts'),
+        import('../../page/page-file.ts'),
+        import('../write-page.ts'),
+      ]);
+      const page = readFileSync(template, 'utf8');
+      const opened = given === undefined ? null : await openJob(resolve(io.cwd, given));
+      const text = opened === null ? page : pageWithJob(page, pageBundle(opened));
+      const written = await writeOut(text, opened?.folder ?? null, options.out, io);
+      if (options.json === true) {
+        io.out(
+          `${JSON.stringify({ page: written.path, bytes: written.bytes, job: opened?.job.name ?? null }, null, 2)}\n`,
+        );
+      } else {
+        io.out(`${relative(io.cwd, written.path) || written.path}\n`);
+      }
+    });
+};

@@ -1,0 +1,80 @@
+import { existsSync, readFileSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { InputError } from '../input-error.ts';
+import { parseJob } from '../job/job-file.ts';
+import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
+import { reportContext } from './report-context.ts';
+import { hashBytes } from './store/hash-file.ts';
+import { HEAT_LOG_FILE } from './store/heats-of-folder.ts';
+import { inJob, JOB_FILE } from './store/layout.ts';
+import type { OpenedJob } from './store/open-job.ts';
+
+/** Files with more text than this are scans no page should carry. */
+const MOST_BYTES = 40 * 1024 * 1024;
+
+/**
+ * Everything a job folder holds that the readings page needs, its files as text.
+ *
+ * @throws InputError when a file changed while it was read, or the job is too large for a page
+ */
+export function pageBundle(opened: OpenedJob): JobBundle {
+  const { folder, ledger } = opened;
+  const job = readFileSync(join(folder, JOB_FILE), 'utf8');
+  const others = new Map<string, string>();
+  parseJob(job, {
+    readText: (file) => {
+      const text = readFileSync(inJob(folder, file), 'utf8');
+      others.set(file, text);
+      return text;
+    },
+  });
+  if (existsSync(join(folder, HEAT_LOG_FILE))) {
+    others.set(HEAT_LOG_FILE, readFileSync(join(folder, HEAT_LOG_FILE), 'utf8'));
+  }
+  const context = reportContext(opened, {
+    now: new Date(0),
+    tool: '',
+    fraction: 16,
+    plotly: null,
+  });
+  const counted = opened.files.filter((file) => file.sha256 !== null && file.standing !== 'duplicate');
+  const bytes = counted.reduce((sum, file) => sum + file.bytes, 0);
+  if (bytes > MOST_BYTES) {
+    throw new InputError(
+      `the files of ${folder} are ${Math.round(bytes / 1e6)} MB together; the page carries at most 40 MB.`,
+    );
+  }
+  return {
+    ...bundleOf(job),
+    files: counted.map((file) => ({
+      file: file.file,
+      text: textOf(opened, file.file, file.sha256!),
+      aside: file.standing === 'known' ? rowsAside(opened, file.file) : [],
+      sha256: file.sha256!,
+      rows: file.rows,
+      note: context.files.find((fact) => fact.file === file.file)?.note ?? '',
+    })),
+    others: [...others].map(([file, text]) => ({ file, text })),
+    marks: [...opened.marks],
+    findings: [...opened.findings],
+    ledger: [...context.ledger],
+    seal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
+  };
+}
+
+/** Text of a file, of exactly the bytes that were opened. */
+function textOf(opened: OpenedJob, file: string, sha256: string): string {
+  const path = inJob(opened.folder, file);
+  const bytes = statSync(path, { throwIfNoEntry: false })?.isFile() === true ? readFileSync(path) : null;
+  if (bytes === null || hashBytes(bytes) !== sha256) {
+    throw new InputError(`${file} changed while the job was read. Run the command again.`);
+  }
+  return bytes.toString('utf8');
+}
+
+function rowsAside(opened: OpenedJob, file: string): number[] {
+  const record = opened.ledger.records
+    .flatMap((each) => (each.kind === 'import' ? each.files : []))
+    .findLast((each) => each.file === file);
+  return record?.setAside.map((each) => each.row) ?? [];
+}

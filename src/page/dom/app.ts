@@ -1,0 +1,546 @@
+import type { Analysis } from '../../analysis.ts';
+import { InputError } from '../../input-error.ts';
+import { checkReadings } from '../../read/check.ts';
+import { readOptions, readReadings } from '../../read/readings-csv.ts';
+import { renderDaily } from '../../report/daily.ts';
+import { dateText } from '../../report/dates.ts';
+import { html } from '../../report/html.ts';
+import { sha256 } from '../../report/sha256.ts';
+import { readSheet, type SheetRead } from '../all-readings.ts';
+import { answerHtml, answerInShort } from '../answer.ts';
+import { type Book, currentSheet, openSheet, setDate } from '../book.ts';
+import { bundleOfFiles, type GivenFile, hex, withFiles } from '../folder-files.ts';
+import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
+import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
+import { type OpenedBundle, openBundle } from '../open-bundle.ts';
+import { JOB_INSIDE } from '../page-file.ts';
+import { continueBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
+import type { FromWorker } from '../worker-messages.ts';
+import { analyst } from './analyst.ts';
+import { canShare, download, share } from './deliver.ts';
+import { byId, fill, show } from './element.ts';
+import { entry } from './entry.ts';
+import { droppedFiles, textsOf } from './given-files.ts';
+import { outHtml } from './out-view.ts';
+import { type SaveState, saver } from './saver.ts';
+import { openSheetDialog } from './sheet-dialog.ts';
+import { openStorage } from './storage.ts';
+import { brightness } from './theme.ts';
+
+declare const SWEEPBOOK_VERSION: string;
+
+const LAST_OPEN = 'sweepbook-open-job';
+
+/** A job that is open. */
+export interface Session {
+  readonly id: string;
+  readonly bundle: JobBundle;
+  readonly opened: OpenedBundle;
+  book: Book;
+}
+
+type View = 'entry' | 'answer' | 'out';
+
+/** Starts the page. `script` is its own text, for the worker. */
+export async function startPage(script: string): Promise<void> {
+  let session: Session | null = null;
+  let answer: { analysis: Analysis; status: string } | null = null;
+  let view: View = 'entry';
+  let unsaved = false;
+
+  brightness(byId('theme'));
+  const storage = await openStorage();
+  const saving = saver(storage, showSaved);
+  const worker = analyst(script, receive);
+  const list = entry({
+    session: () => session!,
+    changed: (book, settled) => {
+      session!.book = book;
+      save();
+      ask(settled);
+    },
+    chosen: (book) => {
+      session!.book = book;
+      save();
+      showJob();
+      showAnswer();
+    },
+    zones: () => lineNow()?.fit.zones ?? [],
+  });
+
+  function lineNow() {
+    return answer?.analysis.lines.find((each) => each.line.name === session?.book.line);
+  }
+
+  // ---- opening ----
+
+  async function open(incoming: JobBundle): Promise<void> {
+    const first = openBundle(incoming);
+    const id = jobId(first.job);
+    const kept = 'load' in storage ? await storage.load(id) : null;
+    const joined = joinKept(
+      incoming,
+      first.job,
+      kept === null ? null : { bundle: kept.bundle, book: kept.book.book },
+    );
+    const opened = joined.bundle.files.length === incoming.files.length ? first : openBundle(joined.bundle);
+    const taken = joined.bundle.files.map((file) => file.file);
+    const book = continueBook(joined.book, opened, today(), taken);
+    session = { id, bundle: joined.bundle, opened, book };
+    answer = null;
+    saving.begin(kept?.book.revision ?? 0);
+    remember(id);
+    clearNotices();
+    for (const cycle of joined.clashes) {
+      notice(
+        'caution',
+        `Cycle ${cycle} was keyed on this device and in the file, with different readings. This device’s are kept; the file still has the others.`,
+      );
+    }
+    if ('refused' in storage) {
+      notice(
+        'stop',
+        `This browser will not keep anything for this page (${storage.refused}). What you key is lost when the page closes: hand it over (download) before you leave.`,
+      );
+    } else if ((await storage.saveBundle(id, joined.bundle)) !== 'saved') {
+      notice(
+        'stop',
+        'The job is too large for this device’s storage, or storage is full. Hand the readings over (download) before you leave the page.',
+      );
+    }
+    save();
+    worker.job(joined.bundle);
+    ask(true);
+    show('start', false);
+    show('views', true);
+    document.body.classList.add('working');
+    showJob();
+    setView(view);
+    list.start();
+    void navigator.storage?.persist?.().catch(() => false);
+  }
+
+  async function tryOpen(make: () => JobBundle | Promise<JobBundle>): Promise<void> {
+    try {
+      await open(await make());
+    } catch (error) {
+      showError(error);
+    }
+  }
+
+  async function take(given: readonly GivenFile[]): Promise<void> {
+    if (given.length === 0) {
+      notice('caution', 'None of these files can be part of a job (job.json, CSV, whole-job file).');
+      return;
+    }
+    const job = given.some((file) => /(^|\/)job\.json$/i.test(file.path) || looksLikeBundle(file.text));
+    if (session === null || job) {
+      await tryOpen(() => bundleOfFiles(given));
+      return;
+    }
+    addFiles(given.filter((file) => /\.(csv|txt|tsv)$/i.test(file.path)));
+  }
+
+  /** CSV files for the open job: all of them or none, as `sweepbook add` does it. */
+  function addFiles(given: readonly GivenFile[]): void {
+    const { bundle, opened } = session!;
+    const next = withFiles(bundle, given);
+    const fresh = next.files.filter((file) => !bundle.files.includes(file));
+    if (fresh.length === 0) {
+      notice('note', 'The job holds these files already.');
+      return;
+    }
+    const incoming = fresh.flatMap(
+      (file) => readReadings(file.text, readOptions(opened.job, file.file)).readings,
+    );
+    const { doubts } = checkReadings(incoming, opened.job, opened.readings);
+    void tryOpen(() => ({ ...next, sheets: [] })).then(() => {
+      if (session?.bundle.files.length === next.files.length) {
+        notice('note', `Added ${fresh.map((file) => file.file).join(', ')}: ${incoming.length} readings.`);
+        for (const doubt of doubts.slice(0, 6)) notice(doubt.severity, doubt.message);
+      }
+    });
+  }
+
+  async function showStart(): Promise<void> {
+    session = null;
+    answer = null;
+    document.body.classList.remove('working');
+    for (const id of ['entry', 'answer', 'out', 'views']) show(id, false);
+    byId('job-name').textContent = 'Sweepbook readings';
+    byId('bar-facts').textContent = 'Key in the day’s readings, see the answer. Nothing leaves this device.';
+    byId('saved').textContent = '';
+    const kept = 'list' in storage ? await storage.list() : [];
+    fill(
+      byId('stored'),
+      kept.length === 0
+        ? html``
+        : html`<h2>On this device</h2><ul class="handouts">${kept.map(
+            (each, i) =>
+              html`<li><div><h3>${each.name}</h3><p>Last changed ${dateText(each.saved)} ${each.saved.slice(11, 16)} UTC.</p></div><p class="actions"><button type="button" class="main" data-open="${i}">Open</button></p></li>`,
+          )}</ul>`,
+    );
+    byId('stored').onclick = (event) => {
+      const at = (event.target as HTMLElement).closest<HTMLElement>('[data-open]')?.dataset.open;
+      if (at !== undefined) void openKept(kept[Number.parseInt(at, 10)]!.id);
+    };
+    if ('refused' in storage) {
+      notice(
+        'stop',
+        `This browser will not keep anything for this page (${storage.refused}). Readings keyed here must be downloaded before the page is closed.`,
+      );
+    }
+    fill(byId('new-job'), newJobForm());
+    show('start', true);
+  }
+
+  async function openKept(id: string): Promise<boolean> {
+    if (!('load' in storage)) return false;
+    const kept = await storage.load(id).catch(() => null);
+    if (kept === null) return false;
+    await tryOpen(() => kept.bundle);
+    return session !== null;
+  }
+
+  // ---- saving ----
+
+  function save(): void {
+    if (session === null) return;
+    const { id, opened, book } = session;
+    saving.save({ id, name: opened.job.name, saved: new Date().toISOString(), book });
+  }
+
+  function showSaved(state: SaveState): void {
+    const mark = byId('saved');
+    unsaved = state.kind === 'not-saved';
+    mark.dataset.state = state.kind;
+    switch (state.kind) {
+      case 'saving':
+        // A word that changes at every key would only flicker, and be read out each time.
+        if (mark.textContent === '') mark.textContent = 'Saving';
+        break;
+      case 'saved':
+        if (!mark.textContent?.startsWith('Saved')) clearNotices('storage');
+        mark.textContent = 'Saved on this device';
+        mark.title = state.when;
+        break;
+      case 'not-saved':
+        mark.textContent = 'Not saved';
+        notice('stop', `${state.why} Download the readings now (Hand over).`, 'storage');
+    }
+  }
+
+  // ---- answering ----
+
+  let asking: ReturnType<typeof setTimeout> | undefined;
+  function ask(now: boolean): void {
+    clearTimeout(asking);
+    const go = () => session !== null && worker.ask(session.book.sheets);
+    if (now) go();
+    else asking = setTimeout(go, 700);
+  }
+
+  function receive(message: FromWorker): void {
+    if (session === null) return;
+    if (message.kind === 'failed') {
+      byId('answer-state').textContent = `No answer: ${message.message}`;
+      return;
+    }
+    if (message.kind !== 'answer') return;
+    answer = { analysis: message.analysis, status: message.status };
+    performance.mark('sweepbook-answer', { detail: { ms: message.ms } });
+    showAnswer();
+    list.zonesChanged();
+  }
+
+  function showAnswer(): void {
+    if (session === null) return;
+    const strip = byId('strip-verdict');
+    if (answer === null) {
+      strip.textContent = 'Working it out';
+      byId('strip-figure').textContent = '';
+      byId('answer-state').textContent = 'Working it out';
+      fill(byId('answer-body'), html``);
+      return;
+    }
+    const { analysis } = answer;
+    const short = answerInShort(analysis, session.book.line);
+    if (strip.textContent !== short.verdict) strip.textContent = short.verdict;
+    byId('strip').dataset.verdict = analysis.member.verdict;
+    byId('strip-figure').textContent = short.figure;
+    byId('answer-state').textContent = list.progress();
+    if (!byId('answer').hidden) {
+      const width = Math.max(300, Math.min(900, byId('answer-body').clientWidth));
+      fill(byId('answer-body'), answerHtml(analysis, session.book.line, width));
+    }
+    if (!byId('out').hidden) showOut();
+  }
+
+  // ---- showing ----
+
+  const wide = matchMedia('(min-width: 68rem)');
+  function setView(next: View): void {
+    view = next;
+    if (session === null) return;
+    // Side by side where there is room: readings stay, the answer or the hand-over is beside them.
+    const beside = wide.matches;
+    show('entry', beside || next === 'entry');
+    show('answer', next === 'answer' || (beside && next === 'entry'));
+    show('out', next === 'out');
+    for (const button of byId('views').querySelectorAll('button')) {
+      button.setAttribute('aria-pressed', String(button.dataset.view === next));
+    }
+    showAnswer();
+    if (next === 'out') showOut();
+  }
+  wide.addEventListener('change', () => setView(view));
+
+  function showJob(): void {
+    if (session === null) return;
+    const { opened, book } = session;
+    const sheet = currentSheet(book);
+    byId('job-name').textContent = opened.job.name;
+    document.title = `${opened.job.name}: readings`;
+    byId('bar-facts').textContent =
+      `${book.cycle === 0 ? 'As found (cycle 0)' : `Cycle ${book.cycle}`}${sheet === null || sheet.date === '' ? '' : `, ${dateText(sheet.date)}`}`;
+    list.render();
+  }
+
+  function showOut(): void {
+    if (session === null) return;
+    const { bundle, opened, book } = session;
+    fill(
+      byId('out-body'),
+      outHtml({
+        job: opened.job,
+        bundle,
+        sheets: reads(),
+        cycle: book.cycle,
+        canShare: canShare('readings.csv', 'text/csv'),
+        answered: answer !== null && answer.analysis.readings.length > 0,
+      }),
+    );
+  }
+
+  function reads(): SheetRead[] {
+    const { book, opened } = session!;
+    return book.sheets.map((sheet) => readSheet(sheet, opened));
+  }
+
+  function notice(severity: 'note' | 'caution' | 'stop', text: string, topic = ''): void {
+    const box = byId('notices');
+    if ([...box.children].some((each) => each.querySelector('span')?.textContent === text)) return;
+    const item = document.createElement('div');
+    item.className = `notice ${severity}`;
+    item.dataset.topic = topic;
+    fill(
+      item,
+      html`<span>${text}</span><button type="button" class="quiet" aria-label="Put this notice away">Close</button>`,
+    );
+    item.querySelector('button')!.onclick = () => item.remove();
+    box.append(item);
+  }
+
+  function clearNotices(topic?: string): void {
+    for (const item of [...byId('notices').children] as HTMLElement[]) {
+      if (topic === undefined || item.dataset.topic === topic) item.remove();
+    }
+  }
+
+  function showError(error: unknown): void {
+    clearNotices('error');
+    if (!(error instanceof InputError)) {
+      notice('stop', error instanceof Error ? error.message : String(error), 'error');
+      return;
+    }
+    notice('stop', error.message, 'error');
+    const item = [...byId('notices').children].at(-1)!;
+    const problems = error.problems.slice(0, 25);
+    if (problems.length === 0) return;
+    const more = document.createElement('ul');
+    fill(
+      more,
+      html`${problems.map((p) => html`<li>${p.file}${p.row === undefined ? '' : `, row ${p.row}`}${p.column === undefined ? '' : `, ${p.column}`}: found ${p.found}; expected ${p.expected}${p.suggestion === undefined ? '' : ` (${p.suggestion})`}</li>`)}${error.problems.length > problems.length ? html`<li>and ${error.problems.length - problems.length} more</li>` : ''}`,
+    );
+    item.querySelector('span')!.append(more);
+  }
+
+  // ---- handing over ----
+
+  function handOut(what: string): { name: string; text: string; type: string } | null {
+    const { bundle, opened, book } = session!;
+    const stem =
+      opened.job.name
+        .toLowerCase()
+        .replace(/[^a-z0-9]+/g, '-')
+        .replace(/^-+|-+$/g, '')
+        .slice(0, 60) || 'job';
+    const now = reads().find((each) => each.sheet.cycle === book.cycle);
+    switch (what) {
+      case 'csv':
+        return now === undefined
+          ? null
+          : { name: now.sheet.file.replace('readings/', ''), text: now.csv.text, type: 'text/csv' };
+      case 'job':
+        return {
+          name: `${stem}-whole-job.json`,
+          text: bundleText(wholeJob(bundle, book)),
+          type: 'application/json',
+        };
+      case 'status':
+        return answer === null
+          ? null
+          : { name: `${stem}-status.json`, text: answer.status, type: 'application/json' };
+      case 'daily':
+        return answer === null
+          ? null
+          : {
+              name: `${stem}-daily-cycle-${String(book.cycle).padStart(2, '0')}.html`,
+              text: dailySheet(answer.analysis),
+              type: 'text/html',
+            };
+      default:
+        return null;
+    }
+  }
+
+  function dailySheet(analysis: Analysis): string {
+    const { bundle } = session!;
+    return renderDaily(analysis, {
+      generated: today(),
+      tool: `Sweepbook ${SWEEPBOOK_VERSION}, readings page`,
+      fraction: 16,
+      files: [
+        ...bundle.files.map(({ file, sha256: digest, rows, note }) => ({ file, sha256: digest, rows, note })),
+        ...reads()
+          .filter((read) => !read.filed && read.csv.count > 0)
+          .map((read) => ({
+            file: read.sheet.file,
+            sha256: hex(sha256(read.csv.text)),
+            rows: read.csv.count,
+            note: 'keyed on the readings page, not in the ledger yet',
+          })),
+      ],
+      ledger: bundle.ledger,
+      ledgerSeal: bundle.seal,
+      plotly: null,
+    });
+  }
+
+  byId('out-body').addEventListener('click', (event) => {
+    const act = (event.target as HTMLElement).closest<HTMLElement>('[data-do]')?.dataset.do;
+    if (act === undefined || session === null) return;
+    if (act === 'close') {
+      forget();
+      void showStart();
+      return;
+    }
+    const file = handOut(act.replace('share-', ''));
+    if (file === null) return;
+    if (act.startsWith('share-')) void share(file.name, file.text, file.type);
+    else download(file.name, file.text, file.type);
+  });
+
+  byId('views').addEventListener('click', (event) => {
+    const next = (event.target as HTMLElement).closest<HTMLElement>('[data-view]')?.dataset.view;
+    if (next !== undefined) setView(next as View);
+  });
+  byId('strip').addEventListener('click', () => setView('answer'));
+
+  byId('choices').addEventListener('click', (event) => {
+    if ((event.target as HTMLElement).closest('#cycle-button') === null || session === null) return;
+    openSheetDialog(session.book, nextCycle(session.opened, session.book), today(), (cycle, date) => {
+      const { bundle, book } = session!;
+      const taken = bundle.files.map((file) => file.file);
+      session!.book = setDate(openSheet(book, cycle, date, taken), date);
+      save();
+      showJob();
+      list.start();
+      ask(true);
+    });
+  });
+
+  for (const id of ['pick-files', 'pick-folder']) {
+    byId<HTMLInputElement>(id).addEventListener(
+      'change',
+      (event) => void pick(event.target as HTMLInputElement),
+    );
+  }
+  byId('out').addEventListener('change', (event) => {
+    const input = event.target as HTMLInputElement;
+    if (input.id === 'pick-csv') void pick(input);
+  });
+  async function pick(input: HTMLInputElement): Promise<void> {
+    try {
+      await take(await textsOf(input.files ?? []));
+    } catch (error) {
+      showError(error);
+    }
+    input.value = '';
+  }
+
+  document.addEventListener('dragover', (event) => event.preventDefault());
+  document.addEventListener('drop', (event) => {
+    event.preventDefault();
+    if (event.dataTransfer === null) return;
+    void droppedFiles(event.dataTransfer).then(take, showError);
+  });
+
+  byId<HTMLFormElement>('new-job').addEventListener('submit', (event) => {
+    event.preventDefault();
+    const form = Object.fromEntries(new FormData(event.target as HTMLFormElement)) as unknown as NewJob;
+    void tryOpen(() => bundleOf(newJobText(form)));
+  });
+
+  window.addEventListener('beforeunload', (event) => {
+    if (unsaved) event.preventDefault();
+  });
+
+  let resizing: ReturnType<typeof setTimeout> | undefined;
+  window.addEventListener('resize', () => {
+    clearTimeout(resizing);
+    resizing = setTimeout(showAnswer, 200);
+  });
+
+  // ---- beginning ----
+
+  const inside = byId(JOB_INSIDE).textContent ?? 'null';
+  if (inside.trim() !== 'null') {
+    await tryOpen(() => parseBundle(inside, 'the job inside this page'));
+  } else {
+    const last = recall();
+    if (last !== null) await openKept(last);
+  }
+  if (session === null) await showStart();
+}
+
+/** The date on the wall where the page is used. */
+function today(): string {
+  const now = new Date();
+  const two = (n: number): string => String(n).padStart(2, '0');
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
+function remember(id: string): void {
+  try {
+    localStorage.setItem(LAST_OPEN, id);
+  } catch {
+    // Only a convenience: the job is offered on the first screen anyway.
+  }
+}
+
+function recall(): string | null {
+  try {
+    return localStorage.getItem(LAST_OPEN);
+  } catch {
+    return null;
+  }
+}
+
+function forget(): void {
+  try {
+    localStorage.removeItem(LAST_OPEN);
+  } catch {
+    // as above
+  }
+}

@@ -1,0 +1,43 @@
+import type { Job } from '../../job/job.ts';
+import { dateText } from '../../report/dates.ts';
+import { type Html, html } from '../../report/html.ts';
+import type { SheetRead } from '../all-readings.ts';
+import type { JobBundle } from '../job-bundle.ts';
+
+export interface OutFacts {
+  readonly job: Job;
+  readonly bundle: JobBundle;
+  readonly sheets: readonly SheetRead[];
+  readonly cycle: number;
+  readonly canShare: boolean;
+  /** True once there is an answer a report can be made of. */
+  readonly answered: boolean;
+}
+
+/** What can be taken away from the page, and what it holds. */
+export function outHtml({ job, bundle, sheets, cycle, canShare, answered }: OutFacts): Html {
+  const now = sheets.find((each) => each.sheet.cycle === cycle);
+  const count = now?.csv.count ?? 0;
+  const bad = now?.csv.unreadable.length ?? 0;
+  const row = (title: string, what: Html | string, act: string, able: boolean, shareable = true) =>
+    html`<li><div><h3>${title}</h3><p>${what}</p></div><p class="actions"><button type="button" data-do="${act}"${able ? '' : html` disabled`}>Download</button>${canShare && shareable ? html`<button type="button" data-do="share-${act}"${able ? '' : html` disabled`}>Share</button>` : ''}</p></li>`;
+  return html`<ul class="handouts">
+${row(`Readings of cycle ${cycle}`, html`${count} reading${count === 1 ? '' : 's'} as CSV, for <code>sweepbook add</code>.${bad > 0 ? html` <strong>${bad} keyed ${bad === 1 ? 'text is' : 'texts are'} not a length and ${bad === 1 ? 'goes' : 'go'} along as a comment only.</strong>` : ''}`, 'csv', count > 0)}
+${row('The whole job', 'Every file and every sheet in one file. This page opens it again, here or on another device.', 'job', true)}
+${row('Daily sheet', 'The report of the day as one HTML page.', 'daily', answered)}
+${row('Status document', 'The answer as JSON (SI units), as <job> status --json prints it.'.replace('<job> ', 'sweepbook '), 'status', answered, false)}
+</ul>
+<h3>Sheets keyed on this device</h3>
+${
+  sheets.length === 0
+    ? html`<p>None yet.</p>`
+    : html`<ul class="held">${sheets.map(
+        ({ sheet, csv, filed }) =>
+          html`<li>Cycle ${sheet.cycle}${sheet.date === '' ? '' : `, ${dateText(sheet.date)}`}: ${csv.count} reading${csv.count === 1 ? '' : 's'}${filed ? '; in the job’s files now, counted once' : ''}.</li>`,
+      )}</ul>`
+}
+<h3>Files of the job</h3>
+${bundle.files.length === 0 ? html`<p>None yet.</p>` : html`<details><summary>${bundle.files.length} file${bundle.files.length === 1 ? '' : 's'}</summary><ul class="held">${bundle.files.map((file) => html`<li>${file.file}: ${file.note}</li>`)}</ul></details>`}
+<p class="actions"><label class="file-button">Add CSV files<input type="file" id="pick-csv" multiple accept=".csv,.txt,.tsv"></label><button type="button" data-do="close">Close this job</button></p>
+<p class="small muted">${job.name}. Closing keeps the job on this device; it is offered again when the page opens.</p>`;
+}

@@ -1,0 +1,94 @@
+import type { Job } from '../job/job.ts';
+import type { Reading } from '../survey/survey.ts';
+import { allReadings, readSheet, type SheetRead } from './all-readings.ts';
+import { type Book, openSheet } from './book.ts';
+import type { JobBundle, Sheet } from './job-bundle.ts';
+import type { OpenedBundle } from './open-bundle.ts';
+
+/** Name under which a job is kept on the device. Later versions of its job.json keep it. */
+export function jobId(job: Job): string {
+  return `${job.name}\n${job.units}\n${job.member.span.toFixed(3)}`;
+}
+
+export function emptyBook(job: Job): Book {
+  return { sheets: [], cycle: 0, line: job.lines[0]!.name, state: 'released', undo: [], redo: [] };
+}
+
+/** What happened when a job came in that this device knew already. */
+export interface Joined {
+  readonly bundle: JobBundle;
+  readonly book: Book;
+  /** Cycles keyed on both sides with different readings: the device's were kept. */
+  readonly clashes: readonly number[];
+}
+
+/**
+ * A job that comes in (inside the page, from files) with what this device kept of it. Nothing kept is lost: its sheets
+ * stay, and the files that were added here are put beside the incoming ones.
+ */
+export function joinKept(
+  incoming: JobBundle,
+  job: Job,
+  kept: { readonly bundle: JobBundle; readonly book: Book } | null,
+): Joined {
+  const book = kept?.book ?? emptyBook(job);
+  const line = job.lines.some((each) => each.name === book.line) ? book.line : job.lines[0]!.name;
+  const sheets = [...book.sheets];
+  const clashes: number[] = [];
+  for (const sheet of incoming.sheets) {
+    const own = sheets.findIndex((each) => each.cycle === sheet.cycle);
+    if (own < 0) sheets.push(sheet);
+    else if (sheets[own]!.cells.length === 0) sheets[own] = sheet;
+    else if (content(sheets[own]!) !== content(sheet)) clashes.push(sheet.cycle);
+  }
+  const known = new Set(incoming.files.map((file) => file.text));
+  const names = new Set(incoming.files.map((file) => file.file));
+  const added = (kept?.bundle.files ?? []).filter(
+    (file) => file.note === ADDED && !known.has(file.text) && !names.has(file.file),
+  );
+  return {
+    bundle: { ...incoming, sheets: [], files: [...incoming.files, ...added] },
+    book: { ...book, line, sheets: sheets.sort((a, b) => a.cycle - b.cycle) },
+    clashes,
+  };
+}
+
+export const ADDED = 'added on the readings page';
+
+function content(sheet: Sheet): string {
+  const cells = sheet.cells.map(({ line, state, station, readings }) =>
+    JSON.stringify([line, state, Math.round(station * 1e6), readings]),
+  );
+  return cells.sort().join('\n');
+}
+
+/** Goes on with the newest sheet that is not in the job's files yet; else begins the next cycle. */
+export function continueBook(book: Book, opened: OpenedBundle, date: string, taken: Iterable<string>): Book {
+  const reads = book.sheets.map((sheet) => readSheet(sheet, opened));
+  const open = reads.filter((read) => !read.filed).map((read) => read.sheet.cycle);
+  if (open.includes(book.cycle)) return book;
+  const newest = open.at(-1);
+  if (newest !== undefined) return { ...book, cycle: newest };
+  return openSheet(book, nextCycle(opened, book), date, taken);
+}
+
+/** One more than the last cycle there is; 0 (as found) for a job without readings. */
+export function nextCycle(opened: OpenedBundle, book: Book): number {
+  const keyed = book.sheets.filter((sheet) => sheet.cells.length > 0).map((sheet) => sheet.cycle);
+  let last = -1;
+  for (const { cycle } of opened.readings) last = Math.max(last, cycle);
+  return Math.max(last, ...keyed) + 1;
+}
+
+/** Readings of the job without those of one sheet: what that sheet is checked against. */
+export function otherReadings(opened: OpenedBundle, reads: readonly SheetRead[], cycle: number): Reading[] {
+  return allReadings(
+    opened,
+    reads.filter((read) => read.sheet.cycle !== cycle),
+  );
+}
+
+/** The job with its sheets, as one file. */
+export function wholeJob(bundle: JobBundle, book: Book): JobBundle {
+  return { ...bundle, sheets: book.sheets.map((sheet) => ({ ...sheet })) };
+}

@@ -1,0 +1,109 @@
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { buildPage } from '../../build-page.mjs';
+import { pageBundle } from '../../src/cli/page-bundle.ts';
+import { openJob } from '../../src/cli/store/open-job.ts';
+import { pageWithJob } from '../../src/page/page-file.ts';
+import { type BundledCli, bundleCli } from '../cli/run-cli.ts';
+import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
+
+const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
+
+/** The day as the booker called it out, station by station; tannery-street one cycle on, in its own stations. */
+const DAY = [
+  '1/8', '1/4', '3/16', '1/4', '1/16', '0', '-1/16', '-1/8', '1/16', '3/4',
+  '1 5/8', '2 1/2', '2 3/8', '1 11/16', '1 1/8', '-1/16', '-1/16', '1/16', '1/8',
+]; // biome-ignore format: one line of the book
+
+describe.runIf(hasBrowser)('a whole day on the readings page', () => {
+  let browser: Browser;
+  let cli: BundledCli;
+  let folder: string;
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepbook-page-'));
+    await buildPage(join(folder, 'empty.html'));
+    [browser, cli] = await Promise.all([launch(), bundleCli()]);
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    cli?.remove();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  async function pageOf(job: string): Promise<string> {
+    const path = join(folder, `${job.replaceAll('/', '-')}.html`);
+    const opened = await openJob(join(SAMPLES, job));
+    writeFileSync(path, pageWithJob(readFileSync(join(folder, 'empty.html'), 'utf8'), pageBundle(opened)));
+    return `file://${path}`;
+  }
+
+  it('keys it in, reloads in the middle, hands it over, and the command line gives the same status', async () => {
+    const context = await browser.newContext({ viewport: { width: 820, height: 1180 } });
+    const page = await watchedPage(context);
+    await page.goto(await pageOf('tannery-street'));
+    await page.waitForSelector('#rows input');
+    const fields = page.locator('#rows .row input[data-slot="0"]');
+    expect(await fields.count()).toBe(DAY.length);
+
+    const half = 9;
+    for (const text of DAY.slice(0, half)) {
+      await tapReading(page, text);
+      await page.click('#next');
+    }
+    await page.waitForSelector('#saved[data-state="saved"]');
+    await page.reload();
+    await page.waitForSelector('#rows input');
+    expect(await fields.evaluateAll((all) => all.map((each) => (each as HTMLInputElement).value))).toEqual([
+      ...DAY.slice(0, half),
+      ...DAY.slice(half).map(() => ''),
+    ]);
+    // The crew goes on where it was: the first station without a reading is chosen.
+    for (const text of DAY.slice(half)) {
+      await tapReading(page, text);
+      await page.click('#next');
+    }
+    await page.waitForSelector('#saved[data-state="saved"]');
+
+    await page.click('[data-view="out"]');
+    const csv = await downloaded(page, 'csv');
+    await page.waitForFunction(
+      (count) =>
+        document.querySelector('#answer-state')?.textContent?.includes(`${count} of ${count}`) === true,
+      DAY.length,
+    );
+    await settled(page);
+    const status = await downloaded(page, 'status');
+
+    const job = join(folder, 'job');
+    cpSync(join(SAMPLES, 'tannery-street'), job, { recursive: true });
+    writeFileSync(join(folder, csv.name), csv.text);
+    const added = await cli.run(['add', job, join(folder, csv.name)]);
+    expect(added.err + added.out).toContain('19');
+    expect(added.status).toBe(0);
+    const said = await cli.run(['status', job, '--json']);
+    expect(said.status).toBe(0);
+    // To the last digit: the same text.
+    expect(status.text).toBe(said.out);
+    expect(JSON.parse(status.text).lines[0].surveys.at(-1)).toMatchObject({ cycle: 4, count: 19 });
+
+    expect(page.watched.requests).toEqual([]);
+    expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 240_000);
+});
+
+/** Waits until the newest question has its answer. */
+async function settled(page: import('playwright-core').Page): Promise<void> {
+  let last = -1;
+  for (let same = 0; same < 3; ) {
+    const now = await page.evaluate(() => performance.getEntriesByName('sweepbook-answer').length);
+    same = now === last ? same + 1 : 0;
+    last = now;
+    await page.waitForTimeout(1000);
+  }
+}
