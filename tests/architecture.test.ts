@@ -49,6 +49,20 @@ function stageOf(path: string): string {
   return relative(SRC, path).split('/')[0]!.replace(/\.ts$/, '');
 }
 
+/** Stages every number of the status document goes through. */
+const NUMERIC = new Set([
+  'survey',
+  'baseline',
+  'zones',
+  'progress',
+  'acceptance',
+  'decision',
+  'maths',
+  'units',
+  'analyse',
+  'status',
+]);
+
 const files = sources(SRC).filter((path) => !path.endsWith('.d.ts'));
 
 describe('import directions', () => {
@@ -73,6 +87,15 @@ describe('import directions', () => {
       const code = readFileSync(path, 'utf8').replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '');
       expect(code).not.toMatch(
         /from 'node:|require\(|\bprocess\.|\bDate\.now\(|new Date\(\)|Math\.random\(|\bconsole\./,
+      );
+    });
+
+    if (!NUMERIC.has(stage)) continue;
+    it(`${relative(SRC, path)} gives the same digits in every engine`, () => {
+      const code = readFileSync(path, 'utf8').replace(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, '');
+      // Use src/maths/portable.ts: engines are free to round these their own way.
+      expect(code).not.toMatch(
+        /\bMath\.(?:exp|expm1|log|log1p|log2|log10|pow|a?sinh?|a?cosh?|a?tanh?|atan2|cbrt|hypot)\(/,
       );
     });
   }

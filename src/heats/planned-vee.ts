@@ -1,4 +1,5 @@
 import type { Job } from '../job/job.ts';
+import { atan } from '../maths/portable.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import { type JobRestraint, loadRatioAt } from './restraint-of-job.ts';
 import {
@@ -26,7 +27,7 @@ export interface PlannedVee {
  */
 export function plannedVee(job: Job, limits: HeatLimits): PlannedVee {
   const depth = job.heating.veeDepth ?? limits.veeDepth.high * job.member.flangeWidth;
-  const widest = 2 * Math.atan(limits.openWidth.high / (2 * depth));
+  const widest = 2 * atan(limits.openWidth.high / (2 * depth));
   const fitting = Math.min(USUAL_ANGLE, limits.veeAngle.high, widest);
   const angle = job.heating.veeAngle ?? Math.floor(fitting / DEGREE + 1e-9) * DEGREE;
   const stated = job.heating.veeAngle !== null || job.heating.veeDepth !== null;

@@ -1,3 +1,4 @@
+import { sin } from '../maths/portable.ts';
 import { expansionCoefficient, modulusRatio, yieldRatio } from './temperature-functions.ts';
 
 /** Temperature of the published formula: 1200 °F. */
@@ -29,7 +30,7 @@ export interface VeeHeat {
  */
 export function expectedRotation(heat: VeeHeat, yieldStress: number, elasticModulus: number): number {
   const loadFactor = 0.6 + 2 * heat.loadRatio;
-  const atFull = loadFactor * heat.shapeFactor * heat.axialFactor * 0.0147 * Math.sin(heat.angle / 3);
+  const atFull = loadFactor * heat.shapeFactor * heat.axialFactor * 0.0147 * sin(heat.angle / 3);
   const hot = restrainedPlasticStrain(heat.temperature, yieldStress, elasticModulus);
   const full = restrainedPlasticStrain(FORMULA_TEMPERATURE, yieldStress, elasticModulus);
   return atFull * Math.max(0, hot / full);

@@ -1,5 +1,6 @@
 import type { LineFit, Progress, SurveyFit } from '../analysis.ts';
 import type { Job, Line } from '../job/job.ts';
+import { atan, hypot } from '../maths/portable.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import type { AssignedHeat } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
@@ -184,7 +185,7 @@ function zoneStep(
   const complete = vees.length > 0 && known.length === vees.length;
   const expected = complete ? sum(known.map((e) => e.rotation)) : null;
   const observed = sense * (before.rotation - after.rotation);
-  const observedU = Math.hypot(before.u, after.u);
+  const observedU = hypot(before.u, after.u);
   return {
     fromCycle: from.cycle,
     toCycle: to.cycle,
@@ -208,7 +209,7 @@ export function veeAngle(heat: {
   readonly width: number | null;
 }): number | null {
   if (heat.angle !== null) return heat.angle;
-  return heat.depth === null || heat.width === null ? null : 2 * Math.atan(heat.width / (2 * heat.depth));
+  return heat.depth === null || heat.width === null ? null : 2 * atan(heat.width / (2 * heat.depth));
 }
 
 function sum(values: readonly number[]): number {

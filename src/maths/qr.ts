@@ -1,3 +1,4 @@
+import { log } from './portable.ts';
 /**
  * Householder QR built one column at a time, so that a common block of columns can be factored once
  * and continued with many different further columns.
@@ -133,7 +134,7 @@ export class Qr {
   /** log |det R| = ½ log det AᵀA over the independent columns. */
   logDeterminant(): number {
     let sum = 0;
-    for (let k = 0; k < this.rank; k++) sum += Math.log(Math.abs(this.upper[k]![k]!));
+    for (let k = 0; k < this.rank; k++) sum += log(Math.abs(this.upper[k]![k]!));
     return sum;
   }
 }

@@ -1,4 +1,5 @@
 import { normalCdf } from './distributions.ts';
+import { exp, log, power } from './portable.ts';
 
 /** One value in time order with the standard uncertainty of its own reading. */
 export interface TimedValue {
@@ -82,7 +83,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
     for (const noise of settings.noises) {
       const cell = runCell(values, settings, scatter.factor, noise.factor);
       cells.push({
-        log: cell.evidence + Math.log(scatter.weight * noise.weight),
+        log: cell.evidence + log(scatter.weight * noise.weight),
         regimes: cell.regimes,
         scatter: scatter.factor,
         noise: noise.factor,
@@ -90,7 +91,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
     }
   }
   const top = Math.max(...cells.map((cell) => cell.log));
-  const total = cells.reduce((sum, cell) => sum + Math.exp(cell.log - top), 0);
+  const total = cells.reduce((sum, cell) => sum + exp(cell.log - top), 0);
   return cells
     .flatMap((cell) =>
       cell.regimes.map((r) => ({
@@ -99,7 +100,7 @@ export function filterRegimes(values: readonly TimedValue[], settings: RegimeSet
         standstill: r.standstill,
         scatter: cell.scatter,
         noise: cell.noise,
-        weight: (r.weight * Math.exp(cell.log - top)) / total,
+        weight: (r.weight * exp(cell.log - top)) / total,
         level: r.level,
         rate: r.rate,
         levelVariance: r.v00,
@@ -150,15 +151,15 @@ function runCell(
     const readingVariance = (noise * value.u) ** 2;
     let top = Number.NEGATIVE_INFINITY;
     for (const r of regimes) {
-      r.log = Math.log(r.weight) + advance(r, step, value.value, readingVariance, scatter, settings.floor);
+      r.log = log(r.weight) + advance(r, step, value.value, readingVariance, scatter, settings.floor);
       if (r.log > top) top = r.log;
     }
     let total = 0;
     for (const r of regimes) {
-      r.weight = Math.exp(r.log - top);
+      r.weight = exp(r.log - top);
       total += r.weight;
     }
-    evidence += top + Math.log(total);
+    evidence += top + log(total);
     for (const r of regimes) r.weight /= total;
     regimes = regimes.filter((r) => r.weight > NEGLIGIBLE);
   }
@@ -203,7 +204,7 @@ function advance(
   scatter: number,
   floor: number,
 ): number {
-  const carry = step === 1 ? r.decay : r.decay ** step;
+  const carry = step === 1 ? r.decay : power(r.decay, step);
   const reach = step === 1 ? r.decay : reachOf(r.decay, step);
   const level = r.level + reach * r.rate;
   const rate = carry * r.rate;
@@ -223,7 +224,7 @@ function advance(
   r.v00 = (1 - gain0) * (p00 + process);
   r.v01 = (1 - gain0) * p01;
   r.v11 = p11 - gain1 * p01;
-  return -0.5 * (Math.log(2 * Math.PI * total) + (innovation * innovation) / total);
+  return -0.5 * (log(2 * Math.PI * total) + (innovation * innovation) / total);
 }
 
 /**
@@ -245,7 +246,7 @@ export function withoutAssumption(regimes: readonly Regime[]): Regime[] {
 
 /** Level change over `step` for a rate of 1 at the start: φ + φ² + … + φ^step. */
 export function reachOf(decay: number, step: number): number {
-  return decay === 1 ? step : (decay * (1 - decay ** step)) / (1 - decay);
+  return decay === 1 ? step : (decay * (1 - power(decay, step))) / (1 - decay);
 }
 
 /** P(rate ≤ x) over a weighted set of regimes (weights need not sum to 1). */

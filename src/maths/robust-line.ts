@@ -1,4 +1,5 @@
 import { solveLeastSquares } from './least-squares.ts';
+import { power } from './portable.ts';
 
 export interface RobustPolynomial {
   /** Σ coefficients[k]·(x − about)^k */
@@ -60,7 +61,7 @@ function solvePolynomial(
   about: number,
   kept: readonly boolean[],
 ) {
-  const columns = Array.from({ length: degree + 1 }, (_, k) => x.map((value) => (value - about) ** k));
+  const columns = Array.from({ length: degree + 1 }, (_, k) => x.map((value) => power(value - about, k)));
   const weights = sd.map((value, i) => (kept[i] ? 1 / value ** 2 : 0));
   const fit = solveLeastSquares(columns, y, weights);
   let sum = 0;

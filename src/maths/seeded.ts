@@ -1,3 +1,4 @@
+import { cos, log, sin } from './portable.ts';
 /**
  * A repeatable stream of uniform numbers in (0, 1): mulberry32 (public domain, Tommy Ettinger).
  * The same seed gives the same forecast on every machine; nothing here reads a clock.
@@ -22,9 +23,9 @@ export function seededNormal(uniform: () => number): () => number {
       spare = null;
       return value;
     }
-    const radius = Math.sqrt(-2 * Math.log(uniform()));
+    const radius = Math.sqrt(-2 * log(uniform()));
     const angle = 2 * Math.PI * uniform();
-    spare = radius * Math.sin(angle);
-    return radius * Math.cos(angle);
+    spare = radius * sin(angle);
+    return radius * cos(angle);
   };
 }

@@ -2,6 +2,7 @@ import { judgeAcceptance } from '../acceptance/acceptance.ts';
 import { measureRule } from '../acceptance/measure-rule.ts';
 import type { AcceptanceResult, LineFit, Progress } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import { hypot } from '../maths/portable.ts';
 import type { TimedValue } from '../maths/regimes.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
@@ -124,7 +125,7 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
   if (judged === null) {
     const movement =
       trend.length === 2
-        ? ` Between them the largest deviation went from ${offset(trend[0]!.value, units)} to ${offset(trend[1]!.value, units)} (± ${fine(2 * Math.hypot(trend[0]!.u, trend[1]!.u), units)}).`
+        ? ` Between them the largest deviation went from ${offset(trend[0]!.value, units)} to ${offset(trend[1]!.value, units)} (± ${fine(2 * hypot(trend[0]!.u, trend[1]!.u), units)}).`
         : '';
     return {
       verdict: 'not-enough-readings',

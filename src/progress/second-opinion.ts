@@ -1,6 +1,7 @@
 import { SimpleLinearRegression } from 'ml-regression';
 import { cusum } from '../maths/cusum.ts';
 import { mannKendall } from '../maths/mann-kendall.ts';
+import { hypot } from '../maths/portable.ts';
 import type { TimedValue } from '../maths/regimes.ts';
 import { theilSen } from '../maths/theil-sen.ts';
 
@@ -49,7 +50,7 @@ export function fallingOff(points: readonly TimedValue[], rate: number): number 
   const shortfalls = points.slice(1).map((p, i) => {
     const before = points[i]!;
     const step = p.at - before.at;
-    return (p.value - before.value - rate * step) / Math.hypot(p.u, before.u);
+    return (p.value - before.value - rate * step) / hypot(p.u, before.u);
   });
   const { signal, upper } = cusum(shortfalls, 0, SLACK, INTERVAL);
   if (signal === null || signal.side !== 'upper' || upper.at(-1)! <= INTERVAL) return null;

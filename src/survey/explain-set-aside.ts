@@ -1,6 +1,7 @@
 import type { LineFit, SetAside, SurveyFit } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
+import { hypot } from '../maths/portable.ts';
 import { neighbourView } from './lone-readings.ts';
 import { misorderedRows } from './misordered.ts';
 import { explainMisread } from './misread.ts';
@@ -95,7 +96,7 @@ function expectedStations(survey: SurveyFit, asRead: Survey, readingSd: number):
         station: station.station,
         offset,
         expected: offset - (station.deviation - fitted),
-        u: station.fitted === null ? view.u : Math.hypot(readingSd, station.fittedU ?? 0),
+        u: station.fitted === null ? view.u : hypot(readingSd, station.fittedU ?? 0),
       },
     ];
   });

@@ -1,4 +1,5 @@
 import type { JobUnits } from '../job/job.ts';
+import { log } from '../maths/portable.ts';
 import { FOOT, INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 
@@ -93,7 +94,7 @@ export function explainMisread(question: MisreadQuestion): Misread {
     const z = misfit / u;
     // The slip must explain nearly all of the difference, or any small slip would "explain" half of it.
     if (!(z <= 3 && misfit <= off / 3)) continue;
-    const score = Math.log(guess.weight) - z ** 2 / 2 - (guess.extra ?? 0) / 2;
+    const score = log(guess.weight) - z ** 2 / 2 - (guess.extra ?? 0) / 2;
     fitting.push({ guess, score });
   }
   fitting.sort((a, b) => b.score - a.score);
@@ -111,7 +112,7 @@ export function explainMisread(question: MisreadQuestion): Misread {
   const { guess } = best;
   // A second slip nearly as likely is said too: the reader of the field sheet can tell, the program cannot.
   const second = fitting.find(
-    (other) => other.score > best.score - Math.log(4) && Math.abs(other.guess.meant - guess.meant) > 1e-6,
+    (other) => other.score > best.score - log(4) && Math.abs(other.guess.meant - guess.meant) > 1e-6,
   )?.guess;
   const slip = slipText(guess, second, say);
   return {

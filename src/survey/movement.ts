@@ -1,4 +1,5 @@
 import type { LineFit, Movement, Springback, StationFit, SurveyFit, ZoneRotation } from '../analysis.ts';
+import { hypot } from '../maths/portable.ts';
 import { judgedSurveys } from './judged.ts';
 
 /** Two stations closer than this are the same mark on the steel, m. */
@@ -23,11 +24,11 @@ function movementBetween(before: SurveyFit, after: SurveyFit): Movement {
     stations: pairStations(before, after).map(([a, b]) => ({
       station: b.station,
       movement: b.deviation - a.deviation,
-      u: Math.hypot(a.u, b.u),
+      u: hypot(a.u, b.u),
     })),
     largest: {
       movement: Math.abs(after.largest.deviation) - Math.abs(before.largest.deviation),
-      u: Math.hypot(before.largest.u, after.largest.u),
+      u: hypot(before.largest.u, after.largest.u),
     },
     zones: pairZones(before.zones, after.zones),
   };
@@ -42,7 +43,7 @@ export function springback(fit: LineFit): Springback[] {
     const stations = pairStations(restrained, released).map(([a, b]) => ({
       station: b.station,
       springback: b.deviation - a.deviation,
-      u: Math.hypot(a.u, b.u),
+      u: hypot(a.u, b.u),
     }));
     if (stations.length === 0) continue;
     const largest = stations.reduce((most, s) =>
@@ -72,8 +73,6 @@ function pairZones(before: readonly ZoneRotation[], after: readonly ZoneRotation
   return after.flatMap((zone) => {
     const earlier = before.find((other) => other.zone === zone.zone);
     if (earlier === undefined) return [];
-    return [
-      { zone: zone.zone, rotation: zone.rotation - earlier.rotation, u: Math.hypot(earlier.u, zone.u) },
-    ];
+    return [{ zone: zone.zone, rotation: zone.rotation - earlier.rotation, u: hypot(earlier.u, zone.u) }];
   });
 }

@@ -124,6 +124,11 @@ export function inUnit(metres: number, units: JobUnits, as: 'offset' | 'station'
 export function formatUncertainty(metres: number, units: JobUnits, unit = true): string {
   if (!Number.isFinite(metres)) return UNKNOWN;
   const value = Math.abs(metres) / (units === 'us' ? INCH : 0.001);
-  const digits = value === 0 ? 1 : Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(value))));
+  const digits = value === 0 ? 1 : Math.min(4, Math.max(0, 1 - decade(value)));
   return value.toFixed(digits) + (unit ? ` ${decimalUnit(units, 'offset')}` : '');
+}
+
+/** Whole part of the decimal logarithm, read off the digits: Math.log10 may miss it by one at a power of ten. */
+function decade(value: number): number {
+  return Number.parseInt(value.toExponential().split('e')[1]!, 10);
 }

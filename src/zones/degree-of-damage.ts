@@ -1,3 +1,4 @@
+import { atan } from '../maths/portable.ts';
 /**
  * Published angle of bend (degree of damage) from two offsets on each straight reach beside the bend:
  *   φ_d = atan((y₂ − y₁)/L₁₂) + atan((y₃ − y₄)/L₃₄)
@@ -9,7 +10,7 @@ export function degreeOfDamage(
   left: { readonly y1: number; readonly y2: number; readonly length: number },
   right: { readonly y3: number; readonly y4: number; readonly length: number },
 ): number {
-  return Math.atan((left.y2 - left.y1) / left.length) + Math.atan((right.y3 - right.y4) / right.length);
+  return atan((left.y2 - left.y1) / left.length) + atan((right.y3 - right.y4) / right.length);
 }
 
 /** Standard uncertainty of the angle for small slopes; `u` of the four offsets, independent. */

@@ -1,3 +1,4 @@
+import { log } from '../maths/portable.ts';
 import { type DiagramEstimate, propagateDiagram } from './diagram-estimate.ts';
 import type { DiagramState } from './diagram-fit.ts';
 import { type Run, runsOf } from './diagram-stretches.ts';
@@ -37,7 +38,7 @@ export function describeRuns(
       totalRotation(model, coefficients, run),
       run.from,
       run.to,
-      Math.log(Math.max(peakTotal(model, coefficients, run), 1e-9) / model.yieldCurvature),
+      log(Math.max(peakTotal(model, coefficients, run), 1e-9) / model.yieldCurvature),
     ]);
   });
   return runs.map((run, j) => ({

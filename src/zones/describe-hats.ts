@@ -1,3 +1,4 @@
+import { log } from '../maths/portable.ts';
 import { tent, tentRotation } from './elastic.ts';
 import { type Estimate, propagate } from './estimate.ts';
 import type { Bend } from './geometry.ts';
@@ -39,7 +40,7 @@ export function describeHats(
             curvature += c[ELASTIC + k]! * tent(model.nodes, k + 1, top.station);
           most = Math.max(most, Math.abs(curvature));
         }
-        return Math.log(Math.max(most, 1e-9) / model.yieldCurvature);
+        return log(Math.max(most, 1e-9) / model.yieldCurvature);
       },
       model.yieldCurvature,
     );

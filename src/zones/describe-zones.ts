@@ -1,4 +1,5 @@
 import type { Zone } from '../analysis.ts';
+import { exp } from '../maths/portable.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
 import type { Bend } from './geometry.ts';
 import type { LineModel } from './model.ts';
@@ -26,8 +27,8 @@ export function describeZones(
   return bends.map((bend, j) => {
     const inside = good.filter((s) => s.station > bend.from && s.station < bend.to).length;
     const unresolved = inside < LEAST_INSIDE || bend.logPeakU > LARGEST_LOG_U;
-    const sure = Math.exp(bend.logPeak - SURE * bend.logPeakU);
-    const value = unresolved ? sure : Math.exp(bend.logPeak);
+    const sure = exp(bend.logPeak - SURE * bend.logPeakU);
+    const value = unresolved ? sure : exp(bend.logPeak);
     const length = Math.max(bend.to - bend.from, 1e-6);
     return {
       zone: zoneName(j),

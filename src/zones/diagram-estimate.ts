@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import {
   type BlowHints,
@@ -54,7 +55,7 @@ export function estimateDiagram(
 
   const moved = (p: number, by: number): DiagramState => {
     if (p < free.length) return free[p]!.set(state, free[p]!.get(state) + by);
-    return { ...state, hardening: state.hardening * Math.exp(by) };
+    return { ...state, hardening: state.hardening * exp(by) };
   };
   for (let p = 0; p < parameters; p++) {
     const hardening = p === free.length;
@@ -88,8 +89,8 @@ export function estimateDiagram(
 /** Log distances to the neighbouring tabulated hardenings, so that no new table is made for a derivative. */
 function hardeningStep(hardening: number): { up: number; down: number } {
   const i = Math.max(0, HARDENINGS.indexOf(hardening as (typeof HARDENINGS)[number]));
-  const up = Math.log(HARDENINGS[Math.min(HARDENINGS.length - 1, i + 1)]! / hardening);
-  const down = Math.log(HARDENINGS[Math.max(0, i - 1)]! / hardening);
+  const up = log(HARDENINGS[Math.min(HARDENINGS.length - 1, i + 1)]! / hardening);
+  const down = log(HARDENINGS[Math.max(0, i - 1)]! / hardening);
   return { up, down };
 }
 

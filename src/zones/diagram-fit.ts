@@ -1,3 +1,4 @@
+import { asinh, exp, log, sinh } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { runsOf } from './diagram-stretches.ts';
 import { type FixedFactor, type LineModel, leftOver } from './model.ts';
@@ -27,7 +28,7 @@ const SUPPORT_SD = 2.2;
 const PEAK_SD = 3.5;
 const LOG_PATCH_SD = 0.45;
 export const HARDENINGS = [0.004, 0.006, 0.009, 0.0135, 0.02] as const;
-const LOG_HARDENING_MEAN = Math.log(0.01);
+const LOG_HARDENING_MEAN = log(0.01);
 export const LOG_HARDENING_SD = 0.5;
 /** Log prior of a second blow. */
 const SECOND_BLOW = -2;
@@ -53,10 +54,10 @@ export function parametersOf(model: LineModel, frame: DiagramFrame, hints: BlowH
         mean: 0,
         sd: SUPPORT_SD,
         flat: false,
-        get: (state) => Math.asinh(state.blows[b]!.supports[i]!),
+        get: (state) => asinh(state.blows[b]!.supports[i]!),
         set: (state, value) =>
           change(state, b, {
-            supports: state.blows[b]!.supports.map((k, j) => (j === i ? Math.sinh(clamp(value, 6.3)) : k)),
+            supports: state.blows[b]!.supports.map((k, j) => (j === i ? sinh(clamp(value, 6.3)) : k)),
           }),
       }),
     ),
@@ -64,8 +65,8 @@ export function parametersOf(model: LineModel, frame: DiagramFrame, hints: BlowH
       mean: 0,
       sd: PEAK_SD,
       flat: false,
-      get: (state) => Math.asinh(state.blows[b]!.peak),
-      set: (state, value) => change(state, b, { peak: Math.sinh(clamp(value, 6.3)) }),
+      get: (state) => asinh(state.blows[b]!.peak),
+      set: (state, value) => change(state, b, { peak: sinh(clamp(value, 6.3)) }),
     },
     {
       mean: hint ?? (model.from + model.to) / 2,
@@ -81,11 +82,11 @@ export function parametersOf(model: LineModel, frame: DiagramFrame, hints: BlowH
         }),
     },
     {
-      mean: Math.log(model.patch),
+      mean: log(model.patch),
       sd: LOG_PATCH_SD,
       flat: false,
-      get: (state) => Math.log(state.blows[b]!.patch),
-      set: (state, value) => change(state, b, { patch: Math.exp(Math.max(-4, Math.min(1, value))) }),
+      get: (state) => log(state.blows[b]!.patch),
+      set: (state, value) => change(state, b, { patch: exp(Math.max(-4, Math.min(1, value))) }),
     },
   ]);
 }
@@ -173,10 +174,10 @@ export function fitDiagram(
     qr.push(full);
   });
   let logPrior =
-    -(((Math.log(state.hardening) - LOG_HARDENING_MEAN) / LOG_HARDENING_SD) ** 2) / 2 +
+    -(((log(state.hardening) - LOG_HARDENING_MEAN) / LOG_HARDENING_SD) ** 2) / 2 +
     (hints.length - 1) * SECOND_BLOW;
   for (const p of parameters)
-    logPrior += p.flat ? Math.log(Math.sqrt(2 * Math.PI) / (model.to - model.from)) : -Math.log(p.sd);
+    logPrior += p.flat ? log(Math.sqrt(2 * Math.PI) / (model.to - model.from)) : -log(p.sd);
   return { state, objective, logDeterminant: fixed.qr.logDeterminant() + qr.logDeterminant(), logPrior };
 }
 

@@ -1,3 +1,4 @@
+import { exp } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import type { LengthPrior } from './length-prior.ts';
 import { type FixedFactor, zoneColumn } from './model.ts';
@@ -86,9 +87,7 @@ export function propagate(
       const { zone, what } = free[p - linear]!;
       moved = zones.map((z, j) => {
         if (j !== zone) return z;
-        return what === 'peak'
-          ? { ...z, peak: z.peak + change }
-          : { ...z, [what]: z[what] * Math.exp(change) };
+        return what === 'peak' ? { ...z, peak: z.peak + change } : { ...z, [what]: z[what] * exp(change) };
       });
     }
     const first = linear - zones.length;

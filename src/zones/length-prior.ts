@@ -1,3 +1,4 @@
+import { hypot, log } from '../maths/portable.ts';
 import type { LineModel } from './model.ts';
 import type { ZoneShape } from './zone-shape.ts';
 
@@ -54,14 +55,14 @@ function sidePrior(
   }
   const gap = neighbour ? Math.max(SAME, ahead(neighbour.peak)) : Number.POSITIVE_INFINITY;
   if (neighbour && gap <= support + SAME) {
-    if (neighbour.sign * zone.sign > 0) return { mean: Math.log(gap / 2), sd: 0.6 };
+    if (neighbour.sign * zone.sign > 0) return { mean: log(gap / 2), sd: 0.6 };
     if (model.nodesGiven || gap < 1.5 * model.guessPanel)
-      return { mean: Math.log((gap * over) / (2 + over + neighbour.over)), sd: base };
+      return { mean: log((gap * over) / (2 + over + neighbour.over)), sd: base };
   }
   if (!Number.isFinite(support)) support = model.guessPanel;
   if (!model.nodesGiven && support > model.guessPanel)
-    return { mean: Math.log((model.guessPanel * over) / (1.4 + over)), sd: 0.5 };
+    return { mean: log((model.guessPanel * over) / (1.4 + over)), sd: 0.5 };
   const far = bearing ? 0 : 0.4;
   const farSd = bearing ? 0 : 0.4 / (1.4 + over);
-  return { mean: Math.log((support * over) / (1 + far + over)), sd: Math.hypot(base, farSd) };
+  return { mean: log((support * over) / (1 + far + over)), sd: hypot(base, farSd) };
 }

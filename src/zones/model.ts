@@ -1,3 +1,4 @@
+import { sin } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { type ElasticNodes, tentDeflection } from './elastic.ts';
 import type { Yielding } from './yielding.ts';
@@ -52,8 +53,8 @@ export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] 
   const columns = [
     Float64Array.from(x, (s) => (to - s) / length),
     Float64Array.from(x, (s) => (s - from) / length),
-    Float64Array.from(x, (s) => Math.sin((Math.PI * (s - from)) / length)),
-    Float64Array.from(x, (s) => Math.sin((2 * Math.PI * (s - from)) / length)),
+    Float64Array.from(x, (s) => sin((Math.PI * (s - from)) / length)),
+    Float64Array.from(x, (s) => sin((2 * Math.PI * (s - from)) / length)),
   ];
   for (let k = 1; k < nodes.stations.length - 1; k++)
     columns.push(Float64Array.from(x, (s) => tentDeflection(nodes, k, s)));

@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { type LengthPrior, lengthPriors } from './length-prior.ts';
 import { type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
@@ -96,8 +97,8 @@ function evaluate(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]):
   const priors = lengthPriors(model, zones);
   zones.forEach((zone, j) => {
     const prior = priors[j]!;
-    objective += ((Math.log(zone.left) - prior.left) / prior.leftSd) ** 2;
-    objective += ((Math.log(zone.right) - prior.right) / prior.rightSd) ** 2;
+    objective += ((log(zone.left) - prior.left) / prior.leftSd) ** 2;
+    objective += ((log(zone.right) - prior.right) / prior.rightSd) ** 2;
     objective += ((zone.peak - zone.about) / peakSd(model, zone)) ** 2;
   });
   return { zones, rotations, objective, factors };
@@ -127,7 +128,7 @@ export function derivativeColumn(
   const shift = (sign: number): ZoneShape =>
     what === 'peak'
       ? { ...zone, peak: zone.peak + sign * change * (zone.left + zone.right) }
-      : { ...zone, [what]: zone[what] * Math.exp(sign * change) };
+      : { ...zone, [what]: zone[what] * exp(sign * change) };
   const up = zoneColumn(model, x, shift(1));
   const down = zoneColumn(model, x, shift(-1));
   const width = what === 'peak' ? 2 * change * (zone.left + zone.right) : 2 * change;
@@ -158,8 +159,8 @@ function linearise(
     if (what === 'peak') return { sd: peakSd(model, z), off: z.about - z.peak };
     const prior = priors[zone]!;
     return what === 'left'
-      ? { sd: prior.leftSd, off: prior.left - Math.log(z.left) }
-      : { sd: prior.rightSd, off: prior.right - Math.log(z.right) };
+      ? { sd: prior.leftSd, off: prior.left - log(z.left) }
+      : { sd: prior.rightSd, off: prior.right - log(z.right) };
   });
   free.forEach(({ zone, what }, f) => {
     const column = new Float64Array(rows);
@@ -212,7 +213,7 @@ function move(
     if (what === 'peak') {
       const reach = here.zones[zone]!.left + here.zones[zone]!.right;
       z.peak += size * clamp(step[f]!, 0.5 * reach);
-    } else z[what] *= Math.exp(size * clamp(step[f]!, 0.7));
+    } else z[what] *= exp(size * clamp(step[f]!, 0.7));
   });
   return moved.map((zone, j) => consistent(model, zone, here.rotations, j));
 }
@@ -265,12 +266,12 @@ function finish(surveys: readonly FixedFactor[], here: Evaluation): ZoneFit {
     logDeterminant += qr.logDeterminant();
     for (const { zone, what } of free) {
       const prior = priors[zone]!;
-      if (what === 'left') logPrior -= Math.log(prior.leftSd);
-      if (what === 'right') logPrior -= Math.log(prior.rightSd);
-      if (what === 'peak' && here.zones[zone]!.hold === 'impact') logPrior -= Math.log(model.impactSd);
+      if (what === 'left') logPrior -= log(prior.leftSd);
+      if (what === 'right') logPrior -= log(prior.rightSd);
+      if (what === 'peak' && here.zones[zone]!.hold === 'impact') logPrior -= log(model.impactSd);
     }
   }
-  logPrior -= surveys.length * here.zones.length * Math.log(surveys[0]!.model.rotationSd);
+  logPrior -= surveys.length * here.zones.length * log(surveys[0]!.model.rotationSd);
   return {
     zones: here.zones,
     rotations: here.rotations,

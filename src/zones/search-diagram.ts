@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import {
   type BlowHints,
@@ -71,7 +72,7 @@ export function searchDiagram(
           : assess(search, known.hints, known.state, known.off),
       );
       const next = nextScale(search, here);
-      if (Math.abs(Math.log(next / scale)) < 0.05) break;
+      if (Math.abs(log(next / scale)) < 0.05) break;
       scale = next;
     }
     if (here && (!best || here.score > best.score)) best = here;
@@ -123,7 +124,7 @@ function readingScore({ rows, scale, hand, freedom }: Search, off: readonly bool
   let score = logScalePrior(scale, freedom);
   for (let i = 0; i < off.length; i++) {
     if (hand.off[i]) continue;
-    const norm = Math.log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
+    const norm = log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
     score += off[i] ? logWrong(rows.sd[i]! * scale) - norm : -norm;
   }
   return score;
@@ -450,5 +451,5 @@ function nextScale(search: Search, found: FoundDiagram): number {
     sum += (residual[i]! * search.scale) ** 2;
     left += freedom[i]!;
   }
-  return Math.max(0.2, Math.exp(likeliestLogScale(sum, left, search.freedom)));
+  return Math.max(0.2, exp(likeliestLogScale(sum, left, search.freedom)));
 }

@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import type { Qr } from '../maths/qr.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
 import { likeliestLogScale, logScalePrior, logWrong, tooMany } from './reading-prior.ts';
@@ -44,7 +45,7 @@ export function searchZones(
         ? climb(search, { zones: here.fit.zones, off: here.off })
         : firstClimb(search, hints, hand.off);
       const next = likeliestScale(here, rows, scale, freedom);
-      if (Math.abs(Math.log(next / scale)) < 0.05) break;
+      if (Math.abs(log(next / scale)) < 0.05) break;
       scale = next;
     }
     if (here && (!best || here.score > best.score)) best = here;
@@ -171,12 +172,12 @@ function scoreOf(search: Search, fit: ZoneFit, off: readonly boolean[]): number 
   let score = -fit.objective / 2 - fit.logDeterminant + fit.logPrior + logScalePrior(scale, search.freedom);
   for (let i = 0; i < off.length; i++) {
     if (handOff[i]) continue;
-    score -= Math.log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
+    score -= log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
     if (off[i]) score += logWrong(rows.sd[i]! * scale);
   }
   for (const zone of fit.zones) {
     score += ZONE_LOG_PRIOR;
-    if (zone.hold === 'none') score += Math.log(Math.sqrt(2 * Math.PI) / (model.to - model.from));
+    if (zone.hold === 'none') score += log(Math.sqrt(2 * Math.PI) / (model.to - model.from));
   }
   return score;
 }
@@ -376,5 +377,5 @@ function likeliestScale(found: Found, rows: Rows, scale: number, freedom: number
     n += left[i]!;
   }
   n = Math.max(0, n - 2 * found.fit.zones.length);
-  return Math.max(0.2, Math.exp(likeliestLogScale(sum, n, freedom)));
+  return Math.max(0.2, exp(likeliestLogScale(sum, n, freedom)));
 }

@@ -41,7 +41,7 @@ export function curvatureAt(m: number, hardening = HARDENING): number {
   // m(k) is concave, so Newton from below never overshoots; 1 is below.
   let k = 1;
   for (let pass = 0; pass < 200; pass++) {
-    const step = (m - momentAt(k, hardening)) / ((1 - hardening) / k ** 3 + hardening);
+    const step = (m - momentAt(k, hardening)) / ((1 - hardening) / (k * k * k) + hardening);
     k += step;
     if (Math.abs(step) < 1e-13 * k) break;
   }

@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import { firstIntegral, largestOver, plasticCurvature, secondIntegral, type Yielding } from './yielding.ts';
 
 /**
@@ -168,7 +169,7 @@ export function withRotation(zone: ZoneShape, rotation: number, yieldCurvature: 
   const wanted = Math.abs(rotation) / yieldCurvature;
   const sign = Math.sign(rotation);
   const most = largestOver(zone.steel);
-  const at = (over: number) => Math.log(zoneRotation({ ...zone, over }) / wanted);
+  const at = (over: number) => log(zoneRotation({ ...zone, over }) / wanted);
   if (!(wanted > zoneRotation({ ...zone, over: LEAST_OVER }))) return { ...zone, sign, over: LEAST_OVER };
   if (wanted >= zoneRotation({ ...zone, over: most })) return { ...zone, sign, over: most };
   // Secant in logarithms from where the zone is (it rarely moves far), kept within a shrinking bracket.
@@ -180,10 +181,10 @@ export function withRotation(zone: ZoneShape, rotation: number, yieldCurvature: 
   for (let pass = 0; pass < 50 && Math.abs(f) > 1e-6; pass++) {
     if (f < 0) low = over;
     else high = over;
-    let next = over * Math.exp(Math.max(-1, Math.min(1, -f / slope)));
+    let next = over * exp(Math.max(-1, Math.min(1, -f / slope)));
     if (!(next > low && next < high)) next = Math.sqrt(low * high);
     const g = at(next);
-    const measured = (g - f) / Math.log(next / over);
+    const measured = (g - f) / log(next / over);
     if (measured > 0.2) slope = measured;
     over = next;
     f = g;
