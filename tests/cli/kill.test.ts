@@ -90,7 +90,7 @@ async function killedAfter(args: readonly string[], ms: number): Promise<boolean
 async function checkJob(job: string, imported: ReadonlySet<number>, trying: number): Promise<boolean> {
   const opened = await openJob(job);
   expect(opened.findings).toEqual([]);
-  expect(verifyJob(job, null)).toMatchObject({ ok: true, findings: [] });
+  expect(await verifyJob(job, null)).toMatchObject({ ok: true, findings: [] });
   const counts = new Map<number, number>();
   for (const reading of opened.readings) counts.set(reading.cycle, (counts.get(reading.cycle) ?? 0) + 1);
   for (const cycle of imported) expect(counts.get(cycle), `cycle ${cycle}`).toBe(ROWS);
@@ -175,7 +175,7 @@ describe.concurrent('kill -9', { timeout: 900_000 }, () => {
       if (ready) jobs++;
       else expect(await cli.run(['new', job, ...size])).toMatchObject({ status: 0 });
       expect((await openJob(job)).findings).toEqual([]);
-      expect(verifyJob(job, null).ok).toBe(true);
+      expect((await verifyJob(job, null)).ok).toBe(true);
     }
     console.info(`new: ${changes} changes, every other one a kill, ${jobs} jobs complete all the same`);
   });

@@ -1,5 +1,13 @@
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -9,6 +17,7 @@ import { type FileToKeep, finishIncoming, keepFiles } from '../../src/cli/store/
 import { incomingName } from '../../src/cli/store/layout.ts';
 import { appendToLedger, readLedger } from '../../src/cli/store/ledger.ts';
 import { parseRows } from '../../src/cli/store/parse-rows.ts';
+import { withFile } from '../../src/cli/store/place.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { safeCsvName } from '../../src/job/csv-name.ts';
 
@@ -64,9 +73,9 @@ describe('keeping files', () => {
     const again = await keep(fileOf('a', 'b.csv'));
     expect(again).toMatchObject({ seq: null, kept: [], already: [{ file: 'readings/a.csv', when: WHEN }] });
     rmSync(join(folder, 'readings/a.csv'));
-    expect(verifyJob(folder, null).ok).toBe(false);
+    expect((await verifyJob(folder, null)).ok).toBe(false);
     await keep(fileOf('a', 'b.csv'));
-    expect(verifyJob(folder, null)).toMatchObject({ ok: true, records: 1 });
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, records: 1 });
   });
 
   it('adopts a file put into the folder by hand instead of keeping it twice', async () => {
@@ -91,7 +100,7 @@ describe('keeping files', () => {
     writeFileSync(join(folder, 'readings', incomingName(hashBytes('a'))), 'a');
     writeFileSync(join(folder, 'readings', incomingName(hashBytes('b'))), 'b');
     writeFileSync(join(folder, '.writing-1-ledger.jsonl'), '{"half');
-    expect(verifyJob(folder, null)).toMatchObject({ ok: true, files: [{ file: 'readings/a.csv' }] });
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, files: [{ file: 'readings/a.csv' }] });
     finishIncoming(folder);
     expect(readdirSync(join(folder, 'readings'))).toEqual(['a.csv']);
     expect(existsSync(join(folder, '.writing-1-ledger.jsonl'))).toBe(false);
@@ -171,10 +180,10 @@ describe('the ledger', () => {
     expect(codes()).toEqual([['ledger-records-lost', 3]]);
   });
 
-  it('knows a seal noted earlier, and that of another ledger not', () => {
+  it('knows a seal noted earlier, and that of another ledger not', async () => {
     const seal = readLedger(folder).seals[1]!;
-    expect(verifyJob(folder, seal.slice(0, 12)).ok).toBe(true);
-    expect(verifyJob(folder, '0123456789ab').findings.map((each) => each.code)).toEqual([
+    expect((await verifyJob(folder, seal.slice(0, 12))).ok).toBe(true);
+    expect((await verifyJob(folder, '0123456789ab')).findings.map((each) => each.code)).toEqual([
       'seal-not-in-ledger',
     ]);
   });
@@ -254,5 +263,23 @@ describe('rows of a mark', () => {
     ['two', null],
   ])('%j', (text, rows) => {
     expect(parseRows(text)).toEqual(rows);
+  });
+});
+
+describe('a file that gets its final name while it is looked for', () => {
+  it('is looked for again', async () => {
+    await keep(fileOf('a', 'a.csv'));
+    const final = join(folder, 'readings/a.csv');
+    const waiting = join(folder, 'readings', incomingName(hashBytes('a')));
+    renameSync(final, waiting);
+    let looks = 0;
+    const text = await withFile(folder, 'readings/a.csv', hashBytes('a'), (path) => {
+      // The importing process finishes between finding and opening.
+      if (++looks === 1) renameSync(waiting, final);
+      return readFileSync(path, 'utf8');
+    });
+    expect([text, looks]).toEqual(['a', 2]);
+    rmSync(final);
+    expect(await withFile(folder, 'readings/a.csv', hashBytes('a'), () => 'never')).toBeNull();
   });
 });

@@ -30,7 +30,7 @@ Example:
     ]);
     const folder = resolve(io.cwd, given);
     requireJobFolder(folder);
-    const result = verifyJob(folder, options.seal ?? null);
+    const result = await verifyJob(folder, options.seal ?? null);
     if (options.json === true) {
       io.out(`${JSON.stringify({ schema: 'sweepbook/verify/1', ...result }, null, 2)}\n`);
     } else {

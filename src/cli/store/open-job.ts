@@ -1,14 +1,12 @@
-import { existsSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { resolve } from 'node:path';
 import type { Finding } from '../../finding.ts';
 import { InputError, type Problem } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../read/readings-csv.ts';
 import type { Mark, Reading } from '../../survey/survey.ts';
 import { csvFiles } from './csv-files.ts';
-import { incomingName, inJob } from './layout.ts';
 import { keptFiles, type Ledger, readLedger } from './ledger.ts';
-import type { KeptFile } from './ledger-record.ts';
+import { placeOf, withFile } from './place.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 import { type FileStanding, fileMissing, fileTwice, marksOf, standingFindings } from './standing.ts';
@@ -65,14 +63,20 @@ export async function openJob(given: string): Promise<OpenedJob> {
   const hashes = new Map<string, string>();
   const recorded = new Map(
     [...kept.values()]
-      .filter((each) => placeOf(folder, each.file, each) !== null)
+      .filter((each) => placeOf(folder, each.file, each.sha256) !== null)
       .map((each) => [each.sha256, each.file]),
   );
 
   for (const file of [...new Set([...present, ...kept.keys()])].sort(byFolderThenName)) {
     const record = kept.get(file);
-    const path = placeOf(folder, file, record);
-    if (path === null) {
+    const before = readings.length;
+    const read = await withFile(folder, file, record?.sha256 ?? null, (path) => {
+      readings.length = before;
+      return readCsvFile(path, readOptions(job, file), (reading) => readings.push(reading));
+    });
+    if (read === null) {
+      // A file put there by hand and taken away again this moment is nobody's loss.
+      if (record === undefined) continue;
       files.push({
         file,
         sha256: null,
@@ -80,13 +84,11 @@ export async function openJob(given: string): Promise<OpenedJob> {
         rows: 0,
         readings: 0,
         standing: 'missing',
-        when: record!.when,
+        when: record.when,
       });
-      findings.push(fileMissing(file, record!));
+      findings.push(fileMissing(file, record));
       continue;
     }
-    const before = readings.length;
-    const read = await readCsvFile(path, readOptions(job, file), (reading) => readings.push(reading));
     const twin = record === undefined ? (hashes.get(read.sha256) ?? recorded.get(read.sha256)) : undefined;
     let standing: FileStanding = 'unknown';
     if (record !== undefined) standing = record.sha256 === read.sha256 ? 'known' : 'changed';
@@ -114,16 +116,6 @@ export async function openJob(given: string): Promise<OpenedJob> {
     );
   }
   return { folder, job, readings, marks: marksOf(ledger.records), files, ledger, findings };
-}
-
-/** Where the bytes of a file are: in place, or still waiting after a killed import. */
-function placeOf(folder: string, file: string, record: KeptFile | undefined): string | null {
-  const final = inJob(folder, file);
-  if (record === undefined || existsSync(final)) return final;
-  const waiting = join(final, '..', incomingName(record.sha256));
-  if (existsSync(waiting)) return waiting;
-  // It may just have been renamed by the process that imports it.
-  return existsSync(final) ? final : null;
 }
 
 function byFolderThenName(a: string, b: string): number {

@@ -1,9 +1,9 @@
-import { existsSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
-import { CSV_FOLDERS, incomingName, inJob, JOB_FILE } from './layout.ts';
+import { CSV_FOLDERS, inJob, JOB_FILE } from './layout.ts';
 import { keptFiles, type Ledger, readLedger } from './ledger.ts';
+import { withFile } from './place.ts';
 import type { FileStanding } from './standing.ts';
 
 export interface VerifiedFile {
@@ -32,7 +32,7 @@ export interface Verification {
  *
  * @param seal a seal noted earlier (a report prints it): the ledger must still hold that record; at least 8 hex digits
  */
-export function verifyJob(folder: string, seal: string | null): Verification {
+export async function verifyJob(folder: string, seal: string | null): Promise<Verification> {
   const present = csvFiles(folder);
   const ledger = readLedger(folder);
   const kept = keptFiles(ledger);
@@ -53,10 +53,8 @@ export function verifyJob(folder: string, seal: string | null): Verification {
   for (const file of [...new Set([...kept.keys(), ...present])]) {
     const record = kept.get(file);
     const recorded = record?.sha256 ?? null;
-    const place = [file, waiting(file, recorded)].find(
-      (each) => each !== null && existsSync(inJob(folder, each)),
-    );
-    const sha256 = place === undefined || place === null ? null : hashFile(inJob(folder, place)).sha256;
+    const sha256 = await withFile(folder, file, recorded, (path) => hashFile(path).sha256);
+    if (sha256 === null && recorded === null) continue;
     const standing: FileStanding =
       sha256 === null ? 'missing' : recorded === null ? 'unknown' : recorded === sha256 ? 'known' : 'changed';
     files.push({ file, standing, sha256, recorded, when: record?.when ?? null });
@@ -124,10 +122,6 @@ function jobFileFindings(folder: string, ledger: Ledger): Finding[] {
 
 function day(when: string): string {
   return when.slice(0, 10);
-}
-
-function waiting(file: string, sha256: string | null): string | null {
-  return sha256 === null ? null : `${file.split('/')[0]}/${incomingName(sha256)}`;
 }
 
 function finding(severity: Finding['severity'], code: string, file: string, said: string): Finding {
