@@ -11,8 +11,6 @@ import { remembered } from './remembered.ts';
 import { type Layout, onlyLine } from './sheet-layout.ts';
 
 /** Readers of the cells of a row: each gives a value in SI, or reports what is wrong and gives none. */
-export type RowCells = ReturnType<typeof rowCells>;
-
 export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () => Delimiter | null) {
   const { units } = options;
   const known = options.lines === null ? null : new Map(options.lines.map((line) => [line.name, line]));

@@ -1,12 +1,5 @@
 import { median } from '../maths/median.ts';
 
-export interface Lone {
-  /** Index into the stations given. */
-  readonly index: number;
-  /** What the neighbours say, m. */
-  readonly expected: number;
-}
-
 export interface NeighbourView {
   /** By station: the nearest of the neighbours' predictions; null where there are too few. */
   readonly expected: readonly (number | null)[];

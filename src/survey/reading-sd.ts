@@ -4,13 +4,13 @@ import { formatUncertainty } from '../units/format-length.ts';
 import type { ReadingSd, Survey } from './survey.ts';
 
 /** Default standard deviation of one string-line reading, m: the step it is read to. Common practice, no source. */
-export const DEFAULT_READING_SD = INCH / 16;
+const DEFAULT_READING_SD = INCH / 16;
 
 /**
  * Repeats replace the default from this many degrees of freedom on. At 8 the standard deviation itself is known to
  * about 25 % (1/√(2ν), JCGM 100:2008 E.4.3, from memory), enough to prefer it to a guess.
  */
-export const ENOUGH_DEGREES_OF_FREEDOM = 8;
+const ENOUGH_DEGREES_OF_FREEDOM = 8;
 
 /** Stations closer than this are one station, m. */
 const SAME_STATION = 1e-6;
@@ -121,7 +121,7 @@ function withoutBlunders(groups: readonly number[][], floor: number): number[][]
 }
 
 /** The coarsest customary step all offsets are whole multiples of, m; null where there is none (scans, computed values). */
-export function readingStep(surveys: readonly Survey[]): number | null {
+function readingStep(surveys: readonly Survey[]): number | null {
   const offsets = surveys.flatMap((survey) => survey.readings.map((reading) => reading.offset));
   if (offsets.length < 3) return null;
   for (const step of STEPS) {

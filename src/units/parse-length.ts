@@ -50,11 +50,6 @@ export function lengthUnit(word: string): LengthUnit | null {
   return Object.hasOwn(UNIT_WORDS, key) ? UNIT_WORDS[key]! : null;
 }
 
-/** Metres in one of a unit, exact. */
-export function metresIn(unit: LengthUnit): number {
-  return FACTOR[unit];
-}
-
 const SIMPLE = /^[+-]?(?:\d{1,15}(?:\.\d{0,12})?|\.\d{1,12})$/;
 const NUMBER = String.raw`\d{1,12}(?:\.\d{0,12})?|\.\d{1,12}`;
 const FEET_MARK = String.raw`(?:'|ft\.?|feet|foot)`;
