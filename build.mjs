@@ -25,7 +25,7 @@ await build({
   splitting: true,
   chunkNames: 'chunks/[name]-[hash]',
   minifySyntax: true,
-  external: ['plotly.js-dist-min'],
+  external: ['plotly.js-dist-min', 'laz-perf'],
   // CommonJS packages inside an ESM bundle still ask for require.
   banner: {
     js: "#!/usr/bin/env node\nimport { createRequire as __createRequire } from 'node:module';\nconst require = __createRequire(import.meta.url);",

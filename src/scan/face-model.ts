@@ -8,6 +8,8 @@ export interface FaceFit {
   /** At the middle of the slice, m, and its standard uncertainty. */
   readonly value: number;
   readonly u: number;
+  /** rad: change of `toward` per metre along. */
+  readonly slopeAlong: number;
   /** rad: change of `toward` per metre across, and its standard uncertainty. */
   readonly slopeAcross: number;
   readonly slopeU: number;
@@ -108,6 +110,7 @@ export function fitFace(
   return {
     value: fit[0],
     u: scatter * Math.sqrt(inverse[0]!),
+    slopeAlong: fit[1],
     slopeAcross: fit[2],
     slopeU: scatter * Math.sqrt(inverse[5]!),
     scatter,

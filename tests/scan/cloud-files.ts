@@ -80,8 +80,16 @@ export function lasFile(points: readonly Point[], choices: LasChoices = {}): Uin
     view.setFloat64(131 + 8 * axis, scale, true);
     view.setFloat64(155 + 8 * axis, offset[axis]!, true);
     const values = raw.map((r) => r[axis]! * scale + offset[axis]!);
-    view.setFloat64(179 + 16 * axis, Math.max(...values), true);
-    view.setFloat64(187 + 16 * axis, Math.min(...values), true);
+    view.setFloat64(
+      179 + 16 * axis,
+      values.reduce((a, b) => Math.max(a, b)),
+      true,
+    );
+    view.setFloat64(
+      187 + 16 * axis,
+      values.reduce((a, b) => Math.min(a, b)),
+      true,
+    );
   }
   raw.forEach((r, i) => {
     const at = headerSize + gap + i * stride;

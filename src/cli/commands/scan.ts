@@ -20,6 +20,7 @@ interface ScanOptions {
   readonly date?: string;
   readonly time?: string;
   readonly temperature?: string;
+  readonly alignTo?: string;
   readonly csv?: boolean;
   readonly json?: boolean;
   readonly wait: string;
@@ -57,6 +58,10 @@ export const addScan: AddCommand = (program, io) => {
     .option('--date <date>', 'day of the scan, YYYY-MM-DD')
     .option('--time <time>', 'time of the scan, hh:mm')
     .option('--temperature <C>', 'steel temperature, degrees Celsius')
+    .option(
+      '--align-to <cloud>',
+      'scan of an earlier cycle in whose coordinates the set-up is; aligned on its patches',
+    )
     .option('--csv', 'print the survey as CSV and import nothing')
     .option('--wait <seconds>', 'how long to wait while another program writes in the job', '15')
     .option('--json', 'print what was taken as JSON, SI units (schema sweepbook/scan/1)')
@@ -65,6 +70,10 @@ export const addScan: AddCommand = (program, io) => {
       `
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
+
+Scans of different cycles: name undamaged "patches" in the set-up, { "west bearing": { "at": [x, y, z], "radius": "6 in" }, … },
+at least three that face different ways, and give the first scan with --align-to. Scans must already be within about
+4 in of each other. A patch that does not close is named, and nothing is imported.
 
 A set-up file holds the same for several lines (all numbers in its units; lengths may carry their own):
   { "units": "m",
@@ -139,6 +148,7 @@ Example:
       temperature: options.temperature ?? null,
       output: options.json === true ? 'json' : options.csv === true ? 'csv' : 'text',
       keep: options.csv !== true,
+      alignTo: options.alignTo === undefined ? null : resolve(io.cwd, options.alignTo),
       waitMs: Number.parseFloat(options.wait) * 1000,
     });
   });

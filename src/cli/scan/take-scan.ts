@@ -1,14 +1,17 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
+import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { readDate, readTime } from '../../read/cells.ts';
 import { readOptions, readReadings } from '../../read/readings-csv.ts';
+import { type Alignment, alignScans, collectPatches, type RigidMotion } from '../../scan/align.ts';
 import type { PointSink } from '../../scan/cloud.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
+import type { Vec3 } from '../../scan/vector.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { progressBar } from '../progress-bar.ts';
@@ -36,6 +39,8 @@ export interface ScanRequest {
   readonly temperature: string | null;
   readonly output: 'text' | 'json' | 'csv';
   readonly keep: boolean;
+  /** Absolute path of the scan whose coordinates the set-up is in, or null: this scan's own. */
+  readonly alignTo: string | null;
   readonly waitMs: number;
 }
 
@@ -68,7 +73,15 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       : (x, y, z, count) => {
           for (const each of sinks) each(x, y, z, count);
         };
-  const cloud = await readWithBar(io, request.cloud, request.columns ?? setUp.columns, sink);
+  const columns = request.columns ?? setUp.columns;
+  const aligned =
+    request.alignTo === null ? null : await alignTo(io, request.alignTo, request.cloud, columns, setUp);
+  const cloud = await readWithBar(
+    io,
+    request.cloud,
+    columns,
+    aligned === null ? sink : movedSink(aligned.alignment.motion, CLOUD_UNITS[setUp.units], sink),
+  );
   const name = basename(request.cloud);
   const profiles = extractors.map((each) => each.profile());
   const nothing = profiles.filter((profile) => profile.stations.length === 0);
@@ -83,7 +96,11 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       })),
     );
   }
-  const csv = profileCsv(job, profiles, { ...occasion, source: { name, sha256: cloud.sha256 } });
+  const csv = profileCsv(job, profiles, {
+    ...occasion,
+    source: { name, sha256: cloud.sha256 },
+    aligned: aligned?.words ?? null,
+  });
   const kept = request.keep ? await keep(io, request, job, csv, name, cloud) : null;
   if (request.output === 'csv') {
     io.out(csv);
@@ -93,11 +110,12 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   }
   if (request.output === 'json') {
     io.out(
-      `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, lines: profiles }, null, 2)}\n`,
+      `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, alignment: aligned?.alignment ?? null, lines: profiles }, null, 2)}\n`,
     );
     return;
   }
   io.out(cloudText(name, cloud));
+  if (aligned !== null) io.out(`${aligned.words}\n`);
   for (const profile of profiles) io.out(profileText(profile, job.units));
   if (kept !== null) {
     io.out(
@@ -107,6 +125,72 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     );
     io.err(`Next: sweepbook status ${request.jobGiven}\n`);
   }
+}
+
+/** Brings this scan onto the reference scan by the patches of the set-up; refuses when a patch does not close. */
+async function alignTo(
+  io: Io,
+  reference: string,
+  cloud: string,
+  columns: readonly string[] | null,
+  setUp: ScanSetUp,
+) {
+  if (setUp.patches.length < 3) {
+    throw new InputError('the scans cannot be aligned', [
+      {
+        file: 'scan set-up',
+        column: 'patches',
+        found: `${setUp.patches.length} patches`,
+        expected: 'at least 3, on undamaged steel or masonry that faces different ways',
+      },
+    ]);
+  }
+  const metres = CLOUD_UNITS[setUp.units];
+  const planes = async (path: string) => {
+    const collector = collectPatches(setUp.patches, metres);
+    await readWithBar(io, path, columns, collector.sink);
+    return collector.planes(basename(path));
+  };
+  const alignment = alignScans(await planes(reference), await planes(cloud));
+  const open = alignment.closure.filter((each) => !each.agrees);
+  if (open.length > 0) {
+    throw new InputError(
+      `the scans do not close on ${open.length} of ${alignment.closure.length} reference patches; nothing was imported`,
+      open.map((each) => ({
+        file: basename(cloud),
+        column: `patch ${each.name}`,
+        found: `${(each.gap * 1000).toFixed(1)} mm off when the others are aligned (standard uncertainty ${(each.u * 1000).toFixed(1)} mm)`,
+        expected:
+          'undamaged patches that have not moved; take a patch that moved, or is hidden, out of the set-up',
+      })),
+    );
+  }
+  return { alignment, words: alignmentWords(alignment, basename(reference)) };
+}
+
+/** A sink behind a rigid motion (in metres), for points in the cloud's unit. */
+function movedSink(motion: RigidMotion, metres: number, sink: PointSink): PointSink {
+  const [a, b, c] = motion.rotation as [Vec3, Vec3, Vec3];
+  const [dx, dy, dz] = motion.shift.map((v) => v / metres) as [number, number, number];
+  return (x, y, z, count) => {
+    for (let i = 0; i < count; i++) {
+      const [px, py, pz] = [x[i]!, y[i]!, z[i]!];
+      x[i] = a[0] * px + a[1] * py + a[2] * pz + dx;
+      y[i] = b[0] * px + b[1] * py + b[2] * pz + dy;
+      z[i] = c[0] * px + c[1] * py + c[2] * pz + dz;
+    }
+    sink(x, y, z, count);
+  };
+}
+
+function alignmentWords(a: Alignment, reference: string): string {
+  const mm = (v: number) => (v * 1000).toFixed(1);
+  const mrad = (v: number) => (v * 1000).toFixed(2);
+  const axes = ['x', 'y', 'z'];
+  const shift = axes.map((axis, k) => `${axis} ${mm(a.shift[k]!)} ± ${mm(2 * a.shiftU[k]!)}`).join(', ');
+  const turn = axes.map((axis, k) => `${axis} ${mrad(a.turn[k]!)} ± ${mrad(2 * a.turnU[k]!)}`).join(', ');
+  const free = a.free.length === 0 ? '' : `; not held by the patches: ${a.free.join('; ')}`;
+  return `Aligned to ${inertText(reference)} on ${a.closure.length} patches: shift ${shift} mm, turn about ${turn} mrad (k = 2); every patch closes${free}`;
 }
 
 /** Reads a cloud with a progress bar on a terminal. */
