@@ -108,7 +108,7 @@ function likeliestStart(regimes: readonly Regime[]): number {
 
 /**
  * What is believed of a trend before its readings: rates wide against anything expected, or next to none, because work
- * that stops moving steel is common; a new regime on average every ten cycles; single heats that scatter by a tenth to seven tenths of the movement ("individual heats may
+ * that stops moving steel is common; a new regime on average every fourteen cycles; single heats that scatter by a tenth to seven tenths of the movement ("individual heats may
  * vary considerably", FHWA steel bridge heat-straightening guide, chapter 5.1), weighed by the readings themselves.
  * With few cycles the scatter cannot be estimated, with many it can; this way it need not be chosen.
  */
@@ -124,14 +124,14 @@ function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeS
     { decay: 0.65, rateSd, weight: 0.2 },
   ];
   return {
-    hazard: 1 / 10,
+    hazard: 1 / 14,
     first: runs(Math.max(20 * usefulGain, 2 * largestStep)),
     later: runs(Math.max(6 * usefulGain, 0.7 * largestStep)),
     scatters: [
-      { factor: 0.1, weight: 0.25 },
-      { factor: 0.25, weight: 0.4 },
-      { factor: 0.45, weight: 0.25 },
-      { factor: 0.7, weight: 0.1 },
+      { factor: 0.1, weight: 0.3 },
+      { factor: 0.25, weight: 0.45 },
+      { factor: 0.45, weight: 0.2 },
+      { factor: 0.7, weight: 0.05 },
     ],
     noises: [
       { factor: 1, weight: 0.9 },
