@@ -45,6 +45,8 @@ const UNDOUBTED = 0.85;
 const MOVING = 0.975;
 /** A movement smaller than this share of the useful gain is none, however surely it is measured. */
 const NEGLIGIBLE_SHARE = 0.25;
+/** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
+const FINEST = 0.001;
 /** Beyond this many more readings the answer is "the rate is about the useful gain itself". */
 export const FAR = 20;
 
@@ -57,10 +59,11 @@ export const FAR = 20;
  * younger than three movements is not judged: if such a one is more likely than not, the word is kept only where
  * the older reading of the matter and the newer agree.
  *
- * @param points at least `FEWEST_READINGS`, in cycle order
+ * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
  */
-export function judgeRate(points: readonly TimedValue[], usefulGain: number): RateJudgement {
+export function judgeRate(read: readonly TimedValue[], usefulGain: number): RateJudgement {
+  const points = read.map((p) => ({ ...p, u: Math.max(p.u, FINEST * usefulGain) }));
   const believed = filterRegimes(points, settingsFor(points, usefulGain));
   const regimes = withoutAssumption(believed);
   const steps = points.length - 1;

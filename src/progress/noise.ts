@@ -37,7 +37,9 @@ function residualChanges(before: SurveyFit, after: SurveyFit): number[] {
   return after.stations.flatMap((now) => {
     const then = earlier.get(now.station);
     if (now.setAside || then === undefined || now.fitted === null || then.fitted === null) return [];
+    const variance = now.uReading ** 2 + then.uReading ** 2;
+    if (variance === 0) return [];
     const change = now.deviation - now.fitted - (then.deviation - then.fitted);
-    return [change ** 2 / (now.uReading ** 2 + then.uReading ** 2)];
+    return [change ** 2 / variance];
   });
 }
