@@ -1,4 +1,5 @@
 import { judgeAcceptance, unmeasuredRules } from './acceptance/acceptance.ts';
+import { acceptanceFindings } from './acceptance/findings.ts';
 import type { Analysis, LineAnalysis } from './analysis.ts';
 import { decide } from './decision/decision.ts';
 import { memberVerdict } from './decision/member-verdict.ts';
@@ -33,7 +34,11 @@ export function analyse(
   const unmeasured = unmeasuredRules(job.acceptance);
   const all = [
     ...findings,
-    ...lines.flatMap((item) => [...item.fit.findings, ...progressFindings(item.line, item.progress)]),
+    ...lines.flatMap((item) => [
+      ...item.fit.findings,
+      ...progressFindings(item.line, item.progress),
+      ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
+    ]),
     ...unmeasured.map(
       (result): Finding => ({
         severity: 'caution',

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { judgeAcceptance, unmeasuredRules } from '../../src/acceptance/acceptance.ts';
 import { governingChord } from '../../src/acceptance/chord.ts';
+import { acceptanceFindings } from '../../src/acceptance/findings.ts';
 import { conformanceProbability, guardedDecision } from '../../src/acceptance/guarded.ts';
+import { sunBow } from '../../src/acceptance/sun-bow.ts';
 import { normalCdf } from '../../src/maths/distributions.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, triangle } from '../line-fit-builder.ts';
@@ -127,6 +129,33 @@ describe('guarded decision, JCGM 106:2012', () => {
       if (guardedDecision(0.5 + 0.05 * z, 0.05, 0.5) === 'within') accepted += weight;
     }
     expect(accepted).toBeCloseTo(0.0228, 3);
+  });
+});
+
+describe('what is said beside the results', () => {
+  it('sun on one side: 80 ft, 12 in, 20 °F bows 1.248 in; 40 ft, 8.99 in, 15 °F 0.3123 in (6.5e-6 ΔT L²/8b)', () => {
+    expect(sunBow(80 * FOOT, 12 * INCH, 20 / 1.8) / INCH).toBeCloseTo(1.248, 2);
+    expect(sunBow(40 * FOOT, 8.99 * INCH, 15 / 1.8) / INCH).toBeCloseTo(0.3123, 3);
+  });
+
+  const findings = (surveys: Parameters<typeof fitOf>[0]) => {
+    const fit = fitOf(surveys);
+    const results = judgeAcceptance(LINE, MEMBER, fit, [rule(0.5)]);
+    return acceptanceFindings(LINE, MEMBER, fit, results, 'us').map((f) => f.code);
+  };
+
+  it('a result near its limit without a temperature carries a note, one far from it does not', () => {
+    expect(findings([{ cycle: 0, shape: triangle(0.48) }])).toEqual(['near-limit-without-temperature']);
+    expect(findings([{ cycle: 0, shape: triangle(4) }])).toEqual([]);
+  });
+
+  it('a survey on hot steel is named as not judged', () => {
+    expect(
+      findings([
+        { cycle: 0, shape: triangle(4) },
+        { cycle: 1, shape: triangle(3), temperature: 200 },
+      ]),
+    ).toEqual(['steel-too-hot-to-judge']);
   });
 });
 

@@ -1,0 +1,66 @@
+import type { AcceptanceResult, LineFit } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits, Line, Member } from '../job/job.ts';
+import { HOT_STEEL, isJudged, judgedSurveys } from '../survey/judged.ts';
+import { formatLength } from '../units/format-length.ts';
+import { formatTemperature } from '../units/format-quantity.ts';
+import { GUARD } from './guarded.ts';
+import { sunBow } from './sun-bow.ts';
+
+/** One edge in the sun and one in shade: 20 °F is an ordinary morning. Common practice, no source. */
+const SUNNY = 20 / 1.8;
+
+/** Surveys shown and not judged, and results near a limit whose survey does not say how warm the steel was. */
+export function acceptanceFindings(
+  line: Line,
+  member: Member,
+  fit: LineFit,
+  results: readonly AcceptanceResult[],
+  units: JobUnits,
+): Finding[] {
+  return [...hotSurveys(line, fit, units), ...nearLimit(line, member, fit, results, units)];
+}
+
+function hotSurveys(line: Line, fit: LineFit, units: JobUnits): Finding[] {
+  return fit.surveys
+    .filter((survey) => survey.state === 'released' && survey.temperature !== null && !isJudged(survey))
+    .filter((survey) => survey.temperature! > HOT_STEEL)
+    .map((survey) => ({
+      severity: 'caution',
+      code: 'steel-too-hot-to-judge',
+      message: `Cycle ${survey.cycle} of ${line.name} was read at ${formatTemperature(survey.temperature!, units)}: shown, not judged. Read again below ${formatTemperature(HOT_STEEL, units)} (Michigan DOT form 0388, 07/19).`,
+      line: line.name,
+      cycle: survey.cycle,
+    }));
+}
+
+function nearLimit(
+  line: Line,
+  member: Member,
+  fit: LineFit,
+  results: readonly AcceptanceResult[],
+  units: JobUnits,
+): Finding[] {
+  const last = judgedSurveys(fit).at(-1);
+  if (last === undefined || line.kind !== 'sweep' || (last.temperature !== null && last.time !== null))
+    return [];
+  const length = line.bearings[1] - line.bearings[0];
+  const bow = sunBow(length, member.flangeWidth, SUNNY);
+  const near = results.find(
+    (result) =>
+      result.measured !== null &&
+      Math.abs(result.measured - result.limit) < Math.max(bow / 2, GUARD * result.u!),
+  );
+  if (near === undefined) return [];
+  const missing = last.temperature === null ? (last.time === null ? 'neither time nor' : 'no') : null;
+  const says = missing === null ? 'says no time of day' : `says ${missing} steel temperature`;
+  return [
+    {
+      severity: 'note',
+      code: 'near-limit-without-temperature',
+      message: `${line.name}, ${near.rule.label}: the result is near its limit and cycle ${last.cycle} ${says}. One flange edge 20 °F (11 °C) warmer bows a free member of this length by ${formatLength(bow, { units, as: 'offset' })}. Read with both edges in shade, and write down time and temperature.`,
+      line: line.name,
+      cycle: last.cycle,
+    },
+  ];
+}
