@@ -34,6 +34,8 @@ export interface RateJudgement {
 /** Readings a rate needs at all, and movements a regime needs before it can be called stalled or slow. */
 export const FEWEST_READINGS = 3;
 export const FEWEST_STALL_STEPS = 3;
+/** One more where work has never been seen to move anything: there is no earlier rate to hold three readings against. */
+const FEWEST_FROM_AS_FOUND = 4;
 /**
  * How sure a comparison with the useful gain must be. About 1 call in 10 is wrong where the true rate sits at the gain
  * itself; where it is twice that, `npm run bench:verdicts` counts about 1 campaign in 100 ever called stalled.
@@ -71,10 +73,12 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
   const young = 1 - settled.reduce((sum, r) => sum + r.weight, 0);
   const kept = settled.length > 0 ? settled : regimes;
   const since = likeliestStart(kept);
-  const own = wordFor(kept, usefulGain, steps - since);
+  const fewest = since === 0 ? FEWEST_FROM_AS_FOUND : FEWEST_STALL_STEPS;
+  const own = wordFor(kept, usefulGain, steps - since, fewest);
   const justChanged = young > 0.5;
   const doubted = (own === 'stalled' || own === 'slow') && 1 - rateCdf(regimes, -usefulGain) < UNDOUBTED;
-  const word = doubted || (justChanged && wordFor(regimes, usefulGain, 0) !== own) ? 'undecided' : own;
+  const word =
+    doubted || (justChanged && wordFor(regimes, usefulGain, 0, fewest) !== own) ? 'undecided' : own;
   return {
     word,
     rate: meanOf(kept).rate,
@@ -89,14 +93,14 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
   };
 }
 
-function wordFor(regimes: readonly Regime[], usefulGain: number, steps: number): RateWord {
+function wordFor(regimes: readonly Regime[], usefulGain: number, steps: number, fewest: number): RateWord {
   const rate = meanOf(regimes).rate;
   const away = 1 - rateCdf(regimes, 0);
   const worthNaming = Math.abs(rate) >= NEGLIGIBLE_SHARE * usefulGain;
   if (away >= MOVING && worthNaming && steps >= 2) return 'regressing';
   const useful = rateCdf(regimes, -usefulGain);
   if (useful >= SURE) return 'progressing';
-  if (1 - useful < SURE || steps < FEWEST_STALL_STEPS) return 'undecided';
+  if (1 - useful < SURE || steps < fewest) return 'undecided';
   return 1 - away >= MOVING && worthNaming ? 'slow' : 'stalled';
 }
 

@@ -43,6 +43,11 @@ describe('the eight words', () => {
     expect(progress.reason).toMatch(/No useful movement over \d cycles/);
   });
 
+  it('a standstill from the start needs one cycle more than one after movement', () => {
+    expect(judge(heights([2.01, 2, 2.01, 2], { u: 0.01 })).verdict).toBe('undecided');
+    expect(judge(heights([2.01, 2, 2.01, 2, 2.01], { u: 0.01 })).verdict).toBe('stalled');
+  });
+
   it('undecided when the readings are too coarse, and says how many more would do', () => {
     const progress = judge(heights([2.1, 2.02, 2.1, 1.95, 2.03], { u: 0.12 }));
     expect(progress.verdict).toBe('undecided');
