@@ -1,5 +1,12 @@
 import type { DiagramState } from './diagram-fit.ts';
-import { type DiagramFrame, diagramDeflection, momentDiagram, plasticDiagram } from './moment-diagram.ts';
+import {
+  type DiagramFrame,
+  deflectionAt,
+  type Integrated,
+  integrate,
+  momentDiagram,
+  plasticDiagram,
+} from './moment-diagram.ts';
 import type { BentStretch } from './stretch.ts';
 import { yieldingOf } from './yielding.ts';
 
@@ -40,6 +47,7 @@ export function runsOf(frame: DiagramFrame, state: DiagramState, yieldCurvature:
       rotation += masked[k]! * frame.step;
       if (Math.abs(plastic[k]!) > Math.abs(plastic[peak]!)) peak = k;
     }
+    let integrated: Integrated | null = null;
     runs.push({
       from: edge(frame, plastic, over, first, -1),
       to: edge(frame, plastic, over, last, 1),
@@ -48,7 +56,8 @@ export function runsOf(frame: DiagramFrame, state: DiagramState, yieldCurvature:
       sign,
       peakCurvature: masked[peak]!,
       column: (x) => {
-        const deflection = diagramDeflection(frame, masked, x);
+        integrated ??= integrate(frame, masked);
+        const deflection = deflectionAt(frame, integrated, x);
         for (let k = 0; k < deflection.length; k++) deflection[k]! /= rotation;
         return deflection;
       },

@@ -7,7 +7,7 @@ import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
 import { tentRotation } from './elastic.ts';
 import { newCurvatureFinding, setAsideFindings, spacingFindings, strainFindings } from './findings.ts';
-import { type AsFound, describeGeometry, findGeometry, refineGeometry, stretchesOf } from './geometry.ts';
+import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './geometry.ts';
 import { type Held, type HeldFit, holdSurvey, solveHeld, withStretches } from './hold.ts';
 import { createLineModel } from './line-model.ts';
 import { CHORD, ELASTIC, fixedColumns, type LineModel, SWEEP } from './model.ts';
@@ -56,16 +56,18 @@ export function fitZonedLine(
           ? { fixed, off, elsewhere: [], misfit: 1 }
           : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale),
     );
-  let stretches = stretchesOf(geometry);
+  let whole = describeGeometry(geometry, []);
+  let stretches = whole.bends.map((bend) => bend.stretch);
   let held = holdAll(stretches);
-  const judged = () =>
-    held.filter((_, i) => i !== asFoundIndex && surveys[i]!.state === 'released').map((h) => h.fixed);
-  if (stretches.length > 0 && judged().length > 0) {
-    geometry = refineGeometry(geometry, judged());
-    stretches = stretchesOf(geometry);
+  const judged = held.flatMap((h, i) =>
+    i !== asFoundIndex && surveys[i]!.state === 'released' ? [h.fixed] : [],
+  );
+  if (stretches.length > 0 && judged.length > 0) {
+    geometry = refineGeometry(geometry, judged);
+    whole = describeGeometry(geometry, judged);
+    stretches = whole.bends.map((bend) => bend.stretch);
     held = holdAll(stretches);
   }
-  const whole = describeGeometry(geometry, judged());
   const asFoundStations = poolStations(asFound.rows, off, scale);
   const described = describeZones(model, whole.bends, asFoundStations);
 
@@ -219,13 +221,13 @@ function fitSurvey(
   const reach =
     choice.method === 'undamaged' ? reachSetUp(within(stations, choice.reaches), choice, shape) : null;
   const setUp = reach ?? chord;
-  const value = modelValue(model, linear, shapes, inflate);
+  const values = modelValues(model, linear, shapes, inflate, stations);
   const fitted = stationFits(
     stations,
     setUp,
     (s) => shapeAt(shape, s),
     (s) => {
-      const at = value(s);
+      const at = values.get(s)!;
       const up = setUpAt(setUp, s);
       // The chord is part of the fit: leaving it out of the sum gives the deviation with what the two share. A line
       // through the reaches is a fit of its own, taken as independent, which errs on the wide side.
@@ -293,33 +295,41 @@ function reachSetUp(ties: readonly PooledStation[], choice: BaselineChoice, shap
   };
 }
 
-/** Fitted offset (chord included) at any station with its u, and the u of its height above the fitted chord. */
-function modelValue(
+/** Fitted offset (chord included) at the stations with its u, and the u of its height above the fitted chord. */
+function modelValues(
   model: LineModel,
   { coefficients, covariance }: HeldFit,
-  zones: readonly BentStretch[],
+  stretches: readonly BentStretch[],
   inflate: number,
-): (station: number) => { value: number; u: number; aboveChordU: number } {
-  return (station) => {
-    const x = Float64Array.of(station);
-    const row = [...fixedColumns(model, x), ...zones.map((zone) => zone.column(x))].map((c) => c[0]!);
+  stations: readonly PooledStation[],
+): Map<number, { value: number; u: number; aboveChordU: number }> {
+  const x = Float64Array.from(stations, (s) => s.station);
+  const columns = [...fixedColumns(model, x), ...stretches.map((stretch) => stretch.column(x))];
+  const found = new Map<number, { value: number; u: number; aboveChordU: number }>();
+  x.forEach((station, i) => {
     let value = 0;
     let variance = 0;
     let aboveChord = 0;
-    row.forEach((a, i) => {
-      value += a * coefficients[i]!;
-      row.forEach((b, j) => {
-        const part = a * b * (covariance[i]?.[j] ?? 0);
-        variance += part;
-        if (i >= CHORD && j >= CHORD) aboveChord += part;
-      });
+    columns.forEach((a, p) => {
+      const row = covariance[p];
+      value += a[i]! * coefficients[p]!;
+      if (!row || a[i] === 0) return;
+      let [chord, rest] = [0, 0];
+      for (let q = 0; q < columns.length; q++) {
+        const part = columns[q]![i]! * row[q]!;
+        if (q < CHORD) chord += part;
+        else rest += part;
+      }
+      variance += a[i]! * (chord + rest);
+      if (p >= CHORD) aboveChord += a[i]! * rest;
     });
-    return {
+    found.set(station, {
       value,
       u: Math.sqrt(Math.max(0, variance * inflate)),
       aboveChordU: Math.sqrt(Math.max(0, aboveChord * inflate)),
-    };
-  };
+    });
+  });
+  return found;
 }
 
 function zoneRotations(

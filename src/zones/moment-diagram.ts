@@ -154,15 +154,15 @@ function signedPlastic(steel: Yielding, m: number): number {
   return Math.sign(m) * plasticCurvature(steel, Math.abs(m));
 }
 
-/**
- * Deflection (m per 1/m of κ_y) at each `x` of a curvature over κ_y given at the grid: integrated twice by the
- * trapezium rule, about the chord through the bearings; straight on beyond them.
- */
-export function diagramDeflection(
-  frame: DiagramFrame,
-  curvature: ArrayLike<number>,
-  x: ArrayLike<number>,
-): Float64Array {
+/** A curvature given at the grid with its slope and deflection there. */
+export interface Integrated {
+  readonly curvature: ArrayLike<number>;
+  readonly slopes: Float64Array;
+  readonly y: Float64Array;
+}
+
+/** Integrated twice from the first bearing, the curvature taken straight between grid stations. */
+export function integrate(frame: DiagramFrame, curvature: ArrayLike<number>): Integrated {
   const n = frame.stations.length;
   const h = frame.step;
   const y = new Float64Array(n);
@@ -173,6 +173,17 @@ export function diagramDeflection(
     y[i] = y[i - 1]! + slopes[i - 1]! * h + (h * h * (2 * a + b)) / 6;
     slopes[i] = slopes[i - 1]! + (h * (a + b)) / 2;
   }
+  return { curvature, slopes, y };
+}
+
+/** Deflection at each `x`, m, about the chord through the bearings; straight on beyond them. */
+export function deflectionAt(
+  frame: DiagramFrame,
+  { curvature, slopes, y }: Integrated,
+  x: ArrayLike<number>,
+): Float64Array {
+  const n = frame.stations.length;
+  const h = frame.step;
   const tilt = y[n - 1]! / (frame.to - frame.from);
   const out = new Float64Array(x.length);
   for (let i = 0; i < x.length; i++) {
@@ -190,4 +201,13 @@ export function diagramDeflection(
     out[i] = value - tilt * (x[i]! - frame.from);
   }
   return out;
+}
+
+/** Both at once. */
+export function diagramDeflection(
+  frame: DiagramFrame,
+  curvature: ArrayLike<number>,
+  x: ArrayLike<number>,
+): Float64Array {
+  return deflectionAt(frame, integrate(frame, curvature), x);
 }

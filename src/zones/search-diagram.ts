@@ -65,12 +65,10 @@ export function searchDiagram(
     for (let round = 0; round < 4; round++) {
       const search: Search = { model, frame, rows, impact, hand, scale, freedom, factors: new Map() };
       // The second start keeps the blows of the first and looks at every reading again.
-      here = climb(
-        search,
-        here
-          ? assess(search, here.hints, here.state, here.off, 8)
-          : assess(search, known.hints, known.state, known.off),
-      );
+      const start: FoundDiagram = here
+        ? assess(search, here.hints, here.state, here.off, 8)
+        : assess(search, known.hints, known.state, known.off);
+      here = climb(search, start, round > 0);
       const next = nextScale(search, here);
       if (Math.abs(log(next / scale)) < 0.05) break;
       scale = next;
@@ -130,15 +128,18 @@ function readingScore({ rows, scale, hand, freedom }: Search, off: readonly bool
   return score;
 }
 
-function climb(search: Search, start: FoundDiagram): FoundDiagram {
+/** `polished`: blows and steel have been searched already at a scale near this one. */
+function climb(search: Search, start: FoundDiagram, polished: boolean): FoundDiagram {
   let here = start;
   let settled = 0;
+  let steels = polished ? 2 : 0;
+  let restarts = polished ? 1 : 0;
   for (let pass = 0; pass < 24; pass++) {
     const next =
       more(search, here) ??
-      otherSteel(search, here) ??
+      (steels++ < 2 ? otherSteel(search, here) : null) ??
       fewer(search, here) ??
-      restart(search, here) ??
+      (restarts++ < 1 ? restart(search, here) : null) ??
       letGo(search, here, settled++);
     if (!next) break;
     here = next;

@@ -4,6 +4,7 @@
  */
 import { fitLine } from '../../src/zones/fit-line.ts';
 import { createCase, type Score, score } from './zones-cases.ts';
+import { type OracleZone, oracle } from './zones-oracle.ts';
 
 function option(name: string, fallback: string): string {
   const i = process.argv.indexOf(`--${name}`);
@@ -16,6 +17,7 @@ const seed = option('seed', 'zones');
 const verbose = process.argv.includes('--verbose');
 
 const scores: { given: Score[]; not: Score[] } = { given: [], not: [] };
+const oracles: { given: OracleZone[]; not: OracleZone[] } = { given: [], not: [] };
 let fitting = 0;
 for (let i = start; i < start + count; i++) {
   const given = i % 2 === 0;
@@ -26,14 +28,20 @@ for (let i = start; i < start + count; i++) {
   fitting += took;
   const result = score(one, fit);
   (given ? scores.given : scores.not).push(result);
+  (given ? oracles.given : oracles.not).push(...oracle(one));
   if (verbose) explain(result, fit, took);
 }
 
-table('diaphragms given', scores.given);
-table('diaphragms not given', scores.not);
+table('diaphragms given', scores.given, oracles.given);
+table('diaphragms not given', scores.not, oracles.not);
+failures([...scores.given, ...scores.not]);
 console.log(`\n${count} girders, mean fit ${(fitting / count).toFixed(0)} ms`);
 
-function table(title: string, list: readonly Score[]): void {
+function target(rotation: number): number {
+  return Math.max(0.05 * Math.abs(rotation), 0.003);
+}
+
+function table(title: string, list: readonly Score[], best: readonly OracleZone[]): void {
   const zones = list.flatMap((s) => s.zones);
   const found = zones.filter((z) => z.found);
   const share = (good: number, all: number) =>
@@ -52,6 +60,18 @@ function table(title: string, list: readonly Score[]): void {
     list.length,
   );
   row('rotation within max(5 %, 3 mrad)', '≥ 95 %', found.filter((z) => z.withinTarget).length, found.length);
+  row(
+    "  the oracle that knows every zone's shape, same readings",
+    '(bound)',
+    best.filter((z) => Math.abs(z.error) <= target(z.truth.rotation)).length,
+    best.length,
+  );
+  row(
+    '  zones whose stated u lets 95 % be inside the target',
+    '(bound)',
+    found.filter((z) => 1.96 * z.found!.rotationU <= target(z.truth.rotation)).length,
+    found.length,
+  );
   row('edges within one spacing (first yield)', '≥ 90 %', edges.filter(Boolean).length, edges.length);
   row('edges within one spacing (core)', '', coreEdges.filter(Boolean).length, coreEdges.length);
   row('95 % intervals of rotation cover', '92–98 %', found.filter((z) => z.covered).length, found.length);
@@ -73,6 +93,32 @@ function table(title: string, list: readonly Score[]): void {
     sum((s) => s.goodSetAside),
     sum((s) => s.good),
   );
+}
+
+/** Which girders failed what, one line each. */
+function failures(list: readonly Score[]): void {
+  console.log('\nfailures (seed: what)');
+  for (const s of list) {
+    const what = [
+      ...s.zones
+        .filter((z) => !z.found)
+        .map((z) => `missed ${(z.truth.rotation * 1000).toFixed(0)} mrad at ${z.truth.centre.toFixed(1)} m`),
+      ...s.zones
+        .filter((z) => z.found && !z.covered)
+        .map(
+          (z) =>
+            `${(z.truth.rotation * 1000).toFixed(0)} mrad off by ${(z.error * 1000).toFixed(1)}, u ${(z.found!.rotationU * 1000).toFixed(1)}`,
+        ),
+      ...s.falseZones.map((z) => `false zone ${z.from.toFixed(1)}–${z.to.toFixed(1)} m`),
+      ...(s.blundersFound < s.blunders
+        ? [`${s.blunders - s.blundersFound} of ${s.blunders} blunders kept`]
+        : []),
+      ...(s.goodSetAside > 0 ? [`${s.goodSetAside} good readings set aside`] : []),
+      ...(Math.abs(s.baselineRatio) > 2 ? [`baseline ${s.baselineRatio.toFixed(1)} u`] : []),
+    ];
+    if (what.length > 0)
+      console.log(`  ${s.case.seed}${s.case.diaphragmsGiven ? '' : ' (not given)'}: ${what.join('; ')}`);
+  }
 }
 
 function explain(s: Score, fit: ReturnType<typeof fitLine>, took: number): void {
