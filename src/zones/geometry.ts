@@ -1,3 +1,4 @@
+import { hypot } from '../maths/portable.ts';
 import { describeRuns } from './describe-diagram.ts';
 import { describeHats } from './describe-hats.ts';
 import { estimateDiagram } from './diagram-estimate.ts';
@@ -64,7 +65,7 @@ const ONE_BLOW: ModelError = { factor: 1.2, share: 0.04 };
 const TWO_BLOWS: ModelError = { factor: 1.6, share: 0.06 };
 
 function widened(u: number, rotation: number, { factor, share }: ModelError): number {
-  return Math.hypot(factor * u, share * rotation);
+  return hypot(factor * u, share * rotation);
 }
 
 /** Fewer distinct stations than this cannot carry a moment diagram. */
