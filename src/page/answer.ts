@@ -9,11 +9,37 @@ import { wholeRange } from '../report/verdict-panel.ts';
 import { prose, VERDICT_WORDS } from '../report/words.ts';
 import { profileToday } from './profile-today.ts';
 
+/** A line whose survey of this cycle is only begun, and how uncertain that leaves it, m. */
+export interface Unsettled {
+  readonly line: string;
+  readonly u: number;
+}
+
+/**
+ * The first line whose newest survey, of the cycle being keyed, is so uncertain (twice u over the tolerance, or over
+ * 1/2 in where there is none) that a verdict from it would mislead: its string is not tied down at both ends yet.
+ */
+export function unsettled(analysis: Analysis, cycle: number): Unsettled | null {
+  for (const line of analysis.lines) {
+    const now = current(line);
+    if (now === undefined || now.cycle !== cycle) continue;
+    const limit = bandLimit(line) ?? 0.0127;
+    if (2 * now.largest.u > limit) return { line: line.line.name, u: now.largest.u };
+  }
+  return null;
+}
+
 /** One line for the strip that is always in sight. */
-export function answerInShort(analysis: Analysis, lineName: string): { verdict: string; figure: string } {
+export function answerInShort(
+  analysis: Analysis,
+  lineName: string,
+  cycle: number,
+): { verdict: string; figure: string } {
   const q = quantities(analysis.job.units, 16);
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
   const now = line === undefined ? undefined : current(line);
+  const open = unsettled(analysis, cycle);
+  if (open !== null) return { verdict: 'Read on', figure: `${open.line}: ${q.plusMinus(open.u)} so far` };
   return {
     verdict: VERDICT_WORDS[analysis.member.verdict],
     figure:
@@ -24,12 +50,17 @@ export function answerInShort(analysis: Analysis, lineName: string): { verdict: 
 }
 
 /** The live answer: verdict and reason, the figures asked for, profile, zones, acceptance, findings. */
-export function answerHtml(analysis: Analysis, lineName: string, width: number): Html {
+export function answerHtml(analysis: Analysis, lineName: string, cycle: number, width: number): Html {
   const q = quantities(analysis.job.units, 16);
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
-  return html`${markup(HATCHES)}<p class="label">The member</p>
-<h2 class="verdict-words verdict-${analysis.member.verdict}">${VERDICT_WORDS[analysis.member.verdict]}</h2>
-<p class="reason">${prose(analysis.member.reason)}</p>
+  const open = unsettled(analysis, cycle);
+  return html`${markup(HATCHES)}${
+    open === null
+      ? html`<p class="label">The member</p>
+<h2 class="verdict-words">${VERDICT_WORDS[analysis.member.verdict]}</h2>
+<p class="reason">${prose(analysis.member.reason)}</p>`
+      : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun: what is read so far leaves the largest deviation uncertain by ${q.plusMinus(open.u).replace('± ', '±\u00a0')}, because the string is not tied down by readings at both ends yet. Read the bearings and the undamaged reaches.</p><p class="small">From these readings alone it would be: ${VERDICT_WORDS[analysis.member.verdict].toLowerCase()}. ${prose(analysis.member.reason)}</p></div>`
+  }
 ${line === undefined ? '' : lineAnswer(line, analysis, q, width)}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(analysis, q)}

@@ -74,6 +74,9 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .answer .verdict-words { border: 0; padding: 0; margin: 0.1rem 0 0.4rem; font-size: clamp(2rem, 1.4rem + 2.4vw, 3rem); line-height: 1.05; letter-spacing: -0.02em; }
 .answer .reason { font-size: 1.06rem; }
 .answer .figures dd { line-height: 1.35; }
+#hatch-zone rect { fill: var(--zone); fill-opacity: 0.55; } #hatch-zone path { stroke: var(--found); } #hatch-opens rect { fill: var(--paper); }
+.unsettled { border: 1.5px solid var(--ink); border-left-width: 8px; background: var(--tint); padding: 0.6rem 1rem; }
+.unsettled h2 { border: 0; padding: 0; margin: 0 0 0.3rem; font-size: 1.6rem; }
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
 .out h2:first-of-type { margin-top: 0; border: 0; padding: 0; }
 
@@ -143,9 +146,9 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .key.other { background: var(--paper); font-size: 1.15rem; }
 .key:hover { background: var(--key-2); }
 .key:active { background: var(--ink); color: var(--paper); }
-.tape-key { position: relative; font-size: 1.05rem; background: var(--paper); display: grid; place-items: center; padding-top: 0.35rem; }
-.tape-key::before { content: ""; position: absolute; top: 0; left: 50%; width: 2px; margin-left: -1px; height: 0.35rem; background: var(--ink); }
-.tape-key.t8::before { height: 0.5rem; } .tape-key.t4::before { height: 0.7rem; width: 2.5px; } .tape-key.t2::before { height: 0.95rem; width: 3px; } .tape-key.t1::before { height: 0; }
+.tape-key { position: relative; font-size: 1.05rem; background: var(--paper); display: grid; place-items: center; padding-top: 0.55rem; line-height: 1; }
+.tape-key::before { content: ""; position: absolute; top: 0; left: 50%; width: 2px; margin-left: -1px; height: 0.28rem; background: var(--ink); }
+.tape-key.t8::before { height: 0.38rem; } .tape-key.t4::before { height: 0.48rem; width: 2.5px; } .tape-key.t2::before { height: 0.58rem; width: 3px; } .tape-key.t1::before { height: 0; }
 .tape-key.t2, .tape-key.t4 { background: var(--key); font-weight: 700; }
 .tape-key.t1 { padding-top: 0; }
 .fraction { display: inline-grid; justify-items: center; line-height: 1; font-size: 0.95em; }
@@ -158,15 +161,34 @@ dialog { background: var(--paper); color: var(--ink); border: 1.5px solid var(--
 dialog::backdrop { background: rgb(0 0 0 / 55%); }
 dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
 
-@media (max-width: 30rem) {
-  .bar { padding: 0.3rem 0.7rem; }
-  .bar h1 { font-size: 1rem; -webkit-line-clamp: 1; }
+@media (max-width: 34rem) {
+  .bar { padding: 0.2rem 0.6rem; border-bottom-width: 1.5px; border-bottom-style: solid; }
+  .bar h1 { font-size: 0.98rem; -webkit-line-clamp: 1; }
+  .bar-facts { font-size: 0.8rem; line-height: 1.25; }
+  .saved { font-size: 0.76rem; max-width: 5.4rem; }
+  .views button { min-height: 2.75rem; }
+  .choices { padding: 0.3rem 0.5rem; gap: 0.3rem 0.4rem; }
+  .choices .cycle { padding: 0 0.5rem; }
+  .segments.lines { order: 3; flex: 1 1 100%; }
+  .segments:not(.lines) { flex: 1 1 auto; }
+  .strip { padding: 0.1rem 0.6rem; flex-wrap: nowrap; gap: 0.6rem; align-items: center; }
+  #strip-verdict { font-size: 0.98rem; line-height: 1.15; }
+  #strip-figure { font-size: 0.84rem; text-align: right; line-height: 1.15; }
   .list-head, .row { grid-template-columns: 1.6rem 4.3rem minmax(3rem, 0.8fr) minmax(5.6rem, 1.4fr) 3.1rem; column-gap: 0.4rem; padding-right: 0.5rem; }
-  .row { min-height: 3.1rem; }
+  .row { min-height: 3rem; }
+  .row .fields { padding: 0.12rem 0; }
+  .field-now { min-height: 2.75rem; }
   .stn, .was { font-size: 1rem; }
   .change { font-size: 0.88rem; }
   .cycle-date { display: none; }
-  .segment span { padding: 0.1rem 0.55rem; }
+  .segment span { padding: 0.1rem 0.5rem; min-height: 2.5rem; }
+  .pad { padding-top: 0.25rem; }
+  .at { font-size: 0.82rem; min-height: 1.2rem; margin-bottom: 0.1rem; line-height: 1.25; }
+  .at strong { font-size: 0.95rem; }
+  .key { min-height: clamp(2.75rem, 5.5dvh, 4rem); }
+  .keys.inches { gap: 0.3rem 0.45rem; } .digits, .tape, .keys.metric { gap: 0.28rem; }
+  .moves { margin-top: 0.3rem; gap: 0.28rem; }
+  .moves button { min-height: clamp(2.75rem, 6dvh, 4rem); font-size: 0.9rem; }
 }
 /* A phone or a low window on its side: keys beside the list. */
 @media (max-height: 34rem) and (min-width: 40rem) {
@@ -180,7 +202,11 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   body.working .entry { border-right: 1.5px solid var(--ink); }
   .views { display: flex; }
   .views button { padding: 0.2rem 1.6rem; }
-  .views [data-view="answer"] { display: none; }
+  .views [data-view="answer"], .strip { display: none; }
+  .views button { min-height: 2.5rem; }
+  .choices { padding: 0.4rem 0.6rem; }
+  .key { min-height: clamp(2.75rem, 5dvh, 3.6rem); }
+  .moves button { min-height: clamp(2.75rem, 5.4dvh, 3.6rem); }
   .view.answer, .view.out { padding: 1.2rem 2.2rem 3rem; }
 }
 @media print {

@@ -44,7 +44,12 @@ export function profileToday(
   const stations = [...points.map((p) => p.station), ...line.line.bearings];
   const from = Math.min(...stations);
   const to = Math.max(...stations);
-  const values = points.flatMap((p) => [p.deviation - 2 * p.u, p.deviation + 2 * p.u]);
+  // A survey that is only begun can be uncertain by feet: its bars then run out of the frame, the shape stays readable.
+  const most = 2 * Math.max(limit ?? 0, ...points.map((p) => Math.abs(p.deviation)));
+  const values = points.flatMap((p) => [
+    p.deviation - Math.min(2 * p.u, most),
+    p.deviation + Math.min(2 * p.u, most),
+  ]);
   const reach = limit === null ? [] : [-limit * 1.15, limit * 1.15];
   const low = Math.min(0, ...values, ...reach);
   const high = Math.max(0, ...values, ...reach);
@@ -70,7 +75,14 @@ ${line.line.bearings.map((b) => html`<path class="bearing" d="M${px(x(b))} ${px(
 ${found === undefined ? '' : html`<g class="history"><path d="${trace(found)}"/></g>`}
 ${before === undefined ? '' : html`<path class="found" d="${trace(before)}"/><g class="found-mark">${clean(before).map((p) => html`<path d="${markerPath('circle', x(p.station), y(p.deviation), 2.6)}"/>`)}</g>`}
 <path class="now-bar" d="${clean(now)
-      .map((p) => errorBar(x(p.station), y(p.deviation - 2 * p.u), y(p.deviation + 2 * p.u), 2.5))
+      .map((p) =>
+        errorBar(
+          x(p.station),
+          Math.min(bottom, y(p.deviation - 2 * p.u)),
+          Math.max(top, y(p.deviation + 2 * p.u)),
+          2.5,
+        ),
+      )
       .join('')}"/><path class="now" d="${trace(now)}"/>
 <g class="now-mark">${clean(now).map((p) => html`<path d="${markerPath('circle', x(p.station), y(p.deviation), 3.4)}"/>`)}</g>
 <g class="aside">${now.stations.filter((p) => p.setAside).map((p) => html`<path d="${markerPath('cross', x(p.station), Math.max(top, Math.min(bottom, y(p.deviation))), 4.5)}"/>`)}</g>

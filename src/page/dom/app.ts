@@ -264,14 +264,14 @@ export async function startPage(script: string): Promise<void> {
       return;
     }
     const { analysis } = answer;
-    const short = answerInShort(analysis, session.book.line);
+    const short = answerInShort(analysis, session.book.line, session.book.cycle);
     if (strip.textContent !== short.verdict) strip.textContent = short.verdict;
-    byId('strip').dataset.verdict = analysis.member.verdict;
+    byId('strip').dataset.verdict = short.verdict === 'Read on' ? '' : analysis.member.verdict;
     byId('strip-figure').textContent = short.figure;
     byId('answer-state').textContent = list.progress();
     if (!byId('answer').hidden) {
       const width = Math.max(300, Math.min(900, byId('answer-body').clientWidth));
-      fill(byId('answer-body'), answerHtml(analysis, session.book.line, width));
+      fill(byId('answer-body'), answerHtml(analysis, session.book.line, session.book.cycle, width));
     }
     if (!byId('out').hidden) showOut();
   }

@@ -1,0 +1,287 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { buildPage } from '../../build-page.mjs';
+import { pageBundle } from '../../src/cli/page-bundle.ts';
+import { openJob } from '../../src/cli/store/open-job.ts';
+import { pageWithJob } from '../../src/page/page-file.ts';
+import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
+
+const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const EVIL = `"><img src=x onerror="document.title='ran'"></script><script>document.title='ran'</script>`;
+
+describe.runIf(hasBrowser)('readings page in a browser', () => {
+  let browser: Browser;
+  let folder: string;
+  let empty: string;
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepbook-page-'));
+    empty = join(folder, 'empty.html');
+    await buildPage(empty);
+    browser = await launch();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  async function pageOf(job: string): Promise<string> {
+    const path = join(folder, `${job}.html`);
+    writeFileSync(
+      path,
+      pageWithJob(readFileSync(empty, 'utf8'), pageBundle(await openJob(join(SAMPLES, job)))),
+    );
+    return `file://${path}`;
+  }
+
+  async function opened(job: string, options: BrowserContextOptions = {}) {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 }, ...options });
+    const page = await watchedPage(context);
+    await page.goto(job === '' ? `file://${empty}` : await pageOf(job));
+    return page;
+  }
+
+  /** Serious and critical violations, by rule and place. Run past the page's policy, which would stop it as it should. */
+  async function violations(page: Page): Promise<string[]> {
+    await page.evaluate(AXE);
+    return page.evaluate(async () => {
+      const axe = (
+        globalThis as unknown as {
+          axe: {
+            run: (
+              node: Document,
+            ) => Promise<{
+              violations: {
+                id: string;
+                impact: string;
+                nodes: { target: string[]; failureSummary: string }[];
+              }[];
+            }>;
+          };
+        }
+      ).axe;
+      const { violations } = await axe.run(document);
+      return violations
+        .filter((each) => each.impact === 'serious' || each.impact === 'critical')
+        .map(
+          (each) =>
+            `${each.id}: ${each.nodes
+              .map((node) => `${node.target.join(' ')} ${node.failureSummary}`)
+              .slice(0, 3)
+              .join('; ')}`,
+        );
+    });
+  }
+
+  it('shows hostile text as text, in names, files and notes, and runs none of it', async () => {
+    const page = await opened('');
+    const job = JSON.stringify({
+      job: EVIL,
+      units: 'us',
+      member: { span: '40 ft', yieldStress: '36 ksi', flangeWidth: '12 in', flangeThickness: '3/4 in' },
+      lines: { edge: { kind: 'sweep', bearings: ['0 ft', '40 ft'], positive: EVIL } },
+      acceptance: [{ line: 'edge', limit: '1/2 in', over: 'whole line', label: EVIL, source: EVIL }],
+    });
+    const rows = Array.from(
+      { length: 11 },
+      (_, i) => `0,${i * 4},${i === 5 ? 2 : 0},"${EVIL.replaceAll('"', '""')}"`,
+    );
+    const file = (name: string, text: string) => ({
+      name,
+      mimeType: 'text/plain',
+      buffer: Buffer.from(text),
+    });
+    // Faulty first: every cell of it is repeated in the problems.
+    await page.setInputFiles('#pick-files', [
+      file('job.json', job),
+      file('bad.csv', `cycle,station,offset\n0,4,${EVIL.replaceAll('"', '')}\n`),
+    ]);
+    await page.waitForSelector('#notices .stop, #rows input');
+    await page.setInputFiles('#pick-files', [
+      file('job.json', job),
+      file('found.csv', `cycle,station,offset,note\n${rows.join('\n')}\n`),
+    ]);
+    await page.waitForSelector('#rows input');
+    await page.fill('#rows input >> nth=0', EVIL.slice(0, 40));
+    await page.fill('#fact-note', EVIL);
+    await page.click('[data-view="answer"]');
+    await page.waitForSelector('#answer-body figure');
+    await page.click('[data-view="out"]');
+    const daily = await downloaded(page, 'daily');
+    expect(await page.title()).toContain('<img src=x');
+    expect(await page.locator('img').count()).toBe(0);
+    expect(await page.textContent('#job-name')).toBe(EVIL);
+    expect(daily.text).not.toMatch(/<img|<script>document/);
+    writeFileSync(join(folder, 'daily.html'), daily.text);
+    const report = await watchedPage(page.context());
+    await report.goto(`file://${join(folder, 'daily.html')}`);
+    expect(await report.title()).not.toBe('ran');
+
+    // The whole job as one file opens again, and inside a page of its own.
+    const whole = await downloaded(page, 'job');
+    const inside = join(folder, 'inside.html');
+    writeFileSync(inside, pageWithJob(readFileSync(empty, 'utf8'), JSON.parse(whole.text)));
+    await page.goto(`file://${inside}`);
+    await page.waitForSelector('#rows input');
+    expect(await page.textContent('#job-name')).toBe(EVIL);
+    expect(await page.inputValue('#fact-note')).toBe(EVIL);
+    expect(page.watched.requests).toEqual([]);
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 240_000);
+
+  it('has no serious accessibility violation: start, readings, answer, hand over; bright and dark, phone and desk', async () => {
+    const found: string[] = [];
+    const start = await opened('');
+    await start.waitForSelector('#new-job input');
+    found.push(...(await violations(start)));
+    await start.context().close();
+    for (const [width, height, colorScheme] of [
+      [390, 844, 'light'],
+      [1280, 900, 'dark'],
+    ] as const) {
+      const page = await opened('juniper-lane', { viewport: { width, height }, colorScheme });
+      await page.waitForSelector('#strip-verdict:not(:empty)', { state: 'attached' });
+      await page.waitForFunction(() => performance.getEntriesByName('sweepbook-answer').length > 0, null, {
+        timeout: 90_000,
+      });
+      await tapReading(page, '9 3/4');
+      await page.click('#next');
+      found.push(...(await violations(page)).map((each) => `${width}: ${each}`));
+      if (width < 1000) {
+        await page.click('[data-view="answer"]');
+        await page.waitForSelector('#answer-body figure');
+        found.push(...(await violations(page)).map((each) => `answer: ${each}`));
+      }
+      await page.click('[data-view="out"]');
+      await page.waitForSelector('#out-body li');
+      found.push(...(await violations(page)).map((each) => `out: ${each}`));
+      // Nothing runs out of the side of a phone.
+      expect(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true);
+      await page.context().close();
+    }
+    expect(found).toEqual([]);
+  }, 300_000);
+
+  it('works by keys alone: repeats, undo, redo, jacks on, in millimetres', async () => {
+    const page = await opened('saltmarsh-road', { viewport: { width: 820, height: 1000 } });
+    await page.waitForSelector('#rows input');
+    const value = (nth: number) => page.locator('#rows .row input[data-slot="0"]').nth(nth).inputValue();
+    // The page has chosen the first station: a real keyboard types into it, the screen's keys go to the next.
+    await page.keyboard.type('151.5');
+    await page.keyboard.press('Enter');
+    await tapReading(page, '152.5');
+    await page.click('#again');
+    await tapReading(page, '153');
+    expect(await value(0)).toBe('151.5');
+    expect(
+      await page
+        .locator('#rows .row')
+        .nth(1)
+        .locator('input')
+        .evaluateAll((all) => all.map((each) => (each as HTMLInputElement).value)),
+    ).toEqual(['152.5', '153']);
+    await page.click('#undo');
+    expect(await page.locator('#rows .row').nth(1).locator('input').count()).toBe(1);
+    await page.keyboard.press('Control+z');
+    expect(await value(1)).toBe('');
+    await page.click('#redo');
+    expect(await value(1)).toBe('152.5');
+    await page.check('input[name="state"][value="restrained"]', { force: true });
+    expect(await value(0)).toBe('');
+    await page.locator('#rows input').first().focus();
+    await page.keyboard.type('140');
+    await page.check('input[name="state"][value="released"]', { force: true });
+    expect(await value(0)).toBe('151.5');
+    await page.waitForSelector('#saved[data-state="saved"]');
+    await page.click('[data-view="out"]');
+    const { text } = await downloaded(page, 'csv');
+    expect(text.split('\n').filter((row) => /^\d/.test(row))).toHaveLength(3);
+    expect(text).toMatch(/,140,restrained,/);
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 180_000);
+
+  it('says plainly when nothing can be stored, and still hands over', async () => {
+    const context = await browser.newContext();
+    await context.addInitScript(() => {
+      Object.defineProperty(globalThis, 'indexedDB', { value: undefined });
+    });
+    const page = await watchedPage(context);
+    await page.goto(await pageOf('tannery-street'));
+    await page.waitForSelector('#rows input');
+    expect(await page.textContent('#notices')).toMatch(/will not keep anything/);
+    await tapReading(page, '1/4');
+    expect(await page.textContent('#saved')).toBe('Not saved');
+    await page.click('[data-view="out"]');
+    expect((await downloaded(page, 'csv')).text).toContain(',1/4,released,');
+    await context.close();
+  }, 120_000);
+
+  it('says when storage fills up in the middle, and when another window changed the job', async () => {
+    const context = await browser.newContext();
+    const page = await watchedPage(context);
+    await page.goto(await pageOf('tannery-street'));
+    await page.waitForSelector('#saved[data-state="saved"]');
+    const second = await watchedPage(context);
+    await second.goto(await pageOf('tannery-street'));
+    await second.waitForSelector('#saved[data-state="saved"]');
+    await tapReading(second, '1/4');
+    await second.waitForSelector('#saved[data-state="saved"]');
+    await second.waitForTimeout(300);
+    await tapReading(page, '1/2');
+    await page.waitForSelector('#saved[data-state="not-saved"]');
+    expect(await page.textContent('#notices')).toMatch(/another window/);
+    await second.evaluate(() => {
+      IDBObjectStore.prototype.put = () => {
+        throw new DOMException('full', 'QuotaExceededError');
+      };
+    });
+    await second.click('#next');
+    await tapReading(second, '1/8');
+    await second.waitForSelector('#saved[data-state="not-saved"]');
+    expect(await second.textContent('#notices')).toMatch(/storage full/);
+    await context.close();
+  }, 120_000);
+
+  it('starts a job from the form and reads it as found', async () => {
+    const page = await opened('');
+    await page.click('#new-job button[type="submit"]');
+    await page.waitForSelector('#notices .stop');
+    for (const [name, text] of [
+      ['name', 'Mill Lane, girder 2'],
+      ['span', '40 ft'],
+      ['flangeWidth', '12 in'],
+      ['flangeThickness', '3/4 in'],
+      ['tolerance', '1/2 in'],
+    ] as const) {
+      await page.fill(`#new-${name}`, text);
+    }
+    await page.click('#new-job button[type="submit"]');
+    await page.fill('#even-step', '4 ft');
+    await page.click('#even-form button');
+    expect(await page.locator('#rows .row').count()).toBe(11);
+    for (const text of ['0', '0', '0', '1/16', '1', '2', '1', '0', '0', '0', '0']) {
+      await tapReading(page, text);
+      await page.click('#next');
+    }
+    await page.waitForSelector('#saved[data-state="saved"]');
+    await page.reload();
+    await page.waitForSelector('#rows input');
+    expect(await page.textContent('#bar-facts')).toMatch(/^As found \(cycle 0\)/);
+    await page.waitForFunction(
+      () => /largest/.test(document.querySelector('#strip-figure')?.textContent ?? ''),
+      null,
+      { timeout: 60_000 },
+    );
+    expect(page.watched.requests).toEqual([]);
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 180_000);
+});
