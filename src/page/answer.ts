@@ -61,18 +61,24 @@ export function answerHtml(analysis: Analysis, lineName: string, cycle: number, 
 <p class="reason">${prose(analysis.member.reason)}</p>`
       : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun: what is read so far leaves the largest deviation uncertain by ${q.plusMinus(open.u).replace('± ', '±\u00a0')}, because the string is not tied down by readings at both ends yet. Read the bearings and the undamaged reaches.</p><p class="small">From these readings alone it would be: ${VERDICT_WORDS[analysis.member.verdict].toLowerCase()}. ${prose(analysis.member.reason)}</p></div>`
   }
-${line === undefined ? '' : lineAnswer(line, analysis, q, width)}
+${line === undefined ? '' : lineAnswer(line, analysis, q, width, open?.line === line.line.name)}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(analysis, q)}
 ${decisionSection(analysis)}`;
 }
 
-function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width: number): Html {
+function lineAnswer(
+  line: LineAnalysis,
+  analysis: Analysis,
+  q: Quantities,
+  width: number,
+  begun: boolean,
+): Html {
   const now = latest(line);
   if (now === undefined) return html`<p>Line ${line.line.name} has no readings yet.</p>`;
   const before = line.fit.surveys.findLast((s) => s.state === now.state && s.cycle < now.cycle);
   return html`<section aria-labelledby="answer-line"><h2 id="answer-line">Line ${line.line.name}</h2>
-${analysis.lines.length > 1 ? html`<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>` : ''}
+${analysis.lines.length > 1 && !begun ? html`<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>` : ''}
 ${figures(line, now, before, q)}
 <figure><figcaption>Deviation from the baseline${now.state === 'restrained' ? ', jacks on (not judged)' : ''}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}</section>`;

@@ -32,11 +32,12 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
     );
   }
   const root = job.path.slice(0, job.path.length - 'job.json'.length);
-  const inside = given.flatMap((file) =>
+  const within = given.flatMap((file) =>
     file !== job && file.path.startsWith(root)
       ? [{ file: file.path.slice(root.length), text: file.text }]
       : [],
   );
+  const inside = within.some(({ file }) => file.includes('/')) ? within : inFolders(within, job.text);
   const ledger = inside.find(({ file }) => file === 'ledger.jsonl');
   const records = ledger === undefined ? [] : ledgerRecords(ledger.text);
   const bundle = bundleOf(job.text);
@@ -119,6 +120,23 @@ function readInto(
             : 'not in the ledger: put here by hand',
     });
   }
+}
+
+/**
+ * Files picked one by one come without their folders: a CSV is then readings, unless it is the heat log or job.json
+ * names it (a profile); one the ledger knows goes where the ledger has it.
+ */
+function inFolders(
+  files: readonly { readonly file: string; readonly text: string }[],
+  job: string,
+): { readonly file: string; readonly text: string }[] {
+  const ledger = files.find(({ file }) => file === 'ledger.jsonl')?.text ?? '';
+  return files.map(({ file, text }) => {
+    const beside = file === 'heats.csv' || job.includes(JSON.stringify(file)) || !/\.csv$/i.test(file);
+    if (beside) return { file, text };
+    const folder = ledger.includes(JSON.stringify(`scans/${file}`)) ? 'scans' : 'readings';
+    return { file: `${folder}/${file}`, text };
+  });
 }
 
 /** Records that can be read; a line that cannot is passed over here and reported by `sweepbook verify`. */

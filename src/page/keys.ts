@@ -37,7 +37,7 @@ export function keypadHtml(units: JobUnits): Html {
   if (units === 'si') {
     return html`<div class="keys metric" role="group" aria-label="Keypad">${digits.slice(0, 3)}${back}${digits.slice(3, 6)}${sign}${digits.slice(6)}${point}${zero}${button('half', 'and a half millimetre', '.5', 'digit wide')}</div>`;
   }
-  return html`<div class="keys inches" role="group" aria-label="Keypad"><div class="digits">${digits}${sign}${zero}${back}${button('feet', 'feet', 'ft', 'other')}${point}${button('thirty-second', 'one thirty-second more', html`+${fraction(1, 32)}`, 'other')}</div><div class="tape">${Array.from({ length: 15 }, (_, i) => tapeKey(i + 1))}${button('fraction 0', 'no fraction', '0', 'tape-key t1')}</div></div>`;
+  return html`<div class="keys inches" role="group" aria-label="Keypad"><div class="digits">${digits}${sign}${zero}${back}${button('feet', 'ft, feet', 'ft', 'other')}${point}${button('thirty-second', '+1/32, one thirty-second more', html`+${fraction(1, 32)}`, 'other')}</div><div class="tape">${Array.from({ length: 15 }, (_, i) => tapeKey(i + 1))}${button('fraction 0', 'whole inches, no fraction', 'whole', 'tape-key t1')}</div></div>`;
 }
 
 function tapeKey(sixteenths: number): Html {
@@ -51,7 +51,7 @@ function tapeKey(sixteenths: number): Html {
 }
 
 function fraction(top: number, bottom: number): Html {
-  return html`<span class="fraction"><span>${top}</span><span class="bar"></span><span>${bottom}</span></span>`;
+  return html`<span class="fraction"><span>${top}</span><span class="bar">/</span><span>${bottom}</span></span>`;
 }
 
 function button(name: string, label: string, shown: string | Html, style: string): Html {

@@ -58,7 +58,7 @@ fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; f
 .start > h2:first-of-type { margin-top: 1.4rem; }
 .handouts { list-style: none; padding: 0; margin: 0.5rem 0 1.5rem; border-top: 1.5px solid var(--ink); }
 .handouts li { display: flex; flex-wrap: wrap; gap: 0.3rem 1.5rem; justify-content: space-between; align-items: center; padding: 0.6rem 0; border-bottom: 1px solid var(--rule); }
-.handouts li > div { flex: 1 1 16rem; min-width: 0; overflow-wrap: anywhere; }
+.handouts li > div { flex: 1 1 11rem; min-width: 0; overflow-wrap: anywhere; }
 .handouts h3 { margin: 0; }
 .handouts p { margin: 0.1rem 0; }
 .held { padding-left: 1.1rem; margin: 0.3rem 0; }
@@ -150,9 +150,10 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .tape-key::before { content: ""; position: absolute; top: 0; left: 50%; width: 2px; margin-left: -1px; height: 0.28rem; background: var(--ink); }
 .tape-key.t8::before { height: 0.38rem; } .tape-key.t4::before { height: 0.48rem; width: 2.5px; } .tape-key.t2::before { height: 0.58rem; width: 3px; } .tape-key.t1::before { height: 0; }
 .tape-key.t2, .tape-key.t4 { background: var(--key); font-weight: 700; }
-.tape-key.t1 { padding-top: 0; }
+.tape-key.t1 { padding-top: 0; font-size: 0.85rem; }
 .fraction { display: inline-grid; justify-items: center; line-height: 1; font-size: 0.95em; }
-.fraction .bar { display: block; width: 1.25em; height: 1.5px; background: currentColor; margin: 0.1em 0; padding: 0; border: 0; }
+.fraction .bar { display: block; width: 1.35rem; font-size: 0; height: 1.5px; background: currentColor; margin: 0.12rem 0; }
+.key.other .fraction .bar { width: 1rem; }
 .key.other .fraction { font-size: 0.75em; display: inline-grid; vertical-align: middle; }
 .moves { display: grid; grid-template-columns: 1fr 1fr 1.25fr 1fr 2fr; gap: 0.35rem; margin-top: 0.4rem; }
 .moves button { padding: 0.1rem 0.2rem; min-height: clamp(2.9rem, 6.5dvh, 4.2rem); font-size: 0.95rem; line-height: 1.1; touch-action: manipulation; }
@@ -205,6 +206,8 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .views [data-view="answer"], .strip { display: none; }
   .views button { min-height: 2.5rem; }
   .choices { padding: 0.4rem 0.6rem; }
+  .segments.lines { order: 3; flex: 1 1 100%; }
+  .segments:not(.lines) { flex: 1; }
   .key { min-height: clamp(2.75rem, 5dvh, 3.6rem); }
   .moves button { min-height: clamp(2.75rem, 5.4dvh, 3.6rem); }
   .view.answer, .view.out { padding: 1.2rem 2.2rem 3rem; }

@@ -6,7 +6,7 @@ export function skeleton(): Html {
   return html`<a class="skip" href="#work">Skip to the readings</a>
 <header class="bar" id="bar">
 <div class="bar-job"><h1 id="job-name">Sweepbook readings</h1><p class="bar-facts" id="bar-facts">Key in the day’s readings, see the answer. Nothing leaves this device.</p></div>
-<div class="bar-tools"><p class="saved" id="saved" role="status"></p><button type="button" id="theme" class="quiet" aria-label="Brightness: as the device">Auto</button></div>
+<div class="bar-tools"><p class="saved" id="saved" role="status"></p><button type="button" id="theme" class="quiet" aria-label="Auto brightness, as the device">Auto</button></div>
 </header>
 <div class="notices" id="notices" role="alert"></div>
 <noscript><p class="notice stop">This page needs its own script to run. Allow scripts for it, or key the readings into a CSV and use the command line.</p></noscript>
@@ -18,7 +18,8 @@ ${startSection()}
 <section id="entry" class="view entry" aria-label="Readings" hidden>
 <div class="entry-top">
 <div class="choices" id="choices"></div>
-<button type="button" class="strip" id="strip" aria-label="Show the answer"><span id="strip-verdict" role="status"></span><span id="strip-figure"></span></button>
+<button type="button" class="strip" id="strip"><span class="visually-hidden">Show the answer: </span><span id="strip-verdict"></span><span id="strip-figure"></span></button>
+<p class="visually-hidden" id="verdict-say" role="status"></p>
 </div>
 <div class="list-head" id="list-head" aria-hidden="true"></div>
 <div class="list" id="list-scroll" role="region" aria-label="Stations" tabindex="0">

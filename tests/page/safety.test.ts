@@ -54,9 +54,7 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
       const axe = (
         globalThis as unknown as {
           axe: {
-            run: (
-              node: Document,
-            ) => Promise<{
+            run: (node: Document) => Promise<{
               violations: {
                 id: string;
                 impact: string;
@@ -102,7 +100,8 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
       file('job.json', job),
       file('bad.csv', `cycle,station,offset\n0,4,${EVIL.replaceAll('"', '')}\n`),
     ]);
-    await page.waitForSelector('#notices .stop, #rows input');
+    await page.waitForSelector('#notices .stop li');
+    expect(await page.textContent('#notices .stop li')).toContain('<img src=x');
     await page.setInputFiles('#pick-files', [
       file('job.json', job),
       file('found.csv', `cycle,station,offset,note\n${rows.join('\n')}\n`),

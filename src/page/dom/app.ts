@@ -265,7 +265,10 @@ export async function startPage(script: string): Promise<void> {
     }
     const { analysis } = answer;
     const short = answerInShort(analysis, session.book.line, session.book.cycle);
-    if (strip.textContent !== short.verdict) strip.textContent = short.verdict;
+    if (strip.textContent !== short.verdict) {
+      strip.textContent = short.verdict;
+      byId('verdict-say').textContent = short.verdict;
+    }
     byId('strip').dataset.verdict = short.verdict === 'Read on' ? '' : analysis.member.verdict;
     byId('strip-figure').textContent = short.figure;
     byId('answer-state').textContent = list.progress();

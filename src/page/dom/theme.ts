@@ -1,6 +1,10 @@
 const KEY = 'sweepbook-brightness';
 const NEXT = { auto: 'bright', bright: 'dark', dark: 'auto' } as const;
-const WORDS = { auto: 'as the device', bright: 'bright, for sunlight', dark: 'dark' } as const;
+const WORDS = {
+  auto: 'Auto brightness, as the device',
+  bright: 'Bright, for sunlight',
+  dark: 'Dark',
+} as const;
 type Brightness = keyof typeof NEXT;
 
 /** The brightness button: as the device, bright, dark, in turn. */
@@ -15,7 +19,7 @@ export function brightness(button: HTMLElement): void {
   const show = (): void => {
     document.documentElement.dataset.brightness = now;
     button.textContent = now === 'auto' ? 'Auto' : now === 'bright' ? 'Bright' : 'Dark';
-    button.setAttribute('aria-label', `Brightness: ${WORDS[now]}`);
+    button.setAttribute('aria-label', WORDS[now]);
   };
   button.addEventListener('click', () => {
     now = NEXT[now];
