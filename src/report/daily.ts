@@ -73,7 +73,7 @@ function lineSection(
   context: ReportContext,
 ): Html {
   const own = analysis.lines.indexOf(line);
-  return html`<section aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
+  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 <p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>
 ${linePlots(line, analysis.job, q, true)}
 ${explorer(line, index, context)}

@@ -91,7 +91,7 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     }];
     const zoneShapes = () => line.zones.filter((z) => !hidden().has(z.name)).map((z) => ({
       type: 'rect', layer: 'below', yref: 'paper', y0: 0, y1: 1, x0: z.from, x1: z.to,
-      fillcolor: colour('zone'), opacity: 0.5, line: { width: 0 },
+      fillcolor: colour('zone'), opacity: 0.5, line: { width: 1, color: FOUND },
       label: { text: plain(z.name), textposition: 'top center', font: { color: FOUND, size: 13 } },
     }));
     const now = trace(line, chosen);

@@ -117,7 +117,7 @@ function lineSection(
   const own = analysis.lines.indexOf(line);
   const several = judged(line).length > 1;
   const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
-  return html`<section aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
+  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q) : ''}
 ${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false))}
 ${several ? figure('How it came in', prose(line.progress.reason), (width) => progressPlot(line, q, width)) : ''}

@@ -116,6 +116,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .columns > * { min-width: 0; }
 .contents { columns: 3 12rem; padding: 0; margin: 1.2rem 0 0; list-style: none; font-size: 0.92rem; }
 /* Long records are laid out when they come into view; a table itself cannot be contained, its block can. */
+@media screen { section.line ~ section.line { content-visibility: auto; contain-intrinsic-size: auto 4200px; } }
 @media screen { .record .scroll { content-visibility: auto; contain-intrinsic-size: auto 2400px; } }
 @media screen and (max-width: 46rem) {
   .title-block, .verdict { grid-template-columns: minmax(0, 1fr); }
