@@ -2,11 +2,14 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import type { Io } from '../../src/cli/io.ts';
 import { buildProgram, run } from '../../src/cli/program.ts';
 import { type BundledCli, bundleCli } from './run-cli.ts';
+
+// Real processes: minutes on a busy machine, seconds on an idle one.
+vi.setConfig({ testTimeout: 600_000, hookTimeout: 600_000 });
 
 let cli: BundledCli;
 let top: string;

@@ -2,10 +2,13 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { terminalText } from '../../src/cli/terminal-text.ts';
 import { inertText } from '../../src/inert-text.ts';
 import { type BundledCli, bundleCli } from './run-cli.ts';
+
+// Real processes: minutes on a busy machine, seconds on an idle one.
+vi.setConfig({ testTimeout: 600_000, hookTimeout: 600_000 });
 
 /** Text from outside (cells, file names, arguments) that a terminal, a spreadsheet or a page might obey. */
 const CLEAR = '\u001b[2J\u001b[H';

@@ -11,8 +11,11 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { type BundledCli, bundleCli } from './run-cli.ts';
+
+// Real processes: minutes on a busy machine, seconds on an idle one.
+vi.setConfig({ testTimeout: 600_000, hookTimeout: 600_000 });
 
 /** The operating system refuses: one clear line, status 1, no stack trace, nothing half done. */
 let cli: BundledCli;

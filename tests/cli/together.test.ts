@@ -1,12 +1,15 @@
 import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { withFolderLock } from '../../src/cli/store/folder-lock.ts';
 import { readLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { type BundledCli, bundleCli } from './run-cli.ts';
+
+// Real processes: minutes on a busy machine, seconds on an idle one.
+vi.setConfig({ testTimeout: 600_000, hookTimeout: 600_000 });
 
 /** Several real processes writing in one job at the same time. */
 let cli: BundledCli;
