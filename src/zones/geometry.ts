@@ -61,8 +61,9 @@ interface ModelError {
   readonly factor: number;
   readonly share: number;
 }
-const ONE_BLOW: ModelError = { factor: 1.2, share: 0.04 };
-const TWO_BLOWS: ModelError = { factor: 1.6, share: 0.06 };
+const ONE_BLOW: ModelError = { factor: 1.3, share: 0.05 };
+const TWO_BLOWS: ModelError = { factor: 1.8, share: 0.08 };
+const SEPARATE_ZONES: ModelError = { factor: 1.6, share: 0.06 };
 
 function widened(u: number, rotation: number, { factor, share }: ModelError): number {
   return hypot(factor * u, share * rotation);
@@ -180,6 +181,7 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
   return {
     bends: describeHats(model, whole, groups).map((bend, g) => ({
       ...bend,
+      rotationU: widened(bend.rotationU, bend.rotation, SEPARATE_ZONES),
       stretch: hatStretch(model, found.fit.zones, rotations, groups[g]!),
     })),
     coefficients: whole.coefficients,
