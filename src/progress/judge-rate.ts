@@ -38,7 +38,7 @@ export const FEWEST_STALL_STEPS = 3;
 const FEWEST_FROM_AS_FOUND = 4;
 /**
  * How sure a comparison with the useful gain must be. About 1 call in 10 is wrong where the true rate sits at the gain
- * itself; where it is twice that, `npm run bench:verdicts` counts about 1 campaign in 100 ever called stalled.
+ * itself; over cycles that moved by twice that, `npm run bench:verdicts` counts fewer than 1 campaign in 100 called stalled.
  */
 export const SURE = 0.9;
 /** A stall is doubted while regimes younger than three movements leave it less likely than this. */
