@@ -21,11 +21,11 @@ export interface NewJob {
 }
 
 /**
- * Text of the job.json the form makes.
+ * Text of the job.json the form makes, and what had to be assumed in it.
  *
  * @throws InputError with what is wrong in it
  */
-export function newJobText(form: NewJob): string {
+export function newJobText(form: NewJob): { readonly text: string; readonly assumed: readonly string[] } {
   const filled = (text: string) => (text.trim() === '' ? undefined : text.trim());
   const optional = <K extends string>(key: K, text: string) => {
     const value = filled(text);
@@ -42,7 +42,7 @@ export function newJobText(form: NewJob): string {
     .filter(([, text]) => filled(text) === undefined)
     .map(([column]) => ({ file: 'the form', column, found: 'nothing', expected: `the ${column}` }));
   if (missing.length > 0) throw new InputError('The job cannot be started yet.', missing);
-  const { draft, faults } = draftJob(
+  const { draft, assumed, faults } = draftJob(
     form.name.trim(),
     {
       name: form.name.trim(),
@@ -63,7 +63,7 @@ export function newJobText(form: NewJob): string {
   const { $schema: _, ...job } = draft;
   const text = `${JSON.stringify(job, null, 2)}\n`;
   parseJob(text, { file: 'the form' });
-  return text;
+  return { text, assumed };
 }
 
 /** The form itself. */

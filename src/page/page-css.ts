@@ -53,7 +53,7 @@ input[type="radio"] { width: 1.2rem; min-height: 1.2rem; accent-color: var(--ink
 .field label, .field legend { display: block; font-weight: 600; font-size: 0.92rem; margin-bottom: 0.15rem; padding: 0; }
 fieldset.field { border: 0; padding: 0; margin: 0.5rem 0; }
 fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; font-weight: 400; min-height: 2.75rem; margin-right: 1rem; }
-.fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(17rem, 100%), 1fr)); gap: 0 1.5rem; }
+.fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(17rem, 100%), 1fr)); gap: 0 1.5rem; align-items: end; }
 .start { padding-bottom: 3rem; }
 .start > h2:first-of-type { margin-top: 1.4rem; }
 .handouts { list-style: none; padding: 0; margin: 0.5rem 0 1.5rem; border-top: 1.5px solid var(--ink); }
@@ -65,7 +65,7 @@ fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; f
 .held li { overflow-wrap: anywhere; }
 
 body.working { height: 100dvh; display: flex; flex-direction: column; overflow: hidden; }
-body.working .notices { max-height: 34vh; overflow: auto; flex: none; }
+body.working .notices { max-height: 20dvh; overflow: auto; flex: none; }
 body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin: 0; display: grid; grid-template-columns: minmax(0, 1fr); }
 .view.answer, .view.out { overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
 .view.answer > *, .view.out > * { max-width: 62rem; }
@@ -103,7 +103,7 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .list-head, .row { display: grid; grid-template-columns: 1.9rem 5rem minmax(3.2rem, 0.8fr) minmax(6.2rem, 1.5fr) 3.9rem; column-gap: 0.5rem; align-items: center; padding-right: 0.7rem; }
 .list-head { font-size: 0.74rem; font-weight: 600; letter-spacing: 0.03em; color: var(--ink-2); border-bottom: 1.5px solid var(--ink); padding-top: 0.2rem; padding-bottom: 0.15rem; flex: none; }
 .list-head span:nth-child(3), .list-head span:nth-child(5) { text-align: right; }
-.list { flex: 1; min-height: 6rem; overflow-y: auto; overscroll-behavior: contain; }
+.list { flex: 1; min-height: 3.1rem; overflow-y: auto; overscroll-behavior: contain; }
 .rows { list-style: none; margin: 0; padding: 0; }
 .row { min-height: 3.3rem; border-bottom: 1px solid var(--rule); scroll-margin: 3.4rem 0; cursor: pointer; }
 .rail { align-self: stretch; position: relative; display: grid; place-items: center; border-right: 1.5px solid var(--ink); background: var(--paper); }
@@ -141,7 +141,7 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .digits, .tape { display: grid; gap: 0.35rem; grid-template-columns: repeat(3, minmax(0, 1fr)); grid-auto-rows: minmax(0, 1fr); }
 .tape { grid-template-columns: repeat(4, minmax(0, 1fr)); }
 .keys.metric { display: grid; grid-template-columns: repeat(4, minmax(0, 1fr)); }
-.keys.metric .wide { grid-column: span 2; }
+.keys.metric .wide { grid-column: span 3; }
 .key { min-height: clamp(2.75rem, 6.3dvh, 4.2rem); padding: 0; background: var(--key); border: 1px solid var(--rule); border-bottom: 2.5px solid var(--ink-2); border-radius: 5px; font-size: 1.4rem; font-weight: 600; font-variant-numeric: lining-nums; touch-action: manipulation; user-select: none; -webkit-user-select: none; }
 .key.other { background: var(--paper); font-size: 1.15rem; }
 .key:hover { background: var(--key-2); }

@@ -218,7 +218,9 @@ describe('job in one file', () => {
       tolerance: '1/2 in',
       preset: '',
     } as const;
-    expect(parseJob(newJobText(form)).acceptance).toHaveLength(1);
+    const made = newJobText(form);
+    expect(parseJob(made.text).acceptance).toHaveLength(1);
+    expect(made.assumed.join(' ')).toMatch(/yield stress 36 ksi/);
     expect(() => newJobText({ ...form, span: '' })).toThrow(/cannot be started/);
     expect(() => newJobText({ ...form, span: '40 bananas' })).toThrow();
   });

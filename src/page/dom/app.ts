@@ -492,7 +492,14 @@ export async function startPage(script: string): Promise<void> {
   byId<HTMLFormElement>('new-job').addEventListener('submit', (event) => {
     event.preventDefault();
     const form = Object.fromEntries(new FormData(event.target as HTMLFormElement)) as unknown as NewJob;
-    void tryOpen(() => bundleOf(newJobText(form)));
+    let assumed: readonly string[] = [];
+    void tryOpen(() => {
+      const made = newJobText(form);
+      assumed = made.assumed;
+      return bundleOf(made.text);
+    }).then(() => {
+      if (session !== null && assumed.length > 0) notice('caution', `Assumed: ${assumed.join(' ')}`);
+    });
   });
 
   window.addEventListener('beforeunload', (event) => {
