@@ -1,0 +1,97 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { VERDICTS } from '../src/analysis.ts';
+import { COMMANDS } from '../src/cli/commands/index.ts';
+import type { Io } from '../src/cli/io.ts';
+import { buildProgram } from '../src/cli/program.ts';
+
+// Instructions for a girder repair may not be stale: the README is held against the program.
+const ROOT = new URL('..', import.meta.url).pathname;
+const readme = readFileSync(join(ROOT, 'README.md'), 'utf8');
+const developers = readFileSync(join(ROOT, 'DEVELOPERS.md'), 'utf8');
+const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as {
+  scripts: Record<string, string>;
+  version: string;
+};
+
+const silent: Io = {
+  out: () => {},
+  err: () => {},
+  isTerminal: false,
+  errIsTerminal: false,
+  columns: 80,
+  colour: false,
+  now: () => new Date(0),
+  cwd: ROOT,
+  setExit: () => {},
+};
+const program = buildProgram(silent, COMMANDS);
+
+describe('README', () => {
+  const rows = [...readme.matchAll(/^\| `([a-z]+)` \|/gm)].map((match) => match[1]!);
+  const documented = rows.filter((name) => !(VERDICTS as readonly string[]).includes(name));
+
+  it('lists every command and no other', () => {
+    expect([...documented].sort()).toEqual(program.commands.map((command) => command.name()).sort());
+  });
+
+  it('explains every verdict word', () => {
+    for (const verdict of VERDICTS) expect(readme).toContain(`| \`${verdict}\` |`);
+  });
+
+  it('shows only options the commands have', () => {
+    const shown = readme.replace(/\\\n\s*/g, ' ').matchAll(/^npx sweepbook ([a-z]+)([^\n#]*)/gm);
+    let count = 0;
+    for (const [, name, rest] of shown) {
+      const command = program.commands.find((each) => each.name() === name);
+      expect(command, name).toBeDefined();
+      for (const [option] of rest!.matchAll(/--[a-z-]+/g)) {
+        count++;
+        expect(
+          command!.options.map((each) => each.long),
+          `${name} ${option}`,
+        ).toContain(option);
+      }
+    }
+    expect(count).toBeGreaterThan(4);
+  });
+
+  it('opens with the job in one paragraph', () => {
+    expect(readme.split('\n\n')[1]).toMatch(/girder.*tolerance.*as-found against as-left/s);
+  });
+});
+
+describe('help', () => {
+  for (const command of program.commands) {
+    it(`${command.name()} has a worked example`, () => {
+      let help = '';
+      command.configureOutput({
+        writeOut: (text) => {
+          help += text;
+        },
+      });
+      command.outputHelp();
+      expect(help).toMatch(new RegExp(`Example:\\n\\s+sweepbook ${command.name()}`));
+    });
+  }
+});
+
+describe('files and scripts the documents name', () => {
+  const text = `${readme}\n${developers}`;
+
+  it('every npm script exists', () => {
+    for (const [, name] of text.matchAll(/npm run ([a-z:]+)/g))
+      expect(manifest.scripts).toHaveProperty(name!);
+  });
+
+  it('every path under src, tests, sample-surveys exists', () => {
+    const paths = [...text.matchAll(/`((?:src|tests|sample-surveys|reports)\/[\w./-]*)`/g)].map((m) => m[1]!);
+    expect(paths.length).toBeGreaterThan(5);
+    for (const path of paths) expect(existsSync(join(ROOT, path)), path).toBe(true);
+  });
+
+  it('the program says the version of the package', () => {
+    expect(program.version()).toBe(manifest.version);
+  });
+});
