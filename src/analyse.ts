@@ -34,11 +34,14 @@ export function analyse(
   const unmeasured = unmeasuredRules(job.acceptance);
   const all = [
     ...findings,
-    ...lines.flatMap((item) => [
-      ...item.fit.findings,
-      ...progressFindings(item.line, item.progress),
-      ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
-    ]),
+    ...lines.flatMap((item) =>
+      [
+        ...item.fit.findings,
+        ...withoutAsFound(item),
+        ...progressFindings(item.line, item.progress),
+        ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
+      ].map((finding) => (lines.length > 1 ? namingItsLine(finding, item.line.name) : finding)),
+    ),
     ...unmeasured.map(
       (result): Finding => ({
         severity: 'caution',
@@ -56,6 +59,26 @@ export function analyse(
     findings: SEVERITIES.flatMap((severity) => all.filter((finding) => finding.severity === severity)),
     readings,
   };
+}
+
+/** Reports compare with the first jacks-off survey; where that is not cycle 0, "as found" needs a word. */
+function withoutAsFound({ line, fit }: LineAnalysis): Finding[] {
+  const first = fit.surveys.find((survey) => survey.state === 'released');
+  if (first === undefined || first.cycle === 0) return [];
+  return [
+    {
+      severity: 'note',
+      code: 'no-as-found-survey',
+      message: `${line.name} was first read with the jacks off in cycle ${first.cycle}: that survey stands for as-found.`,
+      line: line.name,
+      cycle: first.cycle,
+    },
+  ];
+}
+
+/** Zones are lettered and cycles numbered line by line: in a job of several lines a message must say which. */
+function namingItsLine(finding: Finding, line: string): Finding {
+  return finding.message.includes(line) ? finding : { ...finding, message: `${line}: ${finding.message}` };
 }
 
 function analyseLine(

@@ -1,7 +1,7 @@
 import type { AcceptanceResult, LineFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { formatLength } from '../units/format-length.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { conformanceProbability, GUARD, guardedDecision } from './guarded.ts';
 import { measureRule } from './measure-rule.ts';
 
@@ -87,7 +87,7 @@ function reasonFor(
     from !== undefined && to !== undefined
       ? `at ${length(station, units)} from the chord ${length(from, units)} to ${length(to, units)}`
       : `at ${length(station, units)}`;
-  const seen = `${offset(measure.value, units)} ± ${offset(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
+  const seen = `${offset(measure.value, units)} ± ${formatUncertainty(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
   const limit = offset(rule.limit, units);
   if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare`;
   if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty`;

@@ -28,7 +28,11 @@ export function measureRule(rule: AcceptanceRule, line: Line, survey: SurveyFit)
   if (profile.length === 0) return { missing: 'readings' };
   if (rule.over.kind === 'chord') return overChord(profile, line, rule.over.length);
   if (rule.over.kind === 'impact') return atImpact(profile, line.impact);
-  const worst = profile.reduce((most, p) => (Math.abs(p.value) > Math.abs(most.value) ? p : most));
+  // Of equals the less certain one: at a bearing the chord has no deviation and no doubt, which says nothing of the steel.
+  const worst = profile.reduce((most, p) => {
+    const further = Math.abs(p.value) - Math.abs(most.value);
+    return further > 0 || (further === 0 && p.u > most.u) ? p : most;
+  });
   return {
     value: Math.abs(worst.value),
     u: worst.u,

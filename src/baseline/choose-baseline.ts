@@ -46,6 +46,13 @@ export function chooseBaseline(
       reaches: spec.reaches ?? outboard,
       degree: spec.degree,
     };
+  if (stations.length === 0)
+    return {
+      method: 'bearings',
+      reason: `nothing is read yet; the chord through the bearings ${at(from)} and ${at(to)} stands until it is`,
+      reaches: outboard,
+      degree: 1,
+    };
   const gap = medianGap(stations);
   const near = (bearing: number) =>
     stations.some((s) => Math.abs(s - bearing) <= Math.max(1.01 * gap, 0.02 * (to - from)));

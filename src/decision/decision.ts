@@ -53,7 +53,9 @@ function reasonsToStop({ line, progress }: LineAnalysis, job: Job): string[] {
   if (progress.verdict === 'within-tolerance') return facts;
   const chance = progress.probabilityWithin;
   if (chance !== null && chance < 0.5) {
-    tell(`going on as now gets inside tolerance in only ${Math.round(chance * 100)} of 100 futures.`);
+    tell(
+      `going on as now has a chance of ${chance < 0.01 ? 'under 1' : Math.round(chance * 100)} % of ever getting inside tolerance.`,
+    );
   }
   const cost = lastFraction(progress, job.units);
   if (cost !== null) tell(cost);

@@ -1,6 +1,6 @@
 /** Who decides: shown wherever a force or a temperature is. */
 export const HEAT_DEFERRAL =
-  'Computed from formulas and readings; not an approval. The owner’s specification, local codes and the licensed engineer in charge govern, and where they say less, less it is.';
+  'Computed from formulas and readings; not an approval. The owner’s specification, local codes and the licensed engineer in charge govern, and where they allow less than this page, they hold.';
 
 /** Usual cautions of heating and jacking, shown beside the numbers that could hurt. */
 export const HEAT_CAUTIONS: readonly { readonly text: string; readonly source: string }[] = [

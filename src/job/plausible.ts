@@ -39,7 +39,10 @@ export function checkJob(job: Job, file: string): Problem[] {
   const { member } = job;
 
   const between = (column: string, value: number, low: number, high: number, say: (m: number) => string) => {
-    if (!(value >= low && value <= high)) add(column, say(value), `between ${say(low)} and ${say(high)}`);
+    if (value >= low && value <= high) return;
+    // A bound only there to keep zero out would be written as zero itself.
+    const from = /^0(?:\.0+)? /.test(say(low)) ? `more than ${say(0)}, at most` : `between ${say(low)} and`;
+    add(column, say(value), `${from} ${say(high)}`);
   };
   const stress = (pascals: number) => formatStress(pascals, job.units);
   between('member.span', member.span, 0.5, 500, station);

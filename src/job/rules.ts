@@ -8,7 +8,7 @@ export interface PresetFacts {
   readonly lines: readonly Line[];
 }
 
-/** `sweep 1/2 in over the whole line`, `sweep 1/2 in in any 20 ft`, `sweep 3/4 in at the point of impact`. */
+/** `sweep 1/2 in over the whole line`, `sweep 1/2 in over any 20 ft`, `sweep 3/4 in at the point of impact`. */
 export function ruleLabel(
   kind: Line['kind'],
   limit: number,
@@ -19,5 +19,5 @@ export function ruleLabel(
   if (over.kind === 'whole-line') return `${size} over the whole line`;
   if (over.kind === 'impact') return `${size} at the point of impact`;
   const chord = formatLength(over.length, { units, as: 'station' }).replace(/'-0"$/, ' ft');
-  return `${size} in any ${chord}`;
+  return `${size} over any ${chord}`;
 }

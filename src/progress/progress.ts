@@ -155,16 +155,22 @@ function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): stri
   const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
   switch (judged.word) {
     case 'progressing':
-      return `Closing ${gain} per cycle since cycle ${since} (${interval}), reliably more than ${useful}; ${now}.`;
+      return `Now closing ${gain} per cycle by the readings since cycle ${since} (${interval}), reliably more than ${useful}; ${now}.`;
     case 'slow':
-      return `Closing only ${gain} per cycle over ${cycles(judged.steps)} since cycle ${since} (${interval}), reliably less than ${useful}; ${now}.`;
+      return `Now closing only ${gain} per cycle by the readings of ${cycles(judged.steps)} since cycle ${since} (${interval}), reliably less than ${useful}; ${now}.`;
     case 'stalled':
-      return `No useful movement over ${cycles(judged.steps)} since cycle ${since}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
+      return `No useful movement ${slowedInto(facts, judged, last) ? 'now, by the readings of' : 'over'} ${cycles(judged.steps)} since cycle ${since}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
     case 'regressing':
       return `Moving away from straight by ${gain} per cycle since cycle ${since} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
-      return `Cannot tell yet: closing ${fine(-judged.rate, units)} per cycle since cycle ${since} (${interval}) against ${useful}${judged.justChanged ? '; the rate seems to have changed in the last two cycles' : ''}. ${moreWanted(judged)}; ${now}.`;
+      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle by the readings since cycle ${since} (${interval}), against ${useful}${judged.justChanged ? '; the rate seems to have changed in the last two cycles' : ''}. ${moreWanted(judged)}; ${now}.`;
   }
+}
+
+/** A trend that slowed to a standstill has moved since it began: then only the present pace is useless. */
+function slowedInto({ trend, since, usefulGain }: Facts, judged: RateJudgement, last: TrendPoint): boolean {
+  const first = trend.find((p) => p.cycle === since) ?? last;
+  return first.value - last.value > usefulGain * judged.steps;
 }
 
 function moreWanted(judged: RateJudgement): string {

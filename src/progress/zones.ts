@@ -74,9 +74,9 @@ function zoneVerdict(
 ): Pick<ZoneProgress, 'verdict' | 'reason'> {
   const { level, levelU } = meanOf(judged.regimes);
   const past = tolerance ?? usefulGain;
-  const rate = `${milliradians(Math.abs(judged.rate))} per cycle since cycle ${since}`;
+  const rate = `${milliradians(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
   const interval = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
-  const now = `now ${milliradians(level)} ± ${milliradians(2 * levelU)}`;
+  const now = `bent by ${milliradians(level)} ± ${milliradians(2 * levelU)} now`;
   if (levelCdf(judged.regimes, -past) >= SURE) {
     return {
       verdict: 'overcorrected',
@@ -96,10 +96,10 @@ function zoneVerdict(
     };
   }
   const words = {
-    progressing: `Zone ${name} is straightening by ${rate} (${interval}); ${now}.`,
-    slow: `Zone ${name} is straightening by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,
-    stalled: `Zone ${name} has not moved usefully since cycle ${since}: ${milliradians(judged.rate)} per cycle (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
-    undecided: `Zone ${name} cannot be judged yet: ${milliradians(judged.rate)} per cycle since cycle ${since} (${interval}); ${now}.`,
+    progressing: `Zone ${name} now straightens by ${rate} (${interval}); ${now}.`,
+    slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,
+    stalled: `Zone ${name} shows no useful movement now: ${milliradians(judged.rate)} per cycle by the readings since cycle ${since} (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
+    undecided: `Zone ${name} cannot be judged yet: ${milliradians(judged.rate)} per cycle by the readings since cycle ${since} (${interval}); ${now}.`,
   };
   return { verdict: judged.word, reason: words[judged.word] };
 }

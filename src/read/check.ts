@@ -63,7 +63,8 @@ export function checkReadings(
       surveys.push(inShort(survey, twin !== null));
       if (twin !== null) doubts.push(alreadyThere(survey, twin));
       const previous = before(survey, [...old, ...fresh]);
-      if (previous === null && old.length === 0 && survey.cycle > 0) doubts.push(noAsFound(survey));
+      if (previous === null && old.length === 0 && survey.cycle > 0 && survey === fresh[0])
+        doubts.push(noAsFound(survey));
       if (distinctStations(survey).length > MOST_STATIONS) continue;
       const unit = unitDoubt(survey, previous, sd, units);
       if (unit !== null) {

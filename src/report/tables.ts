@@ -133,17 +133,18 @@ export function readingsTables(line: LineAnalysis, readings: readonly Reading[],
   const keys = [...new Map(own.map((r) => [surveyKey(r), { cycle: r.cycle, state: r.state }])).values()].sort(
     (a, b) => a.cycle - b.cycle || (a.state === b.state ? 0 : a.state === 'restrained' ? -1 : 1),
   );
-  const stations = [...new Set(own.map((r) => r.station))].sort((a, b) => a - b);
+  const rows = rowOf(own.map((r) => r.station));
+  const stations = [...new Set(rows.values())];
   const cells = new Map<string, Reading[]>();
   for (const r of own) {
-    const key = `${surveyKey(r)} ${r.station}`;
+    const key = `${surveyKey(r)} ${rows.get(r.station)!}`;
     cells.set(key, [...(cells.get(key) ?? []), r]);
   }
   const blocks: Html[] = [];
   for (let i = 0; i < keys.length; i += CYCLES_ACROSS) {
     const group = keys.slice(i, i + CYCLES_ACROSS);
     blocks.push(
-      html`<p class="table-title">Readings of line ${line.line.name}, string to steel, ${q.offsetUnit}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}</p><div class="scroll" tabindex="0" role="region" aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><table aria-label="Readings of line ${line.line.name}, cycles ${group[0]!.cycle} to ${group.at(-1)!.cycle}"><thead><tr><th scope="col" class="n">Station</th>${group.map((k) => html`<th scope="col" class="n">${k.cycle}${k.state === 'restrained' ? html`<br>jacks on` : ''}</th>`)}</tr></thead><tbody>${stations.map(
+      html`<p class="table-title">Readings of line ${line.line.name}, string to steel, ${q.offsetUnit}, ${cyclesOf(group)}</p><div class="scroll" tabindex="0" role="region" aria-label="Readings of line ${line.line.name}, ${cyclesOf(group)}"><table aria-label="Readings of line ${line.line.name}, ${cyclesOf(group)}"><thead><tr><th scope="col" class="n">Station</th>${group.map((k) => html`<th scope="col" class="n">${k.cycle}${k.state === 'restrained' ? html`<br>jacks on` : ''}</th>`)}</tr></thead><tbody>${stations.map(
         (s) =>
           html`<tr><th scope="row" class="n">${q.station(s)}</th>${group.map((k) => {
             const here = cells.get(`${surveyKey(k)} ${s}`);
@@ -154,6 +155,25 @@ export function readingsTables(line: LineAnalysis, readings: readonly Reading[],
     );
   }
   return html`<div class="record">${blocks}</div>`;
+}
+
+function cyclesOf(group: readonly { readonly cycle: number }[]): string {
+  const [first, last] = [group[0]!.cycle, group.at(-1)!.cycle];
+  return first === last ? `cycle ${first}` : `cycles ${first} to ${last}`;
+}
+
+/** Stations closer than this are one row: the same mark written in another unit, or rounded. */
+const SAME_ROW = 0.01;
+
+/** Each station's row: that of the first station within `SAME_ROW` below it. */
+function rowOf(stations: readonly number[]): ReadonlyMap<number, number> {
+  const rows = new Map<number, number>();
+  let row = Number.NEGATIVE_INFINITY;
+  for (const station of [...new Set(stations)].sort((a, b) => a - b)) {
+    if (station - row > SAME_ROW) row = station;
+    rows.set(station, row);
+  }
+  return rows;
 }
 
 function surveyKey(r: { readonly cycle: number; readonly state: string }): string {

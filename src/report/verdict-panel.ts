@@ -38,9 +38,14 @@ function keyFigures(line: LineAnalysis, analysis: Analysis, q: Quantities): Html
   return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">
 ${now === undefined ? item('Largest now', 'not read', '') : item('Largest now', html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`, html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>, ${line.line.name}${shapeText(line, q)}`)}
 ${item('Tolerance', limit === null ? 'none set' : q.length(limit), worst === undefined ? '' : html`worst rule: ${resultCell(worst.result)}`)}
-${item('Moved in the last cycle', moved === undefined ? 'no cycle yet' : html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, moved === undefined ? '' : html`<span class="num">${q.plusMinus(moved.largest.u)}</span>${moved.largest.movement < 0 ? ', closing' : ''}`)}
+${item('Moved in the last cycle', moved === undefined ? 'no cycle yet' : html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, moved === undefined ? '' : html`<span class="num">${q.plusMinus(moved.largest.u)}</span>${movementWords(moved.largest)}`)}
 ${cyclesItem(line, item)}
 </dl>`;
+}
+
+function movementWords({ movement, u }: { readonly movement: number; readonly u: number }): string {
+  if (Math.abs(movement) < 2 * u) return ', within reading error';
+  return movement < 0 ? ', closing' : ', opening';
 }
 
 /** The fitted shape's own largest, where it reads differently: verdict, trend and acceptance lean on that one. */
@@ -48,6 +53,7 @@ function shapeText(line: LineAnalysis, q: Quantities): string {
   const now = current(line);
   const trend = line.progress.series.at(-1);
   if (now === undefined || trend === undefined || trend.cycle !== now.cycle) return '';
+  if (now.stations.every((station) => station.fitted === null)) return '';
   const text = q.length(trend.value);
   return text === q.length(Math.abs(now.largest.deviation))
     ? ''
@@ -60,6 +66,8 @@ function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, res
     probabilityWithin === null ? '' : `chance of ever getting inside ${percent(probabilityWithin)}`;
   if (verdict === 'within-tolerance') return item('Cycles left', 'none', 'inside the tolerance now');
   if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
+  if (cyclesLeft.high !== null && Math.ceil(cyclesLeft.high) === 0)
+    return item('Cycles left', 'none', 'by the estimate; the readings do not show it yet');
   const days = daysLeft === null ? '' : `, about ${wholeRange(daysLeft)} working days`;
   return item(
     'Cycles left, 80\u00a0%',

@@ -47,6 +47,10 @@ const VERDICT_ROLE: Record<Verdict, 'good' | 'warn' | 'bad' | 'strong'> = {
   overcorrected: 'bad',
 };
 
+/** Common practice, no source; the report has the list in full. */
+const STALL_CHECKS =
+  'Before a stall is believed, common practice is to check that the heat was reached, where the vees stood, and jacks and restraint, and to go on for some cycles while residual stress works out. The engineer decides.';
+
 /** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
 const COVERAGE = 2;
 
@@ -60,11 +64,17 @@ export function statusText(analysis: Analysis, style: TextStyle): string {
   const out: string[] = [];
   const last = latestSurvey(analysis.lines);
   const when =
-    last === null ? 'no readings yet' : `cycle ${last.cycle}${last.date === null ? '' : `, ${last.date}`}`;
+    last === null
+      ? analysis.readings.length === 0
+        ? 'no readings yet'
+        : 'no jacks-off reading yet'
+      : `cycle ${last.cycle}${last.date === null ? '' : `, ${last.date}`}`;
   out.push(spread(inert(analysis.job.name), when, width));
   out.push('='.repeat(width));
   out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
   out.push(...wrap(inert(analysis.member.reason), width, ''));
+  if (analysis.lines.some((item) => item.progress.verdict === 'stalled'))
+    out.push(...wrap(STALL_CHECKS, width, ''));
   for (const line of analysis.lines) out.push('', ...lineText(analysis, line, width, style));
   out.push(...findingsText(analysis.findings, width, style));
   out.push(
@@ -100,12 +110,13 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   const row = (label: string, value: string) =>
     out.push(...wrap(`${label.padEnd(20)}${value}`, width, '  ', 20));
   const { largest } = now;
+  const asFound = fit.surveys.find((survey) => survey.state === 'released')!;
   row(
     'Largest now',
-    `${offset(largest.deviation, 'always')} ± ${spread95(largest.u)} at ${station(largest.station)}` +
+    `${offset(largest.deviation, 'always')} ± ${spread95(largest.u)} at ${station(largest.station)}${shapeText(item, now, offset)}` +
       (now.cycle === fit.surveys[0]?.cycle
         ? ''
-        : `, was ${offset(asFoundLargest(fit.surveys), 'always')} as found`),
+        : `, was ${offset(asFound.largest.deviation, 'always')} ${asFound.cycle === 0 ? 'as found' : `in cycle ${asFound.cycle}`}`),
   );
   for (const result of acceptance) {
     const measured =
@@ -121,27 +132,46 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   if (moved !== undefined) {
     const { movement, u } = moved.largest;
     const cycles = `cycle ${moved.fromCycle} to ${moved.toCycle}`;
-    const size = `${offset(Math.abs(movement))} ± ${spread95(u)}`;
+    const moved32 = formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 });
+    const size = `${moved32} ± ${spread95(u)}`;
     const words = movement <= 0 ? 'closer' : 'further out';
     row(
       'Last cycle moved it',
       Math.abs(movement) < COVERAGE * u
-        ? `${size} ${words}, which is within reading error (${cycles})`
+        ? `${size}${moved32.startsWith('0 ') ? '' : ` ${words}`}, which is within reading error (${cycles})`
         : `${size} ${words} (${cycles})`,
     );
   }
   if (progress.cyclesLeft !== null && progress.verdict !== 'within-tolerance') {
     const { low, expected, high } = progress.cyclesLeft;
     const range =
-      high === null ? `${round(low)} or more, it may never get there` : `${round(low)} to ${round(high)}`;
+      high === null
+        ? `${round(low)} or more, it may never get there`
+        : round(high) === round(low)
+          ? round(low)
+          : `${round(low)} to ${round(high)}`;
     const chance =
       progress.probabilityWithin === null
         ? ''
-        : `; chance of ever: ${Math.round(100 * progress.probabilityWithin)} %`;
-    row('Cycles left (80 %)', `${range}; likely ${round(expected)}${chance}`);
+        : `; chance of ever getting there ${chanceText(progress.probabilityWithin)}`;
+    row(
+      'Cycles left (80 %)',
+      high !== null && round(high) === '0'
+        ? 'none by the estimate, which is inside the limits; the readings do not show it yet'
+        : `${range}; likely ${round(expected)}${chance}`,
+    );
   }
   if (fit.zones.length > 0) out.push(...zoneTable(item, now, units));
   return out;
+}
+
+/** The fitted shape's own largest where it reads differently: verdict, trend and acceptance lean on that one. */
+function shapeText(item: LineAnalysis, now: SurveyFit, offset: (metres: number) => string): string {
+  const trend = item.progress.series.at(-1);
+  const shaped = now.stations.some((station) => station.fitted !== null);
+  if (!shaped || trend === undefined || trend.cycle !== now.cycle) return '';
+  const text = offset(trend.value);
+  return text === offset(Math.abs(now.largest.deviation)) ? '' : ` (shape through all readings: ${text})`;
 }
 
 /** One line a zone, within 80 columns: edges to the inch or centimetre, which is finer than they are known. */
@@ -164,12 +194,12 @@ function zoneRow(zone: Zone, item: LineAnalysis, now: SurveyFit, edge: (metres: 
   const mrad = (value: number) => (1000 * value).toFixed(1);
   const { peak, peakU, lowerBound } = zone.strainRatio;
   return [
-    zone.class === 'plastic' ? zone.zone : `${zone.zone} el.`,
+    zone.class === 'plastic' ? zone.zone : `${zone.zone} elastic`,
     edge(zone.from),
     edge(zone.to),
     current === undefined ? 'not read' : `${mrad(current.rotation)} ± ${mrad(COVERAGE * current.u)}`,
     mrad(zone.rotation),
-    `${lowerBound ? 'over ' : ''}${peak.toFixed(0)} ± ${(COVERAGE * peakU).toFixed(0)}`,
+    lowerBound ? `over ${peak.toFixed(0)}` : `${peak.toFixed(0)} ± ${(COVERAGE * peakU).toFixed(0)}`,
     progress === undefined ? '' : ZONE_WORDS[progress.verdict],
   ];
 }
@@ -212,8 +242,10 @@ function latestSurvey(lines: readonly LineAnalysis[]): SurveyFit | null {
   );
 }
 
-function asFoundLargest(surveys: readonly SurveyFit[]): number {
-  return surveys.find((survey) => survey.state === 'released')!.largest.deviation;
+function chanceText(probability: number): string {
+  if (probability > 0.99) return 'over 99 %';
+  if (probability < 0.01) return 'under 1 %';
+  return `${Math.round(100 * probability)} %`;
 }
 
 function round(cycles: number): string {

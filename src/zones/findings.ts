@@ -6,8 +6,16 @@ import { formatMilliradians } from '../units/format-quantity.ts';
 import type { Prepared } from './prepare.ts';
 import { PROVEN_STRAIN_RATIO } from './strain-ratio.ts';
 
-/** One finding a reading set aside, naming file and row. */
-export function setAsideFindings(line: Line, prepared: Prepared, fit: SurveyFit, units: JobUnits): Finding[] {
+const READ_AGAIN = ' Read that station again; reinstate it if the steel really is there.';
+
+/** One finding a reading set aside, naming file and row. Only in the latest cycle is it a caution: it can still be read again. */
+export function setAsideFindings(
+  line: Line,
+  prepared: Prepared,
+  fit: SurveyFit,
+  latest: boolean,
+  units: JobUnits,
+): Finding[] {
   return fit.setAside.map((aside): Finding => {
     const pooled = fit.stations.find((s) => s.station === aside.station);
     const expected = pooled?.fitted ?? null;
@@ -17,11 +25,11 @@ export function setAsideFindings(line: Line, prepared: Prepared, fit: SurveyFit,
         ? ''
         : ` It is ${formatLength(Math.abs(residual), { units, as: 'offset' })} from the shape the other readings give.`;
     return {
-      severity: aside.by === 'hand' ? 'note' : 'caution',
+      severity: aside.by === 'rule' && latest ? 'caution' : 'note',
       code: aside.by === 'hand' ? 'reading-set-aside-by-hand' : 'reading-set-aside',
       message:
         `The reading ${formatLength(aside.offset, { units, as: 'offset' })} at ${formatLength(aside.station, { units, as: 'station' })}, cycle ${fit.cycle}, is left out of the fit: ${aside.reason}.${off}` +
-        (aside.by === 'rule' ? ' Read that station again; reinstate it if the steel really is there.' : ''),
+        (aside.by === 'hand' ? '' : latest ? READ_AGAIN : ' Reinstate it if the steel really was there.'),
       line: line.name,
       cycle: prepared.survey.cycle,
       station: aside.station,
@@ -69,12 +77,16 @@ export function newCurvatureFinding(
   cycle: number,
   station: number,
   rotation: number,
+  latest: boolean,
   units: JobUnits,
 ): Finding {
+  const bend = `${formatMilliradians(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found`;
   return {
-    severity: 'caution',
+    severity: latest ? 'caution' : 'note',
     code: 'new-curvature-outside-zones',
-    message: `Cycle ${cycle} bends by ${formatMilliradians(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found: straight steel is being bent. Check the heats and the jacks there.`,
+    message: latest
+      ? `Cycle ${cycle} bends by ${bend}: straight steel is being bent. Check the heats and the jacks there.`
+      : `Cycle ${cycle} showed a bend of ${bend}.`,
     line: line.name,
     cycle,
     station,

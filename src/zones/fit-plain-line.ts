@@ -6,6 +6,7 @@ import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
 import { setAsideFindings } from './findings.ts';
 import { yieldCurvatureOf } from './line-model.ts';
+import { outboardStations } from './outboard-stations.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, poolStations, prepareSurvey } from './prepare.ts';
 import { closureOf, largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
@@ -35,7 +36,7 @@ export function fitPlainLine(
     findings.push({
       severity: 'caution',
       code: 'too-few-stations',
-      message: `Only ${first.length} stations were read on ${line.name}: too few to tell a bend from the set-up.`,
+      message: `Only ${first.length} ${first.length === 1 ? 'station was' : 'stations were'} read on ${line.name}: too few to tell a bend from the set-up.`,
       line: line.name,
     });
 
@@ -66,7 +67,11 @@ export function fitPlainLine(
       closure,
     };
   });
-  findings.push(...fits.flatMap((fit, i) => setAsideFindings(line, prepared[i]!, fit, units)));
+  findings.push(
+    ...fits.flatMap((fit, i) =>
+      setAsideFindings(line, prepared[i]!, fit, fit.cycle === fits.at(-1)!.cycle, units),
+    ),
+  );
   const baseline: Baseline = {
     method: rest.method,
     reason: rest.reason,
@@ -121,16 +126,19 @@ function chooseRest(line: Line, stations: readonly PooledStation[], units: JobUn
       degree: spec.degree === 0 ? 0 : 1,
     };
   const degree = spec.method === 'undamaged' && spec.degree === 0 ? 0 : 1;
-  const robust = robustPolynomial(
-    stations.map((s) => s.station),
-    stations.map((s) => s.y),
-    stations.map((s) => s.sd),
-    degree,
-  );
+  const outboard = outboardStations(stations, degree);
+  const agreeing =
+    outboard ??
+    robustPolynomial(
+      stations.map((s) => s.station),
+      stations.map((s) => s.y),
+      stations.map((s) => s.sd),
+      degree,
+    ).kept;
   const reaches: [number, number][] = [];
   let open: [number, number] | null = null;
   stations.forEach((s, i) => {
-    if (robust.kept[i]) {
+    if (agreeing[i]) {
       if (open) open[1] = s.station;
       else {
         open = [s.station, s.station];
@@ -141,10 +149,14 @@ function chooseRest(line: Line, stations: readonly PooledStation[], units: JobUn
   const long = reaches.filter(
     ([a, b]) => stations.filter((s) => s.station >= a && s.station <= b).length >= 3,
   );
-  const kept = long.length > 0 ? long : reaches;
+  const kept = outboard !== null || long.length === 0 ? reaches : long;
+  const where = kept.map(([a, b]) => `${at(a)} to ${at(b)}`).join(', ');
   return {
     method: 'undamaged',
-    reason: `the stations that agree with one straight line (${kept.map(([a, b]) => `${at(a)} to ${at(b)}`).join(', ')}), found from the as-found readings`,
+    reason:
+      outboard === null
+        ? `the stations that agree with one straight line (${where}), found from the as-found readings`
+        : `the stations from either end inward that lie on one straight line (${where}), found from the as-found readings`,
     reaches: kept,
     degree,
   };

@@ -93,13 +93,22 @@ export function fitZonedLine(
     edgeSteps: line.edgeSteps,
     undamagedShape: undamagedCurve(model, whole, fits[asFoundIndex]!.setUp),
   };
+  // What an earlier cycle showed can no longer be read again: kept as a note, not repeated as a caution every day.
+  const isLatest = (cycle: number) => cycle === surveys.at(-1)!.cycle;
   const findings: Finding[] = [
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
     ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
-        newCurvatureFinding(line, surveys[i]!.cycle, zone.peak, extraRotation(h, stretches, zone), units),
+        newCurvatureFinding(
+          line,
+          surveys[i]!.cycle,
+          zone.peak,
+          extraRotation(h, stretches, zone),
+          isLatest(surveys[i]!.cycle),
+          units,
+        ),
       ),
     ),
     ...fits.flatMap((fit, i) => [
@@ -107,14 +116,14 @@ export function fitZonedLine(
         ? []
         : [
             {
-              severity: 'caution' as const,
+              severity: isLatest(fit.cycle) ? ('caution' as const) : ('note' as const),
               code: 'string-closure',
               message: `Cycle ${fit.cycle}: ${fit.closure.message}`,
               line: line.name,
               cycle: fit.cycle,
             },
           ]),
-      ...setAsideFindings(line, prepared[i]!, fit, units),
+      ...setAsideFindings(line, prepared[i]!, fit, isLatest(fit.cycle), units),
     ]),
   ];
   return {
@@ -436,7 +445,7 @@ function modelFindings(
     findings.push({
       severity: 'caution',
       code: 'too-few-stations',
-      message: `Only ${stations.length} stations were read as-found on ${line.name}: zones and their strain cannot be told from so few. Read at least 8, closer near the bend.`,
+      message: `Only ${stations.length} ${stations.length === 1 ? 'station was' : 'stations were'} read as-found on ${line.name}: zones and their strain cannot be told from so few. Read at least 8, closer near the bend.`,
       line: line.name,
     });
   if (!model.nodesGiven)
@@ -451,7 +460,7 @@ function modelFindings(
     findings.push({
       severity: 'caution',
       code: 'readings-scatter-more-than-stated',
-      message: `The readings scatter about the fitted shape ${scale.toFixed(1)} times as much as their stated standard deviation (${readingSd.reason}). Uncertainties have been widened to match; check the string, wind and rounding.`,
+      message: `The readings scatter about the fitted shape ${scale.toFixed(1)} times as much as their stated standard deviation (${readingSd.reason.replace(/\.$/, '')}). Uncertainties have been widened to match; check the string, wind and rounding.`,
       line: line.name,
     });
   return findings;

@@ -93,7 +93,7 @@ export function closureOf(
     };
   const names = off.map(
     (tie) =>
-      `${formatLength(tie.station, { units, as: 'station' })} (off by ${formatLength(tie.residual, { units, as: 'offset', sign: 'always' })}, u ${formatUncertainty(tie.u, units)})`,
+      `${formatLength(tie.station, { units, as: 'station' })} (off by ${formatLength(tie.residual, { units, as: 'offset', sign: 'always' })} ± ${formatUncertainty(2 * tie.u, units)})`,
   );
   return {
     agrees: false,

@@ -53,7 +53,7 @@ describe('facts for and against stopping', () => {
   it('work that goes well is a fact against stopping, with the cycles left', () => {
     const facts = decide(job(), [analysed(fitOf(MOVING))]);
     expect(facts.forStopping).toEqual([]);
-    expect(facts.againstStopping.join(' ')).toMatch(/Closing .* About \d+ more cycles/s);
+    expect(facts.againstStopping.join(' ')).toMatch(/closing .* About \d+ more cycles/s);
   });
 
   it('inside tolerance is a fact for stopping', () => {

@@ -71,7 +71,7 @@ describe('parseJob', () => {
     expect(read.member.flangeWidth).toBeCloseTo(0.3048, 12);
     expect(read.acceptance[0]).toMatchObject({
       over: { kind: 'chord', length: 20 * 0.3048 },
-      label: 'sweep 1/2 in in any 20 ft',
+      label: 'sweep 1/2 in over any 20 ft',
     });
   });
 

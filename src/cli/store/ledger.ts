@@ -37,6 +37,7 @@ export function readLedger(folder: string): Ledger {
     findings.push({ severity: 'stop', code, message, file: LEDGER_FILE, row });
 
   let previous = FIRST;
+  let numbered = 0;
   for (const [index, line] of lines.entries()) {
     const row = index + 1;
     const record = recordOf(line);
@@ -48,7 +49,8 @@ export function readLedger(folder: string): Ledger {
       );
     } else {
       records.push(record);
-      if (record.previous !== previous || record.seq !== row) {
+      // Past a removed record the numbers run on: said once, at the gap, not again at every record after it.
+      if (record.previous !== previous || (record.seq !== row && record.seq !== numbered + 1)) {
         stop(
           'ledger-chain-broken',
           row,
@@ -56,6 +58,7 @@ export function readLedger(folder: string): Ledger {
             'at or before this place. Compare with a copy of the job folder.',
         );
       }
+      numbered = record.seq;
       if (record.lost !== undefined) {
         stop(
           'ledger-records-lost',
