@@ -78,8 +78,7 @@ export function localSlope(points: readonly SlicePoint[], middle: number, neighb
     }
   }
   if (slopes.length < 3) return 0;
-  slopes.sort((a, b) => a - b);
-  return slopes[Math.floor(slopes.length / 2)]!;
+  return Float64Array.from(slopes).sort()[Math.floor(slopes.length / 2)]!;
 }
 
 /**

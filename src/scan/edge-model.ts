@@ -1,4 +1,5 @@
 import { normalCdf } from '../maths/distributions.ts';
+import { exp, log } from '../maths/portable.ts';
 
 /**
  * Where a strip of steel ends, from the density of scan points along the direction of measurement.
@@ -36,6 +37,8 @@ const TRAIL = 0.008;
 const BINS = Math.round((INSIDE + OUTSIDE) / BIN);
 const STEPS = Math.round((2 * SEARCH) / BIN) + 1;
 const ITERATIONS = 6;
+/** Weights that change less than this in an iteration are left at that: worth some 0.01 in log-likelihood. */
+const SETTLED = 0.002;
 const COARSE = 4;
 /** Weight of the prior, in points: keeps an unused part from collapsing to exactly nothing. */
 const PRIOR = 0.25;
@@ -61,9 +64,9 @@ export function edgeTables(scatter: number): EdgeTables {
     // Distance from the edge to the middle of a bin: bin index minus step index, shifted to be positive.
     const d = -INSIDE + (i - (STEPS - 1)) * BIN + BIN / 2 + SEARCH;
     face[i] = normalCdf(-d / scatter);
-    edgeFace[i] = Math.exp((-d * d) / (2 * scatter * scatter)) / (scatter * Math.sqrt(2 * Math.PI));
+    edgeFace[i] = exp((-d * d) / (2 * scatter * scatter)) / (scatter * Math.sqrt(2 * Math.PI));
     const r = scatter / TRAIL;
-    trail[i] = (Math.exp(Math.min(50, (r * r) / 2 - d / TRAIL)) / TRAIL) * normalCdf(d / scatter - r);
+    trail[i] = (exp(Math.min(50, (r * r) / 2 - d / TRAIL)) / TRAIL) * normalCdf(d / scatter - r);
   }
   return { scatter, face, edgeFace, trail };
 }
@@ -83,52 +86,24 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
     total++;
   }
   if (total < 12) return null;
-  const { face, edgeFace, trail } = tables;
-  const used: number[] = [];
-  for (let j = 0; j < BINS; j++) if (counts[j]! > 0) used.push(j);
-
-  const width = INSIDE + OUTSIDE;
-  const flat = 1 / width;
+  const flat = 1 / (INSIDE + OUTSIDE);
+  const search: Search = {
+    tables,
+    bins: Int32Array.from(counts.keys()).filter((j) => counts[j]! > 0),
+    counts: Int32Array.from(counts.filter((n) => n > 0)),
+    flat,
+    w: Float64Array.of(0.5, 0.2, 0.1, 0.2),
+  };
+  const { w } = search;
   const logs = new Float64Array(STEPS).fill(-Infinity);
   const weights = new Float64Array(STEPS * 4);
-  const w = Float64Array.of(0.5, 0.2, 0.1, 0.2);
-  const usedBins = Int32Array.from(used);
   let best = 0;
   const tryStep = (k: number, iterations: number): void => {
-    const faceScale = 1 / (-SEARCH + k * BIN + INSIDE);
-    const shift = STEPS - 1 - k;
-    let log = 0;
-    for (let iteration = 1; iteration <= iterations; iteration++) {
-      let n0 = PRIOR;
-      let n1 = PRIOR;
-      let n2 = PRIOR;
-      let n3 = PRIOR;
-      const w0 = w[0]! * faceScale;
-      const w1 = w[1]!;
-      const w2 = w[2]!;
-      const w3 = w[3]! * flat;
-      for (let i = 0; i < usedBins.length; i++) {
-        const j = usedBins[i]!;
-        const f0 = w0 * face[j + shift]!;
-        const f1 = w1 * edgeFace[j + shift]!;
-        const f2 = w2 * trail[j + shift]!;
-        const f = f0 + f1 + f2 + w3;
-        const share = counts[j]! / f;
-        n0 += share * f0;
-        n1 += share * f1;
-        n2 += share * f2;
-        n3 += share * w3;
-        if (iteration === iterations) log += counts[j]! * Math.log(f);
-      }
-      const sum = n0 + n1 + n2 + n3;
-      w[0] = n0 / sum;
-      w[1] = n1 / sum;
-      w[2] = n2 / sum;
-      w[3] = n3 / sum;
-    }
-    logs[k] = log;
+    for (let iteration = 1; iteration < iterations; iteration++) if (reweigh(search, k) < SETTLED) break;
+    logs[k] = logLikelihood(search, k);
+    reweigh(search, k);
     weights.set(w, 4 * k);
-    if (log > logs[best]!) best = k;
+    if (logs[k]! > logs[best]!) best = k;
   };
   // A look every 2 mm; weights carry over from step to step. Then every step within 4 mm of the best. Where the
   // prediction is good already, the fine look comes first and is enough unless its best lies at its rim.
@@ -150,14 +125,14 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
   let mass = 0;
   let mean = 0;
   for (let k = 0; k < STEPS; k++) {
-    const p = Math.exp(logs[k]! - logs[best]!);
+    const p = exp(logs[k]! - logs[best]!);
     mass += p;
     mean += p * (-SEARCH + k * BIN);
   }
   mean /= mass;
   let variance = 0;
   for (let k = 0; k < STEPS; k++) {
-    variance += (Math.exp(logs[k]! - logs[best]!) / mass) * (-SEARCH + k * BIN - mean) ** 2;
+    variance += (exp(logs[k]! - logs[best]!) / mass) * (-SEARCH + k * BIN - mean) ** 2;
   }
   let [edge, u] = [mean, Math.sqrt(variance)];
   if (!fine) u = Math.max(u, COARSE * BIN * 0.5);
@@ -176,4 +151,82 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
     weights: { face: ofFace!, edgeFace: ofEdgeFace!, trail: ofTrail!, background: background! },
     count: total,
   };
+}
+
+/** What one slice's search for its edge works on. */
+interface Search {
+  readonly tables: EdgeTables;
+  /** Bins with points in them, and how many. */
+  readonly bins: Int32Array;
+  readonly counts: Int32Array;
+  /** Density of the background, per m. */
+  readonly flat: number;
+  /** Weights of the four parts; replaced by every `reweigh`. */
+  readonly w: Float64Array;
+}
+
+/** One iteration of expectation-maximisation, for an edge at step `k`; returns how far the weights moved. */
+function reweigh(search: Search, k: number): number {
+  const { bins, counts, w, flat } = search;
+  const { face, edgeFace, trail } = search.tables;
+  const shift = STEPS - 1 - k;
+  const w0 = w[0]! / (-SEARCH + k * BIN + INSIDE);
+  const w1 = w[1]!;
+  const w2 = w[2]!;
+  const w3 = w[3]! * flat;
+  let n0 = PRIOR;
+  let n1 = PRIOR;
+  let n2 = PRIOR;
+  let n3 = PRIOR;
+  for (let i = 0; i < bins.length; i++) {
+    const at = bins[i]! + shift;
+    const f0 = w0 * face[at]!;
+    const f1 = w1 * edgeFace[at]!;
+    const f2 = w2 * trail[at]!;
+    const share = counts[i]! / (f0 + f1 + f2 + w3);
+    n0 += share * f0;
+    n1 += share * f1;
+    n2 += share * f2;
+    n3 += share * w3;
+  }
+  const sum = n0 + n1 + n2 + n3;
+  const moved =
+    Math.abs(n0 / sum - w[0]!) +
+    Math.abs(n1 / sum - w1) +
+    Math.abs(n2 / sum - w2) +
+    Math.abs(n3 / sum - w[3]!);
+  w[0] = n0 / sum;
+  w[1] = n1 / sum;
+  w[2] = n2 / sum;
+  w[3] = n3 / sum;
+  return moved;
+}
+
+/** Log-likelihood of the points for an edge at step `k` and the weights as they are. */
+function logLikelihood(search: Search, k: number): number {
+  const { bins, counts, w, flat } = search;
+  const { face, edgeFace, trail } = search.tables;
+  const shift = STEPS - 1 - k;
+  const w0 = w[0]! / (-SEARCH + k * BIN + INSIDE);
+  let sum = 0;
+  // Logarithms are most of the work: densities are multiplied up, and the logarithm is taken before the product
+  // leaves the number range. A density is between 1e-4 and 1e4 a metre, so 32 of them stay within 1e-128 and 1e128.
+  let product = 1;
+  for (let i = 0; i < bins.length; i++) {
+    const at = bins[i]! + shift;
+    let square = w0 * face[at]! + w[1]! * edgeFace[at]! + w[2]! * trail[at]! + w[3]! * flat;
+    if (counts[i]! > 32) {
+      sum += counts[i]! * log(square);
+      continue;
+    }
+    for (let n = counts[i]!; n > 0; n >>= 1) {
+      if (n & 1) product *= square;
+      square *= square;
+    }
+    if (product > 1e100 || product < 1e-100) {
+      sum += log(product);
+      product = 1;
+    }
+  }
+  return sum + log(product);
 }

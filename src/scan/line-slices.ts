@@ -223,9 +223,9 @@ function flangeLevels(slices: readonly Slice[], track: Float64Array, sign: 1 | -
 
 function median(values: number[]): number {
   if (values.length === 0) return Number.NaN;
-  values.sort((a, b) => a - b);
-  const m = values.length >> 1;
-  return values.length % 2 === 1 ? values[m]! : (values[m - 1]! + values[m]!) / 2;
+  const sorted = Float64Array.from(values).sort();
+  const m = sorted.length >> 1;
+  return sorted.length % 2 === 1 ? sorted[m]! : (sorted[m - 1]! + sorted[m]!) / 2;
 }
 
 /** About two dozen, evenly spread. */

@@ -57,21 +57,6 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
   const last = first + number * thickness;
   const { reach, band } = line;
 
-  function keep(s: number, o: number, h: number): void {
-    const index = Math.min(number - 1, Math.floor((s - first) / thickness));
-    let at = seen[index]!;
-    seen[index] = at + 1;
-    if (at >= most) {
-      random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
-      at = Math.floor((random[0]! / 4294967296) * (at + 1));
-      if (at >= most) return;
-    }
-    const place = 3 * (index * most + at);
-    store[place] = s - (first + (index + 0.5) * thickness);
-    store[place + 1] = o;
-    store[place + 2] = h;
-  }
-
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
       // Locals, because this loop sees every point of the cloud.
@@ -87,11 +72,33 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
         const dy = y[i]! - y0;
         const dz = z[i]! - z0;
         const s = dx * ax + dy * ay + dz * az;
+        if (s < from || s >= to) {
+          ends++;
+          continue;
+        }
         const o = dx * bx + dy * by + dz * bz;
+        if (o < -wide || o > wide) {
+          outside++;
+          continue;
+        }
         const h = dx * cx + dy * cy + dz * cz;
-        if (s < from || s >= to) ends++;
-        else if (o < -wide || o > wide || h < low || h > high) outside++;
-        else keep(s, o, h);
+        if (h < low || h > high) {
+          outside++;
+          continue;
+        }
+        // Kept here and not in a function of its own: passing the three numbers on would put each on the heap.
+        const index = Math.min(number - 1, Math.floor((s - first) / thickness));
+        let at = seen[index]!;
+        seen[index] = at + 1;
+        if (at >= most) {
+          random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
+          at = Math.floor((random[0]! / 4294967296) * (at + 1));
+          if (at >= most) continue;
+        }
+        const place = 3 * (index * most + at);
+        store[place] = s - (first + (index + 0.5) * thickness);
+        store[place + 1] = o;
+        store[place + 2] = h;
       }
       beyondEnds += ends;
       outsideWindow += outside;
