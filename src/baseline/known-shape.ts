@@ -1,8 +1,9 @@
 import type { Line } from '../job/job.ts';
+import { sagOffset } from './string-sag.ts';
 
-/** What the job itself says of an offset at `station`, m: block height, edge steps, reference profile. */
+/** What the job itself says of an offset at `station`, m: block height, edge steps, reference profile, sag of the string. */
 export function knownOffset(line: Line, station: number): number {
-  return line.standoff + edgeStep(line, station) + referenceOffset(line, station);
+  return line.standoff + edgeStep(line, station) + referenceOffset(line, station) + sagOffset(line, station);
 }
 
 /** Sum of the edge steps passed so far; a station on a step counts as past it. */

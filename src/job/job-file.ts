@@ -103,6 +103,11 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       readingSd: entry.readingSd ?? null,
       impact: entry.impact ?? null,
       edgeSteps: entry.edgeSteps ?? [],
+      ...(entry.string === undefined
+        ? {}
+        : {
+            string: entry.string === 'none' ? 'none' : { ...entry.string, ends: entry.string.ends ?? null },
+          }),
     }),
   );
   const member: Job['member'] = {

@@ -82,6 +82,22 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .array(z.strictObject({ station, step: small }))
       .optional()
       .describe('Known steps of the measured edge, where the flange width changes or a cover plate starts.'),
+    string: z
+      .union([
+        z.literal('none'),
+        z.strictObject({
+          weight: quantity('weight-per-length', us ? 'lb/ft' : 'g/m'),
+          tension: quantity('force', us ? 'lb' : 'N'),
+          positiveIs: z
+            .enum(['up', 'down'])
+            .describe(
+              'Which way a positive offset points. The string hangs low, so the steel reads too high by its sag.',
+            ),
+          ends: pair(station).optional().describe('Stations of its two ends. Default: the bearings.'),
+        }),
+      ])
+      .optional()
+      .describe('Camber lines only: the string whose sag is taken off, or "none" (a level, laser or scan).'),
   });
 
   const acceptance = z.union([

@@ -123,6 +123,18 @@ export type BaselineSpec =
       readonly profile: readonly { readonly station: number; readonly offset: number }[];
     };
 
+/** A string over a camber line, for its sag. */
+export interface StringSet {
+  /** Weight per length, N/m. */
+  readonly weight: number;
+  /** N */
+  readonly tension: number;
+  /** Which way a positive offset of the line points. */
+  readonly positiveIs: 'up' | 'down';
+  /** Stations of its ends, m; null: the bearings of the line. */
+  readonly ends: readonly [number, number] | null;
+}
+
 export interface Line {
   readonly name: string;
   readonly kind: LineKind;
@@ -139,6 +151,8 @@ export interface Line {
   readonly impact: number | null;
   /** Known steps of the measured edge (flange width change, cover plate), part of the baseline. m. */
   readonly edgeSteps: readonly { readonly station: number; readonly step: number }[];
+  /** Camber lines only: the string whose sag is taken off; `none`: read without one. Left out: not said, nothing taken off. */
+  readonly string?: StringSet | 'none';
 }
 
 export type RuleExtent =

@@ -5,6 +5,7 @@ import { formatStress } from '../units/format-quantity.ts';
 import { isDate } from './dates.ts';
 import type { Job, Line } from './job.ts';
 import { LINE_NAME } from './job-schema.ts';
+import { stringSag } from './string-sag.ts';
 
 /** Kinds whose stations run along the member (a `bulge` straight-edge may stand anywhere on a panel). */
 export function runsAlongMember(line: Pick<Line, 'kind'>): boolean {
@@ -123,6 +124,7 @@ export function checkJob(job: Job, file: string): Problem[] {
       line.edgeSteps.map((step) => step.station),
       'stations',
     );
+    if (line.string !== undefined) checkString(line, line.string);
     if (line.baseline.method === 'undamaged' && line.baseline.reaches !== null) {
       line.baseline.reaches.forEach(([a, b], i) => {
         within(`${path}.baseline.reaches[${i}][0]`, a);
@@ -134,6 +136,29 @@ export function checkJob(job: Job, file: string): Problem[] {
         'reaches that do not overlap, stations',
       );
     }
+  }
+
+  function checkString(line: Line, string: NonNullable<Line['string']>): void {
+    const path = `lines.${line.name}.string`;
+    // Sag is vertical: it does not enter an offset read sideways.
+    if (line.kind !== 'camber')
+      add(path, `a string on a ${line.kind} line`, 'a string on camber lines only: its sag is vertical');
+    if (string === 'none') return;
+    if (!(string.weight > 0)) add(`${path}.weight`, 'nothing or less', 'a weight per length above zero');
+    if (!(string.tension > 0)) add(`${path}.tension`, 'nothing or less', 'a tension above zero');
+    const [a, b] = string.ends ?? line.bearings;
+    if (!(b > a)) {
+      add(`${path}.ends`, `${station(a)} and ${station(b)}`, 'two stations in increasing order');
+      return;
+    }
+    const sag = stringSag(string, [a, b], (a + b) / 2);
+    // The parabola is that of a tight string; past this the weight or the tension is in another unit.
+    if (string.weight > 0 && string.tension > 0 && sag > (b - a) / 100)
+      add(
+        path,
+        `a sag of ${offset(sag)}`,
+        `a string tight enough to hang less than ${offset((b - a) / 100)}`,
+      );
   }
 
   job.acceptance.forEach((rule, i) => {

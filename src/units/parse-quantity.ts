@@ -1,7 +1,14 @@
-import { celsiusFromFahrenheit, INCH, KIP, KSI, MEGAPASCAL, POUND_FORCE, PSI } from './factors.ts';
+import { celsiusFromFahrenheit, FOOT, INCH, KIP, KSI, MEGAPASCAL, POUND_FORCE, PSI } from './factors.ts';
 import { foldFieldText } from './field-text.ts';
 
-export type QuantityKind = 'stress' | 'area' | 'section-modulus' | 'force' | 'temperature' | 'angle';
+export type QuantityKind =
+  | 'stress'
+  | 'area'
+  | 'section-modulus'
+  | 'force'
+  | 'weight-per-length'
+  | 'temperature'
+  | 'angle';
 
 export type ParsedQuantity =
   | { readonly ok: true; readonly value: number }
@@ -14,7 +21,7 @@ interface UnitOf {
 
 const times = (factor: number) => (value: number) => value * factor;
 
-/** Every unit word understood, by kind; SI units of the results: Pa, m², m³, N, °C, rad. */
+/** Every unit word understood, by kind; SI units of the results: Pa, m², m³, N, N/m, °C, rad. */
 const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
   stress: [
     { words: ['ksi'], toSi: times(KSI) },
@@ -41,6 +48,12 @@ const UNITS: Record<QuantityKind, readonly UnitOf[]> = {
     { words: ['kn'], toSi: times(1000) },
     { words: ['n'], toSi: times(1) },
   ],
+  'weight-per-length': [
+    { words: ['lb/ft', 'lbf/ft'], toSi: times(POUND_FORCE / FOOT) },
+    // A gram weighs 9.80665e-3 N at standard gravity.
+    { words: ['g/m'], toSi: times(0.00980665) },
+    { words: ['n/m'], toSi: times(1) },
+  ],
   temperature: [
     { words: ['f', '°f', 'degf', 'deg f'], toSi: celsiusFromFahrenheit },
     { words: ['c', '°c', 'degc', 'deg c'], toSi: times(1) },
@@ -57,6 +70,7 @@ const EXAMPLES: Record<QuantityKind, string> = {
   area: 'an area such as 12.7 in2 or 8200 mm2',
   'section-modulus': 'a section modulus such as 38.8 in3 or 636 cm3',
   force: 'a force such as 25 kip or 110 kN',
+  'weight-per-length': 'a weight per length such as 0.00078 lb/ft or 1.2 g/m',
   temperature: 'a temperature such as 68 F or 20 C',
   angle: 'an angle such as 45 deg',
 };
@@ -67,7 +81,7 @@ export function quantityUnit(word: string, kind: QuantityKind): string | null {
   return UNITS[kind].some((unit) => unit.words.includes(key)) ? key : null;
 }
 
-/** A number with a unit, or a bare number in `unit`, in SI (Pa, m², m³, N, °C, rad). A blank is refused. */
+/** A number with a unit, or a bare number in `unit`, in SI (Pa, m², m³, N, N/m, °C, rad). A blank is refused. */
 export function parseQuantity(text: string, kind: QuantityKind, unit: string): ParsedQuantity {
   const cell = foldFieldText(text);
   const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})) ?([a-z°/²³^23. ]*)$/i.exec(cell);

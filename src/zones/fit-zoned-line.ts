@@ -1,5 +1,6 @@
 import type { Baseline, ElasticReaction, LineFit, SetUp, SurveyFit, Zone } from '../analysis.ts';
 import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline.ts';
+import { sagFindings } from '../baseline/string-sag.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
@@ -96,6 +97,7 @@ export function fitZonedLine(
   // What an earlier cycle showed can no longer be read again: kept as a note, not repeated as a caution every day.
   const isLatest = (cycle: number) => cycle === surveys.at(-1)!.cycle;
   const findings: Finding[] = [
+    ...sagFindings(line, units),
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
     ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
