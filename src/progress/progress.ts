@@ -2,6 +2,7 @@ import { judgeAcceptance } from '../acceptance/acceptance.ts';
 import { measureRule } from '../acceptance/measure-rule.ts';
 import type { AcceptanceResult, LineFit, Progress } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import type { TimedValue } from '../maths/regimes.ts';
 import { judgedSurveys } from '../survey/judged.ts';
@@ -57,6 +58,7 @@ export function judgeProgress(
     acceptance,
     over: overcorrection(fit, tolerance ?? usefulGain),
     since: judged === null ? null : series[judged.since]!.cycle,
+    readAt: judgedSurveys(fit).map((survey) => survey.stations.filter((each) => !each.setAside).length),
   };
   const { verdict, reason } = verdictOf(facts);
   const ahead = forecastFor(line, fit, own, usefulGain, noise, points, judged);
@@ -102,6 +104,8 @@ interface Facts {
   readonly acceptance: readonly AcceptanceResult[];
   readonly over: Overcorrection | null;
   readonly since: number | null;
+  /** Stations read and kept, by judged survey. */
+  readonly readAt: readonly number[];
 }
 
 function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
@@ -116,6 +120,8 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
   if (acceptance.length > 0 && acceptance.every((result) => result.result === 'within')) {
     return { verdict: 'within-tolerance', reason: withinReason(facts, last) };
   }
+  const halfRead = halfReadReason(facts);
+  if (halfRead !== null) return { verdict: 'undecided', reason: halfRead };
   if (over !== null) {
     return {
       verdict: 'overcorrected',
@@ -133,6 +139,22 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
     };
   }
   return { verdict: judged.word, reason: rateReason(facts, judged, last) };
+}
+
+/** How many times the usual uncertainty makes the last survey too thin to judge by. */
+const TOO_THIN = 5;
+
+/**
+ * A day's readings keyed in half-way, or half lost, leave the crest of the shape unknown. The rate of the cycles before
+ * would then pass for today's answer, so the verdict waits.
+ */
+function halfReadReason({ units, trend, readAt, line }: Facts): string | null {
+  const last = trend.at(-1)!;
+  if (trend.length < 2) return null;
+  const usual = median(trend.slice(0, -1).map((point) => point.u));
+  if (usual <= 0 || last.u <= TOO_THIN * usual) return null;
+  const [now, before] = [readAt.at(-1)!, readAt.at(-2)!];
+  return `Cycle ${last.cycle} has ${now} ${now === 1 ? 'station' : 'stations'} of ${line.name} read, the survey before it ${before}: its largest deviation is known only to ± ${fine(2 * last.u, units)}, too little to judge. Read the remaining stations.`;
 }
 
 function withinReason(facts: Facts, last: TrendPoint): string {

@@ -197,3 +197,26 @@ describe('member', () => {
     expect(memberVerdict([analysis('a', done)], unmeasured).verdict).toBe('undecided');
   });
 });
+
+describe('a survey read half-way', () => {
+  // No outside source: a statement about the tool's own words. The readings before it close at 1/4 in a cycle.
+  const all = [3, 2.75, 2.5, 2.25, 2, 1.75].map((peak, cycle) => ({
+    cycle,
+    u: 1 / 32,
+    shape: (s: number) => (peak * Math.max(0, 30 - Math.abs(s - 30))) / 30,
+  }));
+  const before = all.slice(0, -1);
+  const today = all.at(-1)!;
+  const verdictWith = (u: number) =>
+    judgeProgress(LINE, MEMBER, fitOf([...before, { ...today, u }]), INCH / 32, [rule(0.5)], 'us');
+
+  it('does not let the rate of earlier cycles pass for an answer', () => {
+    const thin = verdictWith(1);
+    expect(thin.verdict).toBe('undecided');
+    expect(thin.reason).toMatch(/^Cycle 5 has \d+ stations .* too little to judge/);
+  });
+
+  it('leaves an ordinary survey to the rate', () => {
+    expect(verdictWith(1 / 32).verdict).not.toBe('undecided');
+  });
+});
