@@ -44,14 +44,13 @@ function robustPolynomial(points: readonly SlicePoint[], about: number, degree: 
   const sds = points.map((p) => Math.max(1e-5, p.u));
   let weights = sds.map((sd) => 1 / sd);
   let coefficients: number[] = [];
-  let inverse = Matrix.eye(width);
+  let upper = Matrix.eye(width);
   for (let pass = 0; pass < 4; pass++) {
     const a = new Matrix(rows.map((row, i) => row.map((v) => v * weights[i]!)));
     const qr = new QrDecomposition(a);
     if (!qr.isFullRank()) break;
     coefficients = qr.solve(Matrix.columnVector(points.map((p, i) => p.value * weights[i]!))).to1DArray();
-    const r = qr.upperTriangularMatrix;
-    inverse = new QrDecomposition(r).solve(Matrix.eye(width));
+    upper = qr.upperTriangularMatrix;
     if (points.length <= width) break;
     weights = sds.map((sd, i) => {
       const fitted = rows[i]!.reduce((sum, v, k) => sum + v * coefficients[k]!, 0);
@@ -59,6 +58,7 @@ function robustPolynomial(points: readonly SlicePoint[], about: number, degree: 
       return Math.sqrt(z > 2 ? 2 / z : 1) / sd;
     });
   }
+  const inverse = new QrDecomposition(upper).solve(Matrix.eye(width));
   const u = Array.from({ length: width }, (_, k) => Math.hypot(...inverse.getRow(k)));
   return { coefficients, u, at: { value: coefficients[0]!, u: u[0]! } };
 }

@@ -122,19 +122,7 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
   }
   if (best === 0 || best === STEPS - 1) return null;
 
-  let mass = 0;
-  let mean = 0;
-  for (let k = 0; k < STEPS; k++) {
-    const p = exp(logs[k]! - logs[best]!);
-    mass += p;
-    mean += p * (-SEARCH + k * BIN);
-  }
-  mean /= mass;
-  let variance = 0;
-  for (let k = 0; k < STEPS; k++) {
-    variance += (exp(logs[k]! - logs[best]!) / mass) * (-SEARCH + k * BIN - mean) ** 2;
-  }
-  let [edge, u] = [mean, Math.sqrt(variance)];
+  let [edge, u] = meanAndSpread(logs, best);
   if (!fine) u = Math.max(u, COARSE * BIN * 0.5);
   else if (u < 1.2 * BIN) {
     // Sharper than the grid can integrate: vertex and curvature of the parabola through the three best steps.
@@ -229,4 +217,22 @@ function logLikelihood(search: Search, k: number): number {
     }
   }
   return sum + log(product);
+}
+
+/** Mean and standard deviation of the edge under the likelihood, with a flat prior over the steps tried, m. */
+function meanAndSpread(logs: Float64Array, best: number): [number, number] {
+  let mass = 0;
+  let first = 0;
+  let second = 0;
+  for (let k = 0; k < STEPS; k++) {
+    const below = logs[k]! - logs[best]!;
+    if (below < -40) continue;
+    const p = exp(below);
+    const d = (k - best) * BIN;
+    mass += p;
+    first += p * d;
+    second += p * d * d;
+  }
+  const mean = first / mass;
+  return [-SEARCH + best * BIN + mean, Math.sqrt(Math.max(0, second / mass - mean * mean))];
 }

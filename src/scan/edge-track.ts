@@ -1,3 +1,4 @@
+import { log } from '../maths/portable.ts';
 import type { Slice } from './slices.ts';
 
 /** A place where the density of points drops, seen in one slice. */
@@ -78,21 +79,21 @@ export function trackEdge(slices: readonly Slice[], sign: 1 | -1, reach: number)
 
 function candidates(slice: Slice, index: number, sign: 1 | -1, reach: number): Candidate[] {
   const bins = Math.ceil((2 * reach) / BIN) + 1;
-  const sums = new Float64Array(bins + 1);
+  const [inside, gap, outside] = [INSIDE / BIN, GAP / BIN, OUTSIDE / BIN];
+  // Points below the edge of bin j, at index j + inside; with room on both sides, so that no window runs off.
+  const sums = new Float64Array(inside + bins + 1 + gap + outside);
   for (let i = 0; i < slice.count; i++) {
     const bin = Math.floor((sign * slice.toward[i]! + reach) / BIN);
-    if (bin >= 0 && bin < bins) sums[bin + 1]!++;
+    if (bin >= 0 && bin < bins) sums[inside + bin + 1]!++;
   }
-  for (let j = 0; j < bins; j++) sums[j + 1]! += sums[j]!;
-  const at = (j: number) => sums[Math.max(0, Math.min(bins, j))]!;
-  const [inside, gap, outside] = [INSIDE / BIN, GAP / BIN, OUTSIDE / BIN];
+  for (let j = inside + 1; j < sums.length; j++) sums[j]! += sums[j - 1]!;
   const evidence = new Float64Array(bins);
   for (let j = 0; j < bins; j++) {
-    const n = at(j) - at(j - inside);
-    const m = at(j + gap + outside) - at(j + gap);
+    const n = sums[inside + j]! - sums[j]!;
+    const m = sums[inside + j + gap + outside]! - sums[inside + j + gap]!;
     if (n < 6 || n / inside < (2.5 * m) / outside) continue;
     const mean = (n + m) / (inside + outside);
-    evidence[j] = n * Math.log(n / inside / mean) + (m > 0 ? m * Math.log(m / outside / mean) : 0);
+    evidence[j] = n * log(n / inside / mean) + (m > 0 ? m * log(m / outside / mean) : 0);
   }
   const list: Candidate[] = [];
   for (let j = 0; j < bins; j++) {
@@ -105,8 +106,8 @@ function candidates(slice: Slice, index: number, sign: 1 | -1, reach: number): C
     if (!top) continue;
     // Where most points sit in the edge face, the evidence stays high up to INSIDE beyond it: go back to the points.
     let edge = j;
-    const most = at(j - inside) + 0.92 * (at(j) - at(j - inside));
-    while (edge > j - inside && at(edge - 1) >= most) edge--;
+    const most = sums[j]! + 0.92 * (sums[inside + j]! - sums[j]!);
+    while (edge > j - inside && sums[inside + edge - 1]! >= most) edge--;
     list.push({ slice: index, edge: edge * BIN - reach, evidence: e });
   }
   return list.sort((a, b) => b.evidence - a.evidence).slice(0, CANDIDATES);

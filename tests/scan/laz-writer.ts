@@ -262,8 +262,14 @@ export function lazFile(
     const values = points.map((p) => p.steps[axis]! * scale + offset[axis]!);
     header.writeDoubleLE(scale, 131 + 8 * axis);
     header.writeDoubleLE(offset[axis]!, 155 + 8 * axis);
-    header.writeDoubleLE(Math.max(...values), 179 + 16 * axis);
-    header.writeDoubleLE(Math.min(...values), 187 + 16 * axis);
+    header.writeDoubleLE(
+      values.reduce((a, b) => Math.max(a, b)),
+      179 + 16 * axis,
+    );
+    header.writeDoubleLE(
+      values.reduce((a, b) => Math.min(a, b)),
+      187 + 16 * axis,
+    );
   }
   header.write('laszip encoded', 229);
   header.writeUInt16LE(22204, 245);
