@@ -4,12 +4,13 @@ import type { JobUnits, Line, Member } from '../job/job.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
+import { closureOf, compareClosures } from './closure.ts';
 import { setAsideFindings } from './findings.ts';
 import { yieldCurvatureOf } from './line-model.ts';
 import { outboardStations } from './outboard-stations.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, poolStations, prepareSurvey } from './prepare.ts';
-import { closureOf, largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
+import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
 /**
  * A line without zones. `tilt` and `plumb`: one value a station, set-up and baseline on the undamaged reaches
@@ -40,14 +41,20 @@ export function fitPlainLine(
       line: line.name,
     });
 
-  const fits = prepared.map((one): SurveyFit => {
+  const fitted = prepared.map((one): SurveyFit => {
     const stations = poolStations(one.rows, one.handOff, 1);
     const { setUp, ties } = setUpOn(rest, stations, line);
-    const fitted = stationFits(stations, setUp, () => 0, null);
+    const stationsFitted = stationFits(stations, setUp, () => 0, null);
     const closure = closureOf(
-      ties.map((tie) => {
+      ties.map((tie, i) => {
         const at = setUpAt(setUp, tie.station);
-        return { station: tie.station, residual: tie.y - at.offset, u: Math.sqrt(tie.sd ** 2 + at.variance) };
+        return {
+          station: tie.station,
+          residual: tie.y - at.offset,
+          u: Math.sqrt(tie.sd ** 2 + at.variance),
+          // Each by itself: steel out of plumb waves from station to station, which is no string that moved.
+          reach: i,
+        };
       }),
       units,
     );
@@ -60,13 +67,14 @@ export function fitPlainLine(
       count: one.readings.length,
       setAside: setAsideList(one, one.handOff),
       setUp,
-      stations: fitted,
-      ...largestAndRms(fitted, line.bearings[0]),
+      stations: stationsFitted,
+      ...largestAndRms(stationsFitted, line.bearings[0]),
       zones: [],
       zoneCovariance: [],
       closure,
     };
   });
+  const fits = compareClosures(fitted, units);
   findings.push(
     ...fits.flatMap((fit, i) =>
       setAsideFindings(line, prepared[i]!, fit, fit.cycle === fits.at(-1)!.cycle, units),

@@ -5,6 +5,7 @@ import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
+import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
 import { tentRotation } from './elastic.ts';
 import { newCurvatureFinding, setAsideFindings, spacingFindings, strainFindings } from './findings.ts';
@@ -17,7 +18,7 @@ import { type PooledStation, type Prepared, poolStations, prepareSurvey } from '
 import { freedomOf, startingScale } from './scatter.ts';
 import { residualsOf } from './search.ts';
 import type { BentStretch } from './stretch.ts';
-import { closureOf, largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
+import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
 /** A sweep or camber line: zones found as-found, refined over all released surveys, then held for each. */
 export function fitZonedLine(
@@ -80,8 +81,11 @@ export function fitZonedLine(
     units,
   );
   const shape = undamagedShape(choice, asFoundStations, model);
-  const fits = prepared.map((one, i) =>
-    fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units),
+  const fits = compareClosures(
+    prepared.map((one, i) =>
+      fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units),
+    ),
+    units,
   );
   const baseline: Baseline = {
     method: choice.method,
@@ -393,6 +397,7 @@ function surveyClosure(
         station: tie.station,
         residual: at.deviation - (at.fitted ?? 0),
         u: tie.sd * Math.sqrt(freedomAt.get(tie.station) ?? 1),
+        reach: outboard.findIndex(([a, b]) => tie.station >= a - 1e-9 && tie.station <= b + 1e-9),
       };
     }),
     units,

@@ -1,6 +1,4 @@
-import type { Closure, SetAside, SetUp, StationFit, SurveyFit } from '../analysis.ts';
-import type { JobUnits } from '../job/job.ts';
-import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import type { SetAside, SetUp, StationFit, SurveyFit } from '../analysis.ts';
 import type { PooledStation, Prepared } from './prepare.ts';
 
 /** Why the rule set a reading aside: said the same way everywhere. */
@@ -72,32 +70,4 @@ export function largestAndRms(
       largest = { station: s.station, deviation: s.deviation, u: s.u };
   }
   return { largest, rms: used.length > 0 ? Math.sqrt(sum / used.length) : 0 };
-}
-
-/** Residual beyond which a tie no longer agrees: two-sided 0.1 % of the normal distribution, as one station of many. */
-const DISAGREES = 3.3;
-
-/** Do the tie stations still agree with the set-up fitted to all readings? */
-export function closureOf(
-  ties: readonly { station: number; residual: number; u: number }[],
-  units: JobUnits,
-): Closure {
-  const judged = ties.map((tie) => ({ ...tie, off: Math.abs(tie.residual) > DISAGREES * tie.u }));
-  const off = judged.filter((tie) => tie.off);
-  if (judged.length === 0) return { agrees: true, ties: [], message: null };
-  if (off.length === 0)
-    return {
-      agrees: true,
-      ties: judged,
-      message: `${judged.length} tie stations agree within their uncertainty`,
-    };
-  const names = off.map(
-    (tie) =>
-      `${formatLength(tie.station, { units, as: 'station' })} (off by ${formatLength(tie.residual, { units, as: 'offset', sign: 'always' })} ± ${formatUncertainty(2 * tie.u, units)})`,
-  );
-  return {
-    agrees: false,
-    ties: judged,
-    message: `The string or an end moved, or these ties were misread: ${names.join(', ')} no longer agree with the other tie stations.`,
-  };
 }
