@@ -8,7 +8,13 @@ import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
 import { tentRotation } from './elastic.ts';
-import { newCurvatureFinding, setAsideFindings, spacingFindings, strainFindings } from './findings.ts';
+import {
+  angleFindings,
+  newCurvatureFinding,
+  setAsideFindings,
+  spacingFindings,
+  strainFindings,
+} from './findings.ts';
 import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './geometry.ts';
 import { type Held, type HeldFit, holdSurvey, solveHeld, withStretches } from './hold.ts';
 import { createLineModel } from './line-model.ts';
@@ -105,6 +111,7 @@ export function fitZonedLine(
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
     ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
+    ...angleFindings(line, described),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
         newCurvatureFinding(
