@@ -37,7 +37,7 @@ export function memberVerdict(
   }
   const others = lines
     .filter((line) => line !== first)
-    .map((line) => `${line.line.name}: ${line.progress.verdict}`);
+    .map((line) => `${line.line.name}: ${line.progress.verdict.replaceAll('-', ' ')}`);
   const rest = others.length === 0 ? '' : ` Other lines: ${others.join(', ')}.`;
   return { verdict, reason: `${first.line.name}: ${first.progress.reason}${rest}`, line: first.line.name };
 }

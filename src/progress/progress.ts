@@ -162,7 +162,7 @@ function withinReason(facts: Facts, last: TrendPoint): string {
   const closest = acceptance.reduce((a, b) => (share(b) > share(a) ? b : a));
   const away =
     judged?.word === 'regressing' ? ` It is moving away again, ${fine(judged.rate, units)} per cycle.` : '';
-  return `Inside every limit of this line; closest is ${closest.rule.label}: ${offset(closest.measured ?? 0, units)} of ${offset(closest.limit, units)} in cycle ${last.cycle}.${away}`;
+  return `Inside every limit of this line; closest is ${closest.rule.label}: ${offset(closest.measured ?? 0, units)} of ${offset(closest.limit, units)}, read after cycle ${last.cycle}.${away}`;
 }
 
 function share(result: AcceptanceResult): number {
