@@ -9,7 +9,7 @@ export const addDemo: AddCommand = (program, io) => {
       '--into <folder>',
       'where the demo job goes; must not exist (default: sweepbook-demo, -2, -3 … here)',
     )
-    .addHelpText('after', '\nExample:\n  sweepbook demo saltmarsh-road --into /tmp/demo\n')
+    .addHelpText('after', '\nExample:\n  sweepbook demo saltmarsh-road --into saltmarsh-demo\n')
     .action(async (sample: string, options: { into?: string }) => {
       const { runDemo } = await import('../run-demo.ts');
       await runDemo(sample, options.into, `Sweepbook ${program.version()}`, io);
