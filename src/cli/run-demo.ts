@@ -1,12 +1,13 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
 import { analyse } from '../analyse.ts';
+import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
 import { statusText } from '../status/status-text.ts';
 import type { Io } from './io.ts';
 import { packageRoot } from './package-root.ts';
 import { addFiles } from './store/add-files.ts';
-import { openJob } from './store/open-job.ts';
+import { type OpenedJob, openJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 import { terminalStyle } from './terminal-style.ts';
 import { writeReport } from './write-report.ts';
@@ -46,21 +47,26 @@ export async function runDemo(sample: string, into: string | undefined, tool: st
     });
     for (const finding of added.findings) io.err(`${finding.severity}: ${finding.message}\n`);
     if (!shownAfter.has(index + 1)) continue;
-    const opened = await openJob(folder);
+    const { opened, analysis } = await analyseFolder(folder);
     io.out(`\n--- after ${name} (${index + 1} of ${files.length} files) ---\n\n`);
-    io.out(
-      statusText(analyse(opened.job, opened.readings, opened.marks, opened.findings), terminalStyle(io)),
-    );
+    io.out(statusText(analysis, terminalStyle(io)));
+    // The status after the last file and the reports are of the same job: fitted once.
+    if (index + 1 === files.length) await writeReports(opened, analysis, tool, io);
   }
+}
 
+async function analyseFolder(folder: string): Promise<{ opened: OpenedJob; analysis: Analysis }> {
   const opened = await openJob(folder);
-  const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+  return { opened, analysis: analyse(opened.job, opened.readings, opened.marks, opened.findings) };
+}
+
+async function writeReports(opened: OpenedJob, analysis: Analysis, tool: string, io: Io): Promise<void> {
   const common = { out: undefined, fraction: 16, plain: false, tool } as const;
   const daily = await writeReport(opened, analysis, { ...common, final: false }, io);
   const final = await writeReport(opened, analysis, { ...common, final: true }, io);
   const shown = (path: string) => relative(io.cwd, path) || path;
   io.out(`
-The job (invented) is in ${shown(folder)}. Open its reports in a browser:
+The job (invented) is in ${shown(opened.folder)}. Open its reports in a browser:
   daily sheet   ${shown(daily.path)}
   final report  ${shown(final.path)}
 `);

@@ -4,6 +4,7 @@ import { inertText as inert } from '../inert-text.ts';
 import type { JobUnits } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { wrapText } from '../wrap-text.ts';
 
 /** How the text may look: `paint` adds colour where the terminal has it and is the identity elsewhere. */
 export interface TextStyle {
@@ -72,14 +73,14 @@ export function statusText(analysis: Analysis, style: TextStyle): string {
   out.push(spread(inert(analysis.job.name), when, width));
   out.push('='.repeat(width));
   out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
-  out.push(...wrap(inert(analysis.member.reason), width, ''));
+  out.push(...wrapText(inert(analysis.member.reason), width, ''));
   if (analysis.lines.some((item) => item.progress.verdict === 'stalled'))
-    out.push(...wrap(STALL_CHECKS, width, ''));
+    out.push(...wrapText(STALL_CHECKS, width, ''));
   for (const line of analysis.lines) out.push('', ...lineText(analysis, line, width, style));
   out.push(...findingsText(analysis.findings, width, style));
   out.push(
     '',
-    ...wrap(
+    ...wrapText(
       '± is about 95 %. Measurements and estimates only: the owner’s specification, local codes and a licensed engineer decide.',
       width,
       '',
@@ -97,10 +98,10 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   const station = (metres: number) => formatLength(metres, { units, as: 'station' });
   const out: string[] = [];
   const head = `${inert(line.name)} (${line.kind}, + ${inert(line.positive)})`;
-  out.push(...wrap(head, width, '').map((text) => style.paint('strong', text)));
+  out.push(...wrapText(head, width, '').map((text) => style.paint('strong', text)));
   if (analysis.lines.length > 1) {
     out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], VERDICT_WORDS[progress.verdict])}`);
-    if (line.name !== analysis.member.line) out.push(...wrap(inert(progress.reason), width, '  '));
+    if (line.name !== analysis.member.line) out.push(...wrapText(inert(progress.reason), width, '  '));
   }
   const now = fit.surveys.filter((survey) => survey.state === 'released').at(-1);
   if (now === undefined) {
@@ -108,7 +109,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
     return out;
   }
   const row = (label: string, value: string) =>
-    out.push(...wrap(`${label.padEnd(20)}${value}`, width, '  ', 20));
+    out.push(...wrapText(`${label.padEnd(20)}${value}`, width, '  ', 20));
   const { largest } = now;
   const asFound = fit.surveys.find((survey) => survey.state === 'released')!;
   row(
@@ -216,7 +217,7 @@ function findingsText(findings: readonly Finding[], width: number, style: TextSt
       finding.file === undefined
         ? ''
         : ` [${inert(finding.file)}${finding.row === undefined ? '' : `:${finding.row}`}]`;
-    const lines = wrap(
+    const lines = wrapText(
       `${finding.severity.toUpperCase()}: ${inert(finding.message)}${where}`,
       width,
       '  ',
@@ -256,19 +257,4 @@ function round(cycles: number): string {
 function spread(left: string, right: string, width: number): string {
   const gap = width - left.length - right.length;
   return gap >= 2 ? left + ' '.repeat(gap) + right : `${left}\n${right}`;
-}
-
-/** Breaks at spaces; continuation lines are indented by `hang` more than the first. */
-function wrap(text: string, width: number, indent: string, hang = 0): string[] {
-  const lines: string[] = [];
-  let line = indent;
-  for (const word of text.split(/(?<= )/)) {
-    if ((line + word.trimEnd()).length > width && line.trim() !== '') {
-      lines.push(line.trimEnd());
-      line = indent + ' '.repeat(hang);
-    }
-    line += word;
-  }
-  lines.push(line.trimEnd());
-  return lines;
 }
