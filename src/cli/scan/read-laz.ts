@@ -1,6 +1,8 @@
 import { createHash } from 'node:crypto';
 import { readSync } from 'node:fs';
+import type { createLazPerf } from 'laz-perf';
 import { cloudError, type PointSink } from '../../scan/cloud.ts';
+import { checkLazChunks } from '../../scan/laz-chunks.ts';
 import { lasDecoder, parseLasHeader } from '../../scan/read-las.ts';
 import type { CloudRead } from './read-cloud.ts';
 
@@ -8,6 +10,15 @@ import type { CloudRead } from './read-cloud.ts';
 const LARGEST = 1.5 * 2 ** 30;
 /** Points unpacked at a time. */
 const RUN = 4096;
+
+let loaded: ReturnType<typeof createLazPerf> | null = null;
+
+/** One unpacker a process: each would hang listeners of its own on the process and keep its memory. */
+async function unpacker() {
+  const laz = await import('laz-perf');
+  loaded ??= laz.createLazPerf();
+  return loaded;
+}
 
 /**
  * Unpacks a LAZ file (LASzip-compressed LAS). The unpacker does not notice damaged data: it hands out garbage
@@ -29,8 +40,7 @@ export async function readLaz(
       'at most 1.5 GB; save it as LAS, which is read in pieces',
     );
   }
-  const { createLazPerf } = await import('laz-perf');
-  const wasm = await createLazPerf();
+  const wasm = await unpacker();
   const data = wasm._malloc(size);
   if (data === 0)
     throw cloudError(
@@ -60,6 +70,7 @@ export async function readLaz(
       'the bounds of the points, without which damage to a LAZ file cannot be noticed',
     );
   }
+  checkLazChunks(wasm.HEAPU8.subarray(data, data + size), header, file);
   const decoder = lasDecoder(header, file, sink, null);
   const zip = new wasm.LASZip();
   const run = wasm._malloc(RUN * header.recordLength);

@@ -1,0 +1,66 @@
+import { cloudError } from './cloud.ts';
+import type { LasHeader } from './read-las.ts';
+
+/** Bytes of a variable length record before its content. */
+const RECORD_HEADER = 54;
+const COMPRESSION_RECORD = 22204;
+/** Chunk size of a file whose chunks differ in length. */
+const VARIABLE = 0xffffffff;
+
+/**
+ * Holds the point count of a LAZ header against the chunk table behind the points, which says how many chunks of a
+ * fixed number of points were packed: an unpacker would make up points for a count too high, and leave out steel for
+ * one too low. A count that is off by less than the last chunk cannot be told this way.
+ * Source: "LASzip: lossless compression of LiDAR data" and the LASzip specification (from memory of the documents).
+ * @param bytes the whole file
+ */
+export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: string): void {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  const record = compressionRecord(view);
+  if (record === null) {
+    throw cloudError(
+      file,
+      { byte: view.getUint16(94, true) },
+      'no record that says how the points are packed',
+      `a record "laszip encoded" ${COMPRESSION_RECORD} before the points`,
+    );
+  }
+  const [compressor, chunkSize] = [view.getUint16(record, true), view.getUint32(record + 12, true)];
+  // 1 is the first way of packing, without chunks.
+  if (compressor === 1 || chunkSize === VARIABLE || chunkSize === 0 || header.points === 0) return;
+  if (header.dataAt + 8 > bytes.length) {
+    throw cloudError(file, { byte: bytes.length }, 'the end of the file', 'packed points');
+  }
+  const stated = view.getBigInt64(header.dataAt, true);
+  // A writer that could not go back leaves -1 here and puts the place at the very end.
+  const table = Number(stated === -1n ? view.getBigInt64(bytes.length - 8, true) : stated);
+  if (!(table >= header.dataAt + 8 && table + 8 <= bytes.length)) {
+    throw cloudError(
+      file,
+      { byte: header.dataAt },
+      `a chunk table at byte ${table}`,
+      `a byte between the points (${header.dataAt + 8}) and the end of the file (${bytes.length}); it may be cut short`,
+    );
+  }
+  const chunks = view.getUint32(table + 4, true);
+  if (header.points > chunks * chunkSize || header.points <= (chunks - 1) * chunkSize) {
+    throw cloudError(
+      file,
+      { byte: header.version === '1.4' ? 247 : 107 },
+      `${header.points} points`,
+      `${(chunks - 1) * chunkSize + 1} to ${chunks * chunkSize}: the file holds ${chunks} chunks of ${chunkSize}`,
+    );
+  }
+}
+
+/** Byte of the content of the compression record among the records before the points; null where there is none. */
+function compressionRecord(view: DataView): number | null {
+  let at = view.getUint16(94, true);
+  for (let left = view.getUint32(100, true); left > 0 && at + RECORD_HEADER <= view.byteLength; left--) {
+    const length = view.getUint16(at + 20, true);
+    if (view.getUint16(at + 18, true) === COMPRESSION_RECORD && at + RECORD_HEADER + 16 <= view.byteLength)
+      return at + RECORD_HEADER;
+    at += RECORD_HEADER + length;
+  }
+  return null;
+}
