@@ -1,5 +1,3 @@
-import { median } from './median.ts';
-
 export interface RobustFit {
   readonly coefficients: readonly number[];
   readonly residuals: readonly number[];
@@ -21,34 +19,79 @@ export function robustFit(
   const n = y.length;
   const p = columns.length;
   if (n < p + 2) return null;
-  let weights = new Array<number>(n).fill(1);
+  const work = createWork(n, p);
+  // Weights enter only by their roots.
+  const { roots } = work;
+  roots.fill(1);
   let coefficients: number[] = [];
-  let residuals: number[] = [];
-  let scale = floor;
+  let residuals = new Float64Array(n);
+  let before = new Float64Array(n);
+  const scaleNow = () => Math.max(floor, 1.4826 * middleSize(residuals, work.sorted));
   for (let step = 0; step < 45; step++) {
-    const solved = weightedFit(columns, y, weights);
-    if (solved === null) return coefficients.length === 0 ? null : { coefficients, residuals, scale };
+    const solved = weightedFit(columns, y, work);
+    if (solved === null) {
+      return coefficients.length === 0
+        ? null
+        : { coefficients, residuals: Array.from(residuals), scale: scaleNow() };
+    }
     coefficients = solved;
-    const before = residuals;
-    residuals = y.map(
-      (value, i) => value - columns.reduce((sum, column, j) => sum + column[i]! * coefficients[j]!, 0),
-    );
+    [before, residuals] = [residuals, before];
+    let still = step > 0;
+    for (let i = 0; i < n; i++) {
+      let sum = 0;
+      for (let j = 0; j < p; j++) sum += columns[j]![i]! * coefficients[j]!;
+      residuals[i] = y[i]! - sum;
+      if (!(Math.abs(residuals[i]! - before[i]!) < 1e-6 * floor)) still = false;
+    }
     // Standing still: go on to the biweight, or be done.
-    if (step > 0 && residuals.every((r, i) => Math.abs(r - before[i]!) < 1e-6 * floor)) {
-      if (step > 25) {
-        scale = Math.max(floor, 1.4826 * median(residuals.map(Math.abs)));
-        break;
-      }
+    if (still) {
+      if (step > 25) break;
       if (step < 24) step = 24;
     }
-    scale = Math.max(floor, 1.4826 * median(residuals.map(Math.abs)));
-    weights = residuals.map((r) => {
-      if (step < 25) return 1 / Math.max(Math.abs(r), 0.1 * floor);
-      const t = Math.abs(r) / scale;
-      return t >= 4.685 ? 0 : (1 - (t / 4.685) ** 2) ** 2;
-    });
+    if (step < 25) {
+      for (let i = 0; i < n; i++) roots[i] = Math.sqrt(1 / Math.max(Math.abs(residuals[i]!), 0.1 * floor));
+      continue;
+    }
+    const scale = scaleNow();
+    for (let i = 0; i < n; i++) {
+      const t = Math.abs(residuals[i]!) / scale;
+      roots[i] = t >= 4.685 ? 0 : Math.sqrt((1 - (t / 4.685) ** 2) ** 2);
+    }
   }
-  return { coefficients, residuals, scale };
+  return { coefficients, residuals: Array.from(residuals), scale: scaleNow() };
+}
+
+/** Room for one fit, taken once for all its steps. */
+interface Work {
+  readonly roots: Float64Array;
+  readonly sorted: Float64Array;
+  readonly right: Float64Array;
+  /** Orthogonal columns. */
+  readonly q: readonly Float64Array[];
+  /** upper[j][k], k ≤ j */
+  readonly upper: readonly Float64Array[];
+  readonly norms: Float64Array;
+  readonly projected: Float64Array;
+}
+
+function createWork(n: number, p: number): Work {
+  return {
+    roots: new Float64Array(n),
+    sorted: new Float64Array(n),
+    right: new Float64Array(n),
+    q: Array.from({ length: p }, () => new Float64Array(n)),
+    upper: Array.from({ length: p }, () => new Float64Array(p)),
+    norms: new Float64Array(p),
+    projected: new Float64Array(p),
+  };
+}
+
+/** Median of the sizes, as `median` has it, sorted in the room given. */
+function middleSize(values: Float64Array, room: Float64Array): number {
+  for (let i = 0; i < values.length; i++) room[i] = Math.abs(values[i]!);
+  room.sort();
+  const half = room.length >> 1;
+  return room.length % 2 === 1 ? room[half]! : (room[half - 1]! + room[half]!) / 2;
 }
 
 /**
@@ -59,40 +102,37 @@ export function robustFit(
 function weightedFit(
   columns: readonly (readonly number[])[],
   y: readonly number[],
-  weights: readonly number[],
+  { roots, right, q, upper, norms, projected }: Work,
 ): number[] | null {
   const n = y.length;
   const p = columns.length;
-  const right = new Float64Array(n);
-  for (let i = 0; i < n; i++) right[i] = y[i]! * Math.sqrt(weights[i]!);
-  const q: Float64Array[] = [];
-  const upper: Float64Array[] = [];
-  const norms = new Float64Array(p);
-  const projected = new Float64Array(p);
+  for (let i = 0; i < n; i++) right[i] = y[i]! * roots[i]!;
   for (let j = 0; j < p; j++) {
-    const v = new Float64Array(n);
+    const v = q[j]!;
+    const r = upper[j]!;
+    const column = columns[j]!;
     let size = 0;
     for (let i = 0; i < n; i++) {
-      v[i] = columns[j]![i]! * Math.sqrt(weights[i]!);
-      size += v[i]! * v[i]!;
+      const value = column[i]! * roots[i]!;
+      v[i] = value;
+      size += value * value;
     }
-    norms[j] = Math.sqrt(size);
-    if (!(norms[j]! > 0)) return null;
-    for (let i = 0; i < n; i++) v[i]! /= norms[j]!;
-    const r = new Float64Array(p);
+    const norm = Math.sqrt(size);
+    norms[j] = norm;
+    if (!(norm > 0)) return null;
+    for (let i = 0; i < n; i++) v[i]! /= norm;
     for (let k = 0; k < j; k++) {
       r[k] = dot(q[k]!, v);
       subtract(v, q[k]!, r[k]!);
     }
-    r[j] = Math.sqrt(dot(v, v));
-    if (r[j]! < 1e-8) return null;
-    for (let i = 0; i < n; i++) v[i]! /= r[j]!;
-    q.push(v);
-    upper.push(r);
+    const left = Math.sqrt(dot(v, v));
+    r[j] = left;
+    if (left < 1e-8) return null;
+    for (let i = 0; i < n; i++) v[i]! /= left;
     projected[j] = dot(v, right);
     subtract(right, v, projected[j]!);
   }
-  const solved = new Array<number>(p);
+  const solved = new Array<number>(p).fill(0);
   for (let j = p - 1; j >= 0; j--) {
     let sum = projected[j]!;
     for (let k = j + 1; k < p; k++) sum -= upper[k]![j]! * solved[k]!;

@@ -1,7 +1,7 @@
 import { asinh, exp, log, sinh } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { runsOf } from './diagram-stretches.ts';
-import { type FixedFactor, type LineModel, leftOver } from './model.ts';
+import { type Design, type FixedFactor, type LineModel, leftOver } from './model.ts';
 import { type Blow, type DiagramFrame, diagramDeflection, plasticDiagram } from './moment-diagram.ts';
 import { type Yielding, yieldingOf } from './yielding.ts';
 
@@ -197,15 +197,21 @@ export function otherResiduals(
   if (others.length === 0) return [];
   const { model } = others[0]!;
   const runs = runsOf(frame, state, model.yieldCurvature).filter((run) => Math.abs(run.rotation) > 1e-3);
+  // One factor serves all surveys read alike.
+  const factors = new Map<Design, Qr>();
   return others.map((survey) => {
     const tail = survey.left.length;
-    const qr = new Qr(tail + runs.length);
-    runs.forEach((run, j) => {
-      const column = new Float64Array(tail + runs.length);
-      column.set(leftOver(survey, run.column(survey.x)));
-      column[tail + j] = 1 / model.rotationSd;
-      qr.push(column);
-    });
+    let qr = factors.get(survey.design);
+    if (!qr) {
+      qr = new Qr(tail + runs.length);
+      for (const [j, run] of runs.entries()) {
+        const column = new Float64Array(tail + runs.length);
+        column.set(leftOver(survey, run.column(survey.x)));
+        column[tail + j] = 1 / model.rotationSd;
+        qr.push(column);
+      }
+      factors.set(survey.design, qr);
+    }
     const right = new Float64Array(tail + runs.length);
     right.set(survey.left);
     qr.apply(right);

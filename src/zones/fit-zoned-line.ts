@@ -7,7 +7,6 @@ import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
-import { tentRotation } from './elastic.ts';
 import {
   angleFindings,
   newCurvatureFinding,
@@ -16,13 +15,13 @@ import {
   strainFindings,
 } from './findings.ts';
 import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './geometry.ts';
-import { type Held, type HeldFit, holdSurvey, solveHeld, withStretches } from './hold.ts';
+import { atStations, continued, rotations } from './held-design.ts';
+import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
 import { createLineModel } from './line-model.ts';
-import { CHORD, ELASTIC, fixedColumns, type LineModel, SWEEP } from './model.ts';
+import { CHORD, type Design, ELASTIC, fixedColumns, type LineModel, SWEEP } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
 import { freedomOf, startingScale } from './scatter.ts';
-import { residualsOf } from './search.ts';
 import type { BentStretch } from './stretch.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
@@ -57,12 +56,13 @@ export function fitZonedLine(
   );
   const { fixed, off, scale } = geometry.found;
 
+  const designs: Design[] = [fixed.design];
   const holdAll = (stretches: readonly BentStretch[]) =>
     prepared.map(
       (one, i): Held =>
         i === asFoundIndex
           ? { fixed, off, elsewhere: [], misfit: 1 }
-          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale),
+          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
     );
   let whole = describeGeometry(geometry, []);
   let stretches = whole.bends.map((bend) => bend.stretch);
@@ -235,7 +235,7 @@ function fitSurvey(
   units: JobUnits,
 ): SurveyFit {
   const { survey } = prepared;
-  const shapes = [...stretches, ...held.elsewhere];
+  const shapes = allStretches(stretches, held.elsewhere);
   const linear = solveHeld(held.fixed, shapes);
   const inflate = Math.max(1, held.misfit) ** 2;
   const stations = poolStations(prepared.rows, held.off, scale);
@@ -243,21 +243,25 @@ function fitSurvey(
   const reach =
     choice.method === 'undamaged' ? reachSetUp(within(stations, choice.reaches), choice, shape) : null;
   const setUp = reach ?? chord;
-  const values = modelValues(model, linear, shapes, inflate, stations);
+  const { index, columns, variance, aboveChord } = atStations(held.fixed.design, shapes);
   const fitted = stationFits(
     stations,
     setUp,
     (s) => shapeAt(shape, s),
     (s) => {
-      const at = values.get(s)!;
+      const i = index.get(s)!;
       const up = setUpAt(setUp, s);
+      let value = 0;
+      for (let p = 0; p < columns.length; p++) value += columns[p]![i]! * linear.coefficients[p]!;
       // The chord is part of the fit: leaving it out of the sum gives the deviation with what the two share. A line
       // through the reaches is a fit of its own, taken as independent, which errs on the wide side.
-      const u = reach === null ? at.aboveChordU : Math.sqrt(at.u ** 2 + up.variance);
-      return { value: at.value - up.offset - shapeAt(shape, s), u };
+      const spread = (of: Float64Array) => Math.sqrt(Math.max(0, of[i]! * inflate));
+      const u = reach === null ? spread(aboveChord) : Math.sqrt(spread(variance) ** 2 + up.variance);
+      return { value: value - up.offset - shapeAt(shape, s), u };
     },
   );
-  const rotations = zoneRotations(model, linear, shapes, stretches.length);
+  const turns = rotations(held.fixed.design, shapes);
+  const known = stretches.map((_, j) => j);
   return {
     cycle: survey.cycle,
     date: survey.date,
@@ -269,12 +273,12 @@ function fitSurvey(
     setUp,
     stations: fitted,
     ...largestAndRms(fitted, line.bearings[0]),
-    zones: rotations.values.map((rotation, j) => ({
+    zones: known.map((j) => ({
       zone: zoneName(j),
-      rotation,
-      u: Math.sqrt(inflate * rotations.covariance[j]![j]!),
+      rotation: turns.rows[j]!.reduce((sum, a, p) => sum + a * linear.coefficients[p]!, 0),
+      u: Math.sqrt(inflate * turns.covariance[j]![j]!),
     })),
-    zoneCovariance: rotations.covariance.map((row) => row.map((c) => c * inflate)),
+    zoneCovariance: known.map((j) => known.map((k) => turns.covariance[j]![k]! * inflate)),
     closure: surveyClosure(held, shapes, stations, fitted, outboard, units),
   };
 }
@@ -317,71 +321,6 @@ function reachSetUp(ties: readonly PooledStation[], choice: BaselineChoice, shap
   };
 }
 
-/** Fitted offset (chord included) at the stations with its u, and the u of its height above the fitted chord. */
-function modelValues(
-  model: LineModel,
-  { coefficients, covariance }: HeldFit,
-  stretches: readonly BentStretch[],
-  inflate: number,
-  stations: readonly PooledStation[],
-): Map<number, { value: number; u: number; aboveChordU: number }> {
-  const x = Float64Array.from(stations, (s) => s.station);
-  const columns = [...fixedColumns(model, x), ...stretches.map((stretch) => stretch.column(x))];
-  const found = new Map<number, { value: number; u: number; aboveChordU: number }>();
-  x.forEach((station, i) => {
-    let value = 0;
-    let variance = 0;
-    let aboveChord = 0;
-    columns.forEach((a, p) => {
-      const row = covariance[p];
-      value += a[i]! * coefficients[p]!;
-      if (!row || a[i] === 0) return;
-      let [chord, rest] = [0, 0];
-      for (let q = 0; q < columns.length; q++) {
-        const part = columns[q]![i]! * row[q]!;
-        if (q < CHORD) chord += part;
-        else rest += part;
-      }
-      variance += a[i]! * (chord + rest);
-      if (p >= CHORD) aboveChord += a[i]! * rest;
-    });
-    found.set(station, {
-      value,
-      u: Math.sqrt(Math.max(0, variance * inflate)),
-      aboveChordU: Math.sqrt(Math.max(0, aboveChord * inflate)),
-    });
-  });
-  return found;
-}
-
-function zoneRotations(
-  model: LineModel,
-  linear: HeldFit,
-  shapes: readonly BentStretch[],
-  count: number,
-): { values: number[]; covariance: number[][] } {
-  const first = linear.coefficients.length - shapes.length;
-  const rows = shapes.slice(0, count).map((zone, j) => {
-    const row = new Float64Array(linear.coefficients.length);
-    row[first + j] = 1;
-    for (let k = 1; k < model.nodes.stations.length - 1; k++)
-      row[ELASTIC + k - 1] = tentRotation(model.nodes, k, zone.from, zone.to);
-    return row;
-  });
-  return {
-    values: rows.map((row) => row.reduce((sum, a, i) => sum + a * linear.coefficients[i]!, 0)),
-    covariance: rows.map((a) =>
-      rows.map((b) => {
-        let sum = 0;
-        for (let i = 0; i < a.length; i++)
-          if (a[i] !== 0)
-            for (let k = 0; k < b.length; k++) sum += a[i]! * b[k]! * (linear.covariance[i]?.[k] ?? 0);
-        return sum;
-      }),
-    ),
-  };
-}
-
 function surveyClosure(
   held: Held,
   shapes: readonly BentStretch[],
@@ -390,7 +329,7 @@ function surveyClosure(
   outboard: readonly (readonly [number, number])[],
   units: JobUnits,
 ) {
-  const { freedom } = residualsOf(held.fixed, withStretches(held.fixed, shapes));
+  const { freedom } = continued(held.fixed.design, shapes);
   const freedomAt = new Map<number, number>();
   held.fixed.x.forEach((x, i) => {
     if (!held.off[i]) freedomAt.set(x, Math.min(freedomAt.get(x) ?? 1, Math.max(0.05, freedom[i]!)));
@@ -419,7 +358,7 @@ function reachSd(fit: SurveyFit, reaches: readonly (readonly [number, number])[]
 }
 
 function extraRotation(held: Held, stretches: readonly BentStretch[], extra: BentStretch): number {
-  const shapes = [...stretches, ...held.elsewhere];
+  const shapes = allStretches(stretches, held.elsewhere);
   const { coefficients } = solveHeld(held.fixed, shapes);
   return coefficients[coefficients.length - shapes.length + shapes.indexOf(extra)]!;
 }

@@ -1,7 +1,14 @@
-import { Qr } from '../maths/qr.ts';
-import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
+import { continued, places, withPriors } from './held-design.ts';
+import {
+  type Design,
+  type FixedFactor,
+  factorFixed,
+  type LineModel,
+  type Rows,
+  zoneColumn,
+} from './model.ts';
 import { logWrong, tooMany } from './reading-prior.ts';
-import { newZone, residualsOf, weighted } from './search.ts';
+import { residualOf } from './residuals.ts';
 import type { BentStretch } from './stretch.ts';
 import { zoneFrom, zoneTo } from './zone-shape.ts';
 
@@ -18,16 +25,11 @@ export interface Held {
 /** Gain in log posterior a stretch of new curvature must bring before it is believed, nats. */
 const NEW_CURVATURE = 9;
 
-/** The fixed part continued with the stretches' columns. */
-export function withStretches(fixed: FixedFactor, stretches: readonly BentStretch[]): Qr {
-  const qr = fixed.qr.fork();
-  for (const stretch of stretches) qr.push(weighted(fixed, stretch.column(fixed.x)));
-  return qr;
-}
-
 /**
  * Which readings of a survey are wrong, and whether steel bends outside the known zones, geometry held. The two
  * compete: each pass takes the one that explains more.
+ *
+ * @param designs made for surveys before this one; see `factorFixed`
  */
 export function holdSurvey(
   model: LineModel,
@@ -35,16 +37,17 @@ export function holdSurvey(
   hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
   stretches: readonly BentStretch[],
   scale: number,
+  designs: Design[],
 ): Held {
   const n = rows.x.length;
   const off = hand.off.slice();
   const elsewhere: BentStretch[] = [];
-  let fixed = factorFixed(model, rows, off, scale);
+  let fixed = factorFixed(model, rows, off, scale, designs);
   let misfit = 1;
   for (let pass = 0; pass <= Math.max(4, n / 3); pass++) {
-    const known = [...stretches, ...elsewhere];
-    const qr = withStretches(fixed, known);
-    const { residual, freedom } = residualsOf(fixed, qr);
+    const known = allStretches(stretches, elsewhere);
+    const { qr, freedom } = continued(fixed.design, known);
+    const residual = residualOf(fixed, qr);
     let sum = 0;
     let left = 0;
     let worst = -1;
@@ -61,42 +64,39 @@ export function holdSurvey(
       }
     }
     misfit = left > 1 ? Math.sqrt(sum / left) : 1;
-    const fresh = worstGain > 0 || misfit > 1.15 ? newCurvature(fixed, qr, known) : null;
+    const fresh = worstGain > 0 || misfit > 1.15 ? newCurvature(fixed, known) : null;
     const freshGain = fresh && elsewhere.length < 3 ? fresh.gain / 2 - NEW_CURVATURE : 0;
     if (tooMany(hand.off, off)) worstGain = 0;
     if (worstGain <= 0 && freshGain <= 0) break;
     if (freshGain > worstGain) elsewhere.push(fresh!.stretch);
     else {
       off[worst] = true;
-      fixed = factorFixed(model, rows, off, scale);
+      fixed = factorFixed(model, rows, off, scale, designs);
     }
   }
   return { fixed, off, elsewhere, misfit };
 }
 
+/** The known stretches and new ones: the same list where there are none, so that what is known of it is found again. */
+export function allStretches(
+  known: readonly BentStretch[],
+  elsewhere: readonly BentStretch[],
+): readonly BentStretch[] {
+  return elsewhere.length === 0 ? known : [...known, ...elsewhere];
+}
+
 /** The stretch outside the zones whose bending would take most off the residual. */
 function newCurvature(
   fixed: FixedFactor,
-  qr: Qr,
   known: readonly BentStretch[],
 ): { stretch: BentStretch; gain: number } | null {
-  const { model, x } = fixed;
+  const { model } = fixed;
+  const { qr } = continued(fixed.design, known);
   const right = qr.apply(fixed.qr.applyInverse(fixed.right.slice()));
-  const stations = [...new Set(x)].sort((a, b) => a - b);
   let best: { stretch: BentStretch; gain: number } | null = null;
-  for (let i = 2; i < stations.length - 2; i++) {
-    const peak = stations[i]!;
-    if (peak <= model.from || peak >= model.to) continue;
-    const half = 0.2 * model.guessPanel;
-    if (known.some((stretch) => peak > stretch.from - half && peak < stretch.to + half)) continue;
-    const zone = newZone(model, { peak, hold: 'none' }, 0.2);
-    const full = qr.apply(weighted(fixed, zoneColumn(model, x, zone)));
+  for (const { zone, left, size } of places(fixed.design, known)) {
     let dot = 0;
-    let size = 1 / model.rotationSd ** 2;
-    for (let k = qr.rank; k < full.length; k++) {
-      dot += full[k]! * right[k]!;
-      size += full[k]! ** 2;
-    }
+    for (let k = 0; k < left.length; k++) dot += left[k]! * right[qr.rank + k]!;
     const gain = (dot * dot) / size;
     if (best && gain <= best.gain) continue;
     best = {
@@ -104,7 +104,7 @@ function newCurvature(
       stretch: {
         from: zoneFrom(zone),
         to: zoneTo(zone),
-        peak,
+        peak: zone.peak,
         rotation: 0,
         column: (at) => zoneColumn(model, Float64Array.from(at), zone),
       },
@@ -122,25 +122,8 @@ export interface HeldFit {
 
 /** Coefficients and covariance with the geometry held. */
 export function solveHeld(fixed: FixedFactor, stretches: readonly BentStretch[]): HeldFit {
-  const { model } = fixed;
-  const rows = fixed.rows + stretches.length;
-  const n = fixed.x.length;
-  const qr = new Qr(rows);
-  fixed.raw.forEach((column, j) => {
-    const full = new Float64Array(rows);
-    for (let i = 0; i < n; i++) full[i] = column[i]! * fixed.weight[i]!;
-    fixed.priors.forEach((row, r) => {
-      full[n + r] = row[j]!;
-    });
-    qr.push(full);
-  });
-  stretches.forEach((stretch, j) => {
-    const full = new Float64Array(rows);
-    full.set(weighted(fixed, stretch.column(fixed.x)));
-    full[fixed.rows + j] = 1 / model.rotationSd;
-    qr.push(full);
-  });
-  const right = new Float64Array(rows);
+  const { qr, covariance } = withPriors(fixed.design, stretches);
+  const right = new Float64Array(qr.rows);
   right.set(fixed.qr.applyInverse(fixed.right.slice()));
-  return { coefficients: qr.solve(qr.apply(right)), covariance: qr.unscaledCovariance() };
+  return { coefficients: qr.solve(qr.apply(right)), covariance };
 }

@@ -70,8 +70,11 @@ export function zoneColumn(model: LineModel, x: Float64Array, zone: ZoneShape): 
   return column;
 }
 
-/** The fixed part factored once for given row weights: what is left of any column after it. */
-export interface FixedFactor {
+/**
+ * Where a survey was read and how much each reading weighs, with the fixed part factored: everything of a fit that does
+ * not depend on what was read. Surveys read alike share one.
+ */
+export interface Design {
   readonly qr: Qr;
   /** Columns over the readings, unweighted. */
   readonly raw: readonly Float64Array[];
@@ -84,23 +87,47 @@ export interface FixedFactor {
   readonly weight: Float64Array;
   readonly model: LineModel;
   readonly x: Float64Array;
+}
+
+/** The fixed part factored once for given row weights: what is left of any column after it. */
+export interface FixedFactor extends Design {
+  /** The part shared with surveys read alike. */
+  readonly design: Design;
   /** Weighted readings after the fixed part (length rows − rank). */
   readonly left: Float64Array;
   /** Qᵀy in full, for the coefficients. */
   readonly right: Float64Array;
 }
 
-/** `off[i]` true: row i is set aside. */
+/**
+ * `off[i]` true: row i is set aside.
+ *
+ * @param known designs made before, of this model; one with the same stations and weights is used again, a new one is added
+ */
 export function factorFixed(
   model: LineModel,
   rows: Rows,
   off: readonly boolean[],
   scale: number,
+  known: Design[] = [],
 ): FixedFactor {
-  const n = rows.x.length;
-  const columns = fixedColumns(model, rows.x);
-  const priors = priorsOf(model, columns.length);
   const weight = Float64Array.from(rows.sd, (sd, i) => (off[i] ? 0 : 1 / (sd * scale)));
+  let design = known.find((each) => same(each.x, rows.x) && same(each.weight, weight));
+  if (!design) {
+    design = createDesign(model, rows.x, weight);
+    known.push(design);
+  }
+  const { qr } = design;
+  const right = new Float64Array(design.rows);
+  for (let i = 0; i < weight.length; i++) right[i] = rows.y[i]! * weight[i]!;
+  qr.apply(right);
+  return { ...design, design, left: right.slice(qr.rank), right };
+}
+
+function createDesign(model: LineModel, x: Float64Array, weight: Float64Array): Design {
+  const n = x.length;
+  const columns = fixedColumns(model, x);
+  const priors = priorsOf(model, columns.length);
   const priorRows = priors.length;
   const qr = new Qr(n + priorRows);
   columns.forEach((column, j) => {
@@ -111,22 +138,14 @@ export function factorFixed(
     });
     qr.push(full);
   });
-  const right = new Float64Array(n + priorRows);
-  for (let i = 0; i < n; i++) right[i] = rows.y[i]! * weight[i]!;
-  qr.apply(right);
-  return {
-    qr,
-    raw: columns,
-    priors,
-    columns: columns.length,
-    rows: n + priorRows,
-    priorRows,
-    weight,
-    model,
-    x: rows.x,
-    left: right.slice(qr.rank),
-    right,
-  };
+  const rows = n + priorRows;
+  return { qr, raw: columns, priors, columns: columns.length, rows, priorRows, weight, model, x };
+}
+
+export function same(a: Float64Array, b: Float64Array): boolean {
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
 }
 
 /** What the fixed part leaves of a column given over the readings. */

@@ -1,7 +1,7 @@
 import { exp, log } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { type LengthPrior, lengthPriors } from './length-prior.ts';
-import { type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
+import { type Design, type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
 import { withRotation, type ZoneShape } from './zone-shape.ts';
 
 /** A set of disjoint zones fitted to one survey or jointly to several. */
@@ -77,15 +77,21 @@ function evaluate(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]):
   let objective = 0;
   const factors: { qr: Qr; left: Float64Array }[] = [];
   const rotations: number[][] = [];
+  // One factor serves all surveys read alike.
+  const made = new Map<Design, Qr>();
   for (const survey of surveys) {
     const tail = survey.left.length;
-    const qr = new Qr(tail + count);
-    zones.forEach((zone, j) => {
-      const column = new Float64Array(tail + count);
-      column.set(leftOver(survey, zoneColumn(model, survey.x, zone)));
-      column[tail + j] = 1 / model.rotationSd;
-      qr.push(column);
-    });
+    let qr = made.get(survey.design);
+    if (!qr) {
+      qr = new Qr(tail + count);
+      for (const [j, zone] of zones.entries()) {
+        const column = new Float64Array(tail + count);
+        column.set(leftOver(survey, zoneColumn(model, survey.x, zone)));
+        column[tail + j] = 1 / model.rotationSd;
+        qr.push(column);
+      }
+      made.set(survey.design, qr);
+    }
     const right = new Float64Array(tail + count);
     right.set(survey.left);
     qr.apply(right);
@@ -164,11 +170,16 @@ function linearise(
   });
   free.forEach(({ zone, what }, f) => {
     const column = new Float64Array(rows);
+    const derivatives = new Map<Design, Float64Array>();
     let at = 0;
     surveys.forEach((survey, s) => {
       const { qr: inner } = here.factors[s]!;
       const full = new Float64Array(survey.left.length + count);
-      const derivative = leftOver(survey, derivativeColumn(model, survey.x, here.zones[zone]!, what));
+      let derivative = derivatives.get(survey.design);
+      if (!derivative) {
+        derivative = leftOver(survey, derivativeColumn(model, survey.x, here.zones[zone]!, what));
+        derivatives.set(survey.design, derivative);
+      }
       const rotation = here.rotations[s]![zone]!;
       for (let i = 0; i < derivative.length; i++) full[i] = derivative[i]! * rotation;
       inner.apply(full);

@@ -3,6 +3,7 @@ import type { Qr } from '../maths/qr.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows, zoneColumn } from './model.ts';
 import { likeliestLogScale, logScalePrior, logWrong, tooMany } from './reading-prior.ts';
 import { refine, type ZoneFit } from './refine.ts';
+import { residualsOf, weighted } from './residuals.ts';
 import { momentAt } from './yielding.ts';
 import type { ZoneShape } from './zone-shape.ts';
 
@@ -205,30 +206,6 @@ export function withZones(fixed: FixedFactor, zones: readonly ZoneShape[]): Qr {
   const qr = fixed.qr.fork();
   for (const zone of zones) qr.push(weighted(fixed, zoneColumn(fixed.model, fixed.x, zone)));
   return qr;
-}
-
-/** A column over the readings as the factor takes it: weighted, zero in the prior rows. */
-export function weighted(fixed: FixedFactor, column: ArrayLike<number>): Float64Array {
-  const full = new Float64Array(fixed.rows);
-  for (let i = 0; i < column.length; i++) full[i] = column[i]! * fixed.weight[i]!;
-  return full;
-}
-
-/** Weighted residuals of the readings and the share of each reading's own variance left in its residual. */
-export function residualsOf(fixed: FixedFactor, qr: Qr): { residual: Float64Array; freedom: Float64Array } {
-  const n = fixed.x.length;
-  const residual = qr.apply(fixed.qr.applyInverse(fixed.right.slice()));
-  residual.fill(0, 0, qr.rank);
-  qr.applyInverse(residual);
-  const freedom = new Float64Array(n).fill(1);
-  const unit = new Float64Array(fixed.rows);
-  for (let k = 0; k < qr.rank; k++) {
-    unit.fill(0);
-    unit[k] = 1;
-    qr.applyInverse(unit);
-    for (let i = 0; i < n; i++) freedom[i]! -= unit[i]! ** 2;
-  }
-  return { residual: residual.slice(0, n), freedom };
 }
 
 function bestAddition(search: Search, here: Found): Found | null {
