@@ -32,9 +32,10 @@ export function robustPolynomial(
   let kept = new Array<boolean>(n).fill(true);
   if (n > used + 2) {
     const start = leastMedian(x, y, sd, used);
-    kept = y.map((value, i) => Math.abs(value - evaluate(start, x[i]!)) <= cut * sd[i]!);
+    const at = through(start);
+    kept = y.map((value, i) => Math.abs(value - at(x[i]!)) <= cut * sd[i]!);
     if (kept.filter(Boolean).length < Math.max(used + 1, n / 2)) {
-      const off = y.map((value, i) => Math.abs(value - evaluate(start, x[i]!)) / sd[i]!);
+      const off = y.map((value, i) => Math.abs(value - at(x[i]!)) / sd[i]!);
       const middle = off.slice().sort((a, b) => a - b)[Math.floor(n / 2)]!;
       kept = off.map((value) => value <= middle);
     }
@@ -83,14 +84,25 @@ interface Exact {
   readonly y: readonly number[];
 }
 
-function evaluate({ x, y }: Exact, at: number): number {
-  let sum = 0;
-  for (let i = 0; i < x.length; i++) {
-    let term = y[i]!;
-    for (let j = 0; j < x.length; j++) if (j !== i) term *= (at - x[j]!) / (x[i]! - x[j]!);
-    sum += term;
+/** The polynomial through the points, in Lagrange's form; written out for one point and two, which are asked for most. */
+function through({ x, y }: Exact): (at: number) => number {
+  if (x.length === 1) return () => y[0]!;
+  if (x.length === 2) {
+    const [x0, x1] = [x[0]!, x[1]!];
+    const [y0, y1] = [y[0]!, y[1]!];
+    const gap = x0 - x1;
+    const back = x1 - x0;
+    return (at) => y0 * ((at - x1) / gap) + y1 * ((at - x0) / back);
   }
-  return sum;
+  return (at) => {
+    let sum = 0;
+    for (let i = 0; i < x.length; i++) {
+      let term = y[i]!;
+      for (let j = 0; j < x.length; j++) if (j !== i) term *= (at - x[j]!) / (x[i]! - x[j]!);
+      sum += term;
+    }
+    return sum;
+  };
 }
 
 function leastMedian(
@@ -106,14 +118,22 @@ function leastMedian(
   for (let k = 0; k < order.length; k += step) subset.push(order[Math.floor(k)]!);
   let best: Exact = { x: [x[order[0]!]!], y: [y[order[0]!]!] };
   let least = Number.POSITIVE_INFINITY;
-  const half = Math.floor(x.length / 2);
+  const n = x.length;
+  const half = Math.floor(n / 2);
+  const off = new Float64Array(n);
   const tryPoints = (points: readonly number[]) => {
     const exact = { x: points.map((i) => x[i]!), y: points.map((i) => y[i]!) };
     if (new Set(exact.x).size < points.length) return;
-    const off = y.map((value, i) => Math.abs(value - evaluate(exact, x[i]!)) / sd[i]!).sort((a, b) => a - b);
-    const median = off[half]!;
-    if (median < least) {
-      least = median;
+    const at = through(exact);
+    // The median can only be less than the least so far while no more than the upper half is not.
+    let room = n - half;
+    for (let i = 0; i < n; i++) {
+      off[i] = Math.abs(y[i]! - at(x[i]!)) / sd[i]!;
+      if (!(off[i]! < least) && --room === 0) return;
+    }
+    off.sort();
+    if (off[half]! < least) {
+      least = off[half]!;
       best = exact;
     }
   };
