@@ -1,4 +1,4 @@
-import { Matrix, QrDecomposition } from 'ml-matrix';
+import { Qr } from '../maths/qr.ts';
 import type { SlicePoint } from './continuous.ts';
 
 /** Curvature this many standard errors from none is followed; below, a straight line has less noise. */
@@ -37,28 +37,38 @@ export function atStation(
   return { value: level.value, u: Math.hypot(level.u, lever * straight.u[1]!) };
 }
 
-function robustPolynomial(points: readonly SlicePoint[], about: number, degree: number) {
-  const width = degree + 1;
-  const rows = points.map((p) => Array.from({ length: width }, (_, k) => (p.at - about) ** k));
+/** Polynomial of degree 0 to 2 about a station; `u` of its coefficients from the weights of the last pass. */
+function robustPolynomial(points: readonly SlicePoint[], about: number, degree: 0 | 1 | 2) {
+  const n = points.length;
+  const t = Float64Array.from(points, (p) => p.at - about);
+  const value = Float64Array.from(points, (p) => p.value);
   // A slice is never trusted to better than 0.01 mm.
-  const sds = points.map((p) => Math.max(1e-5, p.u));
-  let weights = sds.map((sd) => 1 / sd);
-  let coefficients: number[] = [];
-  let upper = Matrix.eye(width);
+  const sd = Float64Array.from(points, (p) => Math.max(1e-5, p.u));
+  const weight = sd.map((each) => 1 / each);
+  let qr = new Qr(n);
+  let coefficients: ArrayLike<number> = [];
   for (let pass = 0; pass < 4; pass++) {
-    const a = new Matrix(rows.map((row, i) => row.map((v) => v * weights[i]!)));
-    const qr = new QrDecomposition(a);
-    if (!qr.isFullRank()) break;
-    coefficients = qr.solve(Matrix.columnVector(points.map((p, i) => p.value * weights[i]!))).to1DArray();
-    upper = qr.upperTriangularMatrix;
-    if (points.length <= width) break;
-    weights = sds.map((sd, i) => {
-      const fitted = rows[i]!.reduce((sum, v, k) => sum + v * coefficients[k]!, 0);
-      const z = Math.abs(points[i]!.value - fitted) / sd;
-      return Math.sqrt(z > 2 ? 2 / z : 1) / sd;
-    });
+    qr = new Qr(n);
+    const column = weight.slice();
+    for (let k = 0; k <= degree; k++) {
+      qr.push(column.slice());
+      for (let i = 0; i < n; i++) column[i]! *= t[i]!;
+    }
+    const right = weight.slice();
+    for (let i = 0; i < n; i++) right[i]! *= value[i]!;
+    coefficients = qr.solve(qr.apply(right));
+    if (n <= degree + 1) break;
+    let changed = false;
+    for (let i = 0; i < n; i++) {
+      let fitted = 0;
+      for (let k = degree; k >= 0; k--) fitted = fitted * t[i]! + coefficients[k]!;
+      const z = Math.abs(value[i]! - fitted) / sd[i]!;
+      const next = Math.sqrt(z > 2 ? 2 / z : 1) / sd[i]!;
+      if (next !== weight[i]) changed = true;
+      weight[i] = next;
+    }
+    if (!changed) break;
   }
-  const inverse = new QrDecomposition(upper).solve(Matrix.eye(width));
-  const u = Array.from({ length: width }, (_, k) => Math.hypot(...inverse.getRow(k)));
+  const u = qr.inverseUpper().map((row) => Math.sqrt(row.reduce((sum, v) => sum + v * v, 0)));
   return { coefficients, u, at: { value: coefficients[0]!, u: u[0]! } };
 }

@@ -30,24 +30,24 @@ export function continuousChain(points: readonly SlicePoint[], thickness: number
   const skip = LEFT_OUT * thickness;
   // Slices may scatter more than their own uncertainties say (errors they share): then that is no jump.
   const excess = scatterExcess(points);
-  const slopes = points.map((_, i) => localSlope(points, i));
+  const series = seriesOf(points);
+  const { at, value, u } = series;
+  const slopes = at.map((_, i) => localSlope(series, i));
   const cost = new Float64Array(n);
   const previous = new Int32Array(n).fill(-1);
   let end = -1;
   let least = Infinity;
   for (let i = 0; i < n; i++) {
-    const p = points[i]!;
     cost[i] = skip * i;
     for (let j = i - 1; j >= 0; j--) {
-      const q = points[j]!;
-      const gap = p.at - q.at;
+      const gap = at[i]! - at[j]!;
       const before = cost[j]! + skip * (i - j - 1);
       if (gap > LONGEST_GAP && j < i - 1) break;
       if (before >= cost[i]!) continue;
       // Either end may sit beside clutter that spoils its slope: the better of the two decides.
-      const step = p.value - q.value;
+      const step = value[i]! - value[j]!;
       const off = Math.min(Math.abs(step - slopes[i]! * gap), Math.abs(step - slopes[j]! * gap));
-      const jump = off / (JUMP + 2 * excess * Math.hypot(p.u, q.u) + BEND * gap);
+      const jump = off / (JUMP + 2 * excess * Math.sqrt(u[i]! * u[i]! + u[j]! * u[j]!) + BEND * gap);
       const total = before + Math.min(DEAREST, jump * jump);
       if (total < cost[i]!) {
         cost[i] = total;
@@ -65,20 +65,36 @@ export function continuousChain(points: readonly SlicePoint[], thickness: number
   return kept;
 }
 
+/** Slice points as columns of numbers. */
+export interface Series {
+  readonly at: Float64Array;
+  readonly value: Float64Array;
+  readonly u: Float64Array;
+}
+
+export function seriesOf(points: readonly SlicePoint[]): Series {
+  return {
+    at: Float64Array.from(points, (p) => p.at),
+    value: Float64Array.from(points, (p) => p.value),
+    u: Float64Array.from(points, (p) => p.u),
+  };
+}
+
 /** Median of the slopes between neighbours at least three slices apart (Theil-Sen); 0 where there are too few. */
-export function localSlope(points: readonly SlicePoint[], middle: number, neighbours = NEIGHBOURS): number {
+export function localSlope({ at, value }: Series, middle: number, neighbours = NEIGHBOURS): number {
   const from = Math.max(0, middle - neighbours);
-  const to = Math.min(points.length - 1, middle + neighbours);
+  const to = Math.min(at.length - 1, middle + neighbours);
   const apart = Math.min(3, neighbours);
-  const slopes: number[] = [];
+  const slopes = new Float64Array((to - from + 1) ** 2);
+  let n = 0;
   for (let i = from; i <= to; i++) {
     for (let j = i + apart; j <= to; j++) {
-      const run = points[j]!.at - points[i]!.at;
-      if (run < LONGEST_GAP) slopes.push((points[j]!.value - points[i]!.value) / run);
+      const run = at[j]! - at[i]!;
+      if (run < LONGEST_GAP) slopes[n++] = (value[j]! - value[i]!) / run;
     }
   }
-  if (slopes.length < 3) return 0;
-  return Float64Array.from(slopes).sort()[Math.floor(slopes.length / 2)]!;
+  if (n < 3) return 0;
+  return slopes.subarray(0, n).sort()[n >> 1]!;
 }
 
 /**
@@ -86,15 +102,16 @@ export function localSlope(points: readonly SlicePoint[], middle: number, neighb
  * than their uncertainties predict (robust: median absolute value, 1.4826 for normal scatter).
  */
 export function scatterExcess(series: readonly SlicePoint[]): number {
-  const ratios: number[] = [];
-  for (let i = 1; i + 1 < series.length; i++) {
-    const [a, b, c] = [series[i - 1]!, series[i]!, series[i + 1]!];
-    if (c.at - a.at > 0.25) continue;
-    const t = (b.at - a.at) / (c.at - a.at);
-    const off = b.value - (1 - t) * a.value - t * c.value;
-    ratios.push(Math.abs(off) / Math.hypot(b.u, (1 - t) * a.u, t * c.u));
+  const { at, value, u } = seriesOf(series);
+  const ratios = new Float64Array(at.length);
+  let n = 0;
+  for (let i = 1; i + 1 < at.length; i++) {
+    const run = at[i + 1]! - at[i - 1]!;
+    if (run > 0.25) continue;
+    const t = (at[i]! - at[i - 1]!) / run;
+    const off = value[i]! - (1 - t) * value[i - 1]! - t * value[i + 1]!;
+    ratios[n++] = Math.abs(off) / Math.sqrt(u[i]! ** 2 + ((1 - t) * u[i - 1]!) ** 2 + (t * u[i + 1]!) ** 2);
   }
-  if (ratios.length < 10) return 1;
-  ratios.sort((x, y) => x - y);
-  return Math.max(1, 1.4826 * ratios[Math.floor(ratios.length / 2)]!);
+  if (n < 10) return 1;
+  return Math.max(1, 1.4826 * ratios.subarray(0, n).sort()[n >> 1]!);
 }

@@ -36,7 +36,7 @@ const SEARCH = 0.015;
 const TRAIL = 0.008;
 const BINS = Math.round((INSIDE + OUTSIDE) / BIN);
 const STEPS = Math.round((2 * SEARCH) / BIN) + 1;
-const ITERATIONS = 6;
+const ITERATIONS = 5;
 /** Weights that change less than this in an iteration are left at that: worth some 0.01 in log-likelihood. */
 const SETTLED = 0.002;
 const COARSE = 4;
@@ -75,51 +75,27 @@ export function edgeTables(scatter: number): EdgeTables {
  * Fits the edge in one slice.
  * @param fine false: a look every 2 mm only, for a first pass (the edge is then known to about a millimetre)
  * @param toward positions in the direction in which the steel ends, relative to the predicted edge, m
+ * @param count how many of them
  */
-export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = true): EdgeFit | null {
-  const counts = new Float64Array(BINS);
-  let total = 0;
-  for (let i = 0; i < toward.length; i++) {
-    const bin = Math.floor((toward[i]! + INSIDE) / BIN);
-    if (bin < 0 || bin >= BINS) continue;
-    counts[bin]!++;
-    total++;
-  }
-  if (total < 12) return null;
-  const flat = 1 / (INSIDE + OUTSIDE);
-  const search: Search = {
-    tables,
-    bins: Int32Array.from(counts.keys()).filter((j) => counts[j]! > 0),
-    counts: Int32Array.from(counts.filter((n) => n > 0)),
-    flat,
-    w: Float64Array.of(0.5, 0.2, 0.1, 0.2),
-  };
-  const { w } = search;
-  const logs = new Float64Array(STEPS).fill(-Infinity);
-  const weights = new Float64Array(STEPS * 4);
-  let best = 0;
-  const tryStep = (k: number, iterations: number): void => {
-    for (let iteration = 1; iteration < iterations; iteration++) if (reweigh(search, k) < SETTLED) break;
-    logs[k] = logLikelihood(search, k);
-    reweigh(search, k);
-    weights.set(w, 4 * k);
-    if (logs[k]! > logs[best]!) best = k;
-  };
+export function fitEdge(
+  toward: ArrayLike<number>,
+  count: number,
+  tables: EdgeTables,
+  fine: boolean,
+): EdgeFit | null {
+  const search = beginSearch(toward, count, tables);
+  if (search.total < 12) return null;
   // A look every 2 mm; weights carry over from step to step. Then every step within 4 mm of the best. Where the
   // prediction is good already, the fine look comes first and is enough unless its best lies at its rim.
-  const fineLook = (middle: number): boolean => {
-    const [from, to] = [Math.max(0, middle - 2 * COARSE), Math.min(STEPS - 1, middle + 2 * COARSE)];
-    for (let k = from; k <= to; k++) tryStep(k, k === from ? 20 : ITERATIONS);
-    return best > from && best < to;
-  };
-  const settled = fine && fineLook((STEPS - 1) / 2);
+  const settled = fine && fineLook(search, (STEPS - 1) / 2);
   if (!settled) {
-    for (let k = 0; k < STEPS; k += COARSE) tryStep(k, k === 0 ? 20 : ITERATIONS);
+    lookAt(search, 0, STEPS - 1, COARSE);
     if (fine) {
-      w.set(weights.subarray(4 * best, 4 * best + 4));
-      fineLook(best);
+      search.w.set(search.weights.subarray(4 * search.best, 4 * search.best + 4));
+      fineLook(search, search.best);
     }
   }
+  const { logs, best, total } = search;
   if (best === 0 || best === STEPS - 1) return null;
 
   let [edge, u] = meanAndSpread(logs, best);
@@ -130,79 +106,151 @@ export function fitEdge(toward: ArrayLike<number>, tables: EdgeTables, fine = tr
     edge = -SEARCH + (best - (0.5 * (logs[best + 1]! - logs[best - 1]!)) / bend) * BIN;
     u = Math.max(BIN / 50, BIN / Math.sqrt(-bend));
   }
-  const [ofFace, ofEdgeFace, ofTrail, background] = weights.subarray(4 * best, 4 * best + 4);
+  const w = search.weights;
   return {
     edge,
     u,
-    gain: logs[best]! - total * Math.log(flat),
+    gain: logs[best]! - total * Math.log(FLAT),
     logLikelihood: logs[best]!,
-    weights: { face: ofFace!, edgeFace: ofEdgeFace!, trail: ofTrail!, background: background! },
+    weights: {
+      face: w[4 * best]!,
+      edgeFace: w[4 * best + 1]!,
+      trail: w[4 * best + 2]!,
+      background: w[4 * best + 3]!,
+    },
     count: total,
   };
 }
 
-/** What one slice's search for its edge works on. */
+/** Density of the background, per m. */
+const FLAT = 1 / (INSIDE + OUTSIDE);
+
+/** What one slice's search for its edge works on: typed arrays only, because its loops are the work of a scan line. */
 interface Search {
   readonly tables: EdgeTables;
-  /** Bins with points in them, and how many. */
+  /** Points in the window. */
+  readonly total: number;
+  /** Bins with points in them, and how many; `filled` of them. */
   readonly bins: Int32Array;
   readonly counts: Int32Array;
-  /** Density of the background, per m. */
-  readonly flat: number;
-  /** Weights of the four parts; replaced by every `reweigh`. */
+  readonly filled: number;
+  /** Weights of the four parts; replaced by every `weigh`. */
   readonly w: Float64Array;
+  /** For every step tried: log-likelihood, and the weights of the four parts there. */
+  readonly logs: Float64Array;
+  readonly weights: Float64Array;
+  /** The likeliest step so far. */
+  best: number;
 }
 
-/** One iteration of expectation-maximisation, for an edge at step `k`; returns how far the weights moved. */
-function reweigh(search: Search, k: number): number {
-  const { bins, counts, w, flat } = search;
+function beginSearch(toward: ArrayLike<number>, count: number, tables: EdgeTables): Search {
+  const histogram = new Int32Array(BINS);
+  let total = 0;
+  for (let i = 0; i < count; i++) {
+    const bin = Math.floor((toward[i]! + INSIDE) / BIN);
+    if (bin < 0 || bin >= BINS) continue;
+    histogram[bin]!++;
+    total++;
+  }
+  const bins = new Int32Array(BINS);
+  const counts = new Int32Array(BINS);
+  let filled = 0;
+  for (let j = 0; j < BINS; j++) {
+    if (histogram[j] === 0) continue;
+    bins[filled] = j;
+    counts[filled++] = histogram[j]!;
+  }
+  const logs = new Float64Array(STEPS).fill(-Infinity);
+  const weights = new Float64Array(STEPS * 4);
+  return {
+    tables,
+    total,
+    bins,
+    counts,
+    filled,
+    w: Float64Array.of(0.5, 0.2, 0.1, 0.2),
+    logs,
+    weights,
+    best: 0,
+  };
+}
+
+/** Every step within 4 mm of `middle`; whether the best lies inside and not at the rim. */
+function fineLook(search: Search, middle: number): boolean {
+  const [from, to] = [Math.max(0, middle - 2 * COARSE), Math.min(STEPS - 1, middle + 2 * COARSE)];
+  lookAt(search, from, to, 1);
+  return search.best > from && search.best < to;
+}
+
+function lookAt(search: Search, from: number, to: number, by: number): void {
+  const { logs, weights, w } = search;
+  for (let k = from; k <= to; k += by) {
+    weigh(search, k, k === from ? 20 : ITERATIONS);
+    logs[k] = logLikelihood(search, k);
+    weights.set(w, 4 * k);
+    if (logs[k]! > logs[search.best]!) search.best = k;
+  }
+}
+
+/** Expectation-maximisation of the weights of the four parts, for an edge at step `k`. */
+function weigh(search: Search, k: number, iterations: number): void {
+  const { bins, counts, filled, w } = search;
   const { face, edgeFace, trail } = search.tables;
   const shift = STEPS - 1 - k;
-  const w0 = w[0]! / (-SEARCH + k * BIN + INSIDE);
-  const w1 = w[1]!;
-  const w2 = w[2]!;
-  const w3 = w[3]! * flat;
-  let n0 = PRIOR;
-  let n1 = PRIOR;
-  let n2 = PRIOR;
-  let n3 = PRIOR;
-  for (let i = 0; i < bins.length; i++) {
-    const at = bins[i]! + shift;
-    const f0 = w0 * face[at]!;
-    const f1 = w1 * edgeFace[at]!;
-    const f2 = w2 * trail[at]!;
-    const share = counts[i]! / (f0 + f1 + f2 + w3);
-    n0 += share * f0;
-    n1 += share * f1;
-    n2 += share * f2;
-    n3 += share * w3;
+  const length = -SEARCH + k * BIN + INSIDE;
+  let w0 = w[0]!;
+  let w1 = w[1]!;
+  let w2 = w[2]!;
+  let w3 = w[3]!;
+  for (let iteration = 0; iteration < iterations; iteration++) {
+    const a = w0 / length;
+    const flat = w3 * FLAT;
+    let n0 = PRIOR;
+    let n1 = PRIOR;
+    let n2 = PRIOR;
+    let n3 = PRIOR;
+    for (let i = 0; i < filled; i++) {
+      const at = bins[i]! + shift;
+      const f0 = a * face[at]!;
+      const f1 = w1 * edgeFace[at]!;
+      const f2 = w2 * trail[at]!;
+      const share = counts[i]! / (f0 + f1 + f2 + flat);
+      n0 += share * f0;
+      n1 += share * f1;
+      n2 += share * f2;
+      n3 += share * flat;
+    }
+    const all = 1 / (n0 + n1 + n2 + n3);
+    const moved =
+      Math.abs(n0 * all - w0) + Math.abs(n1 * all - w1) + Math.abs(n2 * all - w2) + Math.abs(n3 * all - w3);
+    w0 = n0 * all;
+    w1 = n1 * all;
+    w2 = n2 * all;
+    w3 = n3 * all;
+    if (moved < SETTLED) break;
   }
-  const sum = n0 + n1 + n2 + n3;
-  const moved =
-    Math.abs(n0 / sum - w[0]!) +
-    Math.abs(n1 / sum - w1) +
-    Math.abs(n2 / sum - w2) +
-    Math.abs(n3 / sum - w[3]!);
-  w[0] = n0 / sum;
-  w[1] = n1 / sum;
-  w[2] = n2 / sum;
-  w[3] = n3 / sum;
-  return moved;
+  w[0] = w0;
+  w[1] = w1;
+  w[2] = w2;
+  w[3] = w3;
 }
 
 /** Log-likelihood of the points for an edge at step `k` and the weights as they are. */
 function logLikelihood(search: Search, k: number): number {
-  const { bins, counts, w, flat } = search;
+  const { bins, counts, filled, w } = search;
   const { face, edgeFace, trail } = search.tables;
   const shift = STEPS - 1 - k;
-  const w0 = w[0]! / (-SEARCH + k * BIN + INSIDE);
+  const a = w[0]! / (-SEARCH + k * BIN + INSIDE);
+  const w1 = w[1]!;
+  const w2 = w[2]!;
+  const flat = w[3]! * FLAT;
   let sum = 0;
   // Logarithms are most of the work: densities are multiplied up, and the logarithm is taken before the product
   // leaves the number range. A density is between 1e-4 and 1e4 a metre, so 32 of them stay within 1e-128 and 1e128.
   let product = 1;
-  for (let i = 0; i < bins.length; i++) {
+  for (let i = 0; i < filled; i++) {
     const at = bins[i]! + shift;
-    let square = w0 * face[at]! + w[1]! * edgeFace[at]! + w[2]! * trail[at]! + w[3]! * flat;
+    let square = a * face[at]! + w1 * edgeFace[at]! + w2 * trail[at]! + flat;
     if (counts[i]! > 32) {
       sum += counts[i]! * log(square);
       continue;

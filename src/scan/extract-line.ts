@@ -24,7 +24,7 @@ export interface ScanProfile {
   /** Stations of the line that could not be read, and why, in words. */
   readonly unread: readonly { readonly station: number; readonly reason: string }[];
   /** Points left out, by reason. */
-  readonly rejected: SliceRejections & { readonly beyondEnds: number; readonly outsideWindow: number };
+  readonly rejected: SliceRejections & { readonly outsideWindow: number };
   /** Points in the window thinned away where a slice was full (they are not faults). */
   readonly thinned: number;
   /** Scatter of the points about the steel in the direction measured, m. */
@@ -81,7 +81,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       line,
       stations,
       unread,
-      rejected: { ...found.rejected, beyondEnds: set.beyondEnds, outsideWindow: set.outsideWindow },
+      rejected: { ...found.rejected, outsideWindow: set.outsideWindow },
       thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
       scatter: found.scatter,
       excess,

@@ -1,5 +1,5 @@
-import { continuousChain, localSlope, type SlicePoint } from './continuous.ts';
-import { EDGE_WINDOW, edgeTables, fitEdge } from './edge-model.ts';
+import { continuousChain, localSlope, type SlicePoint, seriesOf } from './continuous.ts';
+import { EDGE_WINDOW, type EdgeTables, edgeTables, fitEdge } from './edge-model.ts';
 import { trackEdge } from './edge-track.ts';
 import { fitFace } from './face-model.ts';
 import type { ScanLine } from './line-frame.ts';
@@ -29,6 +29,9 @@ export interface SliceRejections {
 /** Slices too thin in points are not asked. */
 const LEAST_POINTS = 12;
 const SCATTERS = [0.0005, 0.001, 0.0015, 0.002, 0.003, 0.0045, 0.007];
+/** Where among them a usual scanner is, and points a slice that are asked for it. */
+const USUAL = 3;
+const SAMPLED = 500;
 /** Least evidence (log-likelihood) for an edge in a slice, and least ratio of density inside to outside. */
 const LEAST_GAIN = 4;
 /** How far a point may be from the followed level of the flange, beyond the plate's own thickness, m. */
@@ -48,29 +51,21 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
   const half = plateThickness + LEVEL;
 
   const slopes = new Float64Array(slices.length);
+  const rough = seriesOf(coarse);
   let position = 0;
   track.forEach((edge, i) => {
-    if (Number.isFinite(edge)) slopes[i] = localSlope(coarse, position++);
+    if (Number.isFinite(edge)) slopes[i] = localSlope(rough, position++);
   });
 
-  /** Points of a slice at the level of the flange, relative to `edge` and sheared straight by `slope`. */
-  const toward = new Float64Array(slices.reduce((most, slice) => Math.max(most, slice.count), 0));
-  const window = (i: number, edge: number, slope: number): { toward: Float64Array; offLevel: number } => {
-    const slice = slices[i]!;
-    let [n, offLevel] = [0, 0];
-    for (let p = 0; p < slice.count; p++) {
-      const q = sign * slice.toward[p]! - edge - slope * slice.along[p]!;
-      if (q < -EDGE_WINDOW.inside) continue;
-      if (Math.abs(slice.across[p]! - levels[i]!) > half) offLevel++;
-      else toward[n++] = q;
-    }
-    return { toward: toward.subarray(0, n), offLevel };
-  };
-
+  const window: Window = { toward: new Float64Array(mostPoints(slices)), count: 0, offLevel: 0 };
+  const look = (i: number): void =>
+    lookAtEdge(window, slices[i]!, sign, track[i]!, slopes[i]!, levels[i]!, half);
   const seen = slices.map((_, i) => i).filter((i) => Number.isFinite(track[i]!));
-  const tables = edgeTables(
-    pooledScatter(sampleOf(seen).map((i) => window(i, track[i]!, slopes[i]!).toward.slice(0, 500))),
-  );
+  const sample = sampleOf(seen).map((i) => {
+    look(i);
+    return window.toward.slice(0, Math.min(window.count, SAMPLED));
+  });
+  const tables = pooledScatter(sample);
   let estimates: SliceEstimate[] = [];
   let outliers: number[] = [];
   // Once from the rough track, and again from the edges themselves, which know the slope at a sharp bend.
@@ -78,12 +73,13 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
     if (pass === 2) {
       const chain = continuousChain(estimates, set.thickness);
       const steel = estimates.filter((_, i) => chain[i]);
+      const line = seriesOf(steel);
       const at = new Map(steel.map((e, k) => [e.at, k]));
       for (const i of seen) {
         const k = at.get(slices[i]!.centre);
         if (k === undefined) continue;
         track[i] = sign * steel[k]!.value;
-        slopes[i] = sign * localSlope(steel, k, 2);
+        slopes[i] = sign * localSlope(line, k, 2);
       }
       estimates = [];
       outliers = [];
@@ -95,8 +91,8 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
         rejected.noSteel += slice.count;
         return;
       }
-      const { toward, offLevel } = window(i, track[i]!, slopes[i]!);
-      const fit = fitEdge(toward, tables, pass === 2);
+      look(i);
+      const fit = fitEdge(window.toward, window.count, tables, pass === 2);
       const w = fit?.weights;
       const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
       const empty =
@@ -105,9 +101,9 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
         rejected.noSteel += slice.count;
         return;
       }
-      rejected.offLevel += offLevel;
+      rejected.offLevel += window.offLevel;
       const off = Math.round(fit.count * (fit.weights.trail + fit.weights.background));
-      outliers.push(toward.length - fit.count + off);
+      outliers.push(window.count - fit.count + off);
       estimates.push({
         at: slice.centre,
         value: sign * (track[i]! + fit.edge),
@@ -174,7 +170,7 @@ function predict(steel: readonly SliceEstimate[], at: number): number | null {
   for (let i = 1; i < steel.length; i++) {
     if (Math.abs(steel[i]!.at - at) < Math.abs(steel[near]!.at - at)) near = i;
   }
-  const slope = localSlope(steel, near);
+  const slope = localSlope(seriesOf(steel), near);
   const values = steel
     .slice(Math.max(0, near - 4), near + 5)
     .map((p) => p.value + slope * (at - p.at))
@@ -221,7 +217,8 @@ function flangeLevels(slices: readonly Slice[], track: Float64Array, sign: 1 | -
   );
 }
 
-function median(values: number[]): number {
+/** Not a number for none. */
+function median(values: readonly number[]): number {
   if (values.length === 0) return Number.NaN;
   const sorted = Float64Array.from(values).sort();
   const m = sorted.length >> 1;
@@ -234,18 +231,55 @@ function sampleOf<T>(all: readonly T[]): T[] {
   return all.filter((_, i) => i % step === 0);
 }
 
-/** The scatter under which the edges of a sample of slices are most likely, together. */
-function pooledScatter(windows: readonly Float64Array[]): number {
-  let best = SCATTERS[3]!;
-  let most = -Infinity;
-  for (const scatter of SCATTERS) {
-    const tables = edgeTables(scatter);
+/** Tables of the scatter under which the edges of a sample of slices are most likely, together: the top of a hill. */
+function pooledScatter(windows: readonly Float64Array[]): EdgeTables {
+  const tried = SCATTERS.map((): { tables: EdgeTables; sum: number } | null => null);
+  const at = (i: number) => {
+    const known = tried[i];
+    if (known) return known;
+    const tables = edgeTables(SCATTERS[i]!);
     let sum = 0;
-    for (const window of windows) sum += fitEdge(window, tables, false)?.gain ?? 0;
-    if (sum > most) {
-      most = sum;
-      best = scatter;
-    }
+    for (const window of windows) sum += fitEdge(window, window.length, tables, false)?.gain ?? 0;
+    tried[i] = { tables, sum };
+    return tried[i];
+  };
+  let best = USUAL;
+  const up = at(best + 1).sum > at(best).sum ? 1 : -1;
+  while (best + up >= 0 && best + up < SCATTERS.length && at(best + up).sum > at(best).sum) best += up;
+  return at(best).tables;
+}
+
+/** The part of a slice around its edge. */
+interface Window {
+  /** Points at the level of the flange, relative to the edge expected and sheared straight by the slope, m. */
+  readonly toward: Float64Array;
+  count: number;
+  offLevel: number;
+}
+
+function mostPoints(slices: readonly Slice[]): number {
+  return slices.reduce((most, slice) => Math.max(most, slice.count), 0);
+}
+
+function lookAtEdge(
+  window: Window,
+  slice: Slice,
+  sign: 1 | -1,
+  edge: number,
+  slope: number,
+  level: number,
+  half: number,
+): void {
+  const { toward, along, across, count } = slice;
+  const into = window.toward;
+  let n = 0;
+  let off = 0;
+  for (let p = 0; p < count; p++) {
+    const q = sign * toward[p]! - edge - slope * along[p]!;
+    if (q < -EDGE_WINDOW.inside) continue;
+    if (Math.abs(across[p]! - level) > half) off++;
+    else into[n++] = q;
   }
-  return best;
+  window.count = n;
+  window.offLevel = off;
 }

@@ -38,8 +38,7 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
     [rejected.offLevel, 'not at the level of the flange'],
     [rejected.jumps, 'on things that jump away from the steel on both sides (clamps, jacks, boards)'],
     [rejected.noSteel, 'where no steel could be told'],
-    [rejected.outsideWindow, 'outside the window around the line'],
-    [rejected.beyondEnds, 'beyond the ends of the line'],
+    [rejected.outsideWindow, 'outside the window around the line, or beyond its ends'],
   ];
   for (const [n, reason] of reasons) if (n > 0) out.push(`  rejected: ${count(n)} points ${reason}`);
   if (profile.thinned > 0) out.push(`  not needed: ${count(profile.thinned)} points more than a slice keeps`);

@@ -275,7 +275,7 @@ function occasionOf(request: ScanRequest) {
 }
 
 function describeRejections({ rejected }: ScanProfile): string {
-  return `${rejected.outsideWindow} points outside the window, ${rejected.beyondEnds} beyond the ends`;
+  return `${rejected.outsideWindow} points outside the window or beyond the ends`;
 }
 
 /** Imports the survey through the store, after reading it back as any reader of the job will. */
