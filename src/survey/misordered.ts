@@ -81,8 +81,8 @@ function shiftedRun(
     (sum, offset, i) => sum + capped(offset - plain.at(stations[i]!, before[i]!), plain.fit.scale),
     0,
   );
-  // No order of the rows costs less than nothing.
-  if (straightCost < ENOUGH) return null;
+  // Any other order costs one change at least.
+  if (straightCost < ENOUGH + SWITCH) return null;
   let best: { cost: number; path: number[]; scale: number } | null = null;
   // The string is fitted on each alignment in turn, because a long run drags the plain fit with it.
   for (const lead of [0, 1, -1]) {
