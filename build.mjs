@@ -2,7 +2,7 @@
 import { execFileSync } from 'node:child_process';
 import { chmodSync, rmSync, writeFileSync } from 'node:fs';
 import { build } from 'esbuild';
-import { buildPage } from './build-page.mjs';
+import { alias, buildPage } from './build-page.mjs';
 
 rmSync('dist', { recursive: true, force: true });
 
@@ -13,8 +13,7 @@ const shared = {
   logLevel: 'warning',
   sourcemap: false,
   legalComments: 'linked',
-  // papaparse's main file asks for Node's streams; its browser file does not, and the core may not.
-  alias: { papaparse: './node_modules/papaparse/papaparse.min.js' },
+  alias,
 };
 
 await build({

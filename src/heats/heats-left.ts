@@ -1,4 +1,4 @@
-import { tQuantile } from '../maths/distributions.ts';
+import { tQuantile } from '../maths/t-quantile.ts';
 
 /** What one step of straightening did to a zone: from one judged survey to the next. */
 export interface RotationStep {

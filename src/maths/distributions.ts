@@ -1,6 +1,5 @@
 import stdlibNormalCdf from '@stdlib/stats-base-dists-normal-cdf';
 import stdlibNormalQuantile from '@stdlib/stats-base-dists-normal-quantile';
-import stdlibTQuantile from '@stdlib/stats-base-dists-t-quantile';
 
 /** P(Z ≤ z) of the standard normal distribution. */
 export function normalCdf(z: number): number {
@@ -10,9 +9,4 @@ export function normalCdf(z: number): number {
 /** The z with P(Z ≤ z) = p, standard normal; p strictly between 0 and 1. */
 export function normalQuantile(p: number): number {
   return stdlibNormalQuantile(p, 0, 1);
-}
-
-/** The t with P(T ≤ t) = p for Student's distribution; p strictly between 0 and 1, degrees of freedom > 0. */
-export function tQuantile(p: number, degreesOfFreedom: number): number {
-  return stdlibTQuantile(p, degreesOfFreedom);
 }

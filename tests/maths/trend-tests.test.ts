@@ -1,8 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { cusum } from '../../src/maths/cusum.ts';
-import { normalCdf, normalQuantile, tQuantile } from '../../src/maths/distributions.ts';
+import { normalCdf, normalQuantile } from '../../src/maths/distributions.ts';
 import { kendallUpperTail, mannKendall, mannKendallFromS } from '../../src/maths/mann-kendall.ts';
+import { tQuantile } from '../../src/maths/t-quantile.ts';
 import { theilSen } from '../../src/maths/theil-sen.ts';
 
 const published = (name: string): number[][] =>
