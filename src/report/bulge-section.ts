@@ -11,6 +11,13 @@ export interface BulgeDocument {
   readonly cycle: number;
   readonly date: string | null;
   readonly source: { readonly name: string; readonly sha256: string };
+  /** How the scan was brought onto another; null or absent where it stands in its own coordinates. */
+  readonly alignment?: {
+    readonly reference: { readonly name: string; readonly sha256: string };
+    readonly words: string;
+    /** Standard uncertainty of the panel's place, m; null where the patches do not hold it. */
+    readonly placeU: number | null;
+  } | null;
   readonly map: BulgeMap;
 }
 
@@ -34,7 +41,7 @@ export function bulgeSection(
 }
 
 function panel(
-  { cycle, date, source, map }: BulgeDocument,
+  { cycle, date, source, alignment, map }: BulgeDocument,
   q: Quantities,
   member: {
     readonly webThickness: number | null;
@@ -67,6 +74,7 @@ function panel(
     `${Math.round(map.seen * 100)} % of the panel; ${map.rejected.jumps + map.rejected.offSurface} points on other things left out`,
   ]);
   rows.push(['Scan', `${source.name}, SHA-256 ${source.sha256.slice(0, 16)}…`]);
+  if (alignment) rows.push(['Alignment', alignment.words]);
   const title = `Panel ${map.panel.name}, cycle ${cycle}${date === null ? '' : ` (${date})`}`;
   return html`<h3>${title}</h3><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; cells without colour were not seen by the scanner.`, (width) => bulgeDrawing(map, q, width))}`;
 }

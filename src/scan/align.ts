@@ -156,8 +156,14 @@ export interface Alignment {
   readonly turn: Vec3;
   readonly turnU: Vec3;
   readonly middle: Vec3;
+  /** Of the six small motions (shifts, m, then turns, rad) about `middle`. */
+  readonly covariance: readonly (readonly number[])[];
+  /** Factor, at least 1, by which the patches disagree more than their own uncertainties say; in the covariance. */
+  readonly excess: number;
   /** Directions of motion the patches do not hold, in words; that part of the motion is left at nothing. */
   readonly free: readonly string[];
+  /** The same as unit vectors in the six small motions. */
+  readonly freeDirections: readonly (readonly number[])[];
   /** For each patch: gap along its normal after alignment with the patch itself left out, and its uncertainty, m. */
   readonly closure: readonly {
     readonly name: string;
@@ -191,19 +197,13 @@ export function alignScans(reference: readonly PatchPlane[], moved: readonly Pat
   const all = solve(reference, moved, middle);
   const closure = reference.map((patch, i) => {
     const others = (list: readonly PatchPlane[]) => list.filter((_, j) => j !== i);
-    // The rest must hold what this patch sees, or there is nothing to test it with.
     const rest = solve(others(reference), others(moved), middle);
     const row = rowOf(patch.normal, subtract(moved[i]!.point, middle));
-    let lost = 0;
-    for (const direction of rest.freeDirections)
-      lost = Math.max(lost, Math.abs(direction.reduce((s, v, k) => s + v * row[k]!, 0)));
     const gap =
       dot(patch.normal, subtract(patch.point, moved[i]!.point)) -
       row.reduce((s, v, k) => s + v * rest.motion[k]!, 0);
-    let variance = patch.u ** 2 + moved[i]!.u ** 2 + 2 * FLOOR ** 2;
-    for (let a = 0; a < 6; a++)
-      for (let b = 0; b < 6; b++) variance += row[a]! * row[b]! * rest.covariance[a]![b]!;
-    const u = lost > 1e-3 ? Number.POSITIVE_INFINITY : Math.sqrt(variance);
+    // The rest must hold what this patch sees, or there is nothing to test it with (u is then infinite).
+    const u = Math.hypot(patch.u, moved[i]!.u, Math.SQRT2 * FLOOR, uOfRow(rest, row));
     return { name: patch.name, gap, u, agrees: !(Math.abs(gap) > 3 * u) };
   });
   const sd = (k: number) => Math.sqrt(all.covariance[k]![k]!);
@@ -218,6 +218,9 @@ export function alignScans(reference: readonly PatchPlane[], moved: readonly Pat
     turn,
     turnU: [sd(3), sd(4), sd(5)],
     middle,
+    covariance: all.covariance,
+    excess: all.excess,
+    freeDirections: all.freeDirections,
     free: all.freeDirections.map((direction) =>
       direction
         .map((v, k) => ({ size: Math.abs(v), name: TURN_NAMES[k]! }))
@@ -228,6 +231,41 @@ export function alignScans(reference: readonly PatchPlane[], moved: readonly Pat
     ),
     closure,
   };
+}
+
+/** Share of a motion no patch holds above which a value that depends on it is not known at all. */
+const LOST = 1e-3;
+
+function uOfRow(motion: Pick<Alignment, 'covariance' | 'freeDirections'>, row: readonly number[]): number {
+  for (const direction of motion.freeDirections) {
+    if (Math.abs(direction.reduce((sum, v, k) => sum + v * row[k]!, 0)) > LOST)
+      return Number.POSITIVE_INFINITY;
+  }
+  let variance = 0;
+  for (let a = 0; a < 6; a++)
+    for (let b = 0; b < 6; b++) variance += row[a]! * row[b]! * motion.covariance[a]![b]!;
+  return Math.sqrt(Math.max(0, variance));
+}
+
+/**
+ * Standard uncertainty, m, that the alignment leaves in where a point is along a direction; infinite where no patch
+ * holds that motion. With `from`, in the difference to that point: of a slope times the distance between the two.
+ * @param point in the reference scan, m
+ * @param direction a unit vector
+ */
+export function alignmentU(
+  alignment: Alignment,
+  point: Vec3,
+  direction: Vec3,
+  from: Vec3 | null = null,
+): number {
+  const row = rowOf(direction, subtract(point, alignment.middle));
+  if (from === null) return uOfRow(alignment, row);
+  const other = rowOf(direction, subtract(from, alignment.middle));
+  return uOfRow(
+    alignment,
+    row.map((v, k) => v - other[k]!),
+  );
 }
 
 /** Motion of a point (relative to the middle) along a normal, by the six small motions. */
@@ -283,7 +321,19 @@ function solve(reference: readonly PatchPlane[], moved: readonly PatchPlane[], m
       for (let j = 0; j < 6; j++) covariance[i]![j]! += (direction[i]! * direction[j]!) / (value * value);
     }
   }
-  return { motion, covariance, freeDirections };
+  // Patches that disagree more than they should say that something is worth less than it claims (Birge 1932).
+  let misfit = 0;
+  rows.forEach((row, i) => {
+    misfit += ((gaps[i]! - row.reduce((sum, v, k) => sum + v * motion[k]!, 0)) / sds[i]!) ** 2;
+  });
+  const left = rows.length - 6 + freeDirections.length;
+  const excess = left > 0 ? Math.max(1, Math.sqrt(misfit / left)) : 1;
+  return {
+    motion,
+    covariance: covariance.map((row) => row.map((v) => v * excess * excess)),
+    excess,
+    freeDirections,
+  };
 }
 
 /** Rotation by a vector of angle and axis (Rodrigues 1840). */

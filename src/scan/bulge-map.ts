@@ -85,7 +85,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   if (plane === null || edges.length < 8) {
     throw fault(
       `${edges.length} places along the held edges`,
-      'at least 8, on edges that are not all in one line',
+      'at least 8, on edges that are not all in one line (a smaller cell, or more held edges, gives more)',
     );
   }
   const cells = data.cells.map((cell) => {
@@ -149,7 +149,6 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   const greater = Math.abs(first) >= Math.abs(second);
   const k = 1 / frame.metres;
   const local = predict([1, atU, atV], plane.coefficients) + deviation;
-  const wanted = data.columns * data.rows;
   return {
     panel,
     seenFrom: frame.seenFrom,
@@ -180,7 +179,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
     planeScatter: plane.scatter * median(edges.map((e) => e.sd)),
     rejected: data.rejected,
     scatter: data.scatter,
-    seen: cells.length / wanted,
+    seen: cells.length / data.wanted,
   };
 }
 

@@ -1,9 +1,12 @@
+import { InputError } from '../input-error.ts';
+import { type Alignment, alignmentU } from './align.ts';
 import { atStation } from './at-station.ts';
 import { scatterExcess } from './continuous.ts';
-import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
+import { type LineFrame, lineFrame, type ScanLine, toCloud } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices } from './slices.ts';
+import { add, scale } from './vector.ts';
 
 /** One station of a line taken from a cloud. */
 export interface ScanStation {
@@ -11,8 +14,9 @@ export interface ScanStation {
   readonly station: number;
   /** m, from the chord between the picked points (tilt, plumb: slope times the width it is expressed over). */
   readonly offset: number;
-  /** Standard uncertainty of `offset`, m. */
+  /** Standard uncertainty of `offset`, m, and the part of it that comes from aligning the scan on another (else 0). */
   readonly u: number;
+  readonly alignmentU: number;
   /** Points that carried it. */
   readonly count: number;
 }
@@ -38,6 +42,8 @@ export interface ExtractSettings {
   readonly flangeThickness: number;
   /** Uncertainty that no count of points removes (registration, range bias along the line), m; added in quadrature. */
   readonly leastU: number;
+  /** How the scan was brought onto the one the set-up is in; null where it stands in its own coordinates. */
+  readonly alignment?: Alignment | null;
 }
 
 /**
@@ -70,10 +76,12 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         continue;
       }
       const pooled = atStation(series, s, line.slice, set.thickness);
+      const shared = alignmentAt(line, frame, settings.alignment ?? null, s, pooled.value);
       stations.push({
         station,
         offset: pooled.value,
-        u: Math.hypot(pooled.u * excess, settings.leastU),
+        u: Math.hypot(pooled.u * excess, settings.leastU, shared),
+        alignmentU: shared,
         count: near.reduce((sum, e) => sum + e.used, 0),
       });
     }
@@ -88,6 +96,30 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
     };
   }
   return { sink: collector.sink, profile };
+}
+
+/** What the alignment leaves uncertain at a station, m: in the place of the steel, or in its slope times the extent. */
+function alignmentAt(
+  line: ScanLine,
+  frame: LineFrame,
+  alignment: Alignment | null,
+  s: number,
+  offset: number,
+): number {
+  if (alignment === null) return 0;
+  const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+  const at = scale(toCloud(frame, s, sloped ? 0 : offset, (line.band[0] + line.band[1]) / 2), frame.metres);
+  const other = sloped ? add(at, scale(frame.across, line.extent)) : at;
+  const u = alignmentU(alignment, other, frame.toward, sloped ? at : null);
+  if (Number.isFinite(u)) return u;
+  throw new InputError(`line "${line.name}" cannot be taken from the aligned scan`, [
+    {
+      file: 'scan set-up',
+      column: 'patches',
+      found: `patches that leave free: ${alignment.free.join('; ')}`,
+      expected: `a patch that holds the ${sloped ? 'turn' : 'place'} of the steel in the direction of this line`,
+    },
+  ]);
 }
 
 /** Stations from the first picked point to the second, spaced from the first, and the second itself. */

@@ -17,6 +17,8 @@ export interface PanelCell {
 export interface PanelCells {
   readonly columns: number;
   readonly rows: number;
+  /** Cells inside the outline and its margins: those the map is wanted for. */
+  readonly wanted: number;
   readonly cells: readonly PanelCell[];
   readonly rejected: {
     /** Points off the outline, in the margin, or farther from the plane than `reach`. */
@@ -165,7 +167,8 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
     }
     const cells = joined(fine, columns, rows, Math.max(stepU, stepV));
     for (const cell of fine) if (cell !== null && !cells.has(cell)) rejected.jumps += cell.count;
-    return { columns, rows, cells: [...cells], rejected, scatter };
+    const wanted = inside.reduce((sum, each) => sum + each, 0);
+    return { columns, rows, wanted, cells: [...cells], rejected, scatter };
   }
   return { sink, result };
 }

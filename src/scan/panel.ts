@@ -1,4 +1,5 @@
 import { InputError } from '../input-error.ts';
+import { type Alignment, alignmentU } from './align.ts';
 import { add, cross, dot, length, scale, subtract, unit, type Vec3 } from './vector.ts';
 
 /** A web or flange panel to be mapped. Corners in order around it, in cloud coordinates; lengths in m. */
@@ -103,4 +104,17 @@ export function edgeDistances(frame: PanelFrame, u: number, v: number): [number,
     const [du, dv] = [q[0] - p[0], q[1] - p[1]];
     return (du * (v - p[1]) - dv * (u - p[0])) / Math.hypot(du, dv);
   }) as [number, number, number, number];
+}
+
+/**
+ * Largest standard uncertainty, m, that an alignment leaves in where the corners of a panel are, in its plane or out
+ * of it. It moves the map over the steel; the deviations rest on the panel's own edges and do not change.
+ */
+export function panelPlaceU(alignment: Alignment, panel: PanelSpec, metres: number): number {
+  const { u, v, w } = panelFrame(panel, metres);
+  return Math.max(
+    ...panel.corners.flatMap((corner) =>
+      [u, v, w].map((axis) => alignmentU(alignment, scale(corner, metres), axis)),
+    ),
+  );
 }

@@ -1,6 +1,6 @@
-import type { Job } from '../job/job.ts';
+import type { Job, JobUnits } from '../job/job.ts';
 import type { ReadingState } from '../survey/survey.ts';
-import { decimalUnit, inUnit } from '../units/format-length.ts';
+import { decimalUnit, formatUncertainty, inUnit } from '../units/format-length.ts';
 import type { ScanProfile } from './extract-line.ts';
 
 /** What a scan survey is filed under, and what it came from. */
@@ -30,7 +30,7 @@ export function profileCsv(job: Job, profiles: readonly ScanProfile[], occasion:
     ...profiles.map(
       (p) =>
         `# ${p.line.name}: ${p.line.feature}, slices of ${inUnit(p.line.slice, units, 'offset').toFixed(2)} ${offset}, ` +
-        `${p.stations.length} stations read, ${p.unread.length} not`,
+        `${p.stations.length} stations read, ${p.unread.length} not${alignmentPart(p, units)}`,
     ),
     `cycle,line,station_${station},offset_${offset},sd_${offset},state,date,time,temperature_C,note`,
   ];
@@ -55,6 +55,11 @@ export function profileCsv(job: Job, profiles: readonly ScanProfile[], occasion:
     }
   }
   return `${lines.join('\n')}\n`;
+}
+
+function alignmentPart(profile: ScanProfile, units: JobUnits): string {
+  const most = Math.max(0, ...profile.stations.map((s) => s.alignmentU));
+  return most === 0 ? '' : `; the alignment is in sd, up to ${formatUncertainty(most, units)}`;
 }
 
 const trim = (text: string): string => (text.includes('.') ? text.replace(/\.?0+$/, '') : text);

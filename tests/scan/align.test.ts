@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { alignScans, collectPatches, kabsch, move, type RigidMotion } from '../../src/scan/align.ts';
+import {
+  alignmentU,
+  alignScans,
+  collectPatches,
+  kabsch,
+  move,
+  type RigidMotion,
+} from '../../src/scan/align.ts';
+import { extractLine } from '../../src/scan/extract-line.ts';
 import type { PatchSpec } from '../../src/scan/set-up.ts';
 import type { Vec3 } from '../../src/scan/vector.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
@@ -115,6 +123,117 @@ describe('alignment on undamaged patches', () => {
     const rms = Math.sqrt(errors.reduce((s, e) => s + e * e, 0) / errors.length);
     expect(rms).toBeGreaterThan(0.1);
     expect(rms).toBeLessThan(1.5);
+  });
+
+  it('says at every place of the girder how far it can be off there, and no more', () => {
+    const off: number[] = [];
+    for (let seed = 0; seed < 12; seed++) {
+      const random = createRandom(`align place ${seed}`);
+      const a = alignScans(planesOf(cloud(random.fork('a'), null)), planesOf(cloud(random.fork('b'), set)));
+      for (const p of [
+        [0, 0.15, 0],
+        [9, 0.15, 0],
+        [18, 0.15, 0],
+        [9, 0.15, -3],
+      ] as Vec3[]) {
+        const back = move(a.motion, move(set, p));
+        for (const [k, axis] of [
+          [1, [0, 1, 0]],
+          [2, [0, 0, 1]],
+        ] as [number, Vec3][])
+          off.push((back[k]! - p[k]!) / alignmentU(a, p, axis));
+      }
+    }
+    const rms = Math.sqrt(off.reduce((s, e) => s + e * e, 0) / off.length);
+    // The least registration sd allowed a patch is more than this simulation's, so the claim may be wide, never narrow.
+    expect(rms).toBeGreaterThan(0.3);
+    expect(rms).toBeLessThan(1.15);
+    expect(off.filter((e) => Math.abs(e) > 2).length).toBeLessThan(0.08 * off.length);
+  });
+
+  it('grows with the distance from the patches, and a slope takes only the turn', () => {
+    const random = createRandom('arm');
+    const a = alignScans(planesOf(cloud(random.fork('a'), null)), planesOf(cloud(random.fork('b'), set)));
+    const y: Vec3 = [0, 1, 0];
+    const at = (x: number) => alignmentU(a, [x, 0.15, 0], y);
+    expect(at(9)).toBeLessThan(at(30));
+    expect(at(30)).toBeLessThan(at(60));
+    // Over a width of 1 m up: the turn about x, times that width.
+    expect(alignmentU(a, [9, 0.15, 1], y, [9, 0.15, 0])).toBeCloseTo(a.turnU[0], 12);
+  });
+
+  it('patches that disagree among themselves widen what is claimed', () => {
+    const random = createRandom('disagree');
+    const seen = planesOf(cloud(random.fork('a'), null));
+    // Twice as many, the others 3 m along: enough that their places do not fit any nudges.
+    const first = [
+      ...seen,
+      ...seen.map((p) => ({ ...p, point: [p.point[0] + 3, p.point[1], p.point[2]] as Vec3 })),
+    ];
+    const nudge = (size: number) => {
+      const draw = random.fork('nudges');
+      return alignScans(
+        first,
+        first.map((p) => {
+          const by = size * draw.normal();
+          return { ...p, point: p.point.map((v, k) => v + by * p.normal[k]!) as unknown as Vec3 };
+        }),
+      );
+    };
+    expect(nudge(0).excess).toBe(1);
+    const rough = nudge(0.003);
+    expect(rough.excess).toBeGreaterThan(1.5);
+    expect(rough.shiftU[1] / nudge(0).shiftU[1]).toBeCloseTo(rough.excess, 6);
+  });
+
+  it('a line measured in a direction no patch holds is refused by name', () => {
+    const level = PATCHES.map((p) => ({ ...p, normal: [0, 0, 1] as Vec3 }));
+    const planes = level.map((p) => ({
+      name: p.name,
+      point: p.at,
+      normal: p.normal,
+      u: 0.0002,
+      tiltU: 0.001,
+      points: 500,
+    }));
+    const alignment = alignScans(planes, planes);
+    expect(alignment.free).toContain('shift along y');
+    const flange = {
+      name: 'bottom-flange',
+      kind: 'camber' as const,
+      from: [0, 0.15, 0] as Vec3,
+      to: [18, 0.15, 0] as Vec3,
+      stations: [0, 18] as const,
+      feature: 'face' as const,
+      edge: 'positive' as const,
+      across: null,
+      reach: 0.3,
+      band: [-0.1, 0.1] as const,
+      spacing: 1,
+      slice: 0.15,
+      extent: 0.3,
+    };
+    const take = (direction: Vec3) => {
+      const line = extractLine({ ...flange, direction }, 1, { flangeThickness: 0.02, leastU: 0, alignment });
+      const [x, y, z] = [new Float64Array(40_000), new Float64Array(40_000), new Float64Array(40_000)];
+      const draw = createRandom('flat');
+      for (let i = 0; i < x.length; i++) {
+        x[i] = draw.between(0, 18);
+        const [wide, thin] = [draw.between(-0.09, 0.09), 0.001 * draw.normal()];
+        y[i] = 0.15 + (direction[1] === 1 ? thin : wide);
+        z[i] = direction[1] === 1 ? wide : thin;
+      }
+      line.sink(x, y, z, x.length);
+      return line.profile();
+    };
+    expect(() => take([0, 1, 0])).toThrow(/bottom-flange/);
+    const camber = take([0, 0, 1]);
+    expect(camber.stations.length).toBe(19);
+    for (const each of camber.stations) {
+      expect(each.alignmentU).toBeGreaterThan(0);
+      expect(each.u).toBeGreaterThan(each.alignmentU);
+      expect(each.alignmentU).toBeCloseTo(alignmentU(alignment, [each.station, 0.15, 0], [0, 0, 1]), 9);
+    }
   });
 
   it('names the patch that moved', () => {

@@ -139,6 +139,7 @@ describe('sweepbook scan', () => {
           station: r.station,
           offset: r.offset - 0.05,
           u: r.sd!,
+          alignmentU: 0,
           count: 0,
         })),
       },

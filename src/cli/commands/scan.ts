@@ -1,12 +1,15 @@
-import { resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
+import {
+  ALIGNMENT_HELP,
+  addCloudOptions,
+  type CloudOptions,
+  cloudRequest,
+  plainLength,
+  triple,
+  usageOf,
+} from '../scan/cloud-options.ts';
 
-interface ScanOptions {
-  readonly job: string;
-  readonly cycle: string;
-  readonly setUp?: string;
-  readonly units?: string;
-  readonly columns?: string;
+interface ScanOptions extends CloudOptions {
   readonly line?: string;
   readonly from?: string;
   readonly to?: string;
@@ -17,28 +20,19 @@ interface ScanOptions {
   readonly spacing?: string;
   readonly slice?: string;
   readonly state: string;
-  readonly date?: string;
   readonly time?: string;
   readonly temperature?: string;
-  readonly alignTo?: string;
   readonly csv?: boolean;
-  readonly json?: boolean;
-  readonly wait: string;
 }
 
 export const addScan: AddCommand = (program, io) => {
-  const command = program
-    .command('scan')
-    .description('take lines of the job from a point cloud and import them as a survey')
-    .argument('<cloud>', 'PLY, LAS (1.2-1.4), LAZ, XYZ text or PTS')
-    .requiredOption('--job <folder>', 'job folder')
-    .requiredOption('--cycle <n>', 'cycle the scan belongs to (0 is as-found)')
-    .option(
-      '--set-up <file>',
-      'where the lines lie in the cloud (JSON); default: scan.json in the job folder',
-    )
-    .option('--units <unit>', 'unit of the coordinates: m, cm, mm, in, ft or us-ft (a cloud does not say)')
-    .option('--columns <names>', 'columns of a text cloud without a heading, for example x,y,z,intensity')
+  const command = addCloudOptions(
+    program
+      .command('scan')
+      .description('take lines of the job from a point cloud and import them as a survey'),
+    'lines',
+    'print what was taken as JSON, SI units (schema sweepbook/scan/1)',
+  )
     .option(
       '--line <name>',
       'only this line of the set-up; with --from, --to and --direction: this line of the job',
@@ -55,25 +49,17 @@ export const addScan: AddCommand = (program, io) => {
       'length of steel averaged for a station (default 150 mm, at most the spacing)',
     )
     .option('--state <state>', 'released (jacks off) or restrained (jacks on)', 'released')
-    .option('--date <date>', 'day of the scan, YYYY-MM-DD')
     .option('--time <time>', 'time of the scan, hh:mm')
     .option('--temperature <C>', 'steel temperature, degrees Celsius')
-    .option(
-      '--align-to <cloud>',
-      'scan of an earlier cycle in whose coordinates the set-up is; aligned on its patches',
-    )
     .option('--csv', 'print the survey as CSV and import nothing')
-    .option('--wait <seconds>', 'how long to wait while another program writes in the job', '15')
-    .option('--json', 'print what was taken as JSON, SI units (schema sweepbook/scan/1)')
     .addHelpText(
       'after',
       `
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
 
-Scans of different cycles: name undamaged "patches" in the set-up, { "west bearing": { "at": [x, y, z], "radius": "6 in" }, … },
-at least three that face different ways, and give the first scan with --align-to. Scans must already be within about
-4 in of each other. A patch that does not close is named, and nothing is imported.
+${ALIGNMENT_HELP}
+What the alignment leaves uncertain is in the sd of every station.
 
 A set-up file holds the same for several lines (all numbers in its units; lengths may carry their own):
   { "units": "m",
@@ -85,71 +71,57 @@ Example:
     --from 0.02,0.15,0.01 --to 18.91,0.16,0 --direction 0,1,0
 `,
     );
-  command.action(async (cloud: string, options: ScanOptions) => {
-    const usage = (message: string): never => command.error(`error: ${message}`, { exitCode: 2 });
-    if (!/^\d{1,4}$/.test(options.cycle)) usage(`option '--cycle' is a whole number, not '${options.cycle}'`);
-    if (!/^\d{1,4}(\.\d+)?$/.test(options.wait))
-      usage(`option '--wait' is a number of seconds, not '${options.wait}'`);
-    if (options.state !== 'released' && options.state !== 'restrained')
-      usage(`option '--state' is released or restrained, not '${options.state}'`);
-    const picked = [options.from, options.to, options.direction].filter((each) => each !== undefined).length;
-    if (picked !== 0 && picked !== 3) usage("options '--from', '--to' and '--direction' belong together");
-    if (picked === 3 && options.line === undefined)
-      usage("options '--from', '--to' and '--direction' need '--line'");
-    if (picked === 3 && options.units === undefined)
-      usage("option '--units' is needed: a cloud does not say its unit");
+  const usage = usageOf(command);
+  /** Options that describe one line; they mean nothing beside a set-up file. */
+  const ofOneLine = ['across', 'feature', 'edge', 'spacing', 'slice'] as const;
 
-    const triple = (name: string, text: string | undefined) => {
-      if (text === undefined) return undefined;
-      const parts = text.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
-      if (parts.length !== 3 || !parts.every(Number.isFinite))
-        usage(`option '--${name}' is three numbers x,y,z, not '${text}'`);
-      return parts;
+  function lineGiven(options: ScanOptions): unknown {
+    const { line, from, to, direction } = options;
+    const picked = [from, to, direction].filter((each) => each !== undefined).length;
+    if (picked !== 0 && picked !== 3) usage("options '--from', '--to' and '--direction' belong together");
+    if (from === undefined || to === undefined || direction === undefined) {
+      const alone = ofOneLine.find((name) => options[name] !== undefined);
+      if (alone !== undefined)
+        usage(
+          `option '--${alone}' belongs to '--from', '--to' and '--direction'; in a set-up it stands there`,
+        );
+      return null;
+    }
+    if (line === undefined) return usage("options '--from', '--to' and '--direction' need '--line'");
+    const written = {
+      from: triple(usage, 'from', from),
+      to: triple(usage, 'to', to),
+      direction: triple(usage, 'direction', direction),
+      across: options.across === undefined ? undefined : triple(usage, 'across', options.across),
+      feature: options.feature,
+      edge: options.edge,
+      spacing: plainLength(options.spacing),
+      slice: plainLength(options.slice),
     };
-    const plain = (text: string) => (/^[\d.]+$/.test(text) ? Number(text) : text);
-    const given =
-      picked === 3
-        ? {
-            units: options.units,
-            lines: {
-              [options.line!]: Object.fromEntries(
-                Object.entries({
-                  from: triple('from', options.from),
-                  to: triple('to', options.to),
-                  direction: triple('direction', options.direction),
-                  across: triple('across', options.across),
-                  feature: options.feature,
-                  edge: options.edge,
-                  spacing: options.spacing === undefined ? undefined : plain(options.spacing),
-                  slice: options.slice === undefined ? undefined : plain(options.slice),
-                }).filter(([, value]) => value !== undefined),
-              ),
-            },
-          }
-        : null;
+    return {
+      units: options.units,
+      lines: {
+        [line]: Object.fromEntries(Object.entries(written).filter(([, value]) => value !== undefined)),
+      },
+    };
+  }
+
+  command.action(async (cloud: string, options: ScanOptions) => {
+    const { state } = options;
+    if (state !== 'released' && state !== 'restrained')
+      return usage(`option '--state' is released or restrained, not '${state}'`);
+    if (options.csv === true && options.json === true)
+      usage("options '--csv' and '--json' exclude each other");
+    const request = cloudRequest(io, usage, cloud, options, lineGiven(options));
     const { takeScan } = await import('../scan/take-scan.ts');
     await takeScan(io, {
-      cloud: resolve(io.cwd, cloud),
-      job: resolve(io.cwd, options.job),
-      jobGiven: options.job,
-      given,
-      setUp: options.setUp === undefined ? null : resolve(io.cwd, options.setUp),
-      units: options.units ?? null,
-      columns:
-        options.columns
-          ?.toLowerCase()
-          .split(',')
-          .map((name) => name.trim()) ?? null,
+      ...request,
       line: options.line ?? null,
-      cycle: Number(options.cycle),
-      state: options.state as 'released' | 'restrained',
-      date: options.date ?? null,
+      state,
       time: options.time ?? null,
       temperature: options.temperature ?? null,
       output: options.json === true ? 'json' : options.csv === true ? 'csv' : 'text',
       keep: options.csv !== true,
-      alignTo: options.alignTo === undefined ? null : resolve(io.cwd, options.alignTo),
-      waitMs: Number.parseFloat(options.wait) * 1000,
     });
   });
 };

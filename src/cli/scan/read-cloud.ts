@@ -6,6 +6,8 @@ import { type CloudReader, type CloudTally, cloudFormat, type PointSink } from '
 import { lasReader } from '../../scan/read-las.ts';
 import { plyReader } from '../../scan/read-ply.ts';
 import { ptsReader, xyzReader } from '../../scan/read-text.ts';
+import type { Io } from '../io.ts';
+import { progressBar } from '../progress-bar.ts';
 
 const BLOCK = 1 << 20;
 
@@ -70,5 +72,20 @@ function readerOf(
       return xyzReader(file, columns, sink);
     case 'pts':
       return ptsReader(file, sink);
+  }
+}
+
+/** Reads a cloud with a progress bar on a terminal. */
+export async function readWithBar(
+  io: Io,
+  path: string,
+  columns: readonly string[] | null,
+  sink: PointSink,
+): Promise<CloudRead> {
+  const bar = progressBar(io);
+  try {
+    return await readCloud(path, columns, sink, bar.show);
+  } finally {
+    bar.clear();
   }
 }

@@ -33,6 +33,13 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
         `${formatUncertainty(sorted.at(-1)!, units)}; points scatter ${formatUncertainty(profile.scatter, units)} about the steel`,
     );
   }
+  const shared = stations.map((s) => s.alignmentU);
+  const mostShared = Math.max(0, ...shared);
+  if (mostShared > 0) {
+    out.push(
+      `  of which from the alignment: ${formatUncertainty(Math.min(...shared), units)} to ${formatUncertainty(mostShared, units)}, shared by all stations of this scan`,
+    );
+  }
   const reasons: [number, string][] = [
     [rejected.offSteel, 'beyond the edge or off the surface (mixed edge pixels, growth, hardware)'],
     [rejected.offLevel, 'not at the level of the flange'],

@@ -5,27 +5,21 @@ import type { JobUnits } from '../../job/job.ts';
 import { readDate } from '../../read/cells.ts';
 import type { BulgeDocument } from '../../report/bulge-section.ts';
 import { type BulgeMap, mapBulge } from '../../scan/bulge-map.ts';
-import type { PointSink } from '../../scan/cloud.ts';
+import { panelPlaceU } from '../../scan/panel.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import { formatLength, formatUncertainty } from '../../units/format-length.ts';
 import type { Io } from '../io.ts';
 import { readJobFile } from '../store/read-job-file.ts';
+import { alignedSink, alignTo } from './align-to.ts';
+import type { CloudRequest } from './cloud-request.ts';
+import { findSetUp } from './find-set-up.ts';
 import { keepPanel } from './panel-files.ts';
+import { readWithBar } from './read-cloud.ts';
 import { cloudText } from './scan-text.ts';
-import { findSetUp, readWithBar } from './take-scan.ts';
 
-export interface BulgeRequest {
-  readonly cloud: string;
-  readonly job: string;
-  readonly given: unknown;
-  readonly setUp: string | null;
-  readonly units: string | null;
-  readonly columns: readonly string[] | null;
+export interface BulgeRequest extends CloudRequest {
   readonly panel: string | null;
-  readonly cycle: number;
-  readonly date: string | null;
   readonly json: boolean;
-  readonly waitMs: number;
 }
 
 /** Reads the cloud once and maps every panel asked for. */
@@ -48,18 +42,27 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
       },
     ]);
   }
-  const mappers = panels.map((panel) => mapBulge(panel, CLOUD_UNITS[setUp.units]));
-  const sink: PointSink = (x, y, z, count) => {
-    for (const each of mappers) each.sink(x, y, z, count);
-  };
-  const cloud = await readWithBar(io, request.cloud, request.columns ?? setUp.columns, sink);
+  const metres = CLOUD_UNITS[setUp.units];
+  const mappers = panels.map((panel) => mapBulge(panel, metres));
+  const columns = request.columns ?? setUp.columns;
+  const aligned = await alignTo(io, request, columns, setUp, job.units);
+  const sinks = mappers.map((each) => each.sink);
+  const cloud = await readWithBar(io, request.cloud, columns, alignedSink(aligned, metres, sinks));
   const source = { name: basename(request.cloud), sha256: cloud.sha256 };
   const documents = mappers.map(
-    (each): BulgeDocument => ({
+    (each, i): BulgeDocument => ({
       schema: 'sweepbook/bulge/1',
       cycle: request.cycle,
       date: date.value,
       source,
+      alignment:
+        aligned === null
+          ? null
+          : {
+              reference: aligned.reference,
+              words: aligned.words,
+              placeU: finiteOrNull(panelPlaceU(aligned.alignment, panels[i]!, metres)),
+            },
       map: each.map(),
     }),
   );
@@ -71,11 +74,19 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
     return;
   }
   io.out(cloudText(source.name, cloud));
+  if (aligned !== null) io.out(`${aligned.words}\n`);
   documents.forEach((document, i) => {
     io.out(bulgeText(document.map, job.units));
+    if (document.alignment) {
+      io.out(
+        `  place of the panel after alignment: standard uncertainty ${formatUncertainty(document.alignment.placeU ?? Number.NaN, job.units)}; the deviations do not depend on it, their plane rests on the panel's own edges\n`,
+      );
+    }
     io.out(`  written: ${kept[i]!.json}, ${kept[i]!.csv}\n`);
   });
 }
+
+const finiteOrNull = (value: number): number | null => (Number.isFinite(value) ? value : null);
 
 function bulgeText(map: BulgeMap, units: JobUnits): string {
   const small = (m: number) => formatLength(m, { units, as: 'offset' });

@@ -1,0 +1,98 @@
+import { resolve } from 'node:path';
+import type { Command } from 'commander';
+import type { Io } from '../io.ts';
+import type { CloudRequest } from './cloud-request.ts';
+
+/** Options of every command that reads a point cloud, as commander hands them on. */
+export interface CloudOptions {
+  readonly job: string;
+  readonly cycle: string;
+  readonly setUp?: string;
+  readonly units?: string;
+  readonly columns?: string;
+  readonly date?: string;
+  readonly alignTo?: string;
+  readonly json?: boolean;
+  readonly wait: string;
+}
+
+/** The part of `--help` about scans of different cycles. */
+export const ALIGNMENT_HELP = `Scans of different cycles: name undamaged "patches" in the set-up, { "west bearing": { "at": [x, y, z], "radius": "6 in" }, … },
+at least three that face different ways, and give the first scan with --align-to. Scans must already be within about
+4 in of each other. A patch that does not close is named, and nothing is imported.`;
+
+/** @param asJson what `--json` prints */
+export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJson: string): Command {
+  return command
+    .argument('<cloud>', 'PLY, LAS (1.2-1.4), LAZ, XYZ text or PTS')
+    .requiredOption('--job <folder>', 'job folder')
+    .requiredOption('--cycle <n>', 'cycle the scan belongs to (0 is as-found)')
+    .option(
+      '--set-up <file>',
+      `where the ${what} lie in the cloud (JSON); default: scan.json in the job folder`,
+    )
+    .option('--units <unit>', 'unit of the coordinates: m, cm, mm, in, ft or us-ft (a cloud does not say)')
+    .option('--columns <names>', 'columns of a text cloud without a heading, for example x,y,z,intensity')
+    .option('--date <date>', 'day of the scan, YYYY-MM-DD')
+    .option(
+      '--align-to <cloud>',
+      'scan of an earlier cycle in whose coordinates the set-up is; aligned on its patches',
+    )
+    .option('--wait <seconds>', 'how long to wait while another program writes in the job', '15')
+    .option('--json', asJson);
+}
+
+/** Ends the command with exit status 2 and a message. */
+export type Usage = (message: string) => never;
+
+export function usageOf(command: Command): Usage {
+  return (message) => command.error(`error: ${message}`, { exitCode: 2 });
+}
+
+/** The request the shared options make; wrong usage ends the command. `given` is a set-up made of options, or null. */
+export function cloudRequest(
+  io: Io,
+  usage: Usage,
+  cloud: string,
+  options: CloudOptions,
+  given: unknown,
+): CloudRequest {
+  if (!/^\d{1,4}$/.test(options.cycle)) usage(`option '--cycle' is a whole number, not '${options.cycle}'`);
+  if (!/^\d{1,4}(\.\d+)?$/.test(options.wait))
+    usage(`option '--wait' is a number of seconds, not '${options.wait}'`);
+  if (given !== null && options.units === undefined)
+    usage("option '--units' is needed: a cloud does not say its unit");
+  if (given !== null && options.alignTo !== undefined)
+    usage("option '--align-to' needs a set-up file with patches (--set-up, or scan.json in the job folder)");
+  const path = (text: string | undefined) => (text === undefined ? null : resolve(io.cwd, text));
+  return {
+    cloud: resolve(io.cwd, cloud),
+    job: resolve(io.cwd, options.job),
+    jobGiven: options.job,
+    given,
+    setUp: path(options.setUp),
+    units: options.units ?? null,
+    columns:
+      options.columns
+        ?.toLowerCase()
+        .split(',')
+        .map((name) => name.trim()) ?? null,
+    cycle: Number(options.cycle),
+    date: options.date ?? null,
+    alignTo: path(options.alignTo),
+    waitMs: Number.parseFloat(options.wait) * 1000,
+  };
+}
+
+/** Three coordinates written `x,y,z`. */
+export function triple(usage: Usage, name: string, text: string): number[] {
+  const parts = text.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
+  if (parts.length !== 3 || !parts.every(Number.isFinite))
+    usage(`option '--${name}' is made of three numbers x,y,z, not '${text}'`);
+  return parts;
+}
+
+/** A length as the set-up takes it: a plain number is in the cloud's unit. */
+export function plainLength(text: string | undefined): number | string | undefined {
+  return text !== undefined && /^\d*\.?\d+$/.test(text) ? Number(text) : text;
+}

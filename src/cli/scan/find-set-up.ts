@@ -1,0 +1,41 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { InputError } from '../../input-error.ts';
+import type { Job } from '../../job/job.ts';
+import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts';
+import type { Io } from '../io.ts';
+import type { CloudRequest } from './cloud-request.ts';
+
+/** The set-up in force: options, the named file, or scan.json of the job; the unit given twice must agree. */
+export function findSetUp(
+  io: Io,
+  job: Job,
+  request: Pick<CloudRequest, 'given' | 'setUp' | 'units' | 'job'>,
+): ScanSetUp {
+  if (request.given !== null) return scanSetUp(request.given, 'options', job);
+  const own = join(request.job, 'scan.json');
+  const path = request.setUp ?? own;
+  if (!existsSync(path)) {
+    throw new InputError('where the lines lie in the cloud is not said', [
+      {
+        file: basename(path),
+        found: 'no such file',
+        expected:
+          'a scan set-up (--set-up, or scan.json in the job folder), or --units, --line, --from, --to and --direction',
+      },
+    ]);
+  }
+  if (request.setUp === null) io.err('Using scan.json of the job.\n');
+  const setUp = parseScanSetUp(readFileSync(path, 'utf8'), basename(path), job);
+  if (request.units !== null && request.units !== setUp.units) {
+    throw new InputError('the unit of the cloud is given twice, differently', [
+      {
+        file: basename(path),
+        column: 'units',
+        found: `"${setUp.units}"`,
+        expected: `"${request.units}", as --units says`,
+      },
+    ]);
+  }
+  return setUp;
+}
