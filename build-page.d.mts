@@ -1,2 +1,2 @@
-/** Writes the readings page without a job to `file`; the length of its text. */
-export function buildPage(file: string): Promise<number>;
+/** Writes the readings page without a job to `file`. Gives the length of its text and the digest of the core's script in it. */
+export function buildPage(file: string): Promise<{ readonly length: number; readonly core: string }>;

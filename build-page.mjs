@@ -1,4 +1,5 @@
-// Builds the readings page: one script for the page and its worker, put into one HTML file with its policy.
+// Builds the readings page: a script for the page and one for its worker, put into one HTML file with its policy.
+import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -22,18 +23,30 @@ const shared = {
   alias,
 };
 
+const browser = {
+  ...shared,
+  format: 'iife',
+  platform: 'browser',
+  target: ['chrome109', 'firefox115', 'safari16.4'],
+  minify: true,
+  charset: 'ascii',
+  legalComments: 'none',
+};
+
+/** The core's script as it stands in the page, and its SHA-256: answers worked out beforehand are tied to it. */
+export async function buildCore() {
+  const built = await build({ ...browser, entryPoints: ['src/page/worker.ts'] });
+  const { text } = built.outputFiles[0];
+  return { text, digest: createHash('sha256').update(text).digest('hex') };
+}
+
 /** Writes the page without a job to `file`. */
 export async function buildPage(file) {
+  const core = await buildCore();
   const script = await build({
-    ...shared,
+    ...browser,
     entryPoints: ['src/page/main.ts'],
-    format: 'iife',
-    platform: 'browser',
-    target: ['chrome109', 'firefox115', 'safari16.4'],
-    minify: true,
-    charset: 'ascii',
-    legalComments: 'none',
-    define: { SWEEPBOOK_VERSION: JSON.stringify(version) },
+    define: { SWEEPBOOK_VERSION: JSON.stringify(version), SWEEPBOOK_CORE: JSON.stringify(core.digest) },
   });
   const maker = await build({
     ...shared,
@@ -43,10 +56,10 @@ export async function buildPage(file) {
     mainFields: ['browser', 'module', 'main'],
   });
   const { readingsPage } = await imported(maker.outputFiles[0].text);
-  const text = readingsPage(script.outputFiles[0].text);
+  const text = readingsPage(script.outputFiles[0].text, core.text);
   mkdirSync(dirname(file), { recursive: true });
   writeFileSync(file, text);
-  return text.length;
+  return { length: text.length, core: core.digest };
 }
 
 /** The module a bundled text makes, by way of a file of its own. */

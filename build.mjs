@@ -6,6 +6,8 @@ import { alias, buildPage } from './build-page.mjs';
 
 rmSync('dist', { recursive: true, force: true });
 
+const { core } = await buildPage('dist/readings-page.html');
+
 const shared = {
   bundle: true,
   format: 'esm',
@@ -24,6 +26,8 @@ await build({
   splitting: true,
   chunkNames: 'chunks/[name]-[hash]',
   minifySyntax: true,
+  // The command line writes finished answers only into the page that was built of the same source.
+  define: { SWEEPBOOK_CORE: JSON.stringify(core) },
   external: ['plotly.js-dist-min', 'laz-perf'],
   // CommonJS packages inside an ESM bundle still ask for require.
   banner: {
@@ -39,8 +43,6 @@ await build({
   platform: 'neutral',
   mainFields: ['browser', 'module', 'main'],
 });
-
-await buildPage('dist/readings-page.html');
 
 // Editors complete and check job.json with this ("$schema": "…/job.schema.json").
 const { jobJsonSchema } = await import('./dist/core.js');

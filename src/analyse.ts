@@ -61,6 +61,19 @@ export function analyse(
   };
 }
 
+/** What opening a job gives, from a folder or on the readings page. */
+export interface OpenedReadings {
+  readonly job: Job;
+  readonly readings: readonly Reading[];
+  readonly marks: readonly Mark[];
+  readonly findings: readonly Finding[];
+}
+
+/** The pipeline on an opened job. */
+export function analyseOpened({ job, readings, marks, findings }: OpenedReadings): Analysis {
+  return analyse(job, readings, marks, findings);
+}
+
 /** Reports compare with the first jacks-off survey; where that is not cycle 0, "as found" needs a word. */
 function withoutAsFound({ line, fit }: LineAnalysis): Finding[] {
   const first = fit.surveys.find((survey) => survey.state === 'released');

@@ -1,6 +1,6 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
-import { analyse } from '../analyse.ts';
+import { analyseOpened } from '../analyse.ts';
 import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
 import { statusText } from '../status/status-text.ts';
@@ -57,7 +57,7 @@ export async function runDemo(sample: string, into: string | undefined, tool: st
 
 async function analyseFolder(folder: string): Promise<{ opened: OpenedJob; analysis: Analysis }> {
   const opened = await openJob(folder);
-  return { opened, analysis: analyse(opened.job, opened.readings, opened.marks, opened.findings) };
+  return { opened, analysis: analyseOpened(opened) };
 }
 
 async function writeReports(opened: OpenedJob, analysis: Analysis, tool: string, io: Io): Promise<void> {

@@ -1,8 +1,9 @@
 import { readOptions, readReadings } from '../read/readings-csv.ts';
 import type { Reading } from '../survey/survey.ts';
 import { sameStation } from './book.ts';
+import { inFileOrder } from './file-order.ts';
 import type { Sheet } from './job-bundle.ts';
-import { inFileOrder, type OpenedBundle } from './open-bundle.ts';
+import type { OpenedBundle } from './open-bundle.ts';
 import { type SheetCsv, sheetCsv } from './sheet-csv.ts';
 
 /** A sheet with what reading its CSV back gives. */
@@ -37,8 +38,12 @@ function isFiled(keyed: readonly Reading[], held: readonly Reading[]): boolean {
   });
 }
 
+/** What the sheets add to the job's files: readings that were keyed and are not filed yet. */
+export function keyedReadings(sheets: readonly SheetRead[]): Reading[] {
+  return sheets.filter((each) => !each.filed).flatMap((each) => each.readings);
+}
+
 /** Every reading of the job: its files, and the sheets that are not among them yet; in the order of a job folder. */
 export function allReadings(opened: OpenedBundle, sheets: readonly SheetRead[]): Reading[] {
-  const keyed = sheets.filter((each) => !each.filed).flatMap((each) => each.readings);
-  return inFileOrder([...opened.readings, ...keyed]);
+  return inFileOrder([...opened.readings, ...keyedReadings(sheets)]);
 }

@@ -3,6 +3,7 @@ import { fileMissing, fileTwice, marksOf, standingFindings } from '../cli/store/
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { sha256 } from '../report/sha256.ts';
+import { hex } from './hex.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
 import { ADDED } from './session.ts';
 
@@ -182,8 +183,4 @@ function nameOf(path: string): string {
 
 function depth(path: string): number {
   return path.split('/').length;
-}
-
-export function hex(bytes: Uint8Array): string {
-  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
 }

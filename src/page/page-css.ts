@@ -99,6 +99,10 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .strip[data-verdict="regressing"], .strip[data-verdict="overcorrected"] { border-left-color: var(--stop); }
 .strip[data-verdict="stalled"], .strip[data-verdict="slow"] { border-left-color: var(--found); }
 #strip-verdict { font-family: var(--serif); font-weight: 700; font-size: 1.1rem; }
+.strip[data-old] { border-left-style: dotted; background: var(--paper); }
+.strip[data-old] #strip-verdict { font-weight: 400; font-style: italic; }
+#strip-old { font-size: 0.82rem; color: var(--ink-2); font-style: italic; }
+.answer[data-old] #answer-state { border: 1.5px dashed var(--ink); padding: 0.4rem 0.7rem; }
 #strip-figure { font-size: 0.92rem; font-variant-numeric: lining-nums; }
 .list-head, .row { display: grid; grid-template-columns: 1.9rem 5rem minmax(3.2rem, 0.8fr) minmax(6.2rem, 1.5fr) 3.9rem; column-gap: 0.5rem; align-items: center; padding-right: 0.7rem; }
 .list-head { font-size: 0.74rem; font-weight: 600; letter-spacing: 0.03em; color: var(--ink-2); border-bottom: 1.5px solid var(--ink); padding-top: 0.2rem; padding-bottom: 0.15rem; flex: none; }
@@ -174,7 +178,11 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .segments:not(.lines) { flex: 1 1 auto; }
   .strip { padding: 0.1rem 0.6rem; flex-wrap: nowrap; gap: 0.6rem; align-items: center; }
   #strip-verdict { font-size: 0.98rem; line-height: 1.15; }
-  #strip-figure { font-size: 0.84rem; text-align: right; line-height: 1.15; }
+  .strip[data-old] { border-left-style: dotted; background: var(--paper); }
+.strip[data-old] #strip-verdict { font-weight: 400; font-style: italic; }
+#strip-old { font-size: 0.82rem; color: var(--ink-2); font-style: italic; }
+.answer[data-old] #answer-state { border: 1.5px dashed var(--ink); padding: 0.4rem 0.7rem; }
+#strip-figure { font-size: 0.84rem; text-align: right; line-height: 1.15; }
   .list-head, .row { grid-template-columns: 1.6rem 4.3rem minmax(3rem, 0.8fr) minmax(5.6rem, 1.4fr) 3.1rem; column-gap: 0.4rem; padding-right: 0.5rem; }
   .row { min-height: 3rem; }
   .row .fields { padding: 0.12rem 0; }

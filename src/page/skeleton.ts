@@ -18,7 +18,7 @@ ${startSection()}
 <section id="entry" class="view entry" aria-label="Readings" hidden>
 <div class="entry-top">
 <div class="choices" id="choices"></div>
-<button type="button" class="strip" id="strip"><span class="visually-hidden">Show the answer: </span><span id="strip-verdict"></span><span id="strip-figure"></span></button>
+<button type="button" class="strip" id="strip"><span class="visually-hidden">Show the answer: </span><span id="strip-verdict"></span><span id="strip-figure"></span><span id="strip-old" hidden>from before the last keys</span></button>
 <p class="visually-hidden" id="verdict-say" role="status"></p>
 </div>
 <div class="list-head" id="list-head" aria-hidden="true"></div>

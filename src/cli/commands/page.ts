@@ -4,6 +4,9 @@ import { InputError } from '../../input-error.ts';
 import { packageRoot } from '../package-root.ts';
 import type { AddCommand } from '../program.ts';
 
+/** Digest of the core's script in the page that was built with this command line; absent where it runs from source. */
+declare const SWEEPBOOK_CORE: string | undefined;
+
 interface Options {
   readonly out?: string;
   readonly json?: boolean;
@@ -30,15 +33,15 @@ export const addPage: AddCommand = (program, io) => {
       if (!existsSync(template)) {
         throw new InputError(`${template} is not there; build it with "npm run build"`);
       }
-      const [{ openJob }, { pageBundle }, { pageWithJob }, { writeOut }] = await Promise.all([
+      const [{ openJob }, { writtenPage }, { writeOut }] = await Promise.all([
         import('../store/open-job.ts'),
-        import('../page-bundle.ts'),
-        import('../../page/page-file.ts'),
+        import('../written-page.ts'),
         import('../write-page.ts'),
       ]);
       const page = readFileSync(template, 'utf8');
       const opened = given === undefined ? null : await openJob(resolve(io.cwd, given));
-      const text = opened === null ? page : pageWithJob(page, pageBundle(opened));
+      const core = typeof SWEEPBOOK_CORE === 'string' ? SWEEPBOOK_CORE : null;
+      const text = opened === null ? page : writtenPage(page, opened, core);
       const written = await writeOut(text, opened?.folder ?? null, options.out, io);
       if (options.json === true) {
         io.out(

@@ -18,7 +18,7 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyse }, { platesOfJob }, { platesText }, { platesDocument }] =
+      const [{ openJob }, { analyseOpened }, { platesOfJob }, { platesText }, { platesDocument }] =
         await Promise.all([
           import('../store/open-job.ts'),
           import('../../analyse.ts'),
@@ -27,7 +27,7 @@ Example:
           import('../../plates/plates-document.ts'),
         ]);
       const opened = await openJob(resolve(io.cwd, folder));
-      const fits = platesOfJob(analyse(opened.job, opened.readings, opened.marks, opened.findings));
+      const fits = platesOfJob(analyseOpened(opened));
       io.out(
         options.json === true
           ? `${JSON.stringify(platesDocument(opened.job, fits), null, 2)}\n`

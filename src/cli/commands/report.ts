@@ -36,7 +36,7 @@ export const addReport: AddCommand = (program, io) => {
         if (io.errIsTerminal) io.err(`\r\u001b[K${text}`);
       };
       try {
-        const [{ openJob }, { analyse }, { writeReport }] = await Promise.all([
+        const [{ openJob }, { analyseOpened }, { writeReport }] = await Promise.all([
           import('../store/open-job.ts'),
           import('../../analyse.ts'),
           import('../write-report.ts'),
@@ -44,7 +44,7 @@ export const addReport: AddCommand = (program, io) => {
         step('Reading the job …');
         const opened = await openJob(resolve(io.cwd, folder));
         step(`Fitting ${opened.job.lines.length} lines to ${opened.readings.length} readings …`);
-        const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+        const analysis = analyseOpened(opened);
         step('Writing the report …');
         const written = await writeReport(
           opened,

@@ -9,12 +9,12 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyse }] = await Promise.all([
+      const [{ openJob }, { analyseOpened }] = await Promise.all([
         import('../store/open-job.ts'),
         import('../../analyse.ts'),
       ]);
       const opened = await openJob(resolve(io.cwd, folder));
-      const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+      const analysis = analyseOpened(opened);
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');
         io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');

@@ -1,6 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { analyse } from '../../analyse.ts';
+import { analyseOpened } from '../../analyse.ts';
 import type { Analysis } from '../../analysis.ts';
 import type { HeatLog } from '../../heats/heat-log.ts';
 import { readHeatLog } from '../../heats/heat-log-csv.ts';
@@ -27,7 +27,7 @@ export interface HeatsOfFolder {
 export async function heatsOfFolder(folder: string): Promise<HeatsOfFolder> {
   const opened = await openJob(folder);
   const { log, notRead } = heatLogOf(opened.folder, opened.job);
-  const analysis = analyse(opened.job, opened.readings, opened.marks, opened.findings);
+  const analysis = analyseOpened(opened);
   return { analysis, log, heats: heatsOfJob(analysis, log), notRead };
 }
 

@@ -1,80 +1,113 @@
-import type { JobBundle, Sheet } from '../job-bundle.ts';
-import { answering, type FromWorker, type ToWorker } from '../worker-messages.ts';
+import type { OpenedReadings } from '../../analyse.ts';
+import type { Reading } from '../../survey/survey.ts';
+import { CORE_INSIDE } from '../page-file.ts';
+import type { FromWorker, ToWorker } from '../worker-messages.ts';
+import { byId } from './element.ts';
+
+/** What the page's other scripts leave for this one. */
+interface Doors {
+  /** The worker, started by the page's first script; null or absent where the browser refuses workers. */
+  readonly sweepbookWorker?: Worker | null;
+  /** Left by the core's script when it is run in the page. */
+  readonly sweepbookAnswering?: () => (message: ToWorker) => FromWorker | null;
+}
 
 export interface Analyst {
   /** A new job: answers to earlier questions no longer count. */
-  readonly job: (bundle: JobBundle) => void;
+  readonly job: (opened: OpenedReadings) => void;
   /** Asks for an answer; while one is being worked out only the newest question waits. */
-  readonly ask: (sheets: readonly Sheet[]) => void;
+  readonly ask: (question: Question) => void;
+}
+
+export interface Question {
+  /** Readings keyed beside the job's files. */
+  readonly keyed: readonly Reading[];
+  /** Which state of the book is asked about; comes back with the answer. */
+  readonly version: number;
 }
 
 /**
- * Runs the analysis beside the page, in a worker made from the page's own script, so that keys never wait for it; on
+ * Runs the analysis beside the page, in the worker that was started with the page, so that keys never wait for it; on
  * the page's own thread where the browser refuses workers.
  */
-export function analyst(script: string, onAnswer: (answer: FromWorker) => void): Analyst {
+export function analyst(onAnswer: (answer: FromWorker, version: number) => void): Analyst {
   let id = 0;
   /** Asked, not sent yet. */
-  let waiting: readonly Sheet[] | null = null;
+  let waiting: Question | null = null;
   /** Sent, not answered yet. */
-  let current: readonly Sheet[] | null = null;
-  let bundle: JobBundle | null = null;
+  let current: Question | null = null;
+  let opened: OpenedReadings | null = null;
   let send = inWorker() ?? onThisThread();
 
   function inWorker(): ((message: ToWorker) => void) | null {
-    try {
-      const worker = new Worker(URL.createObjectURL(new Blob([script], { type: 'text/javascript' })));
-      worker.onmessage = (event: MessageEvent<FromWorker>) => receive(event.data);
-      worker.onerror = (event) => {
-        event.preventDefault();
-        worker.terminate();
-        send = onThisThread();
-        if (bundle !== null) send({ kind: 'job', bundle });
-        waiting ??= current;
-        current = null;
-        go();
-      };
-      return (message) => worker.postMessage(message);
-    } catch {
-      return null;
-    }
+    const worker = (globalThis as Doors).sweepbookWorker;
+    if (worker === undefined || worker === null) return null;
+    worker.onmessage = (event: MessageEvent<FromWorker>) => receive(event.data);
+    worker.onerror = (event) => {
+      event.preventDefault();
+      worker.terminate();
+      send = onThisThread();
+      if (opened !== null) send({ kind: 'job', opened: plain(opened) });
+      waiting ??= current;
+      current = null;
+      go();
+    };
+    return (message) => worker.postMessage(message);
   }
 
   function onThisThread(): (message: ToWorker) => void {
+    const script = document.createElement('script');
+    // The page's policy allows exactly this text.
+    script.textContent = byId(CORE_INSIDE).textContent;
+    document.head.append(script);
+    const answering = (globalThis as Doors).sweepbookAnswering;
+    if (answering === undefined) {
+      return (message) => {
+        if (message.kind === 'job') return;
+        const why = 'this browser runs neither a worker nor the core of the page';
+        setTimeout(() => receive({ kind: 'failed', id: message.id, message: why }), 0);
+      };
+    }
     const answer = answering();
     return (message) => {
       if (message.kind === 'job') answer(message);
-      else setTimeout(() => receive(answer(message)), 0);
+      else setTimeout(() => receive(answer(message)!), 0);
     };
   }
 
   function go(): void {
-    if (current !== null || waiting === null || bundle === null) return;
+    if (current !== null || waiting === null || opened === null) return;
     current = waiting;
     waiting = null;
     id++;
-    send({ kind: 'analyse', id, sheets: current });
+    send({ kind: 'analyse', id, keyed: current.keyed });
   }
 
   function receive(answer: FromWorker): void {
     // Answers about a job that was closed meanwhile carry an old number.
-    if (answer.kind === 'ready' || answer.id !== id) return;
+    if (answer.id !== id || current === null) return;
+    const { version } = current;
     current = null;
-    onAnswer(answer);
+    onAnswer(answer, version);
     go();
   }
 
   return {
     job: (given) => {
-      bundle = given;
+      opened = given;
       id++;
       current = null;
       waiting = null;
-      send({ kind: 'job', bundle: given });
+      send({ kind: 'job', opened: plain(given) });
     },
-    ask: (sheets) => {
-      waiting = sheets;
+    ask: (question) => {
+      waiting = question;
       go();
     },
   };
+}
+
+/** Only what the analysis asks for is copied to the worker. */
+function plain({ job, readings, marks, findings }: OpenedReadings): OpenedReadings {
+  return { job, readings, marks, findings };
 }

@@ -6,14 +6,19 @@ import { renderDaily } from '../../report/daily.ts';
 import { dateText } from '../../report/dates.ts';
 import { html } from '../../report/html.ts';
 import { sha256 } from '../../report/sha256.ts';
-import { readSheet, type SheetRead } from '../all-readings.ts';
+import { statusDocument } from '../../status/status-document.ts';
+import { allReadings, keyedReadings, readSheet, type SheetRead } from '../all-readings.ts';
 import { answerHtml, answerInShort } from '../answer.ts';
+import { answerKey, jobKey } from '../answer-key.ts';
+import { type Answer, analysisOf } from '../answer-text.ts';
 import { type Book, currentSheet, openSheet, setDate } from '../book.ts';
-import { bundleOfFiles, type GivenFile, hex, withFiles } from '../folder-files.ts';
+import type { FinishedAnswer } from '../finished-answer.ts';
+import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
+import { hex } from '../hex.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
-import { JOB_INSIDE } from '../page-file.ts';
+import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
 import { continueBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
 import type { FromWorker } from '../worker-messages.ts';
 import { analyst } from './analyst.ts';
@@ -28,6 +33,8 @@ import { openStorage } from './storage.ts';
 import { brightness } from './theme.ts';
 
 declare const SWEEPBOOK_VERSION: string;
+/** Digest of the core's script in this page. */
+declare const SWEEPBOOK_CORE: string;
 
 const LAST_OPEN = 'sweepbook-open-job';
 
@@ -37,26 +44,42 @@ export interface Session {
   readonly bundle: JobBundle;
   readonly opened: OpenedBundle;
   book: Book;
+  /** Digest of what the job without its sheets brings to an answer. */
+  readonly key: string;
+}
+
+/** An answer that is shown, and which state of the book it is the answer to. */
+interface Shown {
+  readonly analysis: Analysis;
+  readonly version: number;
+  /** Its text, where it was worked out before the page was opened. */
+  readonly before: string | null;
 }
 
 type View = 'entry' | 'answer' | 'out';
 
-/** Starts the page. `script` is its own text, for the worker. */
-export async function startPage(script: string): Promise<void> {
+/** How long an answer must have stood before it is kept on the device, ms. */
+const SETTLED = 2000;
+
+export async function startPage(): Promise<void> {
   let session: Session | null = null;
-  let answer: { analysis: Analysis; status: string } | null = null;
+  let answer: Shown | null = null;
+  /** Grows with every change of what was keyed: an answer to an older one is marked as that. */
+  let version = 0;
   let view: View = 'entry';
   let unsaved = false;
 
   brightness(byId('theme'));
+  const worker = analyst(receive);
   const storage = await openStorage();
   const saving = saver(storage, showSaved);
-  const worker = analyst(script, receive);
   const list = entry({
     session: () => session!,
     changed: (book, settled) => {
+      const other = book.sheets !== session!.book.sheets;
       session!.book = book;
       save();
+      if (other) changed();
       ask(settled);
     },
     chosen: (book) => {
@@ -74,7 +97,7 @@ export async function startPage(script: string): Promise<void> {
 
   // ---- opening ----
 
-  async function open(incoming: JobBundle): Promise<void> {
+  async function open(incoming: JobBundle, finished: FinishedAnswer | null = null): Promise<void> {
     const first = openBundle(incoming);
     const id = jobId(first.job);
     const kept = 'load' in storage ? await storage.load(id) : null;
@@ -86,8 +109,12 @@ export async function startPage(script: string): Promise<void> {
     const opened = joined.bundle.files.length === incoming.files.length ? first : openBundle(joined.bundle);
     const taken = joined.bundle.files.map((file) => file.file);
     const book = continueBook(joined.book, opened, today(), taken);
-    session = { id, bundle: joined.bundle, opened, book };
+    session = { id, bundle: joined.bundle, opened, book, key: jobKey(SWEEPBOOK_CORE, joined.bundle) };
     answer = null;
+    version++;
+    worker.job(opened);
+    ask(true);
+    takeFinished([finished, kept?.answer ?? null]);
     saving.begin(kept?.book.revision ?? 0);
     remember(id);
     clearNotices();
@@ -102,27 +129,52 @@ export async function startPage(script: string): Promise<void> {
         'stop',
         `This browser will not keep anything for this page (${storage.refused}). What you key is lost when the page closes: hand it over (download) before you leave.`,
       );
-    } else if ((await storage.saveBundle(id, joined.bundle)) !== 'saved') {
-      notice(
-        'stop',
-        'The job is too large for this device’s storage, or storage is full. Hand the readings over (download) before you leave the page.',
-      );
     }
-    save();
-    worker.job(joined.bundle);
-    ask(true);
     show('start', false);
     show('views', true);
     document.body.classList.add('working');
     showJob();
     setView(view);
     list.start();
+    save();
+    if (!('refused' in storage) && (await storage.saveBundle(id, joined.bundle)) !== 'saved') {
+      notice(
+        'stop',
+        'The job is too large for this device’s storage, or storage is full. Hand the readings over (download) before you leave the page.',
+      );
+    }
     void navigator.storage?.persist?.().catch(() => false);
   }
 
-  async function tryOpen(make: () => JobBundle | Promise<JobBundle>): Promise<void> {
+  /**
+   * Shows an answer that was worked out before, if it is to exactly what is open now: the digest covers every file,
+   * mark and keyed sheet, and the core. The worker's own answer takes its place as soon as it is there.
+   */
+  function takeFinished(candidates: readonly (FinishedAnswer | null)[]): void {
+    if (candidates.every((each) => each === null)) return;
+    const { opened, key } = session!;
+    const sheets = reads();
+    const wanted = answerKey(key, sheets);
+    const fitting = candidates.find((each) => each?.key === wanted);
+    if (!fitting) return;
     try {
-      await open(await make());
+      const analysis = analysisOf(
+        JSON.parse(fitting.text) as Answer,
+        opened.job,
+        allReadings(opened, sheets),
+      );
+      answer = { analysis, version, before: fitting.text };
+    } catch {
+      // Not an answer after all; the worker's is on its way.
+    }
+  }
+
+  async function tryOpen(
+    make: () => JobBundle | Promise<JobBundle>,
+    finished: FinishedAnswer | null = null,
+  ): Promise<void> {
+    try {
+      await open(await make(), finished);
     } catch (error) {
       showError(error);
     }
@@ -235,27 +287,78 @@ export async function startPage(script: string): Promise<void> {
   let asking: ReturnType<typeof setTimeout> | undefined;
   function ask(now: boolean): void {
     clearTimeout(asking);
-    const go = () => session !== null && worker.ask(session.book.sheets);
+    const go = () => {
+      if (session !== null) worker.ask({ keyed: keyedReadings(reads()), version });
+    };
     if (now) go();
     else asking = setTimeout(go, 700);
   }
 
-  function receive(message: FromWorker): void {
+  /** What is shown is from here on the answer to something older. */
+  function changed(): void {
+    version++;
+    clearTimeout(keeping);
+    showAge();
+  }
+
+  function receive(message: FromWorker, asked: number): void {
     if (session === null) return;
     if (message.kind === 'failed') {
+      answer = null;
+      showAnswer();
       byId('answer-state').textContent = `No answer: ${message.message}`;
       return;
     }
-    if (message.kind !== 'answer') return;
-    answer = { analysis: message.analysis, status: message.status };
+    const { opened } = session;
+    const analysis = analysisOf(JSON.parse(message.text) as Answer, opened.job, allReadings(opened, reads()));
+    const { before = null } = answer?.version === asked ? answer : {};
+    if (before !== null && JSON.stringify(JSON.parse(before)) !== message.text) {
+      notice(
+        'caution',
+        'The answer this page brought along differed from the one worked out here now; it has been replaced.',
+      );
+    }
+    answer = { analysis, version: asked, before: null };
     performance.mark('sweepbook-answer', { detail: { ms: message.ms } });
     showAnswer();
     list.zonesChanged();
+    keep(message.text);
+  }
+
+  let keeping: ReturnType<typeof setTimeout> | undefined;
+  /** Keeps the answer on the device once it has stood a while, so that the page opens with it. */
+  function keep(text: string): void {
+    clearTimeout(keeping);
+    if (!('saveAnswer' in storage) || answer?.version !== version) return;
+    const { id, key } = session!;
+    const own = answerKey(key, reads());
+    keeping = setTimeout(() => void storage.saveAnswer(id, { key: own, text }), SETTLED);
+  }
+
+  /** The answer, if it is to what is keyed now. */
+  function currentAnswer(): Shown | null {
+    return answer?.version === version ? answer : null;
+  }
+
+  let wasOld = false;
+  /** Marks an answer to older readings as that, or takes the mark off. */
+  function showAge(): void {
+    const old = answer !== null && answer.version !== version;
+    byId('strip').toggleAttribute('data-old', old);
+    byId('answer').toggleAttribute('data-old', old);
+    show('strip-old', old);
+    if (session === null || answer === null) return;
+    byId('answer-state').textContent = old
+      ? `${list.progress()}. The answer below is from before the last keys; the new one is being worked out.`
+      : list.progress();
+    if (old !== wasOld && !byId('out').hidden) showOut();
+    wasOld = old;
   }
 
   function showAnswer(): void {
     if (session === null) return;
     const strip = byId('strip-verdict');
+    showAge();
     if (answer === null) {
       strip.textContent = 'Working it out';
       byId('strip-figure').textContent = '';
@@ -271,7 +374,7 @@ export async function startPage(script: string): Promise<void> {
     }
     byId('strip').dataset.verdict = short.verdict === 'Read on' ? '' : analysis.member.verdict;
     byId('strip-figure').textContent = short.figure;
-    byId('answer-state').textContent = list.progress();
+    performance.mark('sweepbook-shown');
     if (!byId('answer').hidden) {
       const width = Math.max(300, Math.min(900, byId('answer-body').clientWidth));
       fill(byId('answer-body'), answerHtml(analysis, session.book.line, session.book.cycle, width));
@@ -320,7 +423,7 @@ export async function startPage(script: string): Promise<void> {
         sheets: reads(),
         cycle: book.cycle,
         canShare: canShare('readings.csv', 'text/csv'),
-        answered: answer !== null && answer.analysis.readings.length > 0,
+        answered: (currentAnswer()?.analysis.readings.length ?? 0) > 0,
       }),
     );
   }
@@ -372,18 +475,19 @@ export async function startPage(script: string): Promise<void> {
 
   function handOut(what: string): { name: string; text: string; type: string } | null {
     const { bundle, opened, book } = session!;
+    const now = currentAnswer();
     const stem =
       opened.job.name
         .toLowerCase()
         .replace(/[^a-z0-9]+/g, '-')
         .replace(/^-+|-+$/g, '')
         .slice(0, 60) || 'job';
-    const now = reads().find((each) => each.sheet.cycle === book.cycle);
+    const sheet = reads().find((each) => each.sheet.cycle === book.cycle);
     switch (what) {
       case 'csv':
-        return now === undefined
+        return sheet === undefined
           ? null
-          : { name: now.sheet.file.replace('readings/', ''), text: now.csv.text, type: 'text/csv' };
+          : { name: sheet.sheet.file.replace('readings/', ''), text: sheet.csv.text, type: 'text/csv' };
       case 'job':
         return {
           name: `${stem}-whole-job.json`,
@@ -391,15 +495,20 @@ export async function startPage(script: string): Promise<void> {
           type: 'application/json',
         };
       case 'status':
-        return answer === null
+        return now === null
           ? null
-          : { name: `${stem}-status.json`, text: answer.status, type: 'application/json' };
+          : {
+              name: `${stem}-status.json`,
+              // As `sweepbook status --json` prints it.
+              text: `${JSON.stringify(statusDocument(now.analysis), null, 2)}\n`,
+              type: 'application/json',
+            };
       case 'daily':
-        return answer === null
+        return now === null
           ? null
           : {
               name: `${stem}-daily-cycle-${String(book.cycle).padStart(2, '0')}.html`,
-              text: dailySheet(answer.analysis),
+              text: dailySheet(now.analysis),
               type: 'text/html',
             };
       default:
@@ -457,6 +566,7 @@ export async function startPage(script: string): Promise<void> {
       const taken = bundle.files.map((file) => file.file);
       session!.book = setDate(openSheet(book, cycle, date, taken), date);
       save();
+      changed();
       showJob();
       list.start();
       ask(true);
@@ -516,12 +626,19 @@ export async function startPage(script: string): Promise<void> {
 
   const inside = byId(JOB_INSIDE).textContent ?? 'null';
   if (inside.trim() !== 'null') {
-    await tryOpen(() => parseBundle(inside, 'the job inside this page'));
+    await tryOpen(() => parseBundle(inside, 'the job inside this page'), answerInside());
   } else {
     const last = recall();
     if (last !== null) await openKept(last);
   }
   if (session === null) await showStart();
+}
+
+/** The answer written into the page with the job; null where there is none. */
+function answerInside(): FinishedAnswer | null {
+  const text = byId(ANSWER_INSIDE).textContent ?? '';
+  const match = /^\{"key":"([0-9a-f]{64})","answer":/.exec(text);
+  return match === null ? null : { key: match[1]!, text: text.slice(match[0].length, -1) };
 }
 
 /** The date on the wall where the page is used. */

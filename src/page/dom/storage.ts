@@ -1,4 +1,5 @@
 import type { Book } from '../book.ts';
+import type { FinishedAnswer } from '../finished-answer.ts';
 import type { JobBundle } from '../job-bundle.ts';
 
 /** One job kept on this device. */
@@ -12,6 +13,14 @@ export interface StoredBook {
   readonly book: Book;
 }
 
+/** A job with everything kept of it. */
+export interface Kept {
+  readonly bundle: JobBundle;
+  readonly book: StoredBook;
+  /** The last answer there was, with the digest of what it was made of. */
+  readonly answer: FinishedAnswer | null;
+}
+
 export type SaveResult = 'saved' | 'elsewhere' | 'refused';
 
 /**
@@ -20,10 +29,12 @@ export type SaveResult = 'saved' | 'elsewhere' | 'refused';
  */
 export interface Storage {
   readonly list: () => Promise<readonly StoredBook[]>;
-  readonly load: (id: string) => Promise<{ readonly bundle: JobBundle; readonly book: StoredBook } | null>;
+  readonly load: (id: string) => Promise<Kept | null>;
   readonly saveBundle: (id: string, bundle: JobBundle) => Promise<SaveResult>;
   /** Writes the book as `revision` if the one kept is older; otherwise another window has changed it. */
   readonly saveBook: (stored: StoredBook) => Promise<SaveResult>;
+  /** Keeps the last answer, which can always be worked out again: nothing is said where it cannot be kept. */
+  readonly saveAnswer: (id: string, answer: FinishedAnswer) => Promise<SaveResult>;
   readonly remove: (id: string) => Promise<void>;
 }
 
@@ -41,12 +52,19 @@ export async function openStorage(): Promise<Storage | { readonly refused: strin
 
 function openDatabase(): Promise<IDBDatabase> {
   return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      request.result.createObjectStore('bundles');
-      request.result.createObjectStore('books', { keyPath: 'id' });
+    const request = indexedDB.open(NAME, 2);
+    request.onupgradeneeded = (event) => {
+      if (event.oldVersion < 1) {
+        request.result.createObjectStore('bundles');
+        request.result.createObjectStore('books', { keyPath: 'id' });
+      }
+      request.result.createObjectStore('answers');
     };
-    request.onsuccess = () => resolve(request.result);
+    request.onsuccess = () => {
+      // A later version of this page in another window may want to change the storage.
+      request.result.onversionchange = () => request.result.close();
+      resolve(request.result);
+    };
     request.onerror = () => reject(request.error ?? new Error('storage could not be opened'));
     request.onblocked = () => reject(new Error('storage is held by another window'));
   });
@@ -54,13 +72,14 @@ function openDatabase(): Promise<IDBDatabase> {
 
 function storageOf(database: IDBDatabase): Storage {
   const write = (
-    store: 'bundles' | 'books',
+    store: 'bundles' | 'books' | 'answers',
     work: (store: IDBObjectStore, abort: (why: SaveResult) => void) => void,
+    durability: IDBTransactionDurability = 'strict',
   ) =>
     new Promise<SaveResult>((resolve) => {
       let why: SaveResult = 'refused';
       try {
-        const transaction = database.transaction(store, 'readwrite', { durability: 'strict' });
+        const transaction = database.transaction(store, 'readwrite', { durability });
         transaction.oncomplete = () => resolve('saved');
         transaction.onabort = () => resolve(why);
         transaction.onerror = () => resolve(why);
@@ -75,13 +94,14 @@ function storageOf(database: IDBDatabase): Storage {
   return {
     list: () => asked<StoredBook[]>(database.transaction('books').objectStore('books').getAll()),
     load: async (id) => {
-      const book = await asked<StoredBook | undefined>(
-        database.transaction('books').objectStore('books').get(id),
-      );
-      const bundle = await asked<JobBundle | undefined>(
-        database.transaction('bundles').objectStore('bundles').get(id),
-      );
-      return book === undefined || bundle === undefined ? null : { bundle, book };
+      const transaction = database.transaction(['books', 'bundles', 'answers']);
+      const get = <T>(store: string) => asked<T | undefined>(transaction.objectStore(store).get(id));
+      const [book, bundle, answer] = await Promise.all([
+        get<StoredBook>('books'),
+        get<JobBundle>('bundles'),
+        get<FinishedAnswer>('answers'),
+      ]);
+      return book === undefined || bundle === undefined ? null : { bundle, book, answer: answer ?? null };
     },
     saveBundle: (id, bundle) => write('bundles', (store) => store.put(bundle, id)),
     saveBook: (stored) =>
@@ -93,7 +113,9 @@ function storageOf(database: IDBDatabase): Storage {
           else store.put(stored);
         };
       }),
+    saveAnswer: (id, answer) => write('answers', (store) => store.put(answer, id), 'relaxed'),
     remove: async (id) => {
+      await write('answers', (store) => store.delete(id));
       await write('books', (store) => store.delete(id));
       await write('bundles', (store) => store.delete(id));
     },
