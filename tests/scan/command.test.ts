@@ -24,7 +24,9 @@ import {
 const folder = mkdtempSync(join(tmpdir(), 'sweepbook-scan-test-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-async function sweepbook(...args: string[]) {
+const sweepbook = (...args: string[]) => runWith({}, ...args);
+
+async function runWith(terminal: Partial<Io>, ...args: string[]) {
   const ran = { out: '', err: '', status: 0 };
   const io: Io = {
     out: (text) => {
@@ -42,6 +44,7 @@ async function sweepbook(...args: string[]) {
     setExit: (status) => {
       ran.status = status;
     },
+    ...terminal,
   };
   await run(args, io, [addScan, addBulge, addReport]);
   return ran;
@@ -215,6 +218,37 @@ describe('sweepbook scan', () => {
     const bad = await sweepbook('scan', 'as-found.ply', '--job', '.', '--cycle', '1', '--set-up', 'bad.json');
     expect(bad.status).toBe(1);
     expect(bad.err).toMatch(/lines\.botom-flange: found a line/);
+  });
+
+  it('shows how far reading is, on stderr of a terminal only, and takes the bar away again', async () => {
+    const args = ['scan', 'as-found.las', '--job', '.', '--cycle', '1', '--units', 'm', ...LINE, '--csv'];
+    // A clock on which every look is a second later than the last.
+    let seconds = 0;
+    const now = () => new Date(Date.UTC(2031, 4, 6) + 1000 * seconds++);
+    const shown = await runWith({ errIsTerminal: true, columns: 60, now }, ...args);
+    expect(shown.status).toBe(0);
+    const bars = shown.err.split('\r').filter((part) => part.includes('['));
+    expect(bars.length).toBeGreaterThan(2);
+    const percents = bars.map((bar) => Number(/^Reading as-found.* \[#*\.*\] +(\d+) %$/.exec(bar)?.[1]));
+    expect(percents).toEqual([...percents].sort((a, b) => a - b));
+    expect(percents.at(-1)).toBe(100);
+    expect(Math.max(...bars.map((bar) => bar.length))).toBeLessThan(60);
+    expect(shown.err).toMatch(/\r {59}\rRead as-found\.las/);
+    expect(shown.out).not.toContain('\r');
+    seconds = 0;
+    const piped = await runWith({ errIsTerminal: false, now }, ...args);
+    expect(piped.err).not.toMatch(/[\r#]/);
+    expect(piped.out).toBe(shown.out);
+    // A failure takes the bar away before it says what is wrong.
+    writeFileSync(join(folder, 'short.las'), readFileSync(join(folder, 'as-found.las')).subarray(0, -100));
+    const failed = await runWith(
+      { errIsTerminal: true, columns: 60, now },
+      'scan',
+      'short.las',
+      ...args.slice(2),
+    );
+    expect(failed.status).toBe(1);
+    expect(failed.err).toMatch(/(^|\r)sweepbook: /);
   });
 
   it('damaged files leave the job as it was', async () => {
