@@ -1,6 +1,6 @@
 import { InputError } from '../input-error.ts';
 import { type Alignment, alignmentU } from './align.ts';
-import { atStation } from './at-station.ts';
+import { atStation, SHARPEST } from './at-station.ts';
 import { scatterExcess } from './continuous.ts';
 import { type LineFrame, lineFrame, type ScanLine, toCloud } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
@@ -17,6 +17,8 @@ export interface ScanStation {
   /** Standard uncertainty of `offset`, m, and the part of it that comes from aligning the scan on another (else 0). */
   readonly u: number;
   readonly alignmentU: number;
+  /** Change of slope, rad, where the steel turns too sharply in the window to be followed (u says so); else 0. */
+  readonly sharpBend: number;
   /** Points that carried it. */
   readonly count: number;
 }
@@ -82,6 +84,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         offset: pooled.value,
         u: Math.hypot(pooled.u * excess, settings.leastU, shared),
         alignmentU: shared,
+        sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
         count: near.reduce((sum, e) => sum + e.used, 0),
       });
     }

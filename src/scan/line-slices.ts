@@ -1,4 +1,11 @@
-import { continuousChain, localSlope, type SlicePoint, seriesOf } from './continuous.ts';
+import {
+  continuousChain,
+  localSlope,
+  type Series,
+  type SlicePoint,
+  seriesOf,
+  sharpBend,
+} from './continuous.ts';
 import { EDGE_WINDOW, type EdgeTables, edgeTables, fitEdge } from './edge-model.ts';
 import { trackEdge } from './edge-track.ts';
 import { fitFace } from './face-model.ts';
@@ -50,71 +57,90 @@ export function edgeEstimates(line: ScanLine, set: SliceSet, plateThickness: num
   const levels = flangeLevels(slices, track, sign);
   const half = plateThickness + LEVEL;
 
-  const slopes = new Float64Array(slices.length);
+  const shears: Shear[] = slices.map(() => ({ before: 0, after: 0, at: 0 }));
   const rough = seriesOf(coarse);
   let position = 0;
   track.forEach((edge, i) => {
-    if (Number.isFinite(edge)) slopes[i] = localSlope(rough, position++);
+    if (Number.isFinite(edge)) shears[i] = straight(localSlope(rough, position++));
   });
 
   const window: Window = { toward: new Float64Array(mostPoints(slices)), count: 0, offLevel: 0 };
-  const look = (i: number): void =>
-    lookAtEdge(window, slices[i]!, sign, track[i]!, slopes[i]!, levels[i]!, half);
+  const look = (i: number, edge: number, shear: Shear): void =>
+    lookAtEdge(window, slices[i]!, sign, edge, shear, levels[i]!, half);
   const seen = slices.map((_, i) => i).filter((i) => Number.isFinite(track[i]!));
   const sample = sampleOf(seen).map((i) => {
-    look(i);
+    look(i, track[i]!, shears[i]!);
     return window.toward.slice(0, Math.min(window.count, SAMPLED));
   });
   const tables = pooledScatter(sample);
-  let estimates: SliceEstimate[] = [];
-  let outliers: number[] = [];
-  // Once from the rough track, and again from the edges themselves, which know the slope at a sharp bend.
-  for (const pass of [1, 2]) {
-    if (pass === 2) {
-      const chain = continuousChain(estimates, set.thickness);
-      const steel = estimates.filter((_, i) => chain[i]);
-      const line = seriesOf(steel);
-      const at = new Map(steel.map((e, k) => [e.at, k]));
-      for (const i of seen) {
-        const k = at.get(slices[i]!.centre);
-        if (k === undefined) continue;
-        track[i] = sign * steel[k]!.value;
-        slopes[i] = sign * localSlope(line, k, 2);
-      }
-      estimates = [];
-      outliers = [];
-      rejected.offLevel = 0;
-      rejected.noSteel = 0;
-    }
-    slices.forEach((slice, i) => {
-      if (!Number.isFinite(track[i]!)) {
-        rejected.noSteel += slice.count;
-        return;
-      }
-      look(i);
-      const fit = fitEdge(window.toward, window.count, tables, pass === 2);
-      const w = fit?.weights;
-      const solid = w === undefined ? 0 : (w.face + w.edgeFace) / EDGE_WINDOW.inside;
-      const empty =
-        w === undefined ? 1 : (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
-      if (fit === null || fit.gain < LEAST_GAIN || solid < 1.5 * empty) {
-        rejected.noSteel += slice.count;
-        return;
-      }
-      rejected.offLevel += window.offLevel;
-      const off = Math.round(fit.count * (fit.weights.trail + fit.weights.background));
-      outliers.push(window.count - fit.count + off);
-      estimates.push({
-        at: slice.centre,
-        value: sign * (track[i]! + fit.edge),
+
+  const fitAt = (i: number, edge: number, shear: Shear, fine: boolean): FoundEdge | null => {
+    if (!Number.isFinite(edge)) return null;
+    look(i, edge, shear);
+    const fit = fitEdge(window.toward, window.count, tables, fine);
+    if (fit === null || fit.gain < LEAST_GAIN) return null;
+    const w = fit.weights;
+    const solid = (w.face + w.edgeFace) / EDGE_WINDOW.inside;
+    const empty = (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
+    if (solid < 1.5 * empty) return null;
+    const off = Math.round(fit.count * (w.trail + w.background));
+    return {
+      estimate: {
+        at: slices[i]!.centre,
+        value: sign * (edge + fit.edge),
         u: fit.u,
         slope: null,
         slopeU: null,
         used: fit.count - off,
-      });
-    });
-  }
+      },
+      outliers: window.count - fit.count + off,
+      offLevel: window.offLevel,
+      gain: fit.gain,
+    };
+  };
+  const steelOf = (found: readonly (FoundEdge | null)[]): { series: Series; slice: number[] } => {
+    const slice = found.flatMap((each, i) => (each === null ? [] : [i]));
+    const all = slice.map((i) => found[i]!.estimate);
+    const chain = continuousChain(all, set.thickness);
+    const steel = all.filter((_, k) => chain[k]);
+    return { series: seriesOf(steel), slice: slice.filter((_, k) => chain[k]) };
+  };
+
+  // Once from the rough track, and again from the edges themselves, which know the slope at a bend.
+  const first = slices.map((_, i) => fitAt(i, track[i]!, shears[i]!, false));
+  const known = steelOf(first);
+  known.slice.forEach((i, k) => {
+    track[i] = sign * known.series.value[k]!;
+    shears[i] = straight(sign * localSlope(known.series, k, 2));
+  });
+  const found = slices.map((_, i) => fitAt(i, track[i]!, shears[i]!, true));
+  // Where the edge bends sharply, the slices there are sheared straight by two lines that meet, if that makes the edge
+  // in them plainer.
+  const fine = steelOf(found);
+  fine.slice.forEach((i, k) => {
+    const bend = sharpBend(fine.series, k, set.thickness);
+    if (bend === null) return;
+    const shear = { before: sign * bend.before, after: sign * bend.after, at: bend.at };
+    const again = fitAt(i, sign * bend.value, shear, true);
+    if (again !== null && again.gain > found[i]!.gain) found[i] = again;
+  });
+  found.forEach((each, i) => {
+    if (each === null) rejected.noSteel += slices[i]!.count;
+    else rejected.offLevel += each.offLevel;
+  });
+  const steel = found.filter((each) => each !== null);
+  const estimates = steel.map((each) => each.estimate);
+  const outliers = steel.map((each) => each.outliers);
   return { ...keepContinuous(estimates, outliers, rejected, set.thickness), scatter: tables.scatter };
+}
+
+/** An edge found in one slice. */
+interface FoundEdge {
+  readonly estimate: SliceEstimate;
+  readonly outliers: number;
+  readonly offLevel: number;
+  /** Evidence for the edge, log-likelihood. */
+  readonly gain: number;
 }
 
 /** Fits the surface in each slice: for faces, and for the slopes of `tilt` and `plumb` lines. */
@@ -249,6 +275,15 @@ function pooledScatter(windows: readonly Float64Array[]): EdgeTables {
   return at(best).tables;
 }
 
+/** Slopes before and after a place in a slice, m from its middle. */
+interface Shear {
+  readonly before: number;
+  readonly after: number;
+  readonly at: number;
+}
+
+const straight = (slope: number): Shear => ({ before: slope, after: slope, at: 0 });
+
 /** The part of a slice around its edge. */
 interface Window {
   /** Points at the level of the flange, relative to the edge expected and sheared straight by the slope, m. */
@@ -266,16 +301,20 @@ function lookAtEdge(
   slice: Slice,
   sign: 1 | -1,
   edge: number,
-  slope: number,
+  shear: Shear,
   level: number,
   half: number,
 ): void {
   const { toward, along, across, count } = slice;
+  const { before, after, at } = shear;
   const into = window.toward;
+  // The shear is nought at the middle of the slice.
+  const level0 = edge + (at > 0 ? before : after) * at;
   let n = 0;
   let off = 0;
   for (let p = 0; p < count; p++) {
-    const q = sign * toward[p]! - edge - slope * along[p]!;
+    const t = along[p]! - at;
+    const q = sign * toward[p]! - level0 - (t < 0 ? before : after) * t;
     if (q < -EDGE_WINDOW.inside) continue;
     if (Math.abs(across[p]! - level) > half) off++;
     else into[n++] = q;

@@ -49,7 +49,7 @@ export function profileCsv(job: Job, profiles: readonly ScanProfile[], occasion:
           occasion.date ?? '',
           occasion.time ?? '',
           occasion.temperature === null ? '' : trim(occasion.temperature.toFixed(1)),
-          `scan n=${each.count}`,
+          `scan n=${each.count}${each.sharpBend === 0 ? '' : ' sharp bend'}`,
         ].join(','),
       );
     }

@@ -143,6 +143,7 @@ describe('sweepbook scan', () => {
           offset: r.offset - 0.05,
           u: r.sd!,
           alignmentU: 0,
+          sharpBend: 0,
           count: 0,
         })),
       },

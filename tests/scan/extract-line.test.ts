@@ -9,6 +9,7 @@ import {
   struckGirder,
   takeLine,
 } from './scan-girder.ts';
+import { straightShape } from './synthetic-scanner.ts';
 
 /**
  * Truth: girders of the mechanics simulation in front of a synthetic scanner that knows nothing of the extraction.
@@ -60,6 +61,33 @@ describe('flange edge from a scan', () => {
       expect(profile.rejected.offSteel).toBeGreaterThan(0);
     });
   }
+
+  // An ideal kink, all at once: sharper than a heat-straightened or struck flange has it, whose zones are a hand or more long.
+  it.each([
+    [0.1, 0],
+    [0.2, 0],
+    [0.3, 0.05],
+    [-0.2, 0],
+    [-0.3, 0.02],
+  ])(
+    'an edge that turns by %d rad at once, %d m off a station, is read there within 1.5 mm and 2.5 u',
+    (angle, off) => {
+      const at = 3.048 + off;
+      const plain = straightShape(6);
+      const centre = (x: number) => angle * (Math.max(0, x - at) - ((plain.span - at) * x) / plain.span);
+      const shape = { ...plain, centre };
+      const points = scanOf(shape, createRandom(`kink ${angle} ${off}`), { step: 0.0011 });
+      const profile = takeLine(pickedLine(shape), shape.flangeThickness, points);
+      const near = edgeErrors(profile, shape).filter((each) => Math.abs(each.station - at) < 0.4);
+      expect(near.length).toBeGreaterThan(1);
+      for (const each of near) {
+        expect(Math.abs(each.error)).toBeLessThan(0.0015);
+        expect(Math.abs(each.error)).toBeLessThan(2.5 * each.u);
+      }
+      const bend = profile.stations.find((each) => Math.abs(each.station - 3.048) < 0.01)?.sharpBend;
+      if (Math.abs(angle) > 0.15) expect(Math.abs(bend! / angle - 1)).toBeLessThan(0.25);
+    },
+  );
 
   it('accounts for every point once', () => {
     const random = createRandom('count');

@@ -40,6 +40,12 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
       `  of which from the alignment: ${formatUncertainty(Math.min(...shared), units)} to ${formatUncertainty(mostShared, units)}, shared by all stations of this scan`,
     );
   }
+  const bends = stations.filter((s) => s.sharpBend !== 0);
+  if (bends.length > 0) {
+    out.push(
+      `  sharp bend at ${bends.map((s) => `${station(s.station)} (${Math.abs(s.sharpBend).toFixed(2)} rad, u ${formatUncertainty(s.u, units)})`).join(', ')}: a slice cannot say where in it the steel turns; measure there by hand as well`,
+    );
+  }
   const reasons: [number, string][] = [
     [rejected.offSteel, 'beyond the edge or off the surface (mixed edge pixels, growth, hardware)'],
     [rejected.offLevel, 'not at the level of the flange'],
