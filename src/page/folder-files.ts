@@ -1,5 +1,7 @@
-import { LedgerRecord } from '../cli/store/ledger-record.ts';
+import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../cli/store/ledger-chain.ts';
+import type { LedgerRecord } from '../cli/store/ledger-record.ts';
 import { fileMissing, fileTwice, marksOf, standingFindings } from '../cli/store/standing.ts';
+import type { Finding } from '../finding.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { sha256 } from '../report/sha256.ts';
@@ -15,8 +17,8 @@ export interface GivenFile {
 }
 
 /**
- * A job from the files of a job folder, or from one whole-job file: the same reading as the command line's, but the
- * chain of the ledger is not checked here, and that is said.
+ * A job from the files of a job folder, or from one whole-job file: the same reading as the command line's, the chain of
+ * the ledger checked too. Where the seal of its last record is not among the files, that is said.
  *
  * @throws InputError when there is no job among them
  */
@@ -39,9 +41,11 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
       : [],
   );
   const inside = within.some(({ file }) => file.includes('/')) ? within : inFolders(within, job.text);
-  const ledger = inside.find(({ file }) => file === 'ledger.jsonl');
-  const records = ledger === undefined ? [] : ledgerRecords(ledger.text);
+  const ledger = chainOf(inside);
+  const { records } = ledger;
   const bundle = bundleOf(job.text);
+  bundle.findings.push(...ledger.findings);
+  if (ledger.count > 0) bundle.seal = { records: ledger.count, sha256: ledger.seal };
   bundle.marks = marksOf(records);
   bundle.ledger = records.map((record) => ({ when: record.when, what: recordWords(record) }));
   bundle.others = inside.filter(({ file }) => isKeptBeside(file));
@@ -82,13 +86,6 @@ function readInto(
   const kept = new Map(
     records.flatMap((r) => (r.kind === 'import' ? r.files : [])).map((file) => [file.file, file] as const),
   );
-  if (records.length > 0) {
-    bundle.findings.push({
-      severity: 'note',
-      code: 'ledger-not-checked',
-      message: 'The chain of the ledger was not checked on this page; `sweepbook verify` checks it.',
-    });
-  }
   const seen = new Map<string, string>();
   const names = [...new Set([...files.map((each) => each.file), ...kept.keys()])].sort(byFolderThenName);
   for (const file of names) {
@@ -131,7 +128,7 @@ function inFolders(
   files: readonly { readonly file: string; readonly text: string }[],
   job: string,
 ): { readonly file: string; readonly text: string }[] {
-  const ledger = files.find(({ file }) => file === 'ledger.jsonl')?.text ?? '';
+  const ledger = files.find(({ file }) => file === LEDGER_FILE)?.text ?? '';
   return files.map(({ file, text }) => {
     const beside = file === 'heats.csv' || job.includes(JSON.stringify(file)) || !/\.csv$/i.test(file);
     if (beside) return { file, text };
@@ -140,16 +137,27 @@ function inFolders(
   });
 }
 
-/** Records that can be read; a line that cannot is passed over here and reported by `sweepbook verify`. */
-function ledgerRecords(text: string): LedgerRecord[] {
-  return text.split('\n').flatMap((line) => {
-    try {
-      const parsed = LedgerRecord.safeParse(JSON.parse(line));
-      return parsed.success ? [parsed.data] : [];
-    } catch {
-      return [];
-    }
-  });
+/** The ledger among the files, its chain checked as the command line does it. */
+function chainOf(files: readonly { readonly file: string; readonly text: string }[]): Ledger {
+  const textOf = (name: string) => files.find(({ file }) => file === name)?.text;
+  const lines = (textOf(LEDGER_FILE) ?? '')
+    .split('\n')
+    .map((line) => line.replace(/\r$/, ''))
+    // Blank as the command line has it: nothing above a space.
+    .filter((line) => [...line].some((character) => character > ' '));
+  const head = textOf(HEAD_FILE);
+  const chain = checkChain(
+    lines.map((text) => ({ text, sha256: hex(sha256(text)) })),
+    head === undefined ? null : headOf(head),
+  );
+  if (chain.count === 0 || head !== undefined) return chain;
+  const missing: Finding = {
+    severity: 'note',
+    code: 'ledger-seal-not-given',
+    message: `The seal of the ledger's last record (${HEAD_FILE}) is not among the files: whether the end of the ledger was cut off could not be checked here. Take the whole job folder, or use \`sweepbook verify\`.`,
+    file: LEDGER_FILE,
+  };
+  return { ...chain, findings: [...chain.findings, missing] };
 }
 
 function recordWords(record: LedgerRecord): string {

@@ -2,9 +2,6 @@ import { join } from 'node:path';
 
 /** Names inside a job folder. Everything that starts with a dot is the store's own and may be ignored by people. */
 export const JOB_FILE = 'job.json';
-export const LEDGER_FILE = 'ledger.jsonl';
-/** Seal of the newest ledger record, so that a ledger cut short is noticed. */
-export const HEAD_FILE = '.ledger-head';
 export const READINGS_FOLDER = 'readings';
 export const SCANS_FOLDER = 'scans';
 export const REPORTS_FOLDER = 'reports';

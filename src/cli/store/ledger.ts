@@ -1,86 +1,30 @@
 import { readFileSync } from 'node:fs';
-import type { Finding } from '../../finding.ts';
 import { hashBytes } from './hash-file.ts';
-import { HEAD_FILE, inJob, JOB_FILE, LEDGER_FILE } from './layout.ts';
+import { inJob, JOB_FILE } from './layout.ts';
+import {
+  checkChain,
+  FIRST_SEAL,
+  HEAD_FILE,
+  type Head,
+  headOf,
+  LEDGER_FILE,
+  type Ledger,
+  lostRecords,
+} from './ledger-chain.ts';
 import { type KeptFile, type LedgerEntry, LedgerRecord } from './ledger-record.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 const NEWLINE = 0x0a;
-const FIRST = '0'.repeat(64);
 
-/** The ledger as read: every record that can be read, and everything that is wrong with the chain. */
-export interface Ledger {
-  readonly records: readonly LedgerRecord[];
-  /** Lines in the file, readable or not. */
-  readonly count: number;
-  /** SHA-256 of the last line: the seal of everything before it. 64 zeros when empty. */
-  readonly seal: string;
-  /** Seals of every line, oldest first. */
-  readonly seals: readonly string[];
-  /** `stop` findings: records changed, lost, unreadable. Empty when the chain holds. */
-  readonly findings: readonly Finding[];
-}
-
-/**
- * Reads ledger.jsonl and tests its chain. Each record carries the SHA-256 of the line before, so a changed,
- * inserted, removed or reordered record is seen at the record after it; the seal kept in `.ledger-head` (and printed
- * in reports) shows a change of the last one, or a ledger that was cut short. A missing ledger is an empty one.
- */
+/** Reads ledger.jsonl and tests its chain (`checkChain`). A missing ledger is an empty one. */
 export function readLedger(folder: string): Ledger {
   // The head first: a writer writes it last, so a ledger read after it can only be as new or newer.
   const head = readHead(folder);
   const lines = linesOf(bytesOf(inJob(folder, LEDGER_FILE)));
-  const records: LedgerRecord[] = [];
-  const seals: string[] = [];
-  const findings: Finding[] = [];
-  const stop = (code: string, row: number, message: string) =>
-    findings.push({ severity: 'stop', code, message, file: LEDGER_FILE, row });
-
-  let previous = FIRST;
-  let numbered = 0;
-  for (const [index, line] of lines.entries()) {
-    const row = index + 1;
-    const record = recordOf(line);
-    if (record === null) {
-      stop(
-        'ledger-record-unreadable',
-        row,
-        `Ledger record ${row} cannot be read; it was changed or damaged.`,
-      );
-    } else {
-      records.push(record);
-      // Past a removed record the numbers run on: said once, at the gap, not again at every record after it.
-      if (record.previous !== previous || (record.seq !== row && record.seq !== numbered + 1)) {
-        stop(
-          'ledger-chain-broken',
-          row,
-          `Ledger record ${row} does not follow from the one before it: a record was changed, removed or inserted ` +
-            'at or before this place. Compare with a copy of the job folder.',
-        );
-      }
-      numbered = record.seq;
-      if (record.lost !== undefined) {
-        stop(
-          'ledger-records-lost',
-          row,
-          `When record ${row} was written, newer records (up to number ${record.lost.seq}) had gone from the ledger.`,
-        );
-      }
-    }
-    previous = hashBytes(line);
-    seals.push(previous);
-  }
-
-  const gone = lostRecords(head, seals);
-  if (gone !== null) {
-    stop(
-      'ledger-cut-short',
-      Math.max(1, lines.length),
-      `The ledger once had a record ${gone.seq} that is no longer there as it was written: the end of ledger.jsonl ` +
-        'was lost or changed. Compare with a copy of the job folder.',
-    );
-  }
-  return { records, count: lines.length, seal: previous, seals, findings };
+  return checkChain(
+    lines.map((line) => ({ text: line.toString('utf8'), sha256: hashBytes(line) })),
+    head,
+  );
 }
 
 /**
@@ -102,7 +46,7 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
     ...entry,
     ...jobFileNow(folder),
     ...(gone === null ? {} : { lost: gone }),
-    previous: last === undefined ? FIRST : hashBytes(last),
+    previous: last === undefined ? FIRST_SEAL : hashBytes(last),
   });
   const line = JSON.stringify(record);
   const ended = old.length === 0 || old.at(-1) === NEWLINE;
@@ -144,28 +88,8 @@ function linesOf(bytes: Buffer): Buffer[] {
   return lines;
 }
 
-function recordOf(line: Buffer): LedgerRecord | null {
-  try {
-    const parsed = LedgerRecord.safeParse(JSON.parse(line.toString('utf8')));
-    return parsed.success ? parsed.data : null;
-  } catch {
-    return null;
-  }
-}
-
-interface Head {
-  readonly seq: number;
-  readonly sha256: string;
-}
-
 function readHead(folder: string): Head | null {
-  const match = /^(\d{1,9}) ([0-9a-f]{64})\n?$/.exec(bytesOf(inJob(folder, HEAD_FILE)).toString('latin1'));
-  return match === null ? null : { seq: Number.parseInt(match[1]!, 10), sha256: match[2]! };
-}
-
-/** The newest record ever written, when the ledger no longer holds it. */
-function lostRecords(head: Head | null, seals: readonly string[]): Head | null {
-  return head === null || seals.includes(head.sha256) ? null : head;
+  return headOf(bytesOf(inJob(folder, HEAD_FILE)).toString('latin1'));
 }
 
 /** Empty when there is no such file. */

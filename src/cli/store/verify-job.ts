@@ -2,7 +2,8 @@ import type { Finding } from '../../finding.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, inJob, JOB_FILE } from './layout.ts';
-import { keptFiles, type Ledger, readLedger } from './ledger.ts';
+import { keptFiles, readLedger } from './ledger.ts';
+import type { Ledger } from './ledger-chain.ts';
 import { withFile } from './place.ts';
 import type { FileStanding } from './standing.ts';
 

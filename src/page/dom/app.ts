@@ -422,7 +422,7 @@ export async function startPage(): Promise<void> {
         bundle,
         sheets: reads(),
         cycle: book.cycle,
-        canShare: canShare('readings.csv', 'text/csv'),
+        canShare,
         answered: (currentAnswer()?.analysis.readings.length ?? 0) > 0,
       }),
     );
@@ -549,9 +549,16 @@ export async function startPage(): Promise<void> {
     }
     const file = handOut(act.replace('share-', ''));
     if (file === null) return;
-    if (act.startsWith('share-')) void share(file.name, file.text, file.type);
+    if (act.startsWith('share-')) void pass(file);
     else download(file.name, file.text, file.type);
   });
+
+  /** Shares a file; where the device will not, it is downloaded, and that is said. */
+  async function pass({ name, text, type }: { name: string; text: string; type: string }): Promise<void> {
+    if ((await share(name, text, type)) !== 'refused') return;
+    download(name, text, type);
+    notice('caution', `This device would not share ${name}. It has been downloaded instead.`);
+  }
 
   byId('views').addEventListener('click', (event) => {
     const next = (event.target as HTMLElement).closest<HTMLElement>('[data-view]')?.dataset.view;

@@ -22,12 +22,16 @@ export function canShare(name: string, type: string): boolean {
   }
 }
 
-/** Passes a file on by the device's own share sheet. False where the person or the device refused. */
-export async function share(name: string, text: string, type: string): Promise<boolean> {
+/** Passes a file on by the device's own share sheet; `cancelled` where the person thought better of it. */
+export async function share(
+  name: string,
+  text: string,
+  type: string,
+): Promise<'shared' | 'cancelled' | 'refused'> {
   try {
     await navigator.share({ files: [new File([text], name, { type })], title: name });
-    return true;
-  } catch {
-    return false;
+    return 'shared';
+  } catch (error) {
+    return error instanceof DOMException && error.name === 'AbortError' ? 'cancelled' : 'refused';
   }
 }

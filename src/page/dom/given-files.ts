@@ -1,3 +1,4 @@
+import { HEAD_FILE } from '../../cli/store/ledger-chain.ts';
 import type { GivenFile } from '../folder-files.ts';
 
 const MOST_BYTES = 40 * 1024 * 1024;
@@ -7,7 +8,7 @@ export async function textsOf(files: Iterable<File>): Promise<GivenFile[]> {
   const given: GivenFile[] = [];
   let bytes = 0;
   for (const file of files) {
-    if (!/\.(json|csv|jsonl|txt|tsv)$/i.test(file.name)) continue;
+    if (!/\.(json|csv|jsonl|txt|tsv)$/i.test(file.name) && file.name !== HEAD_FILE) continue;
     bytes += file.size;
     if (bytes > MOST_BYTES) throw new Error('These files are larger than 40 MB together; that is not a job.');
     given.push({ path: file.webkitRelativePath || pathOf(file), text: await textOf(file) });
@@ -15,23 +16,73 @@ export async function textsOf(files: Iterable<File>): Promise<GivenFile[]> {
   return given;
 }
 
-/** Files of a drop, folders walked. */
+/** What the File System Access API adds to a dropped item; Chromium only. */
+interface WithHandle {
+  readonly getAsFileSystemHandle?: () => Promise<FileSystemHandle | null>;
+}
+
+/**
+ * Files of a drop, folders walked. A page opened from disk may walk a folder by its handle only: Chromium refuses it the
+ * older entries ("EncodingError"), which serve in browsers without handles.
+ */
 export async function droppedFiles(transfer: DataTransfer): Promise<GivenFile[]> {
-  const entries = [...transfer.items].map((item) => item.webkitGetAsEntry?.() ?? null);
-  if (entries.every((entry) => entry === null)) return textsOf(transfer.files);
+  // All asked for at once: the items are gone after the first wait.
+  const items = [...transfer.items].flatMap((item) =>
+    item.kind !== 'file'
+      ? []
+      : [
+          {
+            file: item.getAsFile(),
+            entry: item.webkitGetAsEntry?.() ?? null,
+            handle: (item as WithHandle).getAsFileSystemHandle?.().catch(() => null) ?? null,
+          },
+        ],
+  );
   const files: File[] = [];
-  for (const entry of entries) if (entry !== null) await walk(entry, files);
+  for (const { file, entry, handle } of items) {
+    if (entry?.isDirectory !== true) {
+      if (file !== null) files.push(file);
+      continue;
+    }
+    const folder = await handle;
+    if (isFolder(folder)) await walkHandle(folder, folder.name, files);
+    else {
+      await walkEntry(entry, files).catch(() => {
+        throw new Error(
+          `This browser does not let a page on disk read the dropped folder ${entry.name}. Use "Choose a folder", or drop its files.`,
+        );
+      });
+    }
+  }
   return textsOf(files);
 }
 
+const MOST_FILES = 5000;
 const paths = new WeakMap<File, string>();
 
 function pathOf(file: File): string {
   return paths.get(file) ?? file.name;
 }
 
-async function walk(entry: FileSystemEntry, into: File[]): Promise<void> {
-  if (into.length > 5000) return;
+function isFolder(handle: FileSystemHandle | null): handle is FileSystemDirectoryHandle {
+  return handle?.kind === 'directory';
+}
+
+async function walkHandle(folder: FileSystemDirectoryHandle, path: string, into: File[]): Promise<void> {
+  const inside = folder as FileSystemDirectoryHandle & { values: () => AsyncIterable<FileSystemHandle> };
+  for await (const each of inside.values()) {
+    if (into.length > MOST_FILES) return;
+    if (isFolder(each)) await walkHandle(each, `${path}/${each.name}`, into);
+    else {
+      const file = await (each as FileSystemFileHandle).getFile();
+      paths.set(file, `${path}/${each.name}`);
+      into.push(file);
+    }
+  }
+}
+
+async function walkEntry(entry: FileSystemEntry, into: File[]): Promise<void> {
+  if (into.length > MOST_FILES) return;
   if (entry.isFile) {
     const file = await new Promise<File>((resolve, reject) => {
       (entry as FileSystemFileEntry).file(resolve, reject);
@@ -46,7 +97,7 @@ async function walk(entry: FileSystemEntry, into: File[]): Promise<void> {
       reader.readEntries(resolve, reject);
     });
     if (batch.length === 0) return;
-    for (const each of batch) await walk(each, into);
+    for (const each of batch) await walkEntry(each, into);
   }
 }
 

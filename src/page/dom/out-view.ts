@@ -9,7 +9,8 @@ export interface OutFacts {
   readonly bundle: JobBundle;
   readonly sheets: readonly SheetRead[];
   readonly cycle: number;
-  readonly canShare: boolean;
+  /** Whether the device can pass a file of this name and type on. */
+  readonly canShare: (name: string, type: string) => boolean;
   /** True once there is an answer a report can be made of. */
   readonly answered: boolean;
 }
@@ -19,14 +20,21 @@ export function outHtml({ job, bundle, sheets, cycle, canShare, answered }: OutF
   const now = sheets.find((each) => each.sheet.cycle === cycle);
   const count = now?.csv.count ?? 0;
   const bad = now?.csv.unreadable.length ?? 0;
-  const row = (title: string, what: Html | string, act: string, able: boolean, shareable = true) =>
-    html`<li><div><h3>${title}</h3><p>${what}</p></div><p class="actions"><button type="button" data-do="${act}"${able ? '' : html` disabled`}>Download</button>${canShare && shareable ? html`<button type="button" data-do="share-${act}"${able ? '' : html` disabled`}>Share</button>` : ''}</p></li>`;
+  const sharable = {
+    csv: canShare('readings.csv', 'text/csv'),
+    job: canShare('job.json', 'application/json'),
+    daily: canShare('daily.html', 'text/html'),
+    status: false,
+  };
+  const row = (title: string, what: Html | string, act: keyof typeof sharable, able: boolean) =>
+    html`<li><div><h3>${title}</h3><p>${what}</p></div><p class="actions"><button type="button" data-do="${act}"${able ? '' : html` disabled`}>Download</button>${sharable[act] ? html`<button type="button" data-do="share-${act}"${able ? '' : html` disabled`}>Share</button>` : ''}</p></li>`;
   return html`<ul class="handouts">
 ${row(`Readings of cycle ${cycle}`, html`${count} reading${count === 1 ? '' : 's'} as CSV, for <code>sweepbook add</code>.${bad > 0 ? html` <strong>${bad} keyed ${bad === 1 ? 'text is' : 'texts are'} not a length and ${bad === 1 ? 'goes' : 'go'} along as a comment only.</strong>` : ''}`, 'csv', count > 0)}
 ${row('The whole job', 'Every file and every sheet in one file. This page opens it again, here or on another device.', 'job', true)}
 ${row('Daily sheet', 'The report of the day as one HTML page.', 'daily', answered)}
-${row('Status document', 'The answer as JSON (SI units), as <job> status --json prints it.'.replace('<job> ', 'sweepbook '), 'status', answered, false)}
+${row('Status document', 'The answer as JSON (SI units), as <job> status --json prints it.'.replace('<job> ', 'sweepbook '), 'status', answered)}
 </ul>
+${sharable.csv ? '' : html`<p class="small muted">This browser cannot pass a file on by itself: download it, and send it from where downloads are kept.</p>`}
 <h3>Sheets keyed on this device</h3>
 ${
   sheets.length === 0

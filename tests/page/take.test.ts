@@ -1,0 +1,255 @@
+import {
+  appendFileSync,
+  cpSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { buildPage } from '../../build-page.mjs';
+import { analyseOpened } from '../../src/analyse.ts';
+import { openJob } from '../../src/cli/store/open-job.ts';
+import { bundleOfFiles, type GivenFile } from '../../src/page/folder-files.ts';
+import { statusDocument } from '../../src/status/status-document.ts';
+import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
+
+const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
+
+/** Every file of a folder as a browser gives it. */
+function givenFiles(folder: string, name = 'job', inside = ''): GivenFile[] {
+  return readdirSync(join(folder, inside), { withFileTypes: true }).flatMap((entry) => {
+    const path = join(inside, entry.name);
+    if (entry.isDirectory()) return givenFiles(folder, name, path);
+    return [{ path: `${name}/${path}`, text: readFileSync(join(folder, path), 'utf8') }];
+  });
+}
+
+describe('the ledger of a folder taken by the page', () => {
+  let folder: string;
+  const copy = (name: string) => {
+    const job = join(folder, name);
+    cpSync(join(SAMPLES, 'tannery-street'), job, { recursive: true });
+    return job;
+  };
+  beforeAll(() => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepbook-take-'));
+  });
+  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+  /** What the page says of files and ledger beside what the command line says of the same folder. */
+  async function both(job: string) {
+    const own = await openJob(job);
+    const bundle = bundleOfFiles(givenFiles(job));
+    return { page: bundle.findings, line: own.findings, seal: bundle.seal, ledger: own.ledger };
+  }
+
+  it('is found in order, with the seal of the command line', async () => {
+    const { page, line, seal, ledger } = await both(copy('sound'));
+    expect(page).toEqual(line);
+    expect(page.filter((each) => each.severity === 'stop')).toEqual([]);
+    expect(seal).toEqual({ records: ledger.count, sha256: ledger.seal });
+  });
+
+  it.each([
+    ['ledger-chain-broken', (text: string) => text.replace('"who"', '"who" ').replace('"rows"', '"rows" ')],
+    ['ledger-record-unreadable', (text: string) => text.replace('"kind"', '"kinf"')],
+    ['ledger-cut-short', (text: string) => text.trimEnd().split('\n').slice(0, -1).join('\n')],
+  ])('is a stop where it was tampered with: %s', async (code, change) => {
+    const job = copy(code);
+    const path = join(job, 'ledger.jsonl');
+    const changed = change(readFileSync(path, 'utf8'));
+    expect(changed).not.toBe(readFileSync(path, 'utf8'));
+    writeFileSync(path, changed);
+    const { page, line } = await both(job);
+    expect(page.find((each) => each.code === code)).toMatchObject({ severity: 'stop' });
+    expect(page).toEqual(line);
+  });
+
+  it('is said not to be sealed where .ledger-head was not given', () => {
+    const job = copy('headless');
+    rmSync(join(job, '.ledger-head'));
+    const codes = bundleOfFiles(givenFiles(job)).findings.map((each) => each.code);
+    expect(codes).toContain('ledger-seal-not-given');
+  });
+});
+
+describe.runIf(hasBrowser)('what the page takes and hands on', () => {
+  let browser: Browser;
+  let folder: string;
+  let empty: string;
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepbook-take-'));
+    empty = join(folder, 'empty.html');
+    await buildPage(empty);
+    browser = await launch();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  async function start(prepare: (page: Page) => Promise<unknown> = async () => {}) {
+    const context = await browser.newContext({ viewport: { width: 820, height: 1180 } });
+    const page = await watchedPage(context);
+    await prepare(page);
+    await page.goto(`file://${empty}`);
+    await page.waitForSelector('#new-job input');
+    return page;
+  }
+
+  /** Drags files or folders of this machine onto the page, as the browser itself does it. */
+  async function drop(page: Page, paths: readonly string[]): Promise<void> {
+    const session = await page.context().newCDPSession(page);
+    for (const type of ['dragEnter', 'dragOver', 'drop'] as const) {
+      await session.send('Input.dispatchDragEvent', {
+        type,
+        x: 200,
+        y: 200,
+        data: { items: [], files: [...paths], dragOperationsMask: 1 },
+      });
+    }
+  }
+
+  /** The status document of the page once it has an answer. */
+  async function status(page: Page): Promise<string> {
+    await page.waitForFunction(() => performance.getEntriesByName('sweepbook-answer').length > 0, null, {
+      timeout: 60_000,
+    });
+    await page.click('[data-view="out"]');
+    return (await downloaded(page, 'status')).text;
+  }
+
+  const commandLine = async (job: string) =>
+    `${JSON.stringify(statusDocument(analyseOpened(await openJob(job))), null, 2)}\n`;
+
+  it('a job folder dropped on it, or picked: the status of the command line, to the letter', async () => {
+    const job = join(SAMPLES, 'saltmarsh-road');
+    const said = await commandLine(job);
+    for (const way of ['drop', 'pick'] as const) {
+      const page = await start();
+      if (way === 'drop') await drop(page, [job]);
+      else await page.setInputFiles('#pick-folder', job);
+      await page.waitForSelector('#rows input');
+      expect(await status(page)).toBe(said);
+      expect(page.watched.requests).toEqual([]);
+      expect(page.watched.errors).toEqual([]);
+      await page.context().close();
+    }
+  }, 240_000);
+
+  it('a folder whose ledger was changed is shown with a stop, as the command line has it', async () => {
+    const job = join(folder, 'changed');
+    cpSync(join(SAMPLES, 'tannery-street'), job, { recursive: true });
+    appendFileSync(join(job, 'ledger.jsonl'), '{"seq":99}\n');
+    const page = await start();
+    await drop(page, [job]);
+    await page.waitForSelector('#rows input');
+    expect(await status(page)).toBe(await commandLine(job));
+    await page.click('[data-view="answer"]');
+    expect(await page.textContent('#answer-body')).toMatch(/Ledger record \d+ cannot be read/);
+    await page.context().close();
+  }, 120_000);
+
+  it('a CSV dropped on an open job, once; a file that is no part of a job is said to be none', async () => {
+    const page = await start();
+    await page.setInputFiles('#pick-folder', join(SAMPLES, 'tannery-street'));
+    await page.waitForSelector('#rows input');
+    const csv = join(folder, 'tonight.csv');
+    writeFileSync(csv, 'cycle,station_ft,offset_in\n15,0,0\n15,2,1/8\n15,4,1/8\n');
+    await drop(page, [csv]);
+    await page.waitForSelector('#notices .note');
+    expect(await page.textContent('#notices')).toContain('readings/tonight.csv: 3 readings');
+    await drop(page, [csv]);
+    await page.waitForFunction(() => /holds these files already/.test(document.body.textContent ?? ''));
+    const picture = join(folder, 'photo.jpg');
+    writeFileSync(picture, 'x');
+    await drop(page, [picture]);
+    await page.waitForFunction(() => /None of these files/.test(document.body.textContent ?? ''));
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 120_000);
+
+  it('shares a file where the device can, downloads it and says so where the device will not', async () => {
+    const page = await start((fresh) =>
+      fresh.addInitScript(() => {
+        const shared: { name: string; type: string; text: string }[] = [];
+        Object.assign(globalThis, { shared, answerOf: 'yes' });
+        // As Chromium on a phone: CSV and HTML may be passed on, JSON may not.
+        navigator.canShare = (data) => data?.files?.every((file) => !file.name.endsWith('.json')) ?? false;
+        navigator.share = async (data) => {
+          const how = (globalThis as unknown as { answerOf: string }).answerOf;
+          if (how !== 'yes') throw new DOMException(how, how);
+          for (const file of data?.files ?? [])
+            shared.push({ name: file.name, type: file.type, text: await file.text() });
+        };
+      }),
+    );
+    const answer = (how: string) => page.evaluate((to) => Object.assign(globalThis, { answerOf: to }), how);
+    await page.setInputFiles('#pick-folder', join(SAMPLES, 'tannery-street'));
+    await page.waitForSelector('#rows input');
+    await tapReading(page, '1/4');
+    await page.click('[data-view="out"]');
+    expect(await page.locator('[data-do="share-job"]').count()).toBe(0);
+    await page.click('[data-do="share-csv"]');
+    const csv = await downloaded(page, 'csv');
+    expect(await page.evaluate(() => (globalThis as unknown as { shared: unknown[] }).shared)).toEqual([
+      { name: csv.name, type: 'text/csv', text: csv.text },
+    ]);
+    await answer('AbortError');
+    await page.click('[data-do="share-csv"]');
+    await page.waitForTimeout(200);
+    expect(await page.textContent('#notices')).not.toContain('would not share');
+    await answer('NotAllowedError');
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.click('[data-do="share-csv"]'),
+    ]);
+    expect(download.suggestedFilename()).toBe(csv.name);
+    await page.waitForFunction(() =>
+      /would not share .* downloaded instead/.test(document.body.textContent ?? ''),
+    );
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 120_000);
+
+  it('says where files cannot be shared at all', async () => {
+    const page = await start((fresh) =>
+      fresh.addInitScript(() => {
+        Object.defineProperty(navigator, 'canShare', { value: undefined });
+      }),
+    );
+    await page.setInputFiles('#pick-folder', join(SAMPLES, 'tannery-street'));
+    await page.waitForSelector('#rows input');
+    await page.click('[data-view="out"]');
+    expect(await page.locator('[data-do^="share-"]').count()).toBe(0);
+    expect(await page.textContent('#out-body')).toContain('cannot pass a file on by itself');
+    await page.context().close();
+  }, 120_000);
+
+  it('says when a job is too large for the storage, and keeps working', async () => {
+    const page = await start((fresh) =>
+      fresh.addInitScript(() => {
+        const put = IDBObjectStore.prototype.put;
+        IDBObjectStore.prototype.put = function (...args) {
+          if (this.name === 'bundles') throw new DOMException('full', 'QuotaExceededError');
+          return put.apply(this, args);
+        };
+      }),
+    );
+    await page.setInputFiles('#pick-folder', join(SAMPLES, 'tannery-street'));
+    await page.waitForSelector('#rows input');
+    await page.waitForFunction(() => /too large for this device/.test(document.body.textContent ?? ''));
+    await tapReading(page, '1/4');
+    await page.click('[data-view="out"]');
+    expect((await downloaded(page, 'csv')).text).toContain(',1/4,released,');
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 120_000);
+});
