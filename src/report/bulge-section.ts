@@ -51,7 +51,7 @@ function panel(
 ): Html {
   const { largest, extent, curvature } = map;
   const perMetre = (k: number) =>
-    q.units === 'us' ? `${(k * 0.0254).toFixed(5)} 1/in` : `${k.toFixed(3)} 1/m`;
+    (q.units === 'us' ? `${(k * 0.0254).toFixed(5)} 1/in` : `${k.toFixed(3)} 1/m`).replace('-', '−');
   const rows: [string, string][] = [
     ['Largest bulge', `${q.length(largest.deviation)} (${q.plusMinus(largest.sd)}, k = 2)`],
     ['At', `${q.length(largest.u)} from corner 1 toward 2, ${q.length(largest.v)} toward 4`],
@@ -76,5 +76,5 @@ function panel(
   rows.push(['Scan', `${source.name}, SHA-256 ${source.sha256.slice(0, 16)}…`]);
   if (alignment) rows.push(['Alignment', alignment.words]);
   const title = `Panel ${map.panel.name}, cycle ${cycle}${date === null ? '' : ` (${date})`}`;
-  return html`<h3>${title}</h3><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; cells without colour were not seen by the scanner.`, (width) => bulgeDrawing(map, q, width))}`;
+  return html`<h3>${title}</h3><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; grey was not seen by the scanner, or is the margin along the edges that is left out.`, (width) => bulgeDrawing(map, q, width))}`;
 }

@@ -45,13 +45,14 @@ const ENDINGS: Record<string, CloudFormat> = {
 
 /** Format by the ending of the file name; throws InputError listing what is read. */
 export function cloudFormat(file: string): CloudFormat {
-  const ending = file.toLowerCase().split('.').at(-1) ?? '';
+  const dot = file.lastIndexOf('.');
+  const ending = dot < 0 ? '' : file.slice(dot + 1).toLowerCase();
   const format = ENDINGS[ending];
   if (format === undefined) {
     throw new InputError('this kind of point cloud is not read', [
       {
         file,
-        found: `a name ending in ".${ending}"`,
+        found: dot < 0 ? 'a name without an ending' : `a name ending in ".${ending}"`,
         expected: 'PLY, LAS, LAZ, XYZ (.xyz .txt .asc .csv) or PTS',
       },
     ]);

@@ -193,6 +193,32 @@ describe('sweepbook scan', () => {
     const none = await sweepbook('scan', 'as-found.ply', '--job', '.', '--cycle', '1', ...LINE);
     expect(none.status).toBe(2);
     expect(none.err).toMatch(/--units/);
+    for (const [option, value, words] of [
+      ['--units', 'km', /'--units' is one of m, cm/],
+      ['--feature', 'corner', /'--feature' is edge or face/],
+      ['--cycle', 'x', /'--cycle' is a whole number/],
+      ['--from', '0,0', /three numbers/],
+    ] as const) {
+      const args = [
+        'scan',
+        'as-found.ply',
+        '--job',
+        '.',
+        '--cycle',
+        '1',
+        '--units',
+        'm',
+        ...LINE,
+        option,
+        value,
+      ];
+      const ran = await sweepbook(...args);
+      expect(ran.status, option).toBe(2);
+      expect(ran.err).toMatch(words);
+    }
+    const folderGiven = await sweepbook('scan', '.', '--job', '.', '--cycle', '1', '--units', 'm', ...LINE);
+    expect(folderGiven.status).toBe(1);
+    expect(folderGiven.err).toMatch(/not a regular file/);
     const wrong = await sweepbook(
       'scan',
       'as-found.ply',

@@ -88,6 +88,10 @@ Example:
       return null;
     }
     if (line === undefined) return usage("options '--from', '--to' and '--direction' need '--line'");
+    if (options.feature !== undefined && options.feature !== 'edge' && options.feature !== 'face')
+      usage(`option '--feature' is edge or face, not '${options.feature}'`);
+    if (options.edge !== undefined && options.edge !== 'positive' && options.edge !== 'negative')
+      usage(`option '--edge' is positive or negative, not '${options.edge}'`);
     const written = {
       from: triple(usage, 'from', from),
       to: triple(usage, 'to', to),

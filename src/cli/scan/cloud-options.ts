@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import type { Command } from 'commander';
+import { CLOUD_UNITS } from '../../scan/units.ts';
 import type { Io } from '../io.ts';
 import type { CloudRequest } from './cloud-request.ts';
 
@@ -60,6 +61,8 @@ export function cloudRequest(
   if (!/^\d{1,4}$/.test(options.cycle)) usage(`option '--cycle' is a whole number, not '${options.cycle}'`);
   if (!/^\d{1,4}(\.\d+)?$/.test(options.wait))
     usage(`option '--wait' is a number of seconds, not '${options.wait}'`);
+  if (options.units !== undefined && !Object.hasOwn(CLOUD_UNITS, options.units))
+    usage(`option '--units' is one of ${Object.keys(CLOUD_UNITS).join(', ')}, not '${options.units}'`);
   if (given !== null && options.units === undefined)
     usage("option '--units' is needed: a cloud does not say its unit");
   if (given !== null && options.alignTo !== undefined)

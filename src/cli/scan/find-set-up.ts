@@ -6,22 +6,27 @@ import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts'
 import type { Io } from '../io.ts';
 import type { CloudRequest } from './cloud-request.ts';
 
+const OPTIONS = {
+  lines: '--units, --line, --from, --to and --direction',
+  panels: '--units, --panel, --corners and --positive',
+};
+
 /** The set-up in force: options, the named file, or scan.json of the job; the unit given twice must agree. */
 export function findSetUp(
   io: Io,
   job: Job,
+  what: 'lines' | 'panels',
   request: Pick<CloudRequest, 'given' | 'setUp' | 'units' | 'job'>,
 ): ScanSetUp {
   if (request.given !== null) return scanSetUp(request.given, 'options', job);
   const own = join(request.job, 'scan.json');
   const path = request.setUp ?? own;
   if (!existsSync(path)) {
-    throw new InputError('where the lines lie in the cloud is not said', [
+    throw new InputError(`where the ${what} lie in the cloud is not said`, [
       {
         file: basename(path),
         found: 'no such file',
-        expected:
-          'a scan set-up (--set-up, or scan.json in the job folder), or --units, --line, --from, --to and --direction',
+        expected: `a scan set-up (--set-up, or scan.json in the job folder), or ${OPTIONS[what]}`,
       },
     ]);
   }

@@ -28,11 +28,11 @@ export async function readCloud(
   onProgress: (what: string, done: number, total: number) => void,
 ): Promise<CloudRead> {
   const file = basename(path);
-  const format = cloudFormat(file);
   const handle = openSync(path, 'r');
   try {
     const facts = fstatSync(handle);
     if (!facts.isFile()) throw new InputError(`${path} is not a regular file; give a point cloud.`);
+    const format = cloudFormat(file);
     if (format === 'laz') {
       const { readLaz } = await import('./read-laz.ts');
       return await readLaz(handle, facts.size, file, sink, onProgress);

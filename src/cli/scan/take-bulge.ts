@@ -31,7 +31,7 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
       { file: 'options', column: '--date', found: request.date!, expected: date.expected },
     ]);
   }
-  const setUp = findSetUp(io, job, request);
+  const setUp = findSetUp(io, job, 'panels', request);
   const panels = request.panel === null ? setUp.panels : setUp.panels.filter((p) => p.name === request.panel);
   if (panels.length === 0) {
     throw new InputError('no panel to map', [

@@ -31,7 +31,7 @@ export interface ScanRequest extends CloudRequest {
 export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const job = readJobFile(request.job);
   const occasion = occasionOf(request);
-  const setUp = findSetUp(io, job, request);
+  const setUp = findSetUp(io, job, 'lines', request);
   const lines =
     request.line === null ? setUp.lines : setUp.lines.filter((each) => each.name === request.line);
   if (lines.length === 0) {

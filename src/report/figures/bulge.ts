@@ -32,14 +32,16 @@ export function bulgeDrawing(map: BulgeMap, q: Quantities, width: number): Html 
   const { largest } = map;
   const [cx, cy] = [x(largest.u), y(largest.v)];
   const outline = map.outline.map(([u, v], i) => `${i === 0 ? 'M' : 'L'}${px(x(u))} ${px(y(v))}`).join('');
+  const mark = `M${px(cx - 9)} ${px(cy)}h18M${px(cx)} ${px(cy - 9)}v18`;
   return svg(
     { width, height: bottom + 34 },
-    `Map of panel ${map.panel.name}: largest bulge ${q.length(largest.deviation)} at ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4; colour steps of ${q.length(step)}. Cells without colour were not seen.`,
+    `Map of panel ${map.panel.name}: largest bulge ${q.length(largest.deviation)} at ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4; colour steps of ${q.length(step)}. Grey was not seen, or is the margin along the edges.`,
     html`${rampLegend(step, q, left, small)}
+<path fill="currentColor" fill-opacity="0.28" d="${outline}Z"/>
 ${levels.map((level) => html`<path class="cell ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}
 ${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}
 <path class="spine" fill="none" d="${outline}Z"/>
-<path class="spine" fill="none" d="M${px(cx - 9)} ${px(cy)}h18M${px(cx)} ${px(cy - 9)}v18"/>
+<path fill="none" stroke="#fff" stroke-width="4" d="${mark}"/><path class="spine" fill="none" d="${mark}"/>
 <g class="axis"><text x="${px(left)}" y="${px(bottom + 18)}">corner 1</text><text x="${px(right)}" y="${px(bottom + 18)}" text-anchor="end">corner 2</text></g>`,
   );
 }

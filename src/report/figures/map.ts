@@ -92,7 +92,8 @@ function mapNumber(deviation: number, q: Quantities): string {
 export function rampLegend(step: number, q: Quantities, left: number, small: boolean): Html {
   const w = small ? 20 : 30;
   const cells: Html[] = [];
-  const x0 = small ? 8 : left;
+  // Room for half of the first label.
+  const x0 = small ? 18 : left;
   for (let level = -STEPS; level <= STEPS; level++) {
     const x = x0 + (level + STEPS) * w;
     cells.push(
