@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
 import { analyseOpened } from '../analyse.ts';
 import type { Analysis } from '../analysis.ts';
@@ -7,6 +7,7 @@ import { statusText } from '../status/status-text.ts';
 import type { Io } from './io.ts';
 import { packageRoot } from './package-root.ts';
 import { addFiles } from './store/add-files.ts';
+import { makeFolder } from './store/make-folder.ts';
 import { type OpenedJob, openJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 import { terminalStyle } from './terminal-style.ts';
@@ -30,7 +31,7 @@ export async function runDemo(sample: string, into: string | undefined, tool: st
   }
   const folder = into === undefined ? freeFolder(io.cwd) : resolve(io.cwd, into);
   if (existsSync(folder)) throw new InputError(`${into} exists already; choose a folder that does not`);
-  mkdirSync(folder, { recursive: true });
+  makeFolder(folder);
   for (const name of ['job.json', 'heats.csv']) {
     if (existsSync(join(source, name))) writeAtomic(join(folder, name), readFileSync(join(source, name)));
   }

@@ -1,4 +1,3 @@
-import { mkdirSync } from 'node:fs';
 import { dirname, join, resolve, sep } from 'node:path';
 import { InputError } from '../input-error.ts';
 import { renderCrewCard } from '../report/crew-card.ts';
@@ -7,6 +6,7 @@ import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { heatsOfFolder } from './store/heats-of-folder.ts';
 import { REPORTS_FOLDER } from './store/layout.ts';
+import { makeFolder } from './store/make-folder.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
 /**
@@ -31,7 +31,7 @@ export async function writeCard(
     cycle: judged.length === 0 ? null : Math.max(...judged.map((s) => s.cycle)),
   });
   const write = async (): Promise<void> => {
-    mkdirSync(dirname(path), { recursive: true });
+    makeFolder(dirname(path));
     writeAtomic(path, text);
   };
   if (path.startsWith(folder + sep)) await withFolderLock(folder, 15_000, write);

@@ -1,9 +1,9 @@
-import { mkdirSync } from 'node:fs';
 import { dirname, join, resolve, sep } from 'node:path';
 import { InputError } from '../input-error.ts';
 import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { REPORTS_FOLDER } from './store/layout.ts';
+import { makeFolder } from './store/make-folder.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
 /**
@@ -22,7 +22,7 @@ export async function writeOut(
   if (!/\.html?$/i.test(path)) throw new InputError(`${out}: the page is an .html file; name it so`);
   const bytes = Buffer.from(text, 'utf8');
   const write = async (): Promise<void> => {
-    mkdirSync(dirname(path), { recursive: true });
+    makeFolder(dirname(path));
     writeAtomic(path, bytes);
   };
   if (folder !== null && path.startsWith(folder + sep)) await withFolderLock(folder, 15_000, write);

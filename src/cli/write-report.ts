@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join, resolve, sep } from 'node:path';
 import type { Analysis } from '../analysis.ts';
@@ -11,6 +11,7 @@ import { reportExtras } from './report-extras.ts';
 import { readPanels } from './scan/panel-files.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { REPORTS_FOLDER } from './store/layout.ts';
+import { makeFolder } from './store/make-folder.ts';
 import type { OpenedJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
@@ -81,7 +82,7 @@ export async function writeReport(
   const text = (settings.final ? renderFinal : renderDaily)(extras.analysis, context);
   const bytes = Buffer.from(text, 'utf8');
   const write = async (): Promise<void> => {
-    mkdirSync(dirname(path), { recursive: true });
+    makeFolder(dirname(path));
     writeAtomic(path, bytes);
   };
   if (path.startsWith(opened.folder + sep)) await withFolderLock(opened.folder, 15_000, write);

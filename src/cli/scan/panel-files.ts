@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
@@ -7,6 +7,7 @@ import type { BulgeDocument } from '../../report/bulge-section.ts';
 import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';
+import { makeFolder } from '../store/make-folder.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
 
 /** Folder of a job that holds maps of panels; they are derived from scans and can be made again. */
@@ -23,7 +24,7 @@ export async function keepPanel(
   const rounded = (_key: string, value: unknown) =>
     typeof value === 'number' && Number.isFinite(value) ? Number(value.toPrecision(9)) : value;
   await withFolderLock(folder, waitMs, async () => {
-    mkdirSync(join(folder, PANELS_FOLDER), { recursive: true });
+    makeFolder(join(folder, PANELS_FOLDER));
     writeAtomic(join(folder, PANELS_FOLDER, `${stem}.csv`), bulgeCsv(document.map, units, document.source));
     writeAtomic(join(folder, PANELS_FOLDER, `${stem}.json`), `${JSON.stringify(document, rounded)}\n`);
   });

@@ -1,9 +1,10 @@
-import { existsSync, mkdirSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { inJob, JOB_FILE, READINGS_FOLDER, REPORTS_FOLDER } from './layout.ts';
 import { appendToLedger } from './ledger.ts';
+import { makeFolder } from './make-folder.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 /** Beside job.json, so that editors complete and check it without a network. */
@@ -24,11 +25,11 @@ export async function createJob(
   waitMs: number,
 ): Promise<void> {
   refuseOccupied(folder);
-  mkdirSync(folder, { recursive: true });
+  makeFolder(folder);
   await withFolderLock(folder, waitMs, async () => {
     refuseOccupied(folder);
-    mkdirSync(inJob(folder, READINGS_FOLDER), { recursive: true });
-    mkdirSync(inJob(folder, REPORTS_FOLDER), { recursive: true });
+    makeFolder(inJob(folder, READINGS_FOLDER));
+    makeFolder(inJob(folder, REPORTS_FOLDER));
     appendToLedger(folder, { kind: 'start', job: name }, when);
     writeAtomic(join(folder, SCHEMA_FILE), files.schema);
     writeAtomic(join(folder, JOB_FILE), files.job);

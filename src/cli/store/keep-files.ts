@@ -5,7 +5,6 @@ import {
   createWriteStream,
   existsSync,
   fsyncSync,
-  mkdirSync,
   openSync,
   renameSync,
   rmSync,
@@ -21,6 +20,7 @@ import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
 import { appendToLedger, keptFiles, readLedger } from './ledger.ts';
 import type { KeptFile } from './ledger-record.ts';
+import { makeFolder } from './make-folder.ts';
 import { syncFolder, TEMPORARY_PREFIX } from './write-atomic.ts';
 
 /** A file to be kept: already read and found usable, its bytes known by their hash. */
@@ -76,7 +76,7 @@ export async function keepFiles(
     const staged: string[] = [];
     try {
       for (const file of files) {
-        mkdirSync(inJob(folder, file.into), { recursive: true });
+        makeFolder(inJob(folder, file.into));
         const earlier = byHash.get(file.sha256);
         if (earlier !== undefined) {
           already.push({ name: file.name, file: earlier.file, when: earlier.when });

@@ -1,5 +1,5 @@
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
+import { makeFolder } from './make-folder.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 /** Writes files into a folder (made where it is missing), each whole or not at all. Returns their paths. */
@@ -7,7 +7,7 @@ export function writeFiles(
   folder: string,
   files: readonly { readonly name: string; readonly text: string }[],
 ): readonly string[] {
-  mkdirSync(folder, { recursive: true });
+  makeFolder(folder);
   return files.map(({ name, text }) => {
     const path = join(folder, name);
     writeAtomic(path, text);
