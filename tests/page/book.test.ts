@@ -191,7 +191,12 @@ describe('job in one file', () => {
     ];
     const opened = openBundle(bundleOfFiles(given));
     expect(opened.readings).toHaveLength(11);
-    expect(opened.findings.map((finding) => finding.code)).toEqual(['file-not-in-ledger', 'file-twice']);
+    expect(opened.findings.map((finding) => finding.code)).toEqual([
+      'ledger-record-unreadable',
+      'ledger-seal-not-given',
+      'file-not-in-ledger',
+      'file-twice',
+    ]);
     expect(nextCycle(opened, emptyBook(job))).toBe(1);
     expect(() => bundleOfFiles(given.slice(1))).toThrow(/no job\.json/);
   });
