@@ -1,4 +1,5 @@
 import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
+import { kept } from '../report/figures/profile-frame.ts';
 import { type Html, html, markup } from '../report/html.ts';
 import { bandLimit, current, leadingLine } from '../report/picks.ts';
 import { type Quantities, quantities } from '../report/quantities.ts';
@@ -9,22 +10,35 @@ import { wholeRange } from '../report/verdict-panel.ts';
 import { prose, VERDICT_WORDS } from '../report/words.ts';
 import { profileToday } from './profile-today.ts';
 
-/** A line whose survey of this cycle is only begun, and how uncertain that leaves it, m. */
+/** A line whose survey of this cycle is only begun. */
 export interface Unsettled {
   readonly line: string;
+  /** Of the largest deviation, m. */
   readonly u: number;
+  /** Stations read, and how many the survey before had; null where the uncertainty alone speaks. */
+  readonly read: { readonly now: number; readonly before: number } | null;
 }
 
 /**
- * The first line whose newest survey, of the cycle being keyed, is so uncertain (twice u over the tolerance, or over
- * 1/2 in where there is none) that a verdict from it would mislead: its string is not tied down at both ends yet.
+ * The first line whose newest survey, of the cycle being keyed, cannot speak for the line yet: it does not reach to
+ * where the survey before was worst, or has under half its stations; or it is so uncertain (twice u over the tolerance,
+ * or over 1/2 in where there is none) because its string is not tied down at both ends.
  */
 export function unsettled(analysis: Analysis, cycle: number): Unsettled | null {
   for (const line of analysis.lines) {
     const now = current(line);
     if (now === undefined || now.cycle !== cycle) continue;
+    const { u } = now.largest;
+    const before = line.fit.surveys.findLast((s) => s.state === now.state && s.cycle < now.cycle);
+    if (before !== undefined) {
+      const stations = kept(now).map((p) => p.station);
+      const read = { now: stations.length, before: kept(before).length };
+      const worst = before.largest.station;
+      const reaches = stations.some((s) => s <= worst + 1e-6) && stations.some((s) => s >= worst - 1e-6);
+      if (!reaches || 2 * read.now < read.before) return { line: line.line.name, u, read };
+    }
     const limit = bandLimit(line) ?? 0.0127;
-    if (2 * now.largest.u > limit) return { line: line.line.name, u: now.largest.u };
+    if (2 * u > limit) return { line: line.line.name, u, read: null };
   }
   return null;
 }
@@ -39,7 +53,11 @@ export function answerInShort(
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
   const now = line === undefined ? undefined : current(line);
   const open = unsettled(analysis, cycle);
-  if (open !== null) return { verdict: 'Read on', figure: `${open.line}: ${q.plusMinus(open.u)} so far` };
+  if (open !== null) {
+    const { read } = open;
+    const so = read === null ? `${q.plusMinus(open.u)} so far` : `${read.now} of ${read.before} stations`;
+    return { verdict: 'Read on', figure: `${open.line}: ${so}` };
+  }
   return {
     verdict: VERDICT_WORDS[analysis.member.verdict],
     figure:
@@ -59,12 +77,16 @@ export function answerHtml(analysis: Analysis, lineName: string, cycle: number, 
       ? html`<p class="label">The member</p>
 <h2 class="verdict-words">${VERDICT_WORDS[analysis.member.verdict]}</h2>
 <p class="reason">${prose(analysis.member.reason)}</p>`
-      : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun: what is read so far leaves the largest deviation uncertain by ${q.plusMinus(open.u).replace('± ', '±\u00a0')}, because the string is not tied down by readings at both ends yet. Read the bearings and the undamaged reaches.</p><p class="small">From these readings alone it would be: ${VERDICT_WORDS[analysis.member.verdict].toLowerCase()}. ${prose(analysis.member.reason)}</p></div>`
+      : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun: ${open.read === null ? uncertainYet(open, q) : `${open.read.now} of the ${open.read.before} stations of the survey before ${open.read.now === 1 ? 'is' : 'are'} read, too few to speak for the line. Read on over the bend and to both ends.`}</p><p class="small">From these readings alone it would be: ${VERDICT_WORDS[analysis.member.verdict].toLowerCase()}. ${prose(analysis.member.reason)}</p></div>`
   }
 ${line === undefined ? '' : lineAnswer(line, analysis, q, width, open?.line === line.line.name)}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(analysis, q)}
 ${decisionSection(analysis)}`;
+}
+
+function uncertainYet({ u }: Unsettled, q: Quantities): string {
+  return `what is read so far leaves the largest deviation uncertain by ${q.plusMinus(u).replace('± ', '±\u00a0')}, because the string is not tied down by readings at both ends yet. Read the bearings and the undamaged reaches.`;
 }
 
 function lineAnswer(

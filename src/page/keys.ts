@@ -51,7 +51,7 @@ function tapeKey(sixteenths: number): Html {
 }
 
 function fraction(top: number, bottom: number): Html {
-  return html`<span class="fraction"><span>${top}</span><span class="bar">/</span><span>${bottom}</span></span>`;
+  return html`<span class="fraction"><span>${top}</span><span class="over">/</span><span>${bottom}</span></span>`;
 }
 
 function button(name: string, label: string, shown: string | Html, style: string): Html {

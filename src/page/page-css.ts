@@ -102,7 +102,7 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .strip[data-old] { border-left-style: dotted; background: var(--paper); }
 .strip[data-old] #strip-verdict { font-weight: 400; font-style: italic; }
 #strip-old { font-size: 0.82rem; color: var(--ink-2); font-style: italic; }
-.answer[data-old] #answer-state { border: 1.5px dashed var(--ink); padding: 0.4rem 0.7rem; }
+.answer[data-old] #answer-state { outline: 1.5px dashed var(--ink); outline-offset: 0.25rem; color: var(--ink); }
 #strip-figure { font-size: 0.92rem; font-variant-numeric: lining-nums; }
 .list-head, .row { display: grid; grid-template-columns: 1.9rem 5rem minmax(3.2rem, 0.8fr) minmax(6.2rem, 1.5fr) 3.9rem; column-gap: 0.5rem; align-items: center; padding-right: 0.7rem; }
 .list-head { font-size: 0.74rem; font-weight: 600; letter-spacing: 0.03em; color: var(--ink-2); border-bottom: 1.5px solid var(--ink); padding-top: 0.2rem; padding-bottom: 0.15rem; flex: none; }
@@ -156,8 +156,8 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .tape-key.t2, .tape-key.t4 { background: var(--key); font-weight: 700; }
 .tape-key.t1 { padding-top: 0; font-size: 0.85rem; }
 .fraction { display: inline-grid; justify-items: center; line-height: 1; font-size: 0.95em; }
-.fraction .bar { display: block; width: 1.35rem; font-size: 0; height: 1.5px; background: currentColor; margin: 0.12rem 0; }
-.key.other .fraction .bar { width: 1rem; }
+.fraction .over { display: block; width: 1.35rem; font-size: 0; height: 1.5px; background: currentColor; margin: 0.12rem 0; }
+.key.other .fraction .over { width: 1rem; }
 .key.other .fraction { font-size: 0.75em; display: inline-grid; vertical-align: middle; }
 .moves { display: grid; grid-template-columns: 1fr 1fr 1.25fr 1fr 2fr; gap: 0.35rem; margin-top: 0.4rem; }
 .moves button { padding: 0.1rem 0.2rem; min-height: clamp(2.9rem, 6.5dvh, 4.2rem); font-size: 0.95rem; line-height: 1.1; touch-action: manipulation; }
@@ -181,7 +181,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .strip[data-old] { border-left-style: dotted; background: var(--paper); }
 .strip[data-old] #strip-verdict { font-weight: 400; font-style: italic; }
 #strip-old { font-size: 0.82rem; color: var(--ink-2); font-style: italic; }
-.answer[data-old] #answer-state { border: 1.5px dashed var(--ink); padding: 0.4rem 0.7rem; }
+.answer[data-old] #answer-state { outline: 1.5px dashed var(--ink); outline-offset: 0.25rem; color: var(--ink); }
 #strip-figure { font-size: 0.84rem; text-align: right; line-height: 1.15; }
   .list-head, .row { grid-template-columns: 1.6rem 4.3rem minmax(3rem, 0.8fr) minmax(5.6rem, 1.4fr) 3.1rem; column-gap: 0.4rem; padding-right: 0.5rem; }
   .row { min-height: 3rem; }

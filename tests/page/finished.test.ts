@@ -4,11 +4,12 @@ import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
-import { type analyse, analyseOpened } from '../../src/analyse.ts';
+import { analyse, analyseOpened } from '../../src/analyse.ts';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { writtenPage } from '../../src/cli/written-page.ts';
 import { allReadings, readSheet } from '../../src/page/all-readings.ts';
+import { answerInShort } from '../../src/page/answer.ts';
 import { answerKey, jobKey } from '../../src/page/answer-key.ts';
 import { type Answer, analysisOf, answerText } from '../../src/page/answer-text.ts';
 import { keyReading, openSheet } from '../../src/page/book.ts';
@@ -245,4 +246,26 @@ describe.runIf(hasBrowser)('a finished answer in the page', () => {
     expect(page.watched.errors).toEqual([]);
     await context.close();
   }, 120_000);
+});
+
+describe('a cycle only begun', () => {
+  it('asks to read on: at the first station, and until the survey reaches the bend with half its stations', async () => {
+    const page = openBundle(pageBundle(await opened('tannery-street')));
+    const [line] = page.job.lines;
+    const last = page.readings.filter((reading) => reading.cycle === 14);
+    const stations = [...new Set(last.map((reading) => reading.station))].sort((a, b) => a - b);
+    const said = (count: number) => {
+      const keyed = last
+        .filter((reading) => stations.indexOf(reading.station) < count)
+        .map((reading) => ({ ...reading, cycle: 15, file: 'readings/new.csv' }));
+      const analysis = analyse(page.job, [...page.readings, ...keyed], page.marks, page.findings);
+      return answerInShort(analysis, line!.name, 15);
+    };
+    expect(said(1)).toEqual({
+      verdict: 'Read on',
+      figure: `${line!.name}: 1 of ${stations.length} stations`,
+    });
+    expect(said(Math.floor(stations.length / 2)).verdict).toBe('Read on');
+    expect(said(stations.length).verdict).not.toBe('Read on');
+  });
 });

@@ -349,7 +349,7 @@ export async function startPage(): Promise<void> {
     show('strip-old', old);
     if (session === null || answer === null) return;
     byId('answer-state').textContent = old
-      ? `${list.progress()}. The answer below is from before the last keys; the new one is being worked out.`
+      ? `${list.progress()}. Below: from before the last keys.`
       : list.progress();
     if (old !== wasOld && !byId('out').hidden) showOut();
     wasOld = old;
