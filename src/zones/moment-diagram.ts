@@ -139,8 +139,19 @@ function reversal(steel: Yielding, m: number, to: number): number {
   return sign * 2 * plasticCurvature(steel, (sign * (m - to)) / 2);
 }
 
+/** Lines already drawn: while a fit moves the blows, what the steel is released to is the same list. */
+const lines = new WeakMap<readonly number[], { frame: DiagramFrame; line: Float64Array }>();
+
 /** 0 at the bearings, the given values at the diaphragms, straight between. */
 function brokenLine(frame: DiagramFrame, values: readonly number[]): Float64Array {
+  const known = lines.get(values);
+  if (known?.frame === frame) return known.line;
+  const line = drawLine(frame, values);
+  lines.set(values, { frame, line });
+  return line;
+}
+
+function drawLine(frame: DiagramFrame, values: readonly number[]): Float64Array {
   const at = [frame.from, ...frame.diaphragms, frame.to];
   const v = [0, ...values, 0];
   let j = 0;

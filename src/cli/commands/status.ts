@@ -13,8 +13,12 @@ export const addStatus: AddCommand = (program, io) => {
         import('../store/open-job.ts'),
         import('../../analyse.ts'),
       ]);
+      // Marks for `npm run bench:fit`, which shows where a whole process spends its time.
+      performance.mark('modules');
       const opened = await openJob(resolve(io.cwd, folder));
+      performance.mark('read');
       const analysis = analyseOpened(opened);
+      performance.mark('analysed');
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');
         io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');
