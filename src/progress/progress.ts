@@ -12,6 +12,7 @@ import { FEWEST_READINGS, judgeRate, type RateJudgement } from './judge-rate.ts'
 import { noiseFactor } from './noise.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
 import { fallingOff, secondOpinion } from './second-opinion.ts';
+import { sharedShape } from './shared-shape.ts';
 import { judgedValues, type TrendPoint, trendOf } from './trend.ts';
 import { cycles, fine, percent } from './words.ts';
 import { daysPerCycle } from './working-days.ts';
@@ -40,10 +41,11 @@ export function judgeProgress(
   units: JobUnits = 'us',
 ): Progress {
   const own = rules.filter((rule) => rule.line === line.name);
-  const noise = noiseFactor(fit);
-  const trend = trendOf(fit);
+  const followed = sharedShape(fit);
+  const noise = noiseFactor(followed);
+  const trend = trendOf(followed);
   const series = trend.map((p) => ({ cycle: p.cycle, value: p.value, u: noise * p.u }));
-  const values = judgedValues(fit, trend);
+  const values = judgedValues(followed, trend);
   const points = series.map((p, i) => ({ at: p.cycle, value: values[i]!, u: p.u }));
   const acceptance = judgeAcceptance(line, member, fit, own, units);
   const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));

@@ -33,6 +33,9 @@ export interface VerdictCase {
   readonly sd: number;
   readonly cycles: number;
   readonly process: Process;
+  /** Stations read each cycle, and the mark readings are rounded to, m. */
+  readonly stations: readonly number[];
+  readonly rounding: number;
   readonly campaign: Campaign;
   readonly job: Job;
   readonly csv: string;
@@ -55,19 +58,17 @@ export function createVerdictCase(seed: string, index: number): VerdictCase {
   const rate = toGo / (5 * 12 ** draw.uniform());
   const process = drawProcess(kind, rate, cycles, Math.ceil(toGo / rate), draw);
   const spacing = draw.pick([1, 2, 2, 2]) * FOOT;
+  const stations = stationsAlong(0, truth.options.span, spacing);
+  const rounding = sd < INCH / 20 ? INCH / 32 : INCH / 16;
   const campaign = simulateCampaign(model, {
     cycles,
     process,
-    reading: {
-      stations: stationsAlong(0, truth.options.span, spacing),
-      sd,
-      rounding: sd < INCH / 20 ? INCH / 32 : INCH / 16,
-    },
+    reading: { stations, sd, rounding },
     random: random.fork('campaign'),
   });
   const csv = longFormCsv(campaign.readings, { units: 'us', denominator: 32 });
   const job = jobOf(truth, { readingSd: sd, baseline: { method: 'bearings' } });
-  return { seed, kind, sd, cycles, process, campaign, job, csv };
+  return { seed, kind, sd, cycles, process, stations, rounding, campaign, job, csv };
 }
 
 function drawProcess(
