@@ -1,4 +1,4 @@
-import { normalQuantile } from '../maths/distributions.ts';
+import { normalCdf, normalQuantile } from '../maths/distributions.ts';
 import {
   filterRegimes,
   meanOf,
@@ -6,6 +6,7 @@ import {
   type RegimeSettings,
   rateCdf,
   rateQuantile,
+  reachOf,
   type TimedValue,
   withoutAssumption,
 } from '../maths/regimes.ts';
@@ -28,6 +29,8 @@ export interface RateJudgement {
   readonly moreReadings: number | null;
   /** True when the rate seems to have changed within the last two cycles. */
   readonly justChanged: boolean;
+  /** True when the last movement alone speaks against a standstill or a slow rate that the others show. */
+  readonly stirring: boolean;
   readonly regimes: readonly Regime[];
 }
 
@@ -43,6 +46,8 @@ const FEWEST_FROM_AS_FOUND = 4;
 export const SURE = 0.9;
 /** A stall is doubted while regimes younger than three movements leave it less likely than this. */
 const UNDOUBTED = 0.85;
+/** A movement this rare under the regimes seen before it speaks against a stall, if it is a useful one: see `stirs`. */
+const STIRRING = 0.05;
 /** How sure the direction of a movement must be. */
 const MOVING = 0.975;
 /** A movement smaller than this share of the useful gain is none, however surely it is measured. */
@@ -59,7 +64,8 @@ export const FAR = 20;
  *
  * The rate is that of the present regime, over every place the regime may have begun (see `filterRegimes`). A regime
  * younger than three movements is not judged: if such a one is more likely than not, the word is kept only where
- * the older reading of the matter and the newer agree.
+ * the older reading of the matter and the newer agree. Nor is a stall or a slow rate kept while the last movement by
+ * itself speaks against it (`stirs`).
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
@@ -77,8 +83,11 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
   const own = wordFor(kept, usefulGain, steps - since, fewest);
   const justChanged = young > 0.5;
   const doubted = (own === 'stalled' || own === 'slow') && 1 - rateCdf(regimes, -usefulGain) < UNDOUBTED;
+  const stirring = (own === 'stalled' || own === 'slow') && stirs(points, usefulGain);
   const word =
-    doubted || (justChanged && wordFor(regimes, usefulGain, 0, fewest) !== own) ? 'undecided' : own;
+    doubted || stirring || (justChanged && wordFor(regimes, usefulGain, 0, fewest) !== own)
+      ? 'undecided'
+      : own;
   return {
     word,
     rate: meanOf(kept).rate,
@@ -89,6 +98,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
     belowUseful: 1 - rateCdf(kept, -usefulGain),
     moreReadings: word === 'undecided' ? readingsToDecide(kept, points, usefulGain, justChanged) : null,
     justChanged,
+    stirring,
     regimes: believed,
   };
 }
@@ -104,6 +114,27 @@ function wordFor(regimes: readonly Regime[], usefulGain: number, steps: number, 
   return 1 - away >= MOVING && worthNaming ? 'slow' : 'stalled';
 }
 
+/**
+ * Whether the last reading came down by more than a useful gain beyond what the readings before it led to expect, and so
+ * far as it would in fewer than one cycle in twenty of the same regime. Weighed with every reading since, one movement
+ * is too little to end a stall; but work that has resumed must not be called off on the word of the cycles before.
+ */
+function stirs(points: readonly TimedValue[], usefulGain: number): boolean {
+  const [before, last] = [points.slice(0, -1), points.at(-1)!];
+  const step = last.at - before.at(-1)!.at;
+  let [weight, beyond, expected] = [0, 0, 0];
+  for (const r of filterRegimes(before, settingsFor(before, usefulGain))) {
+    if (before.length - r.start < FEWEST_STALL_STEPS && r.start > 0) continue;
+    const reach = reachOf(r.decay, step);
+    const mean = r.level + reach * r.rate;
+    const variance = r.levelVariance + 2 * reach * r.covariance + reach ** 2 * r.rateVariance;
+    weight += r.weight;
+    beyond += r.weight * normalCdf((last.value - mean) / Math.sqrt(variance + (r.noise * last.u) ** 2));
+    expected += r.weight * mean;
+  }
+  return weight > 0 && beyond / weight < STIRRING && expected / weight - last.value > usefulGain;
+}
+
 /** Index the present regime most likely runs from. */
 function likeliestStart(regimes: readonly Regime[]): number {
   const weights = new Map<number, number>();
@@ -115,25 +146,29 @@ function likeliestStart(regimes: readonly Regime[]): number {
 
 /**
  * What is believed of a trend before its readings: rates wide against anything expected, or next to none, because work
- * that stops moving steel is common; a new regime on average every fourteen cycles; single heats that scatter by a tenth to seven tenths of the movement ("individual heats may
- * vary considerably", FHWA steel bridge heat-straightening guide, chapter 5.1), weighed by the readings themselves.
- * With few cycles the scatter cannot be estimated, with many it can; this way it need not be chosen.
+ * that stops moving steel is common; a new regime on average every twenty cycles, nearly half of them a standstill;
+ * single heats that scatter by a tenth to seven tenths of the movement ("individual heats may vary considerably", FHWA
+ * steel bridge heat-straightening guide, chapter 5.1), weighed by the readings themselves. With few cycles the scatter
+ * cannot be estimated, with many it can; this way it need not be chosen. Shares set on `npm run bench:verdicts`.
  */
 function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeSettings {
   let largestStep = 0;
   for (let k = 1; k < points.length; k++) {
     largestStep = Math.max(largestStep, Math.abs(points[k]!.value - points[k - 1]!.value));
   }
-  const runs = (rateSd: number) => [
-    { decay: 1, rateSd, weight: 0.37 },
-    { decay: 1, rateSd: 0.4 * usefulGain, weight: 0.25, standstill: true },
-    { decay: 0.85, rateSd, weight: 0.18 },
-    { decay: 0.65, rateSd, weight: 0.2 },
+  const runs = (
+    rateSd: number,
+    [steady, still, slowing, fading]: readonly [number, number, number, number],
+  ) => [
+    { decay: 1, rateSd, weight: steady },
+    { decay: 1, rateSd: NEGLIGIBLE_SHARE * usefulGain, weight: still, standstill: true },
+    { decay: 0.85, rateSd, weight: slowing },
+    { decay: 0.65, rateSd, weight: fading },
   ];
   return {
-    hazard: 1 / 14,
-    first: runs(Math.max(20 * usefulGain, 2 * largestStep)),
-    later: runs(Math.max(6 * usefulGain, 0.7 * largestStep)),
+    hazard: 1 / 20,
+    first: runs(Math.max(20 * usefulGain, 2 * largestStep), [0.47, 0.25, 0.22, 0.06]),
+    later: runs(Math.max(6 * usefulGain, 0.7 * largestStep), [0.25, 0.45, 0.2, 0.1]),
     scatters: [
       { factor: 0.1, weight: 0.3 },
       { factor: 0.25, weight: 0.45 },

@@ -187,8 +187,13 @@ function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): stri
     case 'regressing':
       return `Moving away from straight by ${gain} per cycle since cycle ${since} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
-      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle by the readings since cycle ${since} (${interval}), against ${useful}${judged.justChanged ? '; the rate seems to have changed in the last two cycles' : ''}. ${moreWanted(judged)}; ${now}.`;
+      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle by the readings since cycle ${since} (${interval}), against ${useful}${doubtOf(judged)}. ${moreWanted(judged)}; ${now}.`;
   }
+}
+
+function doubtOf(judged: RateJudgement): string {
+  if (judged.justChanged) return '; the rate seems to have changed in the last two cycles';
+  return judged.stirring ? '; the last cycle moved more than the ones before it explain' : '';
 }
 
 /** A trend that slowed to a standstill has moved since it began: then only the present pace is useless. */

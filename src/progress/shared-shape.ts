@@ -192,7 +192,11 @@ function withShared(
   const bySurvey = new Map(
     rows.map((row, k) => [
       row.survey,
-      { coefficients: fits[k]!.coefficients, covariance: fits[k]!.factor.unscaledCovariance() },
+      {
+        counts: row.counts,
+        coefficients: fits[k]!.coefficients,
+        covariance: fits[k]!.factor.unscaledCovariance(),
+      },
     ]),
   );
   return {
@@ -210,7 +214,7 @@ function withShared(
             variance += a[i]! * b[i]! * own.covariance[SET_UP + p]![SET_UP + r]!;
           });
         });
-        return [{ ...station, fitted, fittedU: Math.sqrt(Math.max(0, variance)) }];
+        return [{ ...station, setAside: !own.counts[i], fitted, fittedU: Math.sqrt(Math.max(0, variance)) }];
       });
       return { ...survey, stations };
     }),
