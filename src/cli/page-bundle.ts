@@ -5,8 +5,7 @@ import { parseJob } from '../job/job-file.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from './report-context.ts';
 import { hashBytes } from './store/hash-file.ts';
-import { HEAT_LOG_FILE } from './store/heats-of-folder.ts';
-import { inJob, JOB_FILE } from './store/layout.ts';
+import { HEAT_LOG_FILE, inJob, JOB_FILE } from './store/layout.ts';
 import type { OpenedJob } from './store/open-job.ts';
 
 /** Files with more text than this are scans no page should carry. */

@@ -68,6 +68,8 @@ function recordWords(record: LedgerRecord): string {
           return `${f.file} (${f.rows} rows${aside}${source})`;
         })
         .join(', ')}`;
+    case 'panel':
+      return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
     case 'mark':
       return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
   }

@@ -11,7 +11,8 @@ import { html } from '../report/html.ts';
 import { platesSections } from '../report/plates-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
 import { hashFile } from './store/hash-file.ts';
-import { HEAT_LOG_FILE, heatLogOf } from './store/heats-of-folder.ts';
+import { heatLogOf } from './store/heats-of-folder.ts';
+import { HEAT_LOG_FILE } from './store/layout.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 

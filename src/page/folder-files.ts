@@ -166,6 +166,8 @@ function recordWords(record: LedgerRecord): string {
       return 'job started';
     case 'import':
       return `imported ${record.files.map((file) => `${file.file} (${file.rows} rows)`).join(', ')}`;
+    case 'panel':
+      return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
     case 'mark':
       return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, rows ${record.rows.join(', ')}: ${record.why}`;
   }

@@ -283,3 +283,35 @@ describe('a file that gets its final name while it is looked for', () => {
     expect(await withFile(folder, 'readings/a.csv', hashBytes('a'), () => 'never')).toBeNull();
   });
 });
+
+describe('the heat log', () => {
+  const log = () => join(folder, 'heats.csv');
+  const codes = async () => (await verifyJob(folder, null)).findings.map((each) => each.code);
+  beforeEach(() => writeFileSync(join(folder, 'job.json'), '{}'));
+
+  it('may grow; rows logged by a ledger record and changed later are told, with that record', async () => {
+    const first = 'cycle,line,station\n1,bottom-flange,31\n';
+    writeFileSync(log(), first);
+    await keep(fileOf('one', 'a.csv'));
+    expect(await codes()).toEqual([]);
+    writeFileSync(log(), `${first}2,bottom-flange,32\n`);
+    await keep(fileOf('two', 'b.csv'));
+    writeFileSync(log(), `${first}2,bottom-flange,32\n3,bottom-flange,33\n`);
+    expect(await codes()).toEqual([]);
+    writeFileSync(log(), `${first}2,bottom-flange,37\n3,bottom-flange,33\n`);
+    const changed = await verifyJob(folder, null);
+    expect(changed.findings).toMatchObject([
+      { severity: 'caution', code: 'heat-log-edited', file: 'heats.csv' },
+    ]);
+    expect(changed.findings[0]!.message).toMatch(/ledger record 2 .* rows logged by then were changed/);
+    rmSync(log());
+    expect((await verifyJob(folder, null)).findings[0]!.message).toMatch(/record 2 .* gone or empty/);
+  });
+
+  it('that was never there, or only after the last record, is no finding', async () => {
+    await keep(fileOf('one', 'a.csv'));
+    expect(await codes()).toEqual([]);
+    writeFileSync(log(), 'cycle\n');
+    expect(await codes()).toEqual([]);
+  });
+});

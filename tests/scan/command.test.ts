@@ -8,7 +8,9 @@ import { addReport } from '../../src/cli/commands/report.ts';
 import { addScan } from '../../src/cli/commands/scan.ts';
 import type { Io } from '../../src/cli/io.ts';
 import { run } from '../../src/cli/program.ts';
+import { readLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { lasFile, type Point, plyFile } from './cloud-files.ts';
 import { dent, panelPoints } from './panel-cloud.ts';
 import {
@@ -354,6 +356,27 @@ describe('sweepbook bulge', () => {
     const largest = Number(/largest bulge ([\d.]+) mm/.exec(ran.out)![1]);
     expect(Math.abs(largest / 25 - 1)).toBeLessThan(0.05);
     expect(readdirSync(join(folder, 'panels')).sort()).toEqual(['cycle-0-web-3.csv', 'cycle-0-web-3.json']);
+    // The ledger knows the map: the same again adds nothing, a changed one is told, one taken away is no loss.
+    const record = readLedger(folder).records.at(-1)!;
+    expect(record).toMatchObject({ kind: 'panel', panel: 'web 3', cycle: 0, source: { name: 'panel.csv' } });
+    expect((await verifyJob(folder, null)).ok).toBe(true);
+    const [json, grid] = ['json', 'csv'].map((ending) => join(folder, 'panels', `cycle-0-web-3.${ending}`));
+    const whole = readFileSync(json!, 'utf8');
+    writeFileSync(json!, whole.replace('"deviation":0.0', '"deviation":0.1'));
+    const altered = await verifyJob(folder, null);
+    expect(altered.ok).toBe(false);
+    expect(altered.findings).toMatchObject([{ code: 'panel-changed', file: 'panels/cycle-0-web-3.json' }]);
+    writeFileSync(json!, whole);
+    const kept = readFileSync(grid!);
+    rmSync(grid!);
+    const missing = await verifyJob(folder, null);
+    expect([missing.ok, missing.findings[0]!.code]).toEqual([true, 'panel-missing']);
+    writeFileSync(grid!, kept);
+    writeFileSync(join(folder, 'panels', 'mine.json'), whole);
+    expect((await verifyJob(folder, null)).findings.map((each) => each.code)).toEqual([
+      'panel-not-in-ledger',
+    ]);
+    rmSync(join(folder, 'panels', 'mine.json'));
     const report = await sweepbook('report', '.', '--plain', '--out', join(folder, 'r.html'));
     expect(report.status).toBe(0);
     const page = readFileSync(join(folder, 'r.html'), 'utf8');

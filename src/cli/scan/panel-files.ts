@@ -7,17 +7,21 @@ import type { BulgeDocument } from '../../report/bulge-section.ts';
 import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';
+import { hashBytes } from '../store/hash-file.ts';
+import { PANELS_FOLDER } from '../store/layout.ts';
+import { appendToLedger, panelFiles, readLedger } from '../store/ledger.ts';
 import { makeFolder } from '../store/make-folder.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
 
-/** Folder of a job that holds maps of panels; they are derived from scans and can be made again. */
-export const PANELS_FOLDER = 'panels';
-
-/** Writes a map as JSON (for the report) and as a grid CSV; a map of the same panel and cycle is replaced. */
+/**
+ * Writes a map as JSON (for the report) and as a grid CSV, and a ledger record of both; a map of the same panel and cycle
+ * is replaced. A kill between leaves a map the ledger does not know as it is: `verify` says so, making it again cures it.
+ */
 export async function keepPanel(
   folder: string,
   document: BulgeDocument,
   units: JobUnits,
+  when: string,
   waitMs: number,
 ): Promise<{ readonly json: string; readonly csv: string }> {
   const stem = safeCsvName(`cycle-${document.cycle}-${document.map.panel.name}`).replace(/\.csv$/, '');
@@ -25,8 +29,19 @@ export async function keepPanel(
     typeof value === 'number' && Number.isFinite(value) ? Number(value.toPrecision(9)) : value;
   await withFolderLock(folder, waitMs, async () => {
     makeFolder(join(folder, PANELS_FOLDER));
-    writeAtomic(join(folder, PANELS_FOLDER, `${stem}.csv`), bulgeCsv(document.map, units, document.source));
-    writeAtomic(join(folder, PANELS_FOLDER, `${stem}.json`), `${JSON.stringify(document, rounded)}\n`);
+    const texts = {
+      csv: bulgeCsv(document.map, units, document.source),
+      json: `${JSON.stringify(document, rounded)}\n`,
+    };
+    const files = (['csv', 'json'] as const).map((ending) => {
+      writeAtomic(join(folder, PANELS_FOLDER, `${stem}.${ending}`), texts[ending]);
+      return { file: `${PANELS_FOLDER}/${stem}.${ending}`, sha256: hashBytes(texts[ending]) };
+    });
+    const { cycle, source } = document;
+    const known = panelFiles(readLedger(folder));
+    // The same map again is no news.
+    if (files.every(({ file, sha256 }) => known.get(file)?.sha256 === sha256)) return;
+    appendToLedger(folder, { kind: 'panel', panel: document.map.panel.name, cycle, files, source }, when);
   });
   return { json: `${PANELS_FOLDER}/${stem}.json`, csv: `${PANELS_FOLDER}/${stem}.csv` };
 }

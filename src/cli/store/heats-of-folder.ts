@@ -7,9 +7,8 @@ import { readHeatLog } from '../../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../../heats/heats-of-job.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
+import { HEAT_LOG_FILE } from './layout.ts';
 import { openJob } from './open-job.ts';
-
-export const HEAT_LOG_FILE = 'heats.csv';
 
 export interface HeatsOfFolder {
   readonly analysis: Analysis;

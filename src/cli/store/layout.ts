@@ -5,6 +5,10 @@ export const JOB_FILE = 'job.json';
 export const READINGS_FOLDER = 'readings';
 export const SCANS_FOLDER = 'scans';
 export const REPORTS_FOLDER = 'reports';
+/** The heat log: grows by hand, a row a heat. */
+export const HEAT_LOG_FILE = 'heats.csv';
+/** Maps of panels; they are derived from scans and can be made again. */
+export const PANELS_FOLDER = 'panels';
 /** Folders whose CSV files are read as readings, in this order. */
 export const CSV_FOLDERS = [READINGS_FOLDER, SCANS_FOLDER] as const;
 

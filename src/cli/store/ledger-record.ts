@@ -46,6 +46,8 @@ const common = {
     .string()
     .regex(/^[0-9a-f]{64}$/)
     .optional(),
+  /** The heat log as it was when the record was written: its length and SHA-256, so that rows changed later are seen. */
+  heatLog: z.object({ bytes: z.int().positive(), sha256: z.string().regex(/^[0-9a-f]{64}$/) }).optional(),
   /** Set when the store noticed, before writing this record, that newer records than the last were gone. */
   lost: z.object({ seq: z.number(), sha256: z.string() }).optional(),
 };
@@ -64,13 +66,37 @@ const MarkRecord = z.object({
   why: z.string().min(1),
 });
 
+/** A map of a panel was made from a scan; a later record of the same files replaces it. */
+const PanelRecord = z.object({
+  ...common,
+  kind: z.literal('panel'),
+  panel: z.string(),
+  cycle: z.int().nonnegative(),
+  files: z
+    .array(
+      z.object({
+        file: z.string().regex(/^panels\/[^./\\][^/\\]*\.(csv|json)$/i),
+        sha256: z.string().regex(/^[0-9a-f]{64}$/),
+      }),
+    )
+    .min(1),
+  source: z.object({ name: z.string(), sha256: z.string() }),
+});
+
 /** One line of ledger.jsonl. */
-export const LedgerRecord = z.discriminatedUnion('kind', [StartRecord, ImportRecord, MarkRecord]);
+export const LedgerRecord = z.discriminatedUnion('kind', [
+  StartRecord,
+  ImportRecord,
+  MarkRecord,
+  PanelRecord,
+]);
 export type LedgerRecord = z.infer<typeof LedgerRecord>;
 export type KeptFile = z.infer<typeof KeptFile>;
 export type SurveyCount = z.infer<typeof SurveyCount>;
 export type SetAsideRow = z.infer<typeof SetAsideRow>;
 
-type WithoutCommon<T> = T extends unknown ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'lost'> : never;
+type WithoutCommon<T> = T extends unknown
+  ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'heatLog' | 'lost'>
+  : never;
 /** What a writer supplies; the store adds number, time and chain. */
 export type LedgerEntry = WithoutCommon<LedgerRecord>;

@@ -1,6 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, statSync } from 'node:fs';
 import { hashBytes } from './hash-file.ts';
-import { inJob, JOB_FILE } from './layout.ts';
+import { HEAT_LOG_FILE, inJob, JOB_FILE } from './layout.ts';
 import {
   checkChain,
   FIRST_SEAL,
@@ -45,6 +45,7 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
     when,
     ...entry,
     ...jobFileNow(folder),
+    ...heatLogNow(folder),
     ...(gone === null ? {} : { lost: gone }),
     previous: last === undefined ? FIRST_SEAL : hashBytes(last),
   });
@@ -73,6 +74,26 @@ export function keptFiles(ledger: Ledger): ReadonlyMap<string, KeptFile & { read
 function jobFileNow(folder: string): { readonly jobFile?: string } {
   const bytes = bytesOf(inJob(folder, JOB_FILE));
   return bytes.length === 0 ? {} : { jobFile: hashBytes(bytes) };
+}
+
+/** The heat log as it is; nothing where there is none. */
+function heatLogNow(folder: string): { readonly heatLog?: { bytes: number; sha256: string } } {
+  const path = inJob(folder, HEAT_LOG_FILE);
+  if (!statSync(path, { throwIfNoEntry: false })?.isFile()) return {};
+  const bytes = bytesOf(path);
+  return bytes.length === 0 ? {} : { heatLog: { bytes: bytes.length, sha256: hashBytes(bytes) } };
+}
+
+/** Files of the panel maps the ledger knows, by job-relative name, as the newest record has them. */
+export function panelFiles(
+  ledger: Ledger,
+): ReadonlyMap<string, { readonly sha256: string; readonly when: string }> {
+  const known = new Map<string, { sha256: string; when: string }>();
+  for (const record of ledger.records) {
+    if (record.kind !== 'panel') continue;
+    for (const { file, sha256 } of record.files) known.set(file, { sha256, when: record.when });
+  }
+  return known;
 }
 
 /** Non-blank lines without their ends; a carriage return some tool added is not part of the record. */
