@@ -55,7 +55,7 @@ export function robustFit(
     const scale = scaleNow();
     for (let i = 0; i < n; i++) {
       const t = Math.abs(residuals[i]!) / scale;
-      roots[i] = t >= 4.685 ? 0 : Math.sqrt((1 - (t / 4.685) ** 2) ** 2);
+      roots[i] = t >= 4.685 ? 0 : Math.sqrt(square(1 - square(t / 4.685)));
     }
   }
   return { coefficients, residuals: Array.from(residuals), scale: scaleNow() };
@@ -139,6 +139,10 @@ function weightedFit(
     solved[j] = sum / upper[j]![j]!;
   }
   return solved.map((value, j) => value / norms[j]!);
+}
+
+function square(x: number): number {
+  return x * x;
 }
 
 function dot(a: Float64Array, b: Float64Array): number {

@@ -29,7 +29,7 @@ export function freedomOf(design: Design, qr: Qr): Float64Array {
     unit.fill(0);
     unit[k] = 1;
     qr.applyInverse(unit);
-    for (let i = 0; i < n; i++) freedom[i]! -= unit[i]! ** 2;
+    for (let i = 0; i < n; i++) freedom[i]! -= unit[i]! * unit[i]!;
   }
   return freedom;
 }
