@@ -18,7 +18,7 @@ import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './
 import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
 import { createLineModel } from './line-model.ts';
-import { CHORD, type Design, ELASTIC, fixedColumns, type LineModel, SWEEP } from './model.ts';
+import { CHORD, type Design, ELASTIC, factorFixed, fixedColumns, type LineModel, SWEEP } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
 import { freedomOf, startingScale } from './scatter.ts';
@@ -54,7 +54,8 @@ export function fitZonedLine(
     distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1,
     freedom,
   );
-  const { fixed, off, scale } = geometry.found;
+  const { off, scale } = geometry.found;
+  const fixed = factorFixed(model, asFound.rows, off, scale);
 
   const designs: Design[] = [fixed.design];
   const holdAll = (stretches: readonly BentStretch[]) =>

@@ -1,26 +1,24 @@
 import { hypot } from '../maths/portable.ts';
-import { describeRuns } from './describe-diagram.ts';
 import { describeHats } from './describe-hats.ts';
-import { estimateDiagram } from './diagram-estimate.ts';
-import { fitDiagram } from './diagram-fit.ts';
+import { describeStruck } from './describe-struck.ts';
 import { estimate } from './estimate.ts';
 import { groupZones, hatStretch } from './hat-stretches.ts';
 import { lengthPriors } from './length-prior.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
-import { createFrame, type DiagramFrame } from './moment-diagram.ts';
 import { geometryRows, refine } from './refine.ts';
 import { type Found, searchZones } from './search.ts';
-import { type FoundDiagram, searchDiagram } from './search-diagram.ts';
+import { type FoundStruck, searchPair, searchStruck } from './search-struck.ts';
 import type { BentStretch } from './stretch.ts';
-import { hintsFromZones } from './zones-to-blows.ts';
+import { estimateStruck } from './struck-estimate.ts';
+import { fitStruck } from './struck-fit.ts';
 
 /**
- * Where the steel bent, as found, by one of two models: the moment diagram of one or two blows on the given
- * diaphragms, which ties every zone to every other by statics; or zones each on its own, where the diaphragms are
- * not given or the diagram does not fit.
+ * Where the steel bent, as found, by one of two models: the flange struck once or twice on the given diaphragms,
+ * which ties every zone to every other by mechanics; or zones each on its own, where the diaphragms are not given or
+ * no blow explains the readings.
  */
 export type Geometry =
-  | { readonly kind: 'diagram'; readonly found: FoundDiagram; readonly frame: DiagramFrame }
+  | { readonly kind: 'struck'; readonly found: FoundStruck }
   | { readonly kind: 'zones'; readonly found: Found };
 
 /** What is said of one bent stretch; rotations are total (elastic and plastic). */
@@ -49,11 +47,12 @@ interface Hand {
   readonly pinned: readonly boolean[];
 }
 
-/** Times the stated reading sd. */
+/** Scatter before any fit, times the stated reading sd, that is past hope; and after one, that shows there was hope. */
 const HOPELESS = 30;
+const STEADY = 4;
 
 /**
- * What the moment diagram itself leaves out (moments that shift while the blow goes on, torsion, residual stress), as
+ * What the model itself leaves out (torsion, residual stress, the web's hold on the flange), as
  * a factor on the statistical u and a share of the rotation added in quadrature. Set so that 95 % intervals cover on
  * the simulated girders of the benchmark, whose mechanics know nothing of this model.
  */
@@ -69,7 +68,7 @@ function widened(u: number, rotation: number, { factor, share }: ModelError): nu
   return hypot(factor * u, share * rotation);
 }
 
-/** Fewer distinct stations than this cannot carry a moment diagram. */
+/** Fewer distinct stations than this cannot carry a struck beam. */
 const LEAST_STATIONS = 8;
 
 export function findGeometry(
@@ -84,24 +83,37 @@ export function findGeometry(
   const separate = (scale: number, thorough: boolean) =>
     searchZones(model, rows, { impact, anchors }, hand, scale, freedom, thorough);
   const distinct = new Set(rows.x).size;
-  // Scatter no string line has: no bend can be told in it, and the readings say so by a finding.
-  if (scaleStart > HOPELESS) return { kind: 'zones', found: straight(model, rows, hand.off, scaleStart) };
+  const hopeless = scaleStart > HOPELESS;
   if (!model.nodesGiven || distinct < LEAST_STATIONS)
-    return { kind: 'zones', found: separate(scaleStart, true) };
-  const frame = createFrame(model.from, model.to, anchors);
-  let found = searchDiagram(model, frame, rows, impact, hand, scaleStart, freedom);
-  if (suspicious(found, hand, scaleStart, rows)) {
-    const zones = separate(Math.min(scaleStart, found.scale), false);
-    for (const start of hintsFromZones(frame, zones, impact)) {
-      const again = searchDiagram(model, frame, rows, impact, hand, zones.scale, freedom, {
-        ...start,
-        off: zones.off,
-      });
-      if (again.score > found.score) found = again;
-    }
-    if (zones.score > found.score + PREFER_DIAGRAM) return { kind: 'zones', found: zones };
+    return {
+      kind: 'zones',
+      found: hopeless ? straight(model, rows, hand.off, scaleStart) : separate(scaleStart, true),
+    };
+  // The struck beam brings its own locked-in moments; what the diaphragms add to them is small.
+  const struck = { ...model, elasticPriors: priorOf(anchors.length, BEYOND * model.yieldCurvature) };
+  const first = hopeless ? 1 : scaleStart;
+  let found = searchStruck(struck, rows, impact, hand, first, freedom);
+  if (suspicious(found, hand)) {
+    const pair = searchPair(struck, rows, impact, hand, first, freedom, found);
+    if (pair && pair.score > found.score) found = pair;
+    // Scatter no string line has, unless a few wrong readings made all of it: no bend can be told in it.
+    if (hopeless && found.scale > STEADY)
+      return { kind: 'zones', found: straight(model, rows, hand.off, scaleStart) };
+    const zones = separate(Math.min(first, found.scale), false);
+    if (zones.score > found.score + PREFER_STRUCK) return { kind: 'zones', found: zones };
   }
-  return { kind: 'diagram', found, frame };
+  return { kind: 'struck', found };
+}
+
+/** Sd of the moment at a diaphragm beyond the struck beam's own, over M_y. */
+const BEYOND = 0.02;
+
+function priorOf(count: number, sd: number): Float64Array[] {
+  return Array.from({ length: count }, (_, k) => {
+    const row = new Float64Array(count);
+    row[k] = 1 / sd;
+    return row;
+  });
 }
 
 /** No zones at all. */
@@ -110,17 +122,12 @@ function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: 
   return { fit: refine([fixed], []), off, fixed, score: 0, scale };
 }
 
-/** Nats by which separate zones must beat the diagram: it is the more detailed claim, and the better when true. */
-const PREFER_DIAGRAM = 3;
+/** Nats by which separate zones must beat the struck beam: it is the more detailed claim, and the better when true. */
+const PREFER_STRUCK = 3;
 
-/** A diagram that needed two blows, many wrong readings or a large scatter may be a local optimum. */
-function suspicious(found: FoundDiagram, hand: Hand, scaleStart: number, rows: Rows): boolean {
-  const wrong = found.off.filter((off, i) => off && !hand.off[i]).length;
-  return (
-    found.hints.length > 1 ||
-    wrong > Math.max(3, 0.1 * rows.x.length) ||
-    found.scale > 1.25 * Math.max(scaleStart, 0.8)
-  );
+/** A fit that needed several wrong readings, or more scatter than stated, may be a local optimum. */
+function suspicious(found: FoundStruck, hand: Hand): boolean {
+  return found.off.filter((off, i) => off && !hand.off[i]).length > 1 || found.scale > 1.25;
 }
 
 function touchOf(model: LineModel): number {
@@ -130,10 +137,10 @@ function touchOf(model: LineModel): number {
 /** The geometry refined over the as-found survey and others, every one with rotations of its own. */
 export function refineGeometry(geometry: Geometry, others: readonly FixedFactor[]): Geometry {
   if (others.length === 0) return geometry;
-  if (geometry.kind === 'diagram') {
-    const { found, frame } = geometry;
+  if (geometry.kind === 'struck') {
+    const { found } = geometry;
     if (found.hints.length === 0) return geometry;
-    const fit = fitDiagram(found.fixed, frame, found.hints, found.state, 4, others);
+    const fit = fitStruck(found.fixed, found.hints, found.state, 4, others);
     return { ...geometry, found: { ...found, state: fit.state, fit } };
   }
   const { found } = geometry;
@@ -159,11 +166,14 @@ export function describeGeometry(geometry: Geometry, others: readonly FixedFacto
 }
 
 function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFound {
-  if (geometry.kind === 'diagram') {
-    const { found, frame } = geometry;
-    const whole = estimateDiagram(found.fixed, frame, found.hints, found.state, others);
+  if (geometry.kind === 'struck') {
+    const { found } = geometry;
+    const whole = describeStruck(
+      found.fixed.model,
+      estimateStruck(found.fixed, found.hints, found.state, others),
+    );
     return {
-      bends: describeRuns(found.fixed.model, frame, whole).map(({ run, ...rest }) => ({
+      bends: whole.runs.map(({ run, ...rest }) => ({
         stretch: run,
         ...rest,
         rotationU: widened(rest.rotationU, rest.rotation, found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW),

@@ -1,6 +1,7 @@
 import { sin } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { type ElasticNodes, tentDeflection } from './elastic.ts';
+import type { Supports } from './struck-beam.ts';
 import type { Yielding } from './yielding.ts';
 import { type ZoneShape, zoneDeflections } from './zone-shape.ts';
 
@@ -40,6 +41,11 @@ export interface LineModel {
   readonly impactSd: number;
   /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
   readonly peakSd: number;
+}
+
+/** Bearings and diaphragms (or the nodes that stand for them). */
+export function supportsOf(model: LineModel): Supports {
+  return { from: model.from, to: model.to, diaphragms: model.nodes.stations.slice(1, -1) };
 }
 
 /** Columns of everything but the zones: chord (offset at `from`, at `to`), sweep in one and two waves, elastic nodes. */

@@ -3,11 +3,12 @@
  * true reading sd and which readings are wrong, and has only string, original sweep, elastic reactions and one rotation
  * a zone to find (linear least squares with the same priors). What it misses, no estimator of zones can be blamed for.
  */
+
+import { deflectionAt, integrate } from '../../src/zones/cells.ts';
 import { tentRotation } from '../../src/zones/elastic.ts';
 import { solveHeld } from '../../src/zones/hold.ts';
 import { createLineModel } from '../../src/zones/line-model.ts';
 import { ELASTIC, factorFixed } from '../../src/zones/model.ts';
-import { createFrame, deflectionAt, integrate } from '../../src/zones/moment-diagram.ts';
 import { prepareSurvey } from '../../src/zones/prepare.ts';
 import type { BentStretch } from '../../src/zones/stretch.ts';
 import type { TrueZone } from '../mechanics/girder.ts';
@@ -35,8 +36,14 @@ export function oracle(one: Case): OracleZone[] {
     prepared.readings.map((reading) => wrong.has(reading.row)),
     1,
   );
-  const frame = { ...createFrame(model.from, model.to, []), step: truth.grid.spacing };
-  const grid = { ...frame, stations: Float64Array.from(truth.grid.stations) };
+  const h = truth.grid.spacing;
+  const nodes = truth.grid.stations;
+  // One cell about each node.
+  const grid = {
+    edges: Float64Array.from([nodes[0]!, ...nodes.slice(1).map((s) => s - h / 2), nodes.at(-1)!]),
+    middle: Float64Array.from(nodes),
+    width: Float64Array.from(nodes, (_, i) => (i === 0 || i === nodes.length - 1 ? h / 2 : h)),
+  };
   const stretches = truth.zones.map((zone): BentStretch => {
     const curvature = truth.grid.stations.map((s, i) =>
       s >= zone.from && s <= zone.to ? truth.plasticCurvature[i]! / zone.plasticRotation : 0,

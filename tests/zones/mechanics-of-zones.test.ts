@@ -1,16 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { tent, tentDeflection } from '../../src/zones/elastic.ts';
 import {
-  createFrame,
-  diagramDeflection,
-  momentDiagram,
-  plasticDiagram,
-} from '../../src/zones/moment-diagram.ts';
-import {
   curvatureAt,
   firstIntegral,
   momentAt,
-  plasticCurvature,
   secondIntegral,
   yieldingOf,
 } from '../../src/zones/yielding.ts';
@@ -94,39 +87,5 @@ describe('elastic reactions', () => {
   it('one node at midspan is the simple beam with a central load: δ = κ·L²/12 (AISC Table 3-23: P·L³/48EI)', () => {
     // κ = M/EI = P·L/4EI at midspan, so P·L³/48EI = κ·L²/12.
     expect(Math.abs(tentDeflection({ stations: [0, 6, 12] }, 1, 6))).toBeCloseTo((1 * 12 ** 2) / 12, 10);
-  });
-});
-
-describe('moment diagram', () => {
-  const frame = createFrame(0, 18, [6, 12]);
-
-  it('is a broken line through its nodes, and exact double integration of it gives the beam table', () => {
-    const blow = { station: 9, patch: 0, peak: 0.9, supports: [0.2, -0.4] };
-    const m = momentDiagram(frame, blow, steel);
-    const at = (x: number) => m[Math.round(x / frame.step)]!;
-    expect(at(0)).toBe(0);
-    expect(at(18)).toBeCloseTo(0, 12);
-    expect(at(3)).toBeCloseTo(0.1, 2);
-    expect(Math.max(...m)).toBeCloseTo(0.9, 1);
-    const simple = createFrame(0, 12, []);
-    const central = momentDiagram(simple, { station: 6, patch: 0, peak: 1, supports: [] }, steel);
-    expect(Math.abs(diagramDeflection(simple, central, [6])[0]!)).toBeCloseTo(12, 3);
-  });
-
-  it('a light blow leaves nothing; reversal beyond the first moment follows the virgin curve (Masing)', () => {
-    const light = { station: 9, patch: 0.4, peak: 0.95, supports: [-0.5, -0.5] };
-    expect(plasticDiagram(frame, [light], [], steel).every((k) => k === 0)).toBe(true);
-    const hard = { station: 9, patch: 0.4, peak: 10, supports: [-2, -2] };
-    const back = { station: 9, patch: 0.4, peak: -20, supports: [3, 3] };
-    const both = plasticDiagram(frame, [hard, back], [], steel);
-    const alone = plasticDiagram(frame, [back], [], steel);
-    const middle = Math.round(9 / frame.step);
-    expect(both[middle]).toBeCloseTo(alone[middle]!, 9);
-  });
-
-  it('equal and opposite reversal leaves the mirror image: P − 2·P((m + m)/2) = −P', () => {
-    const m = momentAt(12);
-    const p = plasticCurvature(steel, m);
-    expect(p - 2 * plasticCurvature(steel, (m + m) / 2)).toBeCloseTo(-p, 12);
   });
 });

@@ -1,0 +1,97 @@
+import { log } from '../maths/portable.ts';
+import { tent, tentRotation } from './elastic.ts';
+import { ELASTIC, type LineModel } from './model.ts';
+import { propagateStruck, type StruckEstimate } from './struck-estimate.ts';
+import { type Run, runsOf } from './struck-stretches.ts';
+
+/** One bent stretch with everything said of it. */
+export interface DescribedRun {
+  readonly run: Run;
+  readonly rotation: number;
+  readonly rotationU: number;
+  readonly from: number;
+  readonly to: number;
+  readonly fromU: number;
+  readonly toU: number;
+  /** ln of the largest curvature over yield curvature. */
+  readonly logPeak: number;
+  readonly logPeakU: number;
+}
+
+/** Plastic rotation below which a run is not worth a name, rad. */
+const LEAST_ROTATION = 1e-3;
+/** Numbers said of one run. */
+const SAID = 4;
+
+/**
+ * The runs, and chord, sweep and elastic node curvatures (those of the struck beam and what goes beyond them together)
+ * with their covariance.
+ */
+export function describeStruck(
+  model: LineModel,
+  estimate: StruckEstimate,
+): { runs: DescribedRun[]; coefficients: number[]; covariance: number[][] } {
+  const found = runsOf(model, estimate.state).runs.filter((run) => Math.abs(run.rotation) > LEAST_ROTATION);
+  const linear = estimate.coefficients.length;
+  const { values, covariance } = propagateStruck(estimate, (coefficients, state) => {
+    const { runs, locked } = runsOf(model, state);
+    const whole = coefficients.slice();
+    locked.forEach((m, k) => {
+      whole[ELASTIC + k]! += m * model.yieldCurvature;
+    });
+    return [
+      ...whole,
+      ...(state === estimate.state ? found : matched(runs, found)).flatMap((run) => [
+        totalRotation(model, whole, run),
+        run.from,
+        run.to,
+        log(Math.max(peakTotal(model, whole, run), 1e-9) / model.yieldCurvature),
+      ]),
+    ];
+  });
+  const u = (v: number) => Math.sqrt(Math.max(0, covariance[v]![v]!));
+  return {
+    runs: found.map((run, j) => {
+      const at = linear + SAID * j;
+      return {
+        run,
+        rotation: values[at]!,
+        rotationU: u(at),
+        from: values[at + 1]!,
+        to: values[at + 2]!,
+        fromU: u(at + 1),
+        toU: u(at + 2),
+        logPeak: values[at + 3]!,
+        logPeakU: u(at + 3),
+      };
+    }),
+    coefficients: values.slice(0, linear),
+    covariance: covariance.slice(0, linear).map((row) => row.slice(0, linear)),
+  };
+}
+
+/** The runs of a state a little different, each paired with the one it was; a vanished one is itself with no bend. */
+function matched(now: readonly Run[], runs: readonly Run[]): Run[] {
+  return runs.map((run) => {
+    let best: Run | null = null;
+    for (const other of now) {
+      if (other.sign !== run.sign || other.from > run.to || other.to < run.from) continue;
+      if (!best || Math.abs(other.peak - run.peak) < Math.abs(best.peak - run.peak)) best = other;
+    }
+    return best ?? { ...run, rotation: 0, peakCurvature: 0 };
+  });
+}
+
+function totalRotation(model: LineModel, coefficients: ArrayLike<number>, run: Run): number {
+  let rotation = run.rotation;
+  for (let k = 1; k < model.nodes.stations.length - 1; k++)
+    rotation += coefficients[ELASTIC + k - 1]! * tentRotation(model.nodes, k, run.from, run.to);
+  return rotation;
+}
+
+function peakTotal(model: LineModel, coefficients: ArrayLike<number>, run: Run): number {
+  let curvature = run.peakCurvature;
+  for (let k = 1; k < model.nodes.stations.length - 1; k++)
+    curvature += coefficients[ELASTIC + k - 1]! * tent(model.nodes, k, run.peak);
+  return Math.abs(curvature);
+}

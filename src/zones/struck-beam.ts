@@ -1,0 +1,400 @@
+import { exp, log } from '../maths/portable.ts';
+import { type Cells, createCells } from './cells.ts';
+
+/**
+ * The flange while it is struck and let go: an elastic-plastic beam on rigid bearings and on diaphragms that give
+ * like springs, by the force method. What is unknown at any moment is the force of the blow and the force at each
+ * diaphragm; they fix the moment everywhere by statics, the steel's law turns moment into curvature, and virtual
+ * work turns curvature into the deflections that must agree with the push and with the springs:
+ *
+ *   ∫ g_P κ dx = push,   ∫ g_j κ dx + c_j ρ_j = 0     (g: simple-beam moment of a unit force; c = EI/spring)
+ *
+ * solved step by step along the push by Newton's method (the complementary energy is convex, so a step that does not
+ * lower its slope is halved), because moments shift between sections as they yield. Moments over M_y, curvatures over
+ * κ_y, lengths in m: forces ρ are 1/m, deflections m².
+ */
+export interface Blow {
+  /** m */
+  readonly station: number;
+  /** Length it is spread over, m. */
+  readonly patch: number;
+  /** How far the steel was pushed at the patch (its mean) from where it lay, signed, over κ_y, m². */
+  readonly push: number;
+}
+
+export interface Supports {
+  readonly from: number;
+  readonly to: number;
+  readonly diaphragms: readonly number[];
+}
+
+export interface StruckState {
+  readonly blows: readonly Blow[];
+  /** ln of EI over the spring stiffness, common to all diaphragms, EI/k in m³. */
+  readonly softness: number;
+  /** The same of each diaphragm less the common one. */
+  readonly uneven: readonly number[];
+  /** Tangent modulus after yield over the elastic modulus. */
+  readonly hardening: number;
+}
+
+/** What a blow or two left. Values over cells are at their midpoints. */
+export interface Struck {
+  readonly cells: Cells;
+  /** Curvature less moment, over κ_y. */
+  readonly plastic: Float64Array;
+  /** Largest |moment| ever carried, over M_y: above 1 the steel yielded. */
+  readonly reached: Float64Array;
+  /** Moment left, over M_y. */
+  readonly moment: Float64Array;
+  /** The same at each diaphragm. */
+  readonly locked: Float64Array;
+  /** Forces at every step of the way: a start for a state a little different. */
+  readonly path: readonly Float64Array[];
+}
+
+/** Shares of the push at which equilibrium is found on the way. */
+const STEPS = [0.1, 0.25, 0.5, 1];
+/** Share of the largest force below which a correction is none. */
+const CLOSE = 2e-4;
+
+/** `near`: the path of a state a little different (as many blows, the same supports). `bay`: cells between supports. */
+export function strike(
+  supports: Supports,
+  state: StruckState,
+  near: readonly Float64Array[] | null = null,
+  bay?: number,
+): Struck {
+  const cells = createCells(supports, state.blows, bay);
+  const n = cells.middle.length;
+  const count = supports.diaphragms.length;
+  const steel = createSteel(n, state.hardening);
+  const compliance = state.uneven.map((own) => exp(state.softness + own));
+  const held = supports.diaphragms.map((at) => unitMoment(supports, cells.middle, at, 0));
+  const path: Float64Array[] = [];
+  let z: Float64Array = new Float64Array(count + 1);
+  for (const blow of state.blows) {
+    const shapes = [unitMoment(supports, cells.middle, blow.station, blow.patch), ...held];
+    const beam = createBeam(cells, shapes, compliance);
+    const lay = dot3(cells.width, shapes[0]!, steel.k);
+    let before = z;
+    let done = 0;
+    let last = 0;
+    for (const share of STEPS) {
+      // Start where the forces would be if they went on as they went.
+      const ahead = last > 0 ? (share - done) / last : 0;
+      const start = near?.[path.length] ?? z.map((force, a) => force + ahead * (force - before[a]!));
+      before = z;
+      last = share - done;
+      done = share;
+      z = equilibrium(beam, steel, start, { push: lay + share * blow.push });
+      path.push(z);
+    }
+    z = equilibrium(beam, steel, near?.[path.length] ?? z, { force: 0 });
+    path.push(z);
+  }
+  const plastic = new Float64Array(n);
+  for (let i = 0; i < n; i++) plastic[i] = steel.reached[i]! > 1 ? steel.k[i]! - steel.m[i]! : 0;
+  return {
+    cells,
+    plastic,
+    reached: steel.reached,
+    moment: steel.m,
+    locked: Float64Array.from(supports.diaphragms, (at) => {
+      let m = 0;
+      supports.diaphragms.forEach((other, j) => {
+        m += z[j + 1]! * unitMoment(supports, Float64Array.of(at), other, 0)[0]!;
+      });
+      return m;
+    }),
+    path,
+  };
+}
+
+/** Simple-beam moment (m) at each x of a unit force at `at`, spread over `patch`. */
+function unitMoment({ from, to }: Supports, x: ArrayLike<number>, at: number, patch: number): Float64Array {
+  const length = to - from;
+  const half = patch / 2;
+  const out = new Float64Array(x.length);
+  for (let i = 0; i < x.length; i++) {
+    const s = x[i]!;
+    const point = s <= at ? ((s - from) * (to - at)) / length : ((at - from) * (to - s)) / length;
+    const off = half - Math.abs(s - at);
+    // Within the patch the two straight lines are rounded by a parabola.
+    out[i] = off > 0 ? point - (off * off) / (4 * half) : point;
+  }
+  return out;
+}
+
+/** The steel of every cell: moment and curvature it is at, and the turning points it remembers. */
+interface Steel {
+  readonly hardening: number;
+  /** Cube root of β/(2α). */
+  readonly root: number;
+  readonly m: Float64Array;
+  readonly k: Float64Array;
+  readonly reached: Float64Array;
+  /** Turning points not yet passed again, oldest first. */
+  readonly depth: Uint8Array;
+  readonly turnM: Float64Array;
+  readonly turnK: Float64Array;
+  /** Way of the branch it is on: +1 toward larger moments, −1 toward smaller; on the virgin curve the sign of m. */
+  readonly way: Int8Array;
+  /** Moments between which the cell answers elastically from where it is, and its curvature less moment there. */
+  readonly low: Float64Array;
+  readonly high: Float64Array;
+  readonly bent: Float64Array;
+}
+
+const MEMORY = 6;
+
+function createSteel(n: number, hardening: number): Steel {
+  return {
+    hardening,
+    root: exp(log((1 - hardening) / (2 * hardening)) / 3),
+    m: new Float64Array(n),
+    k: new Float64Array(n),
+    reached: new Float64Array(n),
+    depth: new Uint8Array(n),
+    turnM: new Float64Array(n * MEMORY),
+    turnK: new Float64Array(n * MEMORY),
+    way: new Int8Array(n),
+    low: new Float64Array(n).fill(-1),
+    high: new Float64Array(n).fill(1),
+    bent: new Float64Array(n),
+  };
+}
+
+/** Where `branch` puts its answer. */
+const seen = { k: 0, slope: 0, depth: 0, way: 0 };
+
+/**
+ * Curvature at moment m and its slope, by Masing's rule: from a turning point the curve is the virgin one twice as
+ * large, and a branch that meets the turning point before last goes on as if the loop between had not been.
+ */
+function branch(steel: Steel, i: number, m: number): void {
+  const base = i * MEMORY;
+  let depth = steel.depth[i]!;
+  let way = steel.way[i]!;
+  const here = steel.m[i]!;
+  if (way !== 0 && (m - here) * way < 0) {
+    // Back the way it came. Within the elastic part of the branch that is the branch itself, down to its start.
+    const start = depth > 0 ? steel.turnM[base + depth - 1]! : 0;
+    if (yieldsAt(steel, i) && depth < MEMORY) {
+      steel.turnM[base + depth] = here;
+      steel.turnK[base + depth] = steel.k[i]!;
+      depth++;
+      way = -way as 1 | -1;
+    } else if (depth > 0 && (m - start) * way < 0) {
+      depth--;
+      way = -way as 1 | -1;
+    }
+  }
+  for (;;) {
+    if (depth >= 2 && (m - steel.turnM[base + depth - 2]!) * way > 0) depth -= 2;
+    else if (depth === 1 && (m + steel.turnM[base]!) * way > 0) depth = 0;
+    else break;
+  }
+  seen.depth = depth;
+  seen.way = depth === 0 ? Math.sign(m) : way;
+  if (depth === 0) {
+    virgin(m, steel);
+  } else {
+    const from = steel.turnM[base + depth - 1]!;
+    virgin((m - from) / 2, steel);
+    seen.k = steel.turnK[base + depth - 1]! + 2 * seen.k;
+  }
+}
+
+/** k(m) of steel never yielded before (`yielding.ts`): the root above 1 of α·k³ − (m − 3β/2)·k² − β/2 = 0, β = 1 − α. */
+function virgin(m: number, steel: Steel): void {
+  const { hardening } = steel;
+  const size = Math.abs(m);
+  if (size <= 1) {
+    seen.k = m;
+    seen.slope = 1;
+    return;
+  }
+  const beta = 1 - hardening;
+  const q = (size - 1.5 * beta) / hardening;
+  const p = beta / (2 * hardening);
+  // From above the root, where the cubic is convex, Newton never overshoots.
+  let k = q > 0 ? q + Math.min(p / (q * q), steel.root) : Math.min(steel.root, Math.sqrt(p / -q));
+  for (let pass = 0; pass < 60; pass++) {
+    const step = (k * k * (k - q) - p) / (k * (3 * k - 2 * q));
+    k -= step;
+    if (step < 1e-9 * k) break;
+  }
+  seen.k = m < 0 ? -k : k;
+  seen.slope = 1 / (beta / (k * k * k) + hardening);
+}
+
+/** True where the cell stands on the plastic part of its branch: a move back starts a new one. */
+function yieldsAt(steel: Steel, i: number): boolean {
+  const depth = steel.depth[i]!;
+  return depth === 0
+    ? Math.abs(steel.m[i]!) > 1
+    : Math.abs(steel.m[i]! - steel.turnM[i * MEMORY + depth - 1]!) > 2;
+}
+
+/** Takes a cell to moment m for good, and notes how far it may go from there elastically. */
+function commit(steel: Steel, i: number, m: number): void {
+  steel.reached[i] = Math.max(steel.reached[i]!, Math.abs(m));
+  if (m >= steel.low[i]! && m <= steel.high[i]! && !yieldsAt(steel, i)) {
+    // On the elastic part of its branch, before and after: neither the branch nor what it remembers changes.
+    steel.m[i] = m;
+    steel.k[i] = m + steel.bent[i]!;
+    return;
+  }
+  branch(steel, i, m);
+  const { depth, way } = seen;
+  steel.depth[i] = depth;
+  steel.way[i] = way;
+  steel.m[i] = m;
+  steel.k[i] = seen.k;
+  steel.bent[i] = seen.k - m;
+  // Back from where it is, by 2 M_y; or, on the elastic part of a branch, between the branch's ends.
+  let back = m - 2 * way;
+  let on = m;
+  if (depth > 0) {
+    const base = i * MEMORY;
+    const start = steel.turnM[base + depth - 1]!;
+    if ((m - start) * way <= 2) {
+      back = start;
+      on = start + 2 * way;
+      const meets = depth > 1 ? steel.turnM[base + depth - 2]! : -start;
+      if ((meets - on) * way < 0) on = meets;
+    }
+  }
+  steel.low[i] = Math.min(back, on);
+  steel.high[i] = Math.max(back, on);
+}
+
+/** What does not change while one force pushes: shapes, and the elastic part of Newton's matrix. */
+interface Beam {
+  readonly cells: Cells;
+  /** Moment of the blow's unit force, then of each diaphragm's. */
+  readonly shapes: readonly Float64Array[];
+  readonly compliance: readonly number[];
+  /** ∫ g_a g_b dx, and the springs. */
+  readonly elastic: Float64Array;
+}
+
+function createBeam(cells: Cells, shapes: readonly Float64Array[], compliance: readonly number[]): Beam {
+  const size = shapes.length;
+  const elastic = new Float64Array(size * size);
+  for (let a = 0; a < size; a++)
+    for (let b = 0; b <= a; b++) {
+      let sum = a === b && a > 0 ? compliance[a - 1]! : 0;
+      for (let i = 0; i < cells.width.length; i++) sum += cells.width[i]! * shapes[a]![i]! * shapes[b]![i]!;
+      elastic[a * size + b] = sum;
+      elastic[b * size + a] = sum;
+    }
+  return { cells, shapes, compliance, elastic };
+}
+
+/**
+ * Forces at which the mean deflection of the patch is `push`, or under a blow of `force`; the steel is left in that
+ * state.
+ */
+function equilibrium(
+  { cells, shapes, elastic }: Beam,
+  steel: Steel,
+  start: Float64Array,
+  control: { readonly push: number } | { readonly force: number },
+): Float64Array {
+  const n = cells.middle.length;
+  const size = shapes.length;
+  const pushed = 'push' in control;
+  const first = pushed ? 0 : 1;
+  const { low, high, bent } = steel;
+  const gradient = new Float64Array(size);
+  const hessian = new Float64Array(size * size);
+  const m = new Float64Array(n);
+  /** Deflections less what they must be, and their derivatives by the forces: elastic all over, and what yields more. */
+  const evaluate = (at: Float64Array): void => {
+    hessian.set(elastic);
+    m.fill(0);
+    for (let a = 0; a < size; a++) {
+      let sum = a === 0 && pushed ? -control.push : 0;
+      for (let b = 0; b < size; b++) sum += elastic[a * size + b]! * at[b]!;
+      gradient[a] = sum;
+      const shape = shapes[a]!;
+      const force = at[a]!;
+      if (force !== 0) for (let i = 0; i < n; i++) m[i]! += force * shape[i]!;
+    }
+    for (let i = 0; i < n; i++) {
+      const moment = m[i]!;
+      let over = bent[i]!;
+      let softer = 0;
+      if (moment < low[i]! || moment > high[i]!) {
+        branch(steel, i, moment);
+        over = seen.k - moment;
+        softer = seen.slope - 1;
+      }
+      if (over === 0) continue;
+      const w = cells.width[i]!;
+      for (let a = first; a < size; a++) gradient[a]! += w * over * shapes[a]![i]!;
+      if (softer !== 0)
+        for (let a = first; a < size; a++) {
+          const left = w * softer * shapes[a]![i]!;
+          for (let b = first; b <= a; b++) hessian[a * size + b]! += left * shapes[b]![i]!;
+        }
+    }
+  };
+  let z = start.slice();
+  if (!pushed) z[0] = control.force;
+  evaluate(z);
+  for (let pass = 0; pass < 40 && first < size; pass++) {
+    const move = descend(hessian, gradient, size, first);
+    let along = 0;
+    for (let a = first; a < size; a++) along += move[a]! * gradient[a]!;
+    let share = 1;
+    let next = z;
+    for (let search = 0; search < 12; search++) {
+      next = z.slice();
+      for (let a = first; a < size; a++) next[a]! += share * move[a]!;
+      evaluate(next);
+      let slope = 0;
+      for (let a = first; a < size; a++) slope += move[a]! * gradient[a]!;
+      if (slope <= -0.5 * along) break;
+      share /= 2;
+    }
+    z = next;
+    let most = 0;
+    let scale = 1e-6;
+    for (let a = first; a < size; a++) most = Math.max(most, Math.abs(share * move[a]!));
+    for (let a = 0; a < size; a++) scale = Math.max(scale, Math.abs(z[a]!));
+    if (most < CLOSE * scale) break;
+  }
+  for (let i = 0; i < n; i++) commit(steel, i, m[i]!);
+  return z;
+}
+
+/** Newton's step −H⁻¹g by Cholesky; H lower, rows and columns from `first`. */
+function descend(h: Float64Array, g: Float64Array, size: number, first: number): Float64Array {
+  const l = h.slice();
+  const x = new Float64Array(size);
+  for (let a = first; a < size; a++) {
+    for (let b = first; b <= a; b++) {
+      let sum = l[a * size + b]!;
+      for (let c = first; c < b; c++) sum -= l[a * size + c]! * l[b * size + c]!;
+      l[a * size + b] = a === b ? Math.sqrt(Math.max(sum, 1e-300)) : sum / l[b * size + b]!;
+    }
+    let right = -g[a]!;
+    for (let c = first; c < a; c++) right -= l[a * size + c]! * x[c]!;
+    x[a] = right / l[a * size + a]!;
+  }
+  for (let a = size - 1; a >= first; a--) {
+    let right = x[a]!;
+    for (let c = a + 1; c < size; c++) right -= l[c * size + a]! * x[c]!;
+    x[a] = right / l[a * size + a]!;
+  }
+  return x;
+}
+
+function dot3(a: ArrayLike<number>, b: ArrayLike<number>, c: ArrayLike<number>): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]! * c[i]!;
+  return sum;
+}

@@ -1,0 +1,202 @@
+import { exp, log } from '../maths/portable.ts';
+import { deflectionAt, integrate } from './cells.ts';
+import { type LineModel, supportsOf } from './model.ts';
+import { type Blow, type StruckState, strike } from './struck-beam.ts';
+
+/** The numbers of a state the fit may change, in the scale it changes them in, with their priors. */
+export interface Parameter {
+  readonly mean: number;
+  readonly sd: number;
+  /** Uniform rather than normal: its sd only keeps a step finite. */
+  readonly flat: boolean;
+  /** Change of it for a derivative. */
+  readonly step: number;
+  readonly get: (state: StruckState) => number;
+  readonly set: (state: StruckState, value: number) => StruckState;
+}
+
+/** Sd of ln of a push about a quarter of the square of the distance between supports (over κ_y). */
+const LOG_PUSH_SD = 1.5;
+const LOG_PATCH_SD = 0.45;
+/** ln EI/k over the cube of the distance between supports: stiff cross frames to loose ones. */
+const LOG_SOFTNESS = -5.5;
+const LOG_SOFTNESS_SD = 2;
+/** The diaphragms of one girder are alike (common practice, no source). */
+const UNEVEN_SD = 0.3;
+const LOG_HARDENING_MEAN = log(0.008);
+const LOG_HARDENING_SD = 0.5;
+
+/** Station of a stated blow, or null; one a blow. */
+export type BlowHints = readonly (number | null)[];
+
+/** Push at which a bay first yields, about: a fixed end beam's L²/12 and some more, over κ_y, m². */
+export function usualPush(model: LineModel): number {
+  return model.guessPanel ** 2 / 4;
+}
+
+export function usualSoftness(model: LineModel): number {
+  return LOG_SOFTNESS + 3 * log(model.guessPanel);
+}
+
+export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
+  if (hints.length === 0) return [];
+  const length = model.to - model.from;
+  const change = (state: StruckState, b: number, blow: Partial<Blow>): StruckState => ({
+    ...state,
+    blows: state.blows.map((one, i) => (i === b ? { ...one, ...blow } : one)),
+  });
+  const blows = hints.flatMap((hint, b): Parameter[] => [
+    {
+      mean: log(usualPush(model)),
+      sd: LOG_PUSH_SD,
+      flat: false,
+      step: 0.01,
+      get: (state) => log(Math.abs(state.blows[b]!.push)),
+      set: (state, value) =>
+        change(state, b, { push: Math.sign(state.blows[b]!.push) * exp(clamp(value, 8)) }),
+    },
+    {
+      mean: hint ?? (model.from + model.to) / 2,
+      sd: hint === null ? length / 2 : model.impactSd,
+      flat: hint === null,
+      step: 0.003,
+      get: (state) => state.blows[b]!.station,
+      set: (state, value) =>
+        change(state, b, {
+          station: Math.max(model.from + 0.01 * length, Math.min(model.to - 0.01 * length, value)),
+        }),
+    },
+    {
+      mean: log(model.patch),
+      sd: LOG_PATCH_SD,
+      flat: false,
+      step: 0.01,
+      get: (state) => log(state.blows[b]!.patch),
+      set: (state, value) => change(state, b, { patch: exp(Math.max(-4, Math.min(1, value))) }),
+    },
+  ]);
+  const diaphragms = model.nodes.stations.length - 2;
+  return [
+    ...blows,
+    {
+      mean: LOG_HARDENING_MEAN,
+      sd: LOG_HARDENING_SD,
+      flat: false,
+      step: 0.01,
+      get: (state) => log(state.hardening),
+      set: (state, value) => ({ ...state, hardening: exp(Math.max(-7, Math.min(-2.5, value))) }),
+    },
+    ...(diaphragms === 0
+      ? []
+      : [
+          {
+            mean: usualSoftness(model),
+            sd: LOG_SOFTNESS_SD,
+            flat: false,
+            step: 0.01,
+            get: (state: StruckState) => state.softness,
+            set: (state: StruckState, value: number) => ({ ...state, softness: clamp(value, 12) }),
+          },
+        ]),
+    ...Array.from(
+      { length: diaphragms },
+      (_, i): Parameter => ({
+        mean: 0,
+        sd: UNEVEN_SD,
+        flat: false,
+        step: 0.01,
+        get: (state) => state.uneven[i]!,
+        set: (state, value) => ({
+          ...state,
+          uneven: state.uneven.map((own, j) => (j === i ? clamp(value, 3) : own)),
+        }),
+      }),
+    ),
+  ];
+}
+
+function clamp(value: number, limit: number): number {
+  return Math.max(-limit, Math.min(limit, value));
+}
+
+/** Deflection (elastic and plastic, m, about the chord) that the blows left at `x`, and the way there. */
+interface Shape {
+  readonly deflection: Float64Array;
+  readonly path: readonly Float64Array[] | null;
+  /** d(deflection)/d(each free number), worked out when first asked for. */
+  slopes: Float64Array[] | null;
+}
+
+/** One state is looked at many times while readings come and go: what it is at `x` is kept as long as the state is. */
+const shapes = new WeakMap<StruckState, { x: ArrayLike<number>; model: LineModel; shape: Shape }>();
+
+function shapeOf(
+  model: LineModel,
+  state: StruckState,
+  x: ArrayLike<number>,
+  near: StruckState | null,
+): Shape {
+  const known = shapes.get(state);
+  if (known && known.x === x && known.model === model) return known.shape;
+  const path = (near && shapes.get(near)?.shape.path) ?? null;
+  const shape: Shape = { ...deflectionAndPath(model, state, x, path), slopes: null };
+  shapes.set(state, { x, model, shape });
+  return shape;
+}
+
+/** `near`: a state a little different already looked at, where the search for equilibrium starts. */
+export function stateDeflection(
+  model: LineModel,
+  state: StruckState,
+  x: ArrayLike<number>,
+  near: StruckState | null = null,
+): Float64Array {
+  return shapeOf(model, state, x, near).deflection;
+}
+
+/** Derivatives of the deflection at `x` by every free number of `parametersOf`, by forward differences. */
+export function stateSlopes(
+  model: LineModel,
+  state: StruckState,
+  x: ArrayLike<number>,
+  parameters: readonly Parameter[],
+): readonly Float64Array[] {
+  const shape = shapeOf(model, state, x, null);
+  shape.slopes ??= parameters.map((p) => {
+    const at = p.get(state);
+    const moved = p.set(state, at + p.step);
+    const width = p.get(moved) - at;
+    const column = new Float64Array(x.length);
+    // At a bound nothing moves.
+    if (Math.abs(width) < 0.1 * p.step) return column;
+    const next = deflectionAndPath(model, moved, x, shape.path).deflection;
+    for (let i = 0; i < column.length; i++) column[i] = (next[i]! - shape.deflection[i]!) / width;
+    return column;
+  });
+  return shape.slopes;
+}
+
+/** Deflection alone, `cells` a bay, nothing kept. */
+export function deflectionOf(
+  model: LineModel,
+  state: StruckState,
+  x: ArrayLike<number>,
+  cells?: number,
+): Float64Array {
+  return deflectionAndPath(model, state, x, null, cells).deflection;
+}
+
+function deflectionAndPath(
+  model: LineModel,
+  state: StruckState,
+  x: ArrayLike<number>,
+  near: readonly Float64Array[] | null,
+  bay?: number,
+): { deflection: Float64Array; path: readonly Float64Array[] | null } {
+  if (state.blows.length === 0) return { deflection: new Float64Array(x.length), path: null };
+  const { cells, plastic, moment, path } = strike(supportsOf(model), state, near, bay);
+  const curvature = new Float64Array(plastic.length);
+  for (let i = 0; i < curvature.length; i++)
+    curvature[i] = -(plastic[i]! + moment[i]!) * model.yieldCurvature;
+  return { deflection: deflectionAt(cells, integrate(cells, curvature), x), path };
+}

@@ -1,0 +1,76 @@
+import { type Cells, deflectionAt, type Integrated, integrate } from './cells.ts';
+import { type LineModel, supportsOf } from './model.ts';
+import type { BentStretch } from './stretch.ts';
+import { type StruckState, strike } from './struck-beam.ts';
+
+/** One run of plastic curvature of one sign on the grid. */
+export interface Run extends BentStretch {
+  readonly sign: number;
+  /** Plastic curvature at the peak, 1/m. */
+  readonly peakCurvature: number;
+}
+
+/** Runs of plastic curvature along the line, in order, and the moments locked in at the diaphragms over M_y. */
+export function runsOf(
+  model: LineModel,
+  state: StruckState,
+): { readonly runs: Run[]; readonly locked: Float64Array } {
+  if (state.blows.length === 0)
+    return { runs: [], locked: new Float64Array(model.nodes.stations.length - 2) };
+  const struck = strike(supportsOf(model), state);
+  const { cells, reached } = struck;
+  // Moments that bend the slope down with station are the positive ones of statics.
+  const plastic = struck.plastic.map((k) => -k * model.yieldCurvature);
+  const runs: Run[] = [];
+  const n = plastic.length;
+  let i = 0;
+  while (i < n) {
+    const sign = Math.sign(plastic[i]!);
+    if (sign === 0) {
+      i++;
+      continue;
+    }
+    const first = i;
+    while (i < n && Math.sign(plastic[i]!) === sign) i++;
+    const last = i - 1;
+    const masked = new Float64Array(n);
+    let rotation = 0;
+    let peak = first;
+    for (let k = first; k <= last; k++) {
+      masked[k] = plastic[k]!;
+      rotation += masked[k]! * cells.width[k]!;
+      if (Math.abs(plastic[k]!) > Math.abs(plastic[peak]!)) peak = k;
+    }
+    let integrated: Integrated | null = null;
+    runs.push({
+      from: edge(cells, plastic, reached, first, -1),
+      to: edge(cells, plastic, reached, last, 1),
+      peak: cells.middle[peak]!,
+      rotation,
+      sign,
+      peakCurvature: masked[peak]!,
+      column: (x) => {
+        integrated ??= integrate(cells, masked);
+        const deflection = deflectionAt(cells, integrated, x);
+        for (let k = 0; k < deflection.length; k++) deflection[k]! /= rotation;
+        return deflection;
+      },
+    });
+  }
+  return { runs, locked: struck.locked.map((m) => -m) };
+}
+
+/** Where the run really ends: between the middles of its last cell and of the next one. */
+function edge(cells: Cells, plastic: Float64Array, reached: Float64Array, at: number, side: -1 | 1): number {
+  const next = at + side;
+  const here = cells.middle[at]!;
+  if (next < 0 || next >= plastic.length) return here;
+  let share: number;
+  if (plastic[next] !== 0) share = plastic[at]! / (plastic[at]! - plastic[next]!);
+  else {
+    const inside = reached[at]! - 1;
+    const outside = reached[next]! - 1;
+    share = inside > 0 && outside < 0 ? inside / (inside - outside) : 0.5;
+  }
+  return here + (cells.middle[next]! - here) * Math.max(0, Math.min(1, share));
+}
