@@ -7,7 +7,7 @@
 import { Matrix, SingularValueDecomposition } from 'ml-matrix';
 import { valueAt } from '../mechanics/beam.ts';
 import { type GirderOptions, type GirderTruth, simulateGirder, type TrueZone } from '../mechanics/girder.ts';
-import { type Case, STRAIN_WANTED } from './zones-cases.ts';
+import { type Case, STRAIN_WANTED, spacingNear } from './zones-cases.ts';
 
 const INCH = 0.0254;
 const FOOT = 0.3048;
@@ -25,6 +25,7 @@ export interface BoundZone {
   readonly rotationU: number;
   readonly fromU: number;
   readonly toU: number;
+  readonly spacing: number;
 }
 
 export interface Bound {
@@ -105,7 +106,15 @@ export function bound(one: Case): Bound {
     zones: zones.flatMap((zone, z) =>
       zone.strainRatio < STRAIN_WANTED
         ? []
-        : [{ truth: zone, rotationU: u(3 * z), fromU: u(3 * z + 1), toU: u(3 * z + 2) }],
+        : [
+            {
+              truth: zone,
+              rotationU: u(3 * z),
+              fromU: u(3 * z + 1),
+              toU: u(3 * z + 2),
+              spacing: spacingNear(one, zone),
+            },
+          ],
     ),
   };
 }

@@ -1,8 +1,11 @@
 /**
  * The open benchmark of the zone finder: seeded girders from `tests/mechanics`, half with diaphragms given, half
- * without. `npm run bench:zones -- --count 300 --seed zones`
+ * without. `npm run bench:zones -- --count 300 --seed zones`; `--no-bound` leaves out the information bound, which
+ * takes longer than the fits.
  */
+import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
 import { fitLine } from '../../src/zones/fit-line.ts';
+import { type Bound, bound } from './zones-bound.ts';
 import { createCase, type Score, score } from './zones-cases.ts';
 import { type OracleZone, oracle } from './zones-oracle.ts';
 
@@ -15,9 +18,14 @@ const count = Number.parseInt(option('count', '300'), 10);
 const start = Number.parseInt(option('start', '0'), 10);
 const seed = option('seed', 'zones');
 const verbose = process.argv.includes('--verbose');
+const bounded = !process.argv.includes('--no-bound');
+
+/** Threshold at which no more than 0.05 % of good readings would be set aside: two-sided normal. */
+const THRESHOLD = 3.5;
 
 const scores: { given: Score[]; not: Score[] } = { given: [], not: [] };
 const oracles: { given: OracleZone[]; not: OracleZone[] } = { given: [], not: [] };
+const bounds: Bound[] = [];
 let fitting = 0;
 for (let i = start; i < start + count; i++) {
   const given = i % 2 === 0;
@@ -29,10 +37,12 @@ for (let i = start; i < start + count; i++) {
   const result = score(one, fit);
   (given ? scores.given : scores.not).push(result);
   (given ? oracles.given : oracles.not).push(...oracle(one));
+  if (given && bounded) bounds.push(bound(one));
   if (verbose) explain(result, fit, took);
 }
 
 table('diaphragms given', scores.given, oracles.given);
+if (bounded) boundTable(bounds);
 table('diaphragms not given', scores.not, oracles.not);
 failures([...scores.given, ...scores.not]);
 console.log(`\n${count} girders, mean fit ${(fitting / count).toFixed(0)} ms`);
@@ -92,6 +102,27 @@ function table(title: string, list: readonly Score[], best: readonly OracleZone[
     '≤ 0.5 %',
     sum((s) => s.goodSetAside),
     sum((s) => s.good),
+  );
+}
+
+/** What an estimator told the simulator's mechanics, the reading sd and the wrong readings could reach (`zones-bound.ts`). */
+function boundTable(list: readonly Bound[]): void {
+  const zones = list.flatMap((b) => b.zones);
+  const blunders = list.flatMap((b) => b.blunders);
+  const mean = (values: readonly number[]) =>
+    values.length === 0
+      ? '    –'
+      : `${((100 * values.reduce((a, b) => a + b, 0)) / values.length).toFixed(1)} %`.padStart(7);
+  const inside = (u: number, limit: number) => 2 * normalCdf(limit / Math.max(u, 1e-12), 0, 1) - 1;
+  console.log('  at best, told the mechanics, the reading sd and the wrong readings (information bound):');
+  console.log(
+    `    rotation within max(5 %, 3 mrad)                   ${mean(zones.map((z) => inside(z.rotationU, target(z.truth.rotation))))}`,
+  );
+  console.log(
+    `    edges within one spacing                           ${mean(zones.flatMap((z) => [inside(z.fromU, z.spacing), inside(z.toU, z.spacing)]))}`,
+  );
+  console.log(
+    `    blunders further from the rest than ${THRESHOLD} sd            ${mean(blunders.map((b) => normalCdf(b.ratio - THRESHOLD, 0, 1)))}`,
   );
 }
 
