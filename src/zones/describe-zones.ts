@@ -45,7 +45,8 @@ export function describeZones(
         peakU: value * bend.logPeakU,
         lowerBound: unresolved,
       },
-      class: sure > 1 ? 'plastic' : 'elastic',
+      // A bend that cannot be told from none is not called plastic, whatever its peak would be if it were there.
+      class: sure > 1 && Math.abs(bend.rotation) > SURE * bend.rotationU ? 'plastic' : 'elastic',
       degreeOfDamage: publishedAngle(model, bends, j, good),
     };
   });

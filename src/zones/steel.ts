@@ -1,0 +1,149 @@
+import { exp, log } from '../maths/portable.ts';
+
+/**
+ * The steel of every cell: the moment (over M_y) and curvature (over κ_y) it is at, and the turning points it remembers.
+ * The law is that of a rectangle of hardening fibres (`yielding.ts`) with Masing's rule for unloading (Masing 1926, from
+ * memory); arrays rather than objects, since a fit asks it a hundred thousand times.
+ */
+export interface Steel {
+  readonly hardening: number;
+  /** Cube root of β/(2α). */
+  readonly root: number;
+  readonly m: Float64Array;
+  readonly k: Float64Array;
+  readonly reached: Float64Array;
+  /** Turning points not yet passed again, oldest first. */
+  readonly depth: Uint8Array;
+  readonly turnM: Float64Array;
+  readonly turnK: Float64Array;
+  /** Way of the branch it is on: +1 toward larger moments, −1 toward smaller; on the virgin curve the sign of m. */
+  readonly way: Int8Array;
+  /** Moments between which the cell answers elastically from where it is, and its curvature less moment there. */
+  readonly low: Float64Array;
+  readonly high: Float64Array;
+  readonly bent: Float64Array;
+}
+
+const MEMORY = 6;
+
+export function createSteel(n: number, hardening: number): Steel {
+  return {
+    hardening,
+    root: exp(log((1 - hardening) / (2 * hardening)) / 3),
+    m: new Float64Array(n),
+    k: new Float64Array(n),
+    reached: new Float64Array(n),
+    depth: new Uint8Array(n),
+    turnM: new Float64Array(n * MEMORY),
+    turnK: new Float64Array(n * MEMORY),
+    way: new Int8Array(n),
+    low: new Float64Array(n).fill(-1),
+    high: new Float64Array(n).fill(1),
+    bent: new Float64Array(n),
+  };
+}
+
+/** Where `branch` puts its answer: an object a call would cost more than the law itself. */
+export const seen = { k: 0, slope: 0, depth: 0, way: 0 };
+
+/**
+ * Curvature at moment m and its slope, by Masing's rule: from a turning point the curve is the virgin one twice as
+ * large, and a branch that meets the turning point before last goes on as if the loop between had not been.
+ */
+export function branch(steel: Steel, i: number, m: number): void {
+  const base = i * MEMORY;
+  let depth = steel.depth[i]!;
+  let way = steel.way[i]!;
+  const here = steel.m[i]!;
+  if (way !== 0 && (m - here) * way < 0) {
+    // Back the way it came. Within the elastic part of the branch that is the branch itself, down to its start.
+    const start = depth > 0 ? steel.turnM[base + depth - 1]! : 0;
+    if (yieldsAt(steel, i) && depth < MEMORY) {
+      steel.turnM[base + depth] = here;
+      steel.turnK[base + depth] = steel.k[i]!;
+      depth++;
+      way = -way as 1 | -1;
+    } else if (depth > 0 && (m - start) * way < 0) {
+      depth--;
+      way = -way as 1 | -1;
+    }
+  }
+  for (;;) {
+    if (depth >= 2 && (m - steel.turnM[base + depth - 2]!) * way > 0) depth -= 2;
+    else if (depth === 1 && (m + steel.turnM[base]!) * way > 0) depth = 0;
+    else break;
+  }
+  seen.depth = depth;
+  seen.way = depth === 0 ? Math.sign(m) : way;
+  if (depth === 0) {
+    virgin(m, steel);
+  } else {
+    const from = steel.turnM[base + depth - 1]!;
+    virgin((m - from) / 2, steel);
+    seen.k = steel.turnK[base + depth - 1]! + 2 * seen.k;
+  }
+}
+
+/** k(m) of steel never yielded before (`yielding.ts`): the root above 1 of α·k³ − (m − 3β/2)·k² − β/2 = 0, β = 1 − α. */
+function virgin(m: number, steel: Steel): void {
+  const { hardening } = steel;
+  const size = Math.abs(m);
+  if (size <= 1) {
+    seen.k = m;
+    seen.slope = 1;
+    return;
+  }
+  const beta = 1 - hardening;
+  const q = (size - 1.5 * beta) / hardening;
+  const p = beta / (2 * hardening);
+  // From above the root, where the cubic is convex, Newton never overshoots.
+  let k = q > 0 ? q + Math.min(p / (q * q), steel.root) : Math.min(steel.root, Math.sqrt(p / -q));
+  for (let pass = 0; pass < 60; pass++) {
+    const step = (k * k * (k - q) - p) / (k * (3 * k - 2 * q));
+    k -= step;
+    if (step < 1e-9 * k) break;
+  }
+  seen.k = m < 0 ? -k : k;
+  seen.slope = 1 / (beta / (k * k * k) + hardening);
+}
+
+/** True where the cell stands on the plastic part of its branch: a move back starts a new one. */
+function yieldsAt(steel: Steel, i: number): boolean {
+  const depth = steel.depth[i]!;
+  return depth === 0
+    ? Math.abs(steel.m[i]!) > 1
+    : Math.abs(steel.m[i]! - steel.turnM[i * MEMORY + depth - 1]!) > 2;
+}
+
+/** Takes a cell to moment m for good, and notes how far it may go from there elastically. */
+export function commit(steel: Steel, i: number, m: number): void {
+  steel.reached[i] = Math.max(steel.reached[i]!, Math.abs(m));
+  if (m >= steel.low[i]! && m <= steel.high[i]! && !yieldsAt(steel, i)) {
+    // On the elastic part of its branch, before and after: neither the branch nor what it remembers changes.
+    steel.m[i] = m;
+    steel.k[i] = m + steel.bent[i]!;
+    return;
+  }
+  branch(steel, i, m);
+  const { depth, way } = seen;
+  steel.depth[i] = depth;
+  steel.way[i] = way;
+  steel.m[i] = m;
+  steel.k[i] = seen.k;
+  steel.bent[i] = seen.k - m;
+  // Back from where it is, by 2 M_y; or, on the elastic part of a branch, between the branch's ends.
+  let back = m - 2 * way;
+  let on = m;
+  if (depth > 0) {
+    const base = i * MEMORY;
+    const start = steel.turnM[base + depth - 1]!;
+    if ((m - start) * way <= 2) {
+      back = start;
+      on = start + 2 * way;
+      const meets = depth > 1 ? steel.turnM[base + depth - 2]! : -start;
+      if ((meets - on) * way < 0) on = meets;
+    }
+  }
+  steel.low[i] = Math.min(back, on);
+  steel.high[i] = Math.max(back, on);
+}
