@@ -5,6 +5,7 @@ import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import type { TimedValue } from '../maths/regimes.ts';
+import { unreadPlace } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
@@ -61,9 +62,10 @@ export function judgeProgress(
     over: overcorrection(fit, tolerance ?? usefulGain),
     since: judged === null ? null : series[judged.since]!.cycle,
     readAt: judgedSurveys(fit).map((survey) => survey.stations.filter((each) => !each.setAside).length),
+    unread: unreadIn(fit),
   };
   const { verdict, reason } = verdictOf(facts);
-  const ahead = forecastFor(line, fit, own, usefulGain, noise, points, judged);
+  const ahead = facts.unread === null ? forecastFor(line, fit, own, usefulGain, noise, points, judged) : null;
   const inside = verdict === 'within-tolerance';
   const left = inside ? { low: 0, expected: 0, high: 0 } : cyclesLeft(ahead?.crossing ?? null);
   const perCycle = daysPerCycle(judgedSurveys(fit));
@@ -108,6 +110,13 @@ interface Facts {
   readonly since: number | null;
   /** Stations read and kept, by judged survey. */
   readonly readAt: readonly number[];
+  /** A bent place the last judged survey did not read, m. */
+  readonly unread: number | null;
+}
+
+function unreadIn(fit: LineFit): number | null {
+  const last = judgedSurveys(fit).at(-1);
+  return last === undefined ? null : unreadPlace(fit, last);
 }
 
 function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
@@ -150,8 +159,10 @@ const TOO_THIN = 5;
  * A day's readings keyed in half-way, or half lost, leave the crest of the shape unknown. The rate of the cycles before
  * would then pass for today's answer, so the verdict waits.
  */
-function halfReadReason({ units, trend, readAt, line }: Facts): string | null {
+function halfReadReason({ units, trend, readAt, unread, line }: Facts): string | null {
   const last = trend.at(-1)!;
+  if (unread !== null)
+    return `Cycle ${last.cycle} reads nothing of ${line.name} near ${station(unread, units)}, where it was bent: too little to judge. Read the remaining stations.`;
   if (trend.length < 2) return null;
   const usual = median(trend.slice(0, -1).map((point) => point.u));
   if (usual <= 0 || last.u <= TOO_THIN * usual) return null;

@@ -1,6 +1,7 @@
 import type { LineFit, ZoneProgress } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
 import { levelCdf, meanOf } from '../maths/regimes.ts';
+import { readsNear } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
 import { milliradians } from './words.ts';
@@ -34,6 +35,14 @@ export function zoneProgress(
         ...nothing,
         verdict: 'not-enough-readings',
         reason: `Zone ${zone.zone} has been read in ${points.length} of the ${FEWEST_READINGS} surveys a rate needs.`,
+      };
+    }
+    const last = judgedSurveys(fit).at(-1)!;
+    if (!readsNear(fit, last, (zone.from + zone.to) / 2)) {
+      return {
+        ...nothing,
+        verdict: 'undecided',
+        reason: `Zone ${zone.zone} was not read in cycle ${last.cycle}: read the stations in it.`,
       };
     }
     const judged = judgeRate(points, usefulGain * perMetre);
