@@ -18,7 +18,8 @@ interface Parts {
   readonly fraction: string;
 }
 
-const SHAPE = /^(-?)(?:(\d+)'-?)?(\d*(?:\.\d*)?)(?: ?(\d+\/\d+))?"?$/;
+// A fraction follows whole inches after a space or stands alone: 11/16 is not 1 and 1/16.
+const SHAPE = /^(-?)(?:(\d+)'-?)?(?:(\d+(?:\.\d*)?|\.\d*)(?: (\d+\/\d+))?|(\d+\/\d+))?"?$/;
 
 /** Most digits a reading can have before it is surely a slip. */
 const MOST_DIGITS = 6;
@@ -65,7 +66,12 @@ function partsOf(text: string): Parts | null {
   const match = SHAPE.exec(text.trim());
   return match === null
     ? null
-    : { minus: match[1] === '-', feet: match[2] ?? '', whole: match[3] ?? '', fraction: match[4] ?? '' };
+    : {
+        minus: match[1] === '-',
+        feet: match[2] ?? '',
+        whole: match[3] ?? '',
+        fraction: match[4] ?? match[5] ?? '',
+      };
 }
 
 function written({ minus, feet, whole, fraction }: Parts): string {

@@ -19,6 +19,9 @@ describe('keypad', () => {
     expect(pressed('digit 3', 'fraction 5', 'thirty-second')).toBe('3 11/32');
     expect(pressed('digit 3', 'fraction 5', 'fraction 0')).toBe('3');
     expect(pressed('digit 8', 'digit 4', 'half')).toBe('84.5');
+    expect(pressed('fraction 11', 'sign')).toBe('-11/16');
+    expect(pressed('digit 0', 'fraction 11', 'sign', 'sign')).toBe('11/16');
+    expect(pressed('digit 5', 'feet', 'fraction 11', 'sign')).toBe(`-5'-11/16"`);
   });
 
   it('rubs out a piece at a time', () => {
@@ -53,6 +56,7 @@ describe('keypad', () => {
           return read.ok && Math.abs((read as { metres: number }).metres - expected) < 1e-12;
         },
       ),
+      { numRuns: 2000 },
     );
   });
 
