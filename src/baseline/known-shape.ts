@@ -7,14 +7,14 @@ export function knownOffset(line: Line, station: number): number {
 }
 
 /** Sum of the edge steps passed so far; a station on a step counts as past it. */
-export function edgeStep(line: Line, station: number): number {
+function edgeStep(line: Line, station: number): number {
   let sum = 0;
   for (const step of line.edgeSteps) if (station >= step.station) sum += step.step;
   return sum;
 }
 
 /** Reference profile by straight lines between its points, its first and last values held beyond them. 0 without one. */
-export function referenceOffset(line: Line, station: number): number {
+function referenceOffset(line: Line, station: number): number {
   if (line.baseline.method !== 'reference') return 0;
   const { profile } = line.baseline;
   if (profile.length === 0) return 0;

@@ -8,7 +8,7 @@ import { formatLength } from '../units/format-length.ts';
  */
 export const PROVEN_STRAIN_RATIO = 100;
 /** Damage and repair of one place more than this often was seen to embrittle and crack (same series). */
-export const PROVEN_REPAIRS = 2;
+const PROVEN_REPAIRS = 2;
 /** Common practice, no source: a stall younger than this is worked on before it is believed. */
 const BELIEVED_AFTER = 5;
 

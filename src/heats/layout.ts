@@ -5,7 +5,7 @@ import type { HeatLimits } from './heat-limits.ts';
 import type { PlannedVee } from './planned-vee.ts';
 import type { ZoneHeats } from './zone-heats.ts';
 
-export interface ProposedVee {
+interface ProposedVee {
   readonly zone: string;
   /** Station of the vee's centre line, m. */
   readonly station: number;

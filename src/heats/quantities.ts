@@ -1,6 +1,6 @@
 import type { HeatLog, Pattern } from './heat-log.ts';
 
-export interface CycleQuantities {
+interface CycleQuantities {
   readonly cycle: number;
   readonly heats: number;
   readonly byPattern: readonly { readonly pattern: Pattern; readonly heats: number }[];

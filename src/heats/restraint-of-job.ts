@@ -7,7 +7,7 @@ import { loadLimit } from './load-limit.ts';
 import { momentAt, type SetUpGeometry } from './moment-set-up.ts';
 
 /** The part that bends, with its plastic modulus and how it was found. */
-export interface BentPart {
+interface BentPart {
   /** m³ */
   readonly plasticModulus: number;
   /** In words, for the card and the report. */

@@ -27,7 +27,7 @@ export interface Preset {
   readonly rules: readonly PresetRule[];
 }
 
-export interface PresetRule {
+interface PresetRule {
   readonly kind: LineKind;
   readonly over: RuleExtent;
   /** Limit in m for this member and length (distance between the line's bearings, m); null: does not apply. */

@@ -11,7 +11,7 @@ import { prose, VERDICT_WORDS } from '../report/words.ts';
 import { profileToday } from './profile-today.ts';
 
 /** A line whose survey of this cycle is only begun. */
-export interface Unsettled {
+interface Unsettled {
   readonly line: string;
   /** Of the largest deviation, m. */
   readonly u: number;

@@ -11,7 +11,7 @@ export interface Place {
 }
 
 /** One change of one place, as undo needs it. */
-export interface Edit {
+interface Edit {
   readonly place: Place;
   readonly before: readonly string[];
   readonly after: readonly string[];
@@ -41,7 +41,7 @@ export function currentSheet(book: Book): Sheet | null {
 }
 
 /** Name of a new sheet's file, different from every name taken. */
-export function sheetFile(cycle: number, date: string, taken: Iterable<string>): string {
+function sheetFile(cycle: number, date: string, taken: Iterable<string>): string {
   const names = new Set(taken);
   const stem = `readings/cycle-${String(cycle).padStart(2, '0')}${date === '' ? '' : `-${date}`}`;
   for (let n = 1; ; n++) {

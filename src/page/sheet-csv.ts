@@ -92,7 +92,7 @@ function timeText(keyed: string): string {
 }
 
 /** Temperature as keyed where it is one, else nothing. */
-export function temperatureText(keyed: string, units: JobUnits): string {
+function temperatureText(keyed: string, units: JobUnits): string {
   const text = keyed.trim();
   if (!/^-?\d{1,3}(\.\d)?$/.test(text)) return '';
   const parsed = parseQuantity(text, 'temperature', units === 'us' ? 'F' : 'C');

@@ -5,7 +5,7 @@ import { sameStation } from './book.ts';
 import type { Sheet } from './job-bundle.ts';
 
 /** What the last cycle read at a station, m; several are repeats. */
-export interface Previous {
+interface Previous {
   readonly cycle: number;
   readonly state: ReadingState;
   readonly offsets: readonly number[];

@@ -12,7 +12,7 @@ import {
 } from '../maths/regimes.ts';
 
 /** What the present rate says, before tolerance is looked at. */
-export type RateWord = 'progressing' | 'slow' | 'undecided' | 'stalled' | 'regressing';
+type RateWord = 'progressing' | 'slow' | 'undecided' | 'stalled' | 'regressing';
 
 export interface RateJudgement {
   readonly word: RateWord;
@@ -36,7 +36,7 @@ export interface RateJudgement {
 
 /** Readings a rate needs at all, and movements a regime needs before it can be called stalled or slow. */
 export const FEWEST_READINGS = 3;
-export const FEWEST_STALL_STEPS = 3;
+const FEWEST_STALL_STEPS = 3;
 /** One more where work has never been seen to move anything: there is no earlier rate to hold three readings against. */
 const FEWEST_FROM_AS_FOUND = 4;
 /**
@@ -55,7 +55,7 @@ const NEGLIGIBLE_SHARE = 0.25;
 /** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
 const FINEST = 0.001;
 /** Beyond this many more readings the answer is "the rate is about the useful gain itself". */
-export const FAR = 20;
+const FAR = 20;
 
 /**
  * Compares the present rate of closing with the useful gain as an equivalence test: `stalled` and `slow` need the

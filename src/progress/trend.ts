@@ -69,7 +69,7 @@ function followStation(judged: readonly SurveyFit[]): TrendPoint[] {
   });
 }
 
-export function trendPoint(survey: SurveyFit): TrendPoint {
+function trendPoint(survey: SurveyFit): TrendPoint {
   let best: TrendPoint | null = null;
   for (const station of survey.stations) {
     // At a bearing the deviation from the chord is nothing, without doubt: no place to follow.

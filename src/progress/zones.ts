@@ -67,7 +67,7 @@ export function zoneProgress(
  * Rotation that moves the steel at its own station by one metre with the ends held: Δ = φ·a·b/(a + b), a and b the
  * distances to the bearings (plane geometry of a single bend). Near a bearing or outside, the quarter point's value.
  */
-export function rotationPerMetre(line: Line, station: number): number {
+function rotationPerMetre(line: Line, station: number): number {
   const [from, to] = line.bearings;
   const span = to - from;
   const a = Math.min(Math.max(station - from, span / 4), (3 * span) / 4);

@@ -1,12 +1,12 @@
 import { type Html, html } from './html.ts';
 
 /** What everyone must know before acting on a figure of this program. The same words on every page. */
-export const DEFERRAL =
+const DEFERRAL =
   'This page reports measurements and estimates made from them. It does not approve a repair, certify a member or decide when to stop. ' +
   'The owner’s specification, the local codes and the licensed engineer in charge govern, and where they differ from this page they are right.';
 
 /** The usual cautions of heat-straightening practice. Sources are named where there is one. */
-export const CAUTIONS: readonly { readonly text: string; readonly source: string }[] = [
+const CAUTIONS: readonly { readonly text: string; readonly source: string }[] = [
   {
     text: 'Look for cracks around the impact, at connections and at diaphragms before heating and again after it. A fracture during repair is not unusual. Measurements of shape say nothing about cracks.',
     source:

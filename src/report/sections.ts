@@ -20,7 +20,7 @@ export function findingsSection(analysis: Analysis, q: Quantities): Html {
 }
 
 /** Findings as a list, stops first; nothing where there are none. */
-export function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
+function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
   const sorted = SEVERITIES.flatMap((severity) => findings.filter((f) => f.severity === severity));
   if (sorted.length === 0) return '';
   return html`<ul class="findings">${sorted.map(
@@ -29,7 +29,7 @@ export function findingsList(findings: readonly Finding[], q: Quantities): Html 
   )}</ul>`;
 }
 
-export function allFindings(analysis: Analysis): Finding[] {
+function allFindings(analysis: Analysis): Finding[] {
   const seen = new Map<string, Finding>();
   for (const f of [...analysis.findings, ...analysis.lines.flatMap((l) => l.fit.findings)]) {
     seen.set(`${f.code} ${f.message} ${f.file ?? ''} ${f.row ?? ''}`, f);

@@ -57,7 +57,7 @@ export function ticks(low: number, high: number, most: number, inches = false): 
 }
 
 /** Whole numbers at a step that keeps at most `most` of them. */
-export function wholeTicks(low: number, high: number, most: number): number[] {
+function wholeTicks(low: number, high: number, most: number): number[] {
   return ticks(low, high, most).filter((t) => Number.isInteger(Math.round(t * 1e6) / 1e6));
 }
 
@@ -149,7 +149,7 @@ export function valueAxis(frame: Frame, y: Scale, low: number, high: number, tit
   })}<text class="axis-title" x="${px(narrow(frame) ? 2 : 4)}" y="${px(frame.top - 10)}">${title}</text></g>`;
 }
 
-export function tickText(t: number): string {
+function tickText(t: number): string {
   const text = String(Math.round(Math.abs(t) * 1e4) / 1e4);
   return t < 0 && text !== '0' ? `\u2212${text}` : text;
 }

@@ -9,7 +9,7 @@ import { collectSlices } from './slices.ts';
 import { add, scale } from './vector.ts';
 
 /** One station of a line taken from a cloud. */
-export interface ScanStation {
+interface ScanStation {
   /** m from the member's reference end */
   readonly station: number;
   /** m, from the chord between the picked points (tilt, plumb: slope times the width it is expressed over). */

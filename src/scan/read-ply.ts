@@ -61,7 +61,7 @@ interface Element {
   hasList: boolean;
   size: number;
 }
-export interface PlyHeader {
+interface PlyHeader {
   readonly format: 'ascii' | 'binary_little_endian' | 'binary_big_endian';
   readonly vertices: number;
   /** Elements in declared order. */
@@ -75,7 +75,7 @@ export interface PlyHeader {
 const HEADER_LIMIT = 65536;
 
 /** Parses the header, given as the first bytes of the file; null when `end_header` has not come yet. */
-export function parsePlyHeader(start: Uint8Array, file: string): PlyHeader | null {
+function parsePlyHeader(start: Uint8Array, file: string): PlyHeader | null {
   if (start.length >= 3 && !(start[0] === 0x70 && start[1] === 0x6c && start[2] === 0x79)) {
     throw cloudError(file, { byte: 0 }, 'a file that does not begin with "ply"', 'the first line "ply"');
   }

@@ -1,7 +1,7 @@
 import { cloudError } from './cloud.ts';
 
 /** Most columns of a row that are kept; the rest is read over. */
-export const MAX_COLUMNS = 32;
+const MAX_COLUMNS = 32;
 /** Longest line accepted, bytes: a file without line endings is not a table of points. */
 const LINE_LIMIT = 8192;
 

@@ -4,7 +4,7 @@ import { FOOT, INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 
 /** The slips people make with a rule, a book and a keyboard. Common practice, no source. */
-export type MisreadKind =
+type MisreadKind =
   | 'inch'
   | 'foot'
   | 'ten-millimetres'

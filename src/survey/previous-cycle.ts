@@ -2,7 +2,7 @@ import { type RobustFit, robustFit } from '../maths/robust-fit.ts';
 import type { Reading, Survey } from './survey.ts';
 
 /** One reading beside what the survey before makes of its station. */
-export interface Compared {
+interface Compared {
   readonly reading: Reading;
   /** The earlier offset at this station (mean of repeats, interpolated between stations), m. */
   readonly before: number;

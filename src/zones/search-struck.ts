@@ -441,7 +441,7 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
 }
 
 /** Weighted residuals and the share of each reading's variance left in its own, everything free. */
-export function struckResiduals(found: Pick<FoundStruck, 'fixed' | 'hints' | 'state'>): {
+function struckResiduals(found: Pick<FoundStruck, 'fixed' | 'hints' | 'state'>): {
   residual: Float64Array;
   freedom: Float64Array;
 } {

@@ -202,7 +202,7 @@ function climb(search: Search, start: Guess): Found {
 }
 
 /** The fixed part continued with the zones' columns, geometry held. */
-export function withZones(fixed: FixedFactor, zones: readonly ZoneShape[]): Qr {
+function withZones(fixed: FixedFactor, zones: readonly ZoneShape[]): Qr {
   const qr = fixed.qr.fork();
   for (const zone of zones) qr.push(weighted(fixed, zoneColumn(fixed.model, fixed.x, zone)));
   return qr;

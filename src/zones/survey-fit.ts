@@ -2,7 +2,7 @@ import type { SetAside, SetUp, StationFit, SurveyFit } from '../analysis.ts';
 import type { PooledStation, Prepared } from './prepare.ts';
 
 /** Why the rule set a reading aside: said the same way everywhere. */
-export const RULE =
+const RULE =
   'further from the fitted shape than a good reading could be (more likely wrong than right when one reading in thirty goes wrong: about 3.9 standard deviations)';
 
 export function setAsideList(prepared: Prepared, off: readonly boolean[]): SetAside[] {

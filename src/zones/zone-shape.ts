@@ -75,7 +75,7 @@ function patchOf(zone: ZoneShape): Patch {
 }
 
 /** Rotation of the zone in units of κ_y, m. */
-export function zoneRotation(zone: ZoneShape): number {
+function zoneRotation(zone: ZoneShape): number {
   const { left, right, over, steel } = zone;
   const half = halfPatch(zone);
   let patch = 0;

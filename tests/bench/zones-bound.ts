@@ -20,7 +20,7 @@ interface Parameter {
   readonly change: (options: GirderOptions, by: number) => GirderOptions;
 }
 
-export interface BoundZone {
+interface BoundZone {
   readonly truth: TrueZone;
   readonly rotationU: number;
   readonly fromU: number;

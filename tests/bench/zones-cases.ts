@@ -72,7 +72,7 @@ export function spacingNear(one: Case, zone: TrueZone): number {
   return widest;
 }
 
-export interface ZoneScore {
+interface ZoneScore {
   readonly truth: TrueZone;
   readonly found: Zone | null;
   readonly spacing: number;

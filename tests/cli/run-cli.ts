@@ -20,7 +20,7 @@ export interface BundledCli {
   readonly remove: () => void;
 }
 
-export interface StartOptions {
+interface StartOptions {
   readonly cwd?: string;
   readonly env?: Record<string, string>;
   readonly uid?: number;

@@ -94,7 +94,7 @@ export const CELLS = [
   '68 F',
 ];
 
-export const HEADINGS = [
+const HEADINGS = [
   'cycle',
   'line',
   'station',

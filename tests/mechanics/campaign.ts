@@ -82,7 +82,7 @@ export interface CampaignOptions {
   readonly random: Random;
 }
 
-export interface CycleTruth {
+interface CycleTruth {
   readonly cycle: number;
   /** Deviation from the true baseline at the nodes, m. */
   readonly deviation: Float64Array;

@@ -17,7 +17,7 @@ import {
 } from './beam.ts';
 import { bend, createSection, fibreCount, type Section, yieldCurvature } from './section.ts';
 
-export interface Impact {
+interface Impact {
   readonly station: number;
   /** Width the blow is spread over, m. */
   readonly patch: number;

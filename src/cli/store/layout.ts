@@ -3,7 +3,7 @@ import { join } from 'node:path';
 /** Names inside a job folder. Everything that starts with a dot is the store's own and may be ignored by people. */
 export const JOB_FILE = 'job.json';
 export const READINGS_FOLDER = 'readings';
-export const SCANS_FOLDER = 'scans';
+const SCANS_FOLDER = 'scans';
 export const REPORTS_FOLDER = 'reports';
 /** The heat log: grows by hand, a row a heat. */
 export const HEAT_LOG_FILE = 'heats.csv';

@@ -8,7 +8,7 @@ import type { Ledger } from './ledger-chain.ts';
 import { withFile } from './place.ts';
 import type { FileStanding } from './standing.ts';
 
-export interface VerifiedFile {
+interface VerifiedFile {
   readonly file: string;
   readonly standing: FileStanding;
   /** Of the bytes there now; null when missing. */
