@@ -7,7 +7,7 @@ import { lengthPriors } from './length-prior.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
 import { geometryRows, refine } from './refine.ts';
 import { type Found, searchZones } from './search.ts';
-import { type FoundStruck, searchPair, searchStruck } from './search-struck.ts';
+import { type FoundStruck, searchAfresh, searchStruck } from './search-struck.ts';
 import type { BentStretch } from './stretch.ts';
 import { estimateStruck } from './struck-estimate.ts';
 import { fitStruck } from './struck-fit.ts';
@@ -94,8 +94,8 @@ export function findGeometry(
   const first = hopeless ? 1 : scaleStart;
   let found = searchStruck(struck, rows, impact, hand, first, freedom);
   if (suspicious(found, hand)) {
-    const pair = searchPair(struck, rows, impact, hand, first, freedom, found);
-    if (pair && pair.score > found.score) found = pair;
+    const afresh = searchAfresh(struck, rows, impact, hand, freedom, found);
+    if (afresh && afresh.score > found.score) found = afresh;
     // Scatter no string line has, unless a few wrong readings made all of it: no bend can be told in it.
     if (hopeless && found.scale > STEADY)
       return { kind: 'zones', found: straight(model, rows, hand.off, scaleStart) };

@@ -1,10 +1,10 @@
 import { exp, log } from '../maths/portable.ts';
 
-/** One reading in thirty goes wrong, and is then anywhere within a foot. */
-const WRONG_SHARE = 1 / 30;
+/** One reading in twenty goes wrong, and is then anywhere within a foot. */
+const WRONG_SHARE = 1 / 20;
 const WRONG_RANGE = 0.3;
 
-/** Log posterior that calling a reading wrong costs (negative), against a residual of 0: about −7.7 at 1/16 in, 3.9 sd. */
+/** Log posterior that calling a reading wrong costs (negative), against a residual of 0: about −7.3 at 1/16 in, 3.8 sd. */
 export function logWrong(sd: number): number {
   return log(WRONG_SHARE / WRONG_RANGE) + log(sd * Math.sqrt(2 * Math.PI));
 }

@@ -264,7 +264,7 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
     here.hints.length === 0 && stated.length > 0 ? [...stated, ...likely.slice(0, 1)] : likely.slice(0, 4);
   const fixed = factorOf(search, here.off);
   const starts = tried.flatMap(({ station, hint, sign }) =>
-    [1, 2.5, 6].flatMap((size) => {
+    PUSHES.flatMap((size) => {
       const blow = blowAt(model, station, sign * size);
       const orders: { hints: BlowHints; blows: readonly Blow[] }[] = [
         { hints: [...here.hints, hint], blows: [...here.state.blows, blow] },
@@ -272,9 +272,9 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
       if (here.hints.length > 0)
         orders.push({ hints: [hint, ...here.hints], blows: [blow, ...here.state.blows] });
       return orders.flatMap(({ hints, blows }) =>
-        (here.hints.length > 0 ? [0] : [-2, 0, 2]).map((softer) => {
+        (here.hints.length > 0 ? [0] : SOFTER).map((softer) => {
           const state = { ...here.state, blows, softness: here.state.softness + softer };
-          return { hints, state, misfit: misfitOf(fixed, state) };
+          return { hints, state, misfit: misfitOf(fixed, stateDeflection(model, state, fixed.x)) };
         }),
       );
     }),
@@ -291,67 +291,80 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
 }
 
 /**
- * Two blows from one side looked for together: the first at the stated place (or where one blow alone was found), the
- * second anywhere, before or after it, both hard or light, on stiff or loose diaphragms; likely pairs followed.
- * A single blow that has bent itself to explain two leaves no trace of the second to start from.
+ * Looked at afresh: one blow at the stated place (or where one was found), or that and a second one from the same side
+ * anywhere, before or after it; light or hard, on stiff or loose diaphragms; with the readings set aside so far, and
+ * with all of them. A single blow that has bent itself to explain two, or has put good readings aside, leaves no trace
+ * of the better answer to start from.
  */
-export function searchPair(
+export function searchAfresh(
   model: LineModel,
   rows: Rows,
   impact: number | null,
   hand: Search['hand'],
-  scaleStart: number,
   freedom: number,
-  alone: FoundStruck,
+  known: FoundStruck,
 ): FoundStruck | null {
-  const hardest = alone.state.blows.reduce<Blow | null>(
+  const hardest = known.state.blows.reduce<Blow | null>(
     (most, blow) => (most && Math.abs(most.push) > Math.abs(blow.push) ? most : blow),
     null,
   );
   if (!hardest) return null;
+  const scale = 1;
+  const search: Search = { model, rows, impact, hand, scale, freedom, factors: new Map() };
   const main = impact ?? hardest.station;
   const side = Math.sign(hardest.push);
-  const search: Search = { model, rows, impact, hand, scale: scaleStart, freedom, factors: new Map() };
-  const fixed = factorOf(search, alone.off);
-  const starts = placesAlong(model)
-    .filter((station) => Math.abs(station - main) > 0.15 * model.guessPanel)
-    .flatMap((station) => {
-      let best: { state: StruckState; hints: BlowHints; misfit: number } | null = null;
-      for (const size of PUSHES)
-        for (const second of PUSHES)
-          for (const softer of SOFTER)
-            for (const first of [true, false]) {
-              const blows = [blowAt(model, main, side * size), blowAt(model, station, side * second)];
-              const state: StruckState = {
-                ...straightOf(model),
-                softness: usualSoftness(model) + softer,
-                blows: first ? blows : blows.reverse(),
-              };
-              const misfit = misfitOf(fixed, state, COARSE);
-              if (!best || misfit < best.misfit)
-                best = { state, hints: first ? [impact, null] : [null, impact], misfit };
-            }
-      return best ? [best] : [];
-    })
-    .sort((a, b) => a.misfit - b.misfit);
-  const followed = starts
-    .slice(0, 5)
-    .map(({ hints, state }) => assess(search, hints, state, alone.off, 8))
-    .sort((a, b) => b.score - a.score);
+  const one = (push: number): Blow => blowAt(model, main, side * push);
+  const families: { hints: BlowHints; blows: Blow[] }[][] = [
+    PUSHES.map((push) => ({ hints: [impact], blows: [one(push)] })),
+    ...placesAlong(model)
+      .filter((station) => Math.abs(station - main) > 0.15 * model.guessPanel)
+      .map((station) =>
+        pushesOf(2).flatMap(([push, second]) => {
+          const pair = [one(push!), blowAt(model, station, side * second!)];
+          return [
+            { hints: [impact, null], blows: pair },
+            { hints: [null, impact], blows: pair.slice().reverse() },
+          ];
+        }),
+      ),
+  ];
+  const states = families.map((family) =>
+    family.flatMap(({ hints, blows }) =>
+      SOFTER.map((softer) => ({
+        hints,
+        state: { ...straightOf(model), softness: usualSoftness(model) + softer, blows },
+      })),
+    ),
+  );
+  const shapes = states.map((family) =>
+    family.map(({ state }) => deflectionOf(model, state, rows.x, COARSE)),
+  );
   let best: FoundStruck | null = null;
-  for (const { hints, state } of followed.slice(0, 2)) {
-    const found = searchStruck(model, rows, impact, hand, scaleStart, freedom, {
-      hints,
-      state,
-      off: alone.off,
-    });
+  for (const off of known.off.some((value, i) => value !== hand.off[i])
+    ? [known.off, hand.off]
+    : [hand.off]) {
+    const fixed = factorOf(search, off);
+    // The best of each family, so that the few followed are not all the same pair of places.
+    const starts = states
+      .map((family, f) => {
+        const misfits = shapes[f]!.map((shape) => misfitOf(fixed, shape));
+        const least = misfits.reduce((i, misfit, j) => (misfit < misfits[i]! ? j : i), 0);
+        return { ...family[least]!, misfit: misfits[least]! };
+      })
+      .sort((a, b) => a.misfit - b.misfit);
+    const followed = [starts.find(({ hints }) => hints.length === 1)!, ...starts.slice(0, 4)]
+      .map(({ hints, state }) => assess(search, hints, state, off, 8))
+      .sort((a, b) => b.score - a.score);
+    const { hints, state } = followed[0]!;
+    const found = searchStruck(model, rows, impact, hand, scale, freedom, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
   return best;
 }
 
-const PUSHES = [1, 3, 9];
-const SOFTER = [-2, 1];
+const PUSHES = [1, 3, 9, 27];
+/** Softness to start from, ln, about the usual one. */
+const SOFTER = [-2, 0.5, 3];
 /** Cells a bay where only the best of many starts is wanted. */
 const COARSE = 8;
 
@@ -364,9 +377,9 @@ function placesAlong(model: LineModel): number[] {
     );
 }
 
-/** Sum of squared residuals at a state as it is. */
-function misfitOf(fixed: FixedFactor, state: StruckState, cells?: number): number {
-  const shape = leftOver(fixed, deflectionOf(fixed.model, state, fixed.x, cells));
+/** Sum of squared residuals left by a deflection as it is. */
+function misfitOf(fixed: FixedFactor, deflection: Float64Array): number {
+  const shape = leftOver(fixed, deflection);
   let sum = 0;
   for (let i = 0; i < shape.length; i++) sum += (fixed.left[i]! - shape[i]!) ** 2;
   return sum;
@@ -412,32 +425,43 @@ function predictionErrors(search: Search, here: FoundStruck): Float64Array {
   });
 }
 
-/** From the same blows harder, softer, on other supports or in the other order: a way out of a local optimum. */
+/**
+ * From blows at the same places, but of any force and on any diaphragms, or in the other order: a way out of a local
+ * optimum. Stiff diaphragms hit lightly and loose ones hit hard look alike at first.
+ */
 function restart(search: Search, here: FoundStruck): FoundStruck | null {
   if (!here.fit) return null;
-  const { state } = here;
-  const { blows } = state;
-  const changed = (factor: number, softer: number): StruckState => ({
-    ...state,
-    softness: state.softness + softer,
-    uneven: state.uneven.map(() => 0),
-    blows: blows.map((blow) => ({ ...blow, push: blow.push * factor })),
-  });
-  const states = [changed(1, 2.5), changed(1, -2.5)].map((start) =>
-    assess(search, here.hints, start, here.off, 10),
+  const { state, hints } = here;
+  const fixed = factorOf(search, here.off);
+  const orders = [
+    { hints, blows: state.blows },
+    ...(hints.length === 2 ? [{ hints: hints.slice().reverse(), blows: state.blows.slice().reverse() }] : []),
+  ];
+  const starts = orders.flatMap(({ hints, blows }) =>
+    pushesOf(blows.length).flatMap((pushes) =>
+      SOFTER.map((softer) => {
+        const start: StruckState = {
+          ...straightOf(search.model),
+          softness: usualSoftness(search.model) + softer,
+          blows: blows.map((blow, b) =>
+            blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!),
+          ),
+        };
+        return { hints, start, misfit: misfitOf(fixed, deflectionOf(search.model, start, fixed.x, COARSE)) };
+      }),
+    ),
   );
-  if (blows.length === 2)
-    states.push(
-      assess(
-        search,
-        here.hints.slice().reverse(),
-        { ...state, blows: blows.slice().reverse() },
-        here.off,
-        15,
-      ),
-    );
-  const best = bestOf(here, states);
+  starts.sort((a, b) => a.misfit - b.misfit);
+  const best = bestOf(
+    here,
+    starts.slice(0, 3).map(({ hints, start }) => assess(search, hints, start, here.off, 12)),
+  );
   return best && best.score > here.score + 0.1 ? best : null;
+}
+
+/** Every combination of pushes for so many blows. */
+function pushesOf(blows: number): number[][] {
+  return blows === 1 ? PUSHES.map((push) => [push]) : PUSHES.flatMap((a) => PUSHES.map((b) => [a, b]));
 }
 
 /** Weighted residuals and the share of each reading's variance left in its own, everything free. */

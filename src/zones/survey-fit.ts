@@ -3,7 +3,7 @@ import type { PooledStation, Prepared } from './prepare.ts';
 
 /** Why the rule set a reading aside: said the same way everywhere. */
 const RULE =
-  'further from the fitted shape than a good reading could be (more likely wrong than right when one reading in thirty goes wrong: about 3.9 standard deviations)';
+  'further from the fitted shape than a good reading could be (more likely wrong than right when one reading in twenty goes wrong: about 3.8 standard deviations)';
 
 export function setAsideList(prepared: Prepared, off: readonly boolean[]): SetAside[] {
   return prepared.readings.flatMap((reading, i): SetAside[] => {
