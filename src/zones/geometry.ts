@@ -122,8 +122,11 @@ function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: 
   return { fit: refine([fixed], []), off, fixed, score: 0, scale };
 }
 
-/** Nats by which separate zones must beat the struck beam: it is the more detailed claim, and the better when true. */
-const PREFER_STRUCK = 3;
+/**
+ * Nats by which separate zones must beat the struck beam: it is the more detailed claim, and the better when true. Zones
+ * bend more freely and so take wrong readings in; a bend no blow explains costs the struck beam hundreds.
+ */
+const PREFER_STRUCK = 20;
 
 /** A fit that needed several wrong readings, or more scatter than stated, may be a local optimum. */
 function suspicious(found: FoundStruck, hand: Hand): boolean {
