@@ -1,4 +1,4 @@
-import type { AcceptanceResult, LineFit } from '../analysis.ts';
+import type { AcceptanceResult, LineFit, StationFit, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { unreadPlace } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
@@ -36,6 +36,18 @@ export function judgeAcceptance(
       const measure = measureRule(rule, line, last);
       if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));
       const result = guardedDecision(measure.value, measure.u, rule.limit);
+      const beside = result === 'within' ? besideOutside(last, rule.limit) : null;
+      if (beside !== null) {
+        return {
+          rule,
+          limit: rule.limit,
+          measured: measure.value,
+          u: measure.u,
+          at: measure.at,
+          result: 'undetermined',
+          reason: `inside by the readings kept, but readings side by side at ${length(beside[0], units)} and ${length(beside[1], units)} that would be outside were set aside in cycle ${last.cycle}: read there again, or reinstate them`,
+        };
+      }
       return {
         rule,
         limit: rule.limit,
@@ -46,6 +58,20 @@ export function judgeAcceptance(
         reason: reasonFor(result, measure, rule, last.cycle, units),
       };
     });
+}
+
+/**
+ * Two neighbouring stations set aside by the rule that agree on being further off than the limit. One wrong reading has
+ * good ones beside it; two that agree may be a crest the fit missed, and must not be left out of an acceptance.
+ */
+function besideOutside(survey: SurveyFit, limit: number): [number, number] | null {
+  const byRule = new Set(survey.setAside.filter((each) => each.by === 'rule').map((each) => each.station));
+  const out = (s: StationFit) => s.setAside && byRule.has(s.station) && Math.abs(s.deviation) > limit;
+  for (let i = 1; i < survey.stations.length; i++) {
+    const [a, b] = [survey.stations[i - 1]!, survey.stations[i]!];
+    if (out(a) && out(b) && a.deviation * b.deviation > 0) return [a.station, b.station];
+  }
+  return null;
 }
 
 /** Rules of a preset or of the job that no line answers: what would have to be read. */

@@ -44,3 +44,50 @@ describe('a survey read in part', () => {
     expect(judgeProgress(LINE, MEMBER, fit, INCH / 32, [rule(0.5)], 'us').verdict).not.toBe('undecided');
   });
 });
+
+describe('readings side by side set aside by the rule', () => {
+  const straight = { cycle: 0, u: 1 / 64, shape: () => 0.1 };
+  const withAside = (stations: readonly number[], inches: number): LineFit => {
+    const fit = fitOf([straight]);
+    const [survey] = fit.surveys;
+    const hit = (s: number) => stations.includes(Math.round(s / FOOT));
+    return {
+      ...fit,
+      surveys: [
+        {
+          ...survey!,
+          setAside: stations.map((at, row) => ({
+            file: 'readings/a.csv',
+            row: row + 2,
+            station: at * FOOT,
+            offset: inches * INCH,
+            reason: 'far from the fit',
+            by: 'rule' as const,
+          })),
+          stations: survey!.stations.map((s) =>
+            hit(s.station)
+              ? {
+                  ...s,
+                  station: Math.round(s.station / FOOT) * FOOT,
+                  setAside: true,
+                  deviation: inches * INCH,
+                }
+              : s,
+          ),
+        },
+      ],
+    };
+  };
+  const resultOf = (fit: LineFit) => judgeAcceptance(LINE, MEMBER, fit, [rule(0.5)])[0]!;
+
+  it('that agree on being outside are not left out of an acceptance', () => {
+    const result = resultOf(withAside([20, 22], 1));
+    expect(result.result).toBe('undetermined');
+    expect(result.reason).toContain('20\'-0" and 22\'-0"');
+  });
+
+  it('alone, or inside the limit, leave it as it is', () => {
+    expect(resultOf(withAside([20], 1)).result).toBe('within');
+    expect(resultOf(withAside([20, 22], 0.3)).result).toBe('within');
+  });
+});
