@@ -6,7 +6,7 @@ import { type Quantities, quantities } from '../report/quantities.ts';
 import { HATCHES } from '../report/report-css.ts';
 import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
 import { zonesTable } from '../report/tables.ts';
-import { wholeRange } from '../report/verdict-panel.ts';
+import { movementWords, wholeRange } from '../report/verdict-panel.ts';
 import { prose, VERDICT_WORDS } from '../report/words.ts';
 import { profileToday } from './profile-today.ts';
 
@@ -122,7 +122,7 @@ function figures(line: LineAnalysis, now: SurveyFit, before: SurveyFit | undefin
   return html`<dl class="figures">
 ${item('Largest now', q.length(Math.abs(now.largest.deviation)), `${q.plusMinus(now.largest.u)} at ${q.station(now.largest.station)}${last}`)}
 ${item('Tolerance', limit === null ? 'none set' : q.length(limit), limit === null ? 'the job names no limit' : 'over the whole line')}
-${item('Moved since the last cycle', moved === undefined ? 'no cycle yet' : `${q.movement(moved.largest.movement)} ${q.offsetUnit}`, moved === undefined ? '' : `${q.plusMinus(moved.largest.u)}${moved.largest.movement < 0 ? ', closing' : ''}`)}
+${item('Moved since the last cycle', moved === undefined ? 'no cycle yet' : `${q.movement(moved.largest.movement)} ${q.offsetUnit}`, moved === undefined ? '' : `${q.plusMinus(moved.largest.u)}${movementWords(moved.largest)}`)}
 ${item('Cycles left, 80\u00a0%', verdict === 'within-tolerance' ? 'none' : cyclesLeft === null ? 'no forecast' : wholeRange(cyclesLeft), '')}
 </dl>`;
 }

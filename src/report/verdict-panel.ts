@@ -43,7 +43,8 @@ ${cyclesItem(line, item)}
 </dl>`;
 }
 
-function movementWords({ movement, u }: { readonly movement: number; readonly u: number }): string {
+/** What a movement is, beyond its number: nothing is called closing that reading error could have made. */
+export function movementWords({ movement, u }: { readonly movement: number; readonly u: number }): string {
   if (Math.abs(movement) < 2 * u) return ', within reading error';
   return movement < 0 ? ', closing' : ', opening';
 }
