@@ -1,22 +1,9 @@
 import { log } from '../maths/portable.ts';
 import { tent, tentRotation } from './elastic.ts';
+import type { Bend } from './geometry.ts';
 import { ELASTIC, type LineModel } from './model.ts';
 import { propagateStruck, type StruckEstimate } from './struck-estimate.ts';
 import { type Run, runsOf } from './struck-stretches.ts';
-
-/** One bent stretch with everything said of it. */
-export interface DescribedRun {
-  readonly run: Run;
-  readonly rotation: number;
-  readonly rotationU: number;
-  readonly from: number;
-  readonly to: number;
-  readonly fromU: number;
-  readonly toU: number;
-  /** ln of the largest curvature over yield curvature. */
-  readonly logPeak: number;
-  readonly logPeakU: number;
-}
 
 /** Plastic rotation below which a run is not worth a name, rad. */
 const LEAST_ROTATION = 1e-3;
@@ -30,7 +17,7 @@ const SAID = 4;
 export function describeStruck(
   model: LineModel,
   estimate: StruckEstimate,
-): { runs: DescribedRun[]; coefficients: number[]; covariance: number[][] } {
+): { bends: Bend[]; coefficients: number[]; covariance: number[][] } {
   const found = runsOf(model, estimate.state).runs.filter((run) => Math.abs(run.rotation) > LEAST_ROTATION);
   const linear = estimate.coefficients.length;
   const { values, covariance } = propagateStruck(estimate, (coefficients, state) => {
@@ -51,10 +38,10 @@ export function describeStruck(
   });
   const u = (v: number) => Math.sqrt(Math.max(0, covariance[v]![v]!));
   return {
-    runs: found.map((run, j) => {
+    bends: found.map((run, j) => {
       const at = linear + SAID * j;
       return {
-        run,
+        stretch: run,
         rotation: values[at]!,
         rotationU: u(at),
         from: values[at + 1]!,

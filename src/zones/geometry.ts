@@ -4,6 +4,7 @@ import { describeStruck } from './describe-struck.ts';
 import { estimate } from './estimate.ts';
 import { groupZones, hatStretch } from './hat-stretches.ts';
 import { lengthPriors } from './length-prior.ts';
+import { freePriors } from './line-model.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
 import { geometryRows, refine } from './refine.ts';
 import { type Found, searchZones } from './search.ts';
@@ -90,7 +91,7 @@ export function findGeometry(
       found: hopeless ? straight(model, rows, hand.off, scaleStart) : separate(scaleStart, true),
     };
   // The struck beam brings its own locked-in moments; what the diaphragms add to them is small.
-  const struck = { ...model, elasticPriors: priorOf(anchors.length, BEYOND * model.yieldCurvature) };
+  const struck = { ...model, elasticPriors: freePriors(anchors.length, BEYOND * model.yieldCurvature) };
   const first = hopeless ? 1 : scaleStart;
   let found = searchStruck(struck, rows, impact, hand, first, freedom);
   if (suspicious(found, hand)) {
@@ -107,14 +108,6 @@ export function findGeometry(
 
 /** Sd of the moment at a diaphragm beyond the struck beam's own, over M_y. */
 const BEYOND = 0.02;
-
-function priorOf(count: number, sd: number): Float64Array[] {
-  return Array.from({ length: count }, (_, k) => {
-    const row = new Float64Array(count);
-    row[k] = 1 / sd;
-    return row;
-  });
-}
 
 /** No zones at all. */
 function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: number): Found {
@@ -176,10 +169,9 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
       estimateStruck(found.fixed, found.hints, found.state, others),
     );
     return {
-      bends: whole.runs.map(({ run, ...rest }) => ({
-        stretch: run,
-        ...rest,
-        rotationU: widened(rest.rotationU, rest.rotation, found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW),
+      bends: whole.bends.map((bend) => ({
+        ...bend,
+        rotationU: widened(bend.rotationU, bend.rotation, found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW),
       })),
       coefficients: whole.coefficients,
       covariance: whole.covariance,

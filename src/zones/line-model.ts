@@ -39,7 +39,9 @@ export function createLineModel(line: Line, member: Member): LineModel {
     nodesGiven: given !== null,
     yieldCurvature,
     elasticPriors:
-      given === null ? smoothPriors(stations, yieldCurvature, panel) : freePriors(count, yieldCurvature),
+      given === null
+        ? smoothPriors(stations, yieldCurvature, panel)
+        : freePriors(count, ELASTIC_SHARE * yieldCurvature),
     sweepSd: reference ? [length / 10000, length / 10000] : [length / 1000, length / 1500],
     rotationSd: 0.1,
     guessPanel: panel,
@@ -55,11 +57,11 @@ function denseNodes(from: number, to: number, panel: number): number[] {
   return Array.from({ length: cells + 1 }, (_, i) => from + ((to - from) * i) / cells);
 }
 
-/** Node curvatures independent, each ELASTIC_SHARE of yield. */
-function freePriors(count: number, yieldCurvature: number): Float64Array[] {
+/** Node curvatures independent, each of that sd, 1/m. */
+export function freePriors(count: number, sd: number): Float64Array[] {
   return Array.from({ length: count }, (_, k) => {
     const row = new Float64Array(count);
-    row[k] = 1 / (ELASTIC_SHARE * yieldCurvature);
+    row[k] = 1 / sd;
     return row;
   });
 }
@@ -72,7 +74,7 @@ function smoothPriors(stations: readonly number[], yieldCurvature: number, panel
   const count = stations.length - 2;
   const h = stations[1]! - stations[0]!;
   const kink = ((2 * ELASTIC_SHARE * yieldCurvature) / panel) * Math.sqrt(h / panel);
-  const rows = freePriors(count, 1.5 * yieldCurvature);
+  const rows = freePriors(count, ELASTIC_SHARE * (1.5 * yieldCurvature));
   for (let k = 0; k < count; k++) {
     const row = new Float64Array(count);
     const at = (j: number, value: number) => {

@@ -243,17 +243,23 @@ function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
   for (const station of placesAlong(model))
     if (here.state.blows.every((blow) => Math.abs(blow.station - station) >= 0.1 * model.guessPanel))
       places.push({ station, hint: null });
+  const now = leftOver(here.fixed, stateDeflection(model, here.state, here.fixed.x));
   return places
     .map(({ station, hint }) => ({
       station,
       hint,
-      ...linearGain(search, here, blowAt(model, station, 3)),
+      ...linearGain(here, now, blowAt(model, station, 3)),
     }))
     .sort((a, b) => b.gain - a.gain);
 }
 
 function blowAt(model: LineModel, station: number, pushes: number): Blow {
   return { station, patch: model.patch, push: pushes * usualPush(model) };
+}
+
+/** Steel as usual, struck so, on diaphragms softer than usual by so much (ln). */
+function startOf(model: LineModel, blows: readonly Blow[], softer: number): StruckState {
+  return { ...straightOf(model), softness: usualSoftness(model) + softer, blows };
 }
 
 /** The best of the likely blows, hard or light, on stiff or loose supports, before or after the one already there. */
@@ -332,7 +338,7 @@ export function searchAfresh(
     family.flatMap(({ hints, blows }) =>
       SOFTER.map((softer) => ({
         hints,
-        state: { ...straightOf(model), softness: usualSoftness(model) + softer, blows },
+        state: startOf(model, blows, softer),
       })),
     ),
   );
@@ -352,7 +358,8 @@ export function searchAfresh(
         return { ...family[least]!, misfit: misfits[least]! };
       })
       .sort((a, b) => a.misfit - b.misfit);
-    const followed = [starts.find(({ hints }) => hints.length === 1)!, ...starts.slice(0, 4)]
+    const single = starts.find(({ hints }) => hints.length === 1)!;
+    const followed = [...new Set([single, ...starts.slice(0, 4)])]
       .map(({ hints, state }) => assess(search, hints, state, off, 8))
       .sort((a, b) => b.score - a.score);
     const { hints, state } = followed[0]!;
@@ -385,12 +392,17 @@ function misfitOf(fixed: FixedFactor, deflection: Float64Array): number {
   return sum;
 }
 
-/** What the shape of a blow, scaled at will, would take off the residual at once, and which way it hit. */
-function linearGain(search: Search, here: FoundStruck, blow: Blow): { gain: number; sign: number } {
-  const { model } = search;
-  const { fixed, state } = here;
-  const now = leftOver(fixed, stateDeflection(model, state, fixed.x));
-  const shape = leftOver(fixed, stateDeflection(model, { ...state, blows: [blow] }, fixed.x));
+/**
+ * What the shape of a blow, scaled at will, would take off the residual at once, and which way it hit.
+ *
+ * @param now what the state explains already, after the fixed part
+ */
+function linearGain(
+  { fixed, state }: FoundStruck,
+  now: Float64Array,
+  blow: Blow,
+): { gain: number; sign: number } {
+  const shape = leftOver(fixed, stateDeflection(fixed.model, { ...state, blows: [blow] }, fixed.x));
   let dot = 0;
   let size = 1e-12;
   for (let i = 0; i < shape.length; i++) {
@@ -440,13 +452,11 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
   const starts = orders.flatMap(({ hints, blows }) =>
     pushesOf(blows.length).flatMap((pushes) =>
       SOFTER.map((softer) => {
-        const start: StruckState = {
-          ...straightOf(search.model),
-          softness: usualSoftness(search.model) + softer,
-          blows: blows.map((blow, b) =>
-            blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!),
-          ),
-        };
+        const start = startOf(
+          search.model,
+          blows.map((blow, b) => blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!)),
+          softer,
+        );
         return { hints, start, misfit: misfitOf(fixed, deflectionOf(search.model, start, fixed.x, COARSE)) };
       }),
     ),
