@@ -3,8 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
-import type { Io } from '../../src/cli/io.ts';
-import { run } from '../../src/cli/program.ts';
+import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLE = new URL('../../sample-surveys/tannery-street', import.meta.url).pathname;
 let top: string;
@@ -17,28 +16,8 @@ beforeAll(() => {
 });
 afterAll(() => rmSync(top, { recursive: true, force: true }));
 
-async function sweepbook(...args: string[]): Promise<{ status: number; out: string; err: string }> {
-  const ran = { status: 0, out: '', err: '' };
-  const io: Io = {
-    out: (text) => {
-      ran.out += text;
-    },
-    err: (text) => {
-      ran.err += text;
-    },
-    isTerminal: false,
-    errIsTerminal: false,
-    columns: 80,
-    colour: false,
-    now: () => new Date('2025-10-01T12:00:00Z'),
-    cwd: top,
-    setExit: (status) => {
-      ran.status = status;
-    },
-  };
-  await run(args, io, COMMANDS);
-  return ran;
-}
+const sweepbook = (...args: string[]) =>
+  runInProcess(args, COMMANDS, { cwd: top, now: () => new Date('2025-10-01T12:00:00Z') });
 
 describe('sweepbook heats', () => {
   it('prints ceiling, zones, proposal, work, the too hot heat at its row, and the cautions', async () => {

@@ -3,8 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
-import type { Io } from '../../src/cli/io.ts';
-import { run } from '../../src/cli/program.ts';
+import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
 let folder: string;
@@ -17,35 +16,13 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-async function report(...argv: string[]): Promise<{ out: string; err: string; exit: number }> {
-  let out = '';
-  let err = '';
-  let exit = 0;
-  const io: Io = {
-    out: (text) => {
-      out += text;
-    },
-    err: (text) => {
-      err += text;
-    },
-    isTerminal: false,
-    errIsTerminal: false,
-    columns: 80,
-    colour: false,
-    now: () => new Date('2025-10-01T09:00:00Z'),
-    cwd: folder,
-    setExit: (status) => {
-      exit = status;
-    },
-  };
-  await run(['report', ...argv], io, COMMANDS);
-  return { out, err, exit };
-}
+const report = (...argv: string[]) =>
+  runInProcess(['report', ...argv], COMMANDS, { cwd: folder, now: () => new Date('2025-10-01T09:00:00Z') });
 
 describe('sweepbook report', () => {
   it('writes the daily sheet into the job, says where, and leaves nothing else behind', async () => {
-    const { out, err, exit } = await report('job', '--plain');
-    expect({ out, err, exit }).toEqual({ out: 'job/reports/daily-cycle-14.html\n', err: '', exit: 0 });
+    const { out, err, status } = await report('job', '--plain');
+    expect({ out, err, status }).toEqual({ out: 'job/reports/daily-cycle-14.html\n', err: '', status: 0 });
     expect(readdirSync(join(job, 'reports'))).toEqual(['daily-cycle-14.html']);
     const page = readFileSync(join(job, 'reports/daily-cycle-14.html'), 'utf8');
     expect(page).toContain('Tannery Street over the mill race, girder 1');
@@ -67,28 +44,28 @@ describe('sweepbook report', () => {
 
   it('refuses a target that could be an input', async () => {
     const before = readFileSync(join(job, 'job.json'), 'utf8');
-    const { exit, err } = await report('job', '--plain', '--out', 'job/job.json');
-    expect(exit).toBe(1);
+    const { status, err } = await report('job', '--plain', '--out', 'job/job.json');
+    expect(status).toBe(1);
     expect(err).toMatch(/\.html/);
     expect(readFileSync(join(job, 'job.json'), 'utf8')).toBe(before);
   });
 
   it('knows wrong usage from unusable input', async () => {
-    expect((await report('job', '--fraction', '10')).exit).toBe(2);
-    expect((await report()).exit).toBe(2);
-    expect((await report('no-such-folder')).exit).toBe(1);
+    expect((await report('job', '--fraction', '10')).status).toBe(2);
+    expect((await report()).status).toBe(2);
+    expect((await report('no-such-folder')).status).toBe(1);
     rmSync(join(job, 'readings'), { recursive: true });
     rmSync(join(job, 'ledger.jsonl'));
     const empty = await report('job', '--plain');
-    expect(empty.exit).toBe(1);
+    expect(empty.status).toBe(1);
     expect(empty.err).toMatch(/no readings yet/);
     expect(existsSync(join(job, 'reports'))).toBe(false);
   });
 
   it('reports the readings even where the heat log is faulty, and says what is wrong with it', async () => {
     writeFileSync(join(job, 'heats.csv'), 'cycle,station,pattern\n1,<b>x</b>,vee\n');
-    const { exit } = await report('job', '--plain', '--out', 'd.html');
-    expect(exit).toBe(0);
+    const { status } = await report('job', '--plain', '--out', 'd.html');
+    expect(status).toBe(0);
     const page = readFileSync(join(folder, 'd.html'), 'utf8');
     expect(page).toContain('heats.csv could not be used');
     expect(page).toMatch(/heats\.csv:2: station: found .*&lt;b&gt;x&lt;\/b&gt;/);

@@ -4,9 +4,8 @@ import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
 import { addBulge } from '../../src/cli/commands/bulge.ts';
 import { addScan } from '../../src/cli/commands/scan.ts';
-import type { Io } from '../../src/cli/io.ts';
-import { run } from '../../src/cli/program.ts';
 import type { Vec3 } from '../../src/scan/vector.ts';
+import { runInProcess } from '../cli/in-process.ts';
 import { type Point, plyFile } from './cloud-files.ts';
 import { createRandom, pickedLine, scanOf, shapeOf, struckGirder } from './scan-girder.ts';
 
@@ -93,28 +92,11 @@ it('a scan that stands 12 mm and 1.5 mrad off gives the same offsets once aligne
       ),
     }),
   );
-  const take = async (...more: string[]) => {
-    const ran = { out: '', err: '', status: 0 };
-    const io: Io = {
-      out: (text) => {
-        ran.out += text;
-      },
-      err: (text) => {
-        ran.err += text;
-      },
-      isTerminal: false,
-      errIsTerminal: false,
-      columns: 80,
-      colour: false,
-      now: () => new Date('2031-05-06T07:08:09Z'),
+  const take = (...more: string[]) =>
+    runInProcess([...more, '--job', '.', '--cycle', '1'], [addScan, addBulge], {
       cwd: folder,
-      setExit: (status) => {
-        ran.status = status;
-      },
-    };
-    await run([...more, '--job', '.', '--cycle', '1'], io, [addScan, addBulge]);
-    return ran;
-  };
+      now: () => new Date('2031-05-06T07:08:09Z'),
+    });
   const column = (csv: string, k: number) =>
     new Map(
       csv

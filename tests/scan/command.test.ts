@@ -7,10 +7,10 @@ import { addBulge } from '../../src/cli/commands/bulge.ts';
 import { addReport } from '../../src/cli/commands/report.ts';
 import { addScan } from '../../src/cli/commands/scan.ts';
 import type { Io } from '../../src/cli/io.ts';
-import { run } from '../../src/cli/program.ts';
 import { readLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { runInProcess } from '../cli/in-process.ts';
 import { lasFile, type Point, plyFile } from './cloud-files.ts';
 import { dent, panelPoints } from './panel-cloud.ts';
 import {
@@ -28,29 +28,12 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const sweepbook = (...args: string[]) => runWith({}, ...args);
 
-async function runWith(terminal: Partial<Io>, ...args: string[]) {
-  const ran = { out: '', err: '', status: 0 };
-  const io: Io = {
-    out: (text) => {
-      ran.out += text;
-    },
-    err: (text) => {
-      ran.err += text;
-    },
-    isTerminal: false,
-    errIsTerminal: false,
-    columns: 80,
-    colour: false,
-    now: () => new Date('2031-05-06T07:08:09Z'),
+const runWith = (terminal: Partial<Io>, ...args: string[]) =>
+  runInProcess(args, [addScan, addBulge, addReport], {
     cwd: folder,
-    setExit: (status) => {
-      ran.status = status;
-    },
+    now: () => new Date('2031-05-06T07:08:09Z'),
     ...terminal,
-  };
-  await run(args, io, [addScan, addBulge, addReport]);
-  return ran;
-}
+  });
 
 const truth = struckGirder(createRandom('command'));
 const shape = shapeOf(truth);

@@ -2,36 +2,14 @@ import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
-import type { Io } from '../../src/cli/io.ts';
-import { run } from '../../src/cli/program.ts';
 import { statusSchema } from '../../src/status/status-document.ts';
+import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLES = new URL('../../sample-surveys', import.meta.url).pathname;
 const samples = readdirSync(SAMPLES).filter((name) => existsSync(join(SAMPLES, name, 'job.json')));
 
-/** Runs one command line in this process, with what it wrote and its exit status. */
-async function sweepbook(...argv: string[]) {
-  const said = { out: '', err: '', exit: 0 };
-  const io: Io = {
-    out: (text) => {
-      said.out += text;
-    },
-    err: (text) => {
-      said.err += text;
-    },
-    isTerminal: false,
-    errIsTerminal: false,
-    columns: 80,
-    colour: false,
-    now: () => new Date('2026-03-04T08:00:00Z'),
-    cwd: SAMPLES,
-    setExit: (status) => {
-      said.exit = status;
-    },
-  };
-  await run(argv, io, COMMANDS);
-  return said;
-}
+const sweepbook = (...argv: string[]) =>
+  runInProcess(argv, COMMANDS, { cwd: SAMPLES, now: () => new Date('2026-03-04T08:00:00Z') });
 
 /** Every number of a document, with its path, so that a NaN hidden as null or a string cannot pass. */
 function nulls(value: unknown, path = ''): string[] {
@@ -67,8 +45,8 @@ describe('status', () => {
 
   for (const sample of samples) {
     it(`${sample}: --json is one document of schema sweepbook/status/1`, async () => {
-      const { out, exit } = await sweepbook('status', sample, '--json');
-      expect(exit).toBe(0);
+      const { out, status } = await sweepbook('status', sample, '--json');
+      expect(status).toBe(0);
       const document = JSON.parse(out) as unknown;
       const checked = statusSchema.parse(document);
       expect(checked.lines.length).toBeGreaterThan(0);
@@ -82,8 +60,8 @@ describe('status', () => {
     });
 
     it(`${sample}: the text fits 80 columns, says the verdict first and defers to the engineer`, async () => {
-      const { out, exit } = await sweepbook('status', sample);
-      expect(exit).toBe(0);
+      const { out, status } = await sweepbook('status', sample);
+      expect(status).toBe(0);
       const lines = out.split('\n');
       for (const line of lines) expect(line.length, line).toBeLessThanOrEqual(80);
       expect(lines[2]).toMatch(/^[A-Z :]+$/);
@@ -93,13 +71,13 @@ describe('status', () => {
     });
   }
 
-  it('a folder that is not a job is an input error (exit 1); a missing argument is wrong usage (exit 2)', async () => {
+  it('a folder that is not a job is an input error (status 1); a missing argument is wrong usage (status 2)', async () => {
     const missing = await sweepbook('status', 'no-such-job');
-    expect(missing.exit).toBe(1);
+    expect(missing.status).toBe(1);
     expect(missing.out).toBe('');
     expect(missing.err).toMatch(/no-such-job/);
     const usage = await sweepbook('status');
-    expect(usage.exit).toBe(2);
+    expect(usage.status).toBe(2);
     expect(usage.out).toBe('');
   });
 });
