@@ -106,7 +106,7 @@ function analyseLine(
   const fit = explainSetAside(fitted, surveys, job.units);
   return {
     line,
-    fit,
+    fit: { ...fit, surveys: fit.surveys.map(({ shape: _shape, ...survey }) => survey) },
     movements: movements(fit),
     springback: springback(fit),
     progress: judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units),

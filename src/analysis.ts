@@ -108,6 +108,22 @@ export interface Closure {
   readonly message: string | null;
 }
 
+/**
+ * The fitted shape of one survey at its stations and between them, with the errors the places share. For the rules that
+ * compare one place with others; it is large, so an `Analysis` does not carry it.
+ */
+export interface FittedShape {
+  /** Increasing, m. */
+  readonly stations: readonly number[];
+  /** Signed, m; at a station read it is the station's `fitted`. */
+  readonly deviation: readonly number[];
+  /**
+   * Error at each place as weights on the same independent standard normal numbers, m:
+   * covariance(i, j) = Σ parts[i][k]·parts[j][k].
+   */
+  readonly parts: readonly ArrayLike<number>[];
+}
+
 /** One survey of a line after fitting. */
 export interface SurveyFit {
   readonly cycle: number;
@@ -129,6 +145,8 @@ export interface SurveyFit {
   /** Covariance of the rotations, zones × zones. */
   readonly zoneCovariance: readonly (readonly number[])[];
   readonly closure: Closure;
+  /** Only between the fit and the rules of acceptance, and only where a shape was fitted. */
+  readonly shape?: FittedShape;
 }
 
 /** A stretch that yielded (or bends elastically only), as found. */

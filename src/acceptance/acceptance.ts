@@ -4,7 +4,7 @@ import { unreadPlace } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { conformanceProbability, GUARD, guardedDecision } from './guarded.ts';
-import { measureRule } from './measure-rule.ts';
+import { measureRule, type RuleMeasure } from './measure-rule.ts';
 
 /**
  * Every rule of this line against its last judged survey (jacks off, cooled).
@@ -111,16 +111,20 @@ function whyMissing(
 
 function reasonFor(
   result: AcceptanceResult['result'],
-  measure: { value: number; u: number; at: { station: number; from?: number; to?: number } },
+  measure: Exclude<RuleMeasure, { missing: unknown }>,
   rule: AcceptanceRule,
   cycle: number,
   units: JobUnits,
 ): string {
   const { from, to, station } = measure.at;
+  const spot =
+    measure.crest === null
+      ? `at ${length(station, units)}`
+      : `by the fitted shape at ${length(measure.crest, units)}, between stations (nearest ${length(station, units)}),`;
   const place =
     from !== undefined && to !== undefined
-      ? `at ${length(station, units)} from the chord ${length(from, units)} to ${length(to, units)}`
-      : `at ${length(station, units)}`;
+      ? `${spot} from the chord ${length(from, units)} to ${length(to, units)}`
+      : spot;
   const seen = `${offset(measure.value, units)} ± ${formatUncertainty(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
   const limit = offset(rule.limit, units);
   if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare`;

@@ -33,31 +33,39 @@ export function governingChord(
   const starts = [...new Set([...stations, ...stations.map((s) => s - length), first, lastStart])]
     .filter((a) => a >= first && a <= lastStart)
     .sort((a, b) => a - b);
+  const near = starts.map((a) => interpolate(stations, values, a));
+  const far = starts.map((a) => interpolate(stations, values, a + length));
   let best: GoverningChord | null = null;
-  const consider = (a: number, i: number): number => {
-    const x = stations[i]!;
-    const chord = ((a + length - x) * interpolate(stations, values, a)) / length;
-    const other = ((x - a) * interpolate(stations, values, a + length)) / length;
-    const departure = values[i]! - chord - other;
-    if (best === null || Math.abs(departure) > Math.abs(best.departure)) {
-      best = { from: a, to: a + length, station: x, departure };
-    }
-    return departure;
-  };
+  let most = -1;
   for (let i = 0; i < stations.length; i++) {
     const x = stations[i]!;
-    const inside = starts.filter((a) => a <= x && x <= a + length);
-    for (let k = 0; k < inside.length; k++) {
-      const right = consider(inside[k]!, i);
-      if (k === 0) continue;
-      const left = inside[k - 1]!;
-      const width = inside[k]! - left;
-      const middle = consider(left + width / 2, i);
-      const start = consider(left, i);
-      const curve = 2 * (start - 2 * middle + right);
-      const slope = right - start - curve;
-      const vertex = curve === 0 ? -1 : -slope / (2 * curve);
-      if (vertex > 0 && vertex < 1) consider(left + vertex * width, i);
+    const departureOf = (a: number, p: number, q: number): number => {
+      const departure = values[i]! - ((a + length - x) * p + (x - a) * q) / length;
+      if (Math.abs(departure) > most) {
+        most = Math.abs(departure);
+        best = { from: a, to: a + length, station: x, departure };
+      }
+      return departure;
+    };
+    let start = 0;
+    for (let k = 0; k < starts.length && starts[k]! <= x; k++) {
+      if (starts[k]! + length < x) continue;
+      const right = departureOf(starts[k]!, near[k]!, far[k]!);
+      const left = starts[k - 1];
+      if (left !== undefined && left + length >= x) {
+        const between = (share: number) =>
+          departureOf(
+            left + share * (starts[k]! - left),
+            near[k - 1]! + share * (near[k]! - near[k - 1]!),
+            far[k - 1]! + share * (far[k]! - far[k - 1]!),
+          );
+        const middle = between(0.5);
+        const curve = 2 * (start - 2 * middle + right);
+        const slope = right - start - curve;
+        const vertex = curve === 0 ? -1 : -slope / (2 * curve);
+        if (vertex > 0 && vertex < 1) between(vertex);
+      }
+      start = right;
     }
   }
   return best;

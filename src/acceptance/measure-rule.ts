@@ -1,7 +1,7 @@
 import type { SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, Line } from '../job/job.ts';
 import { governingChord, interpolate, locate } from './chord.ts';
-import { acceptanceProfile, type ProfilePoint } from './profile.ts';
+import { acceptanceProfile, combinedU, type ProfilePoint } from './profile.ts';
 
 /** What a rule finds in one survey, or why it finds nothing. */
 export type RuleMeasure =
@@ -12,15 +12,17 @@ export type RuleMeasure =
       /** Signed, m. */
       readonly deviation: number;
       readonly at: { readonly station: number; readonly from?: number; readonly to?: number };
+      /** Where the value is that of the fitted shape between stations: that place. `at` then names the nearest station read. */
+      readonly crest: number | null;
     }
   | { readonly missing: 'readings' | 'reach' | 'impact' };
 
 /**
  * Governing value of one rule in one survey.
  *
- * - `whole-line`: largest |deviation| from the baseline.
+ * - `whole-line`: largest |deviation| from the baseline, at a station or on the fitted shape between two.
  * - `chord`: largest departure from any chord of that length slid along the line. Offset and tilt of the string drop
- *   out of it, so only the readings' own error remains. A line shorter than the chord is judged on its whole length.
+ *   out of it, so only the error of the shape remains. A line shorter than the chord is judged on its whole length.
  * - `impact`: |deviation| at the station of the blow, between stations by straight line.
  */
 export function measureRule(rule: AcceptanceRule, line: Line, survey: SurveyFit): RuleMeasure {
@@ -37,8 +39,19 @@ export function measureRule(rule: AcceptanceRule, line: Line, survey: SurveyFit)
     value: Math.abs(worst.value),
     u: worst.u,
     deviation: worst.value,
-    at: { station: worst.station },
+    ...named(profile, worst.station),
   };
+}
+
+/** The nearest station read, and the place itself where it is not one. */
+function named(
+  profile: readonly ProfilePoint[],
+  place: number,
+): { readonly at: { readonly station: number }; readonly crest: number | null } {
+  const station = profile.reduce((best, { station: at, read }) => {
+    return read && Math.abs(at - place) < Math.abs(best - place) ? at : best;
+  }, Number.POSITIVE_INFINITY);
+  return { at: { station }, crest: station === place ? null : place };
 }
 
 function overChord(profile: readonly ProfilePoint[], line: Line, length: number): RuleMeasure {
@@ -55,12 +68,13 @@ function overChord(profile: readonly ProfilePoint[], line: Line, length: number)
   add(weights, stations, chord.station, 1);
   add(weights, stations, chord.from, -(1 - share));
   add(weights, stations, chord.to, -share);
+  const { at, crest } = named(profile, chord.station);
   return {
     value: Math.abs(chord.departure),
-    // Taken as independent from station to station; where a shape was fitted this overstates.
-    u: Math.sqrt(weights.reduce((sum, w, i) => sum + (w * profile[i]!.uAlone) ** 2, 0)),
+    u: combinedU(profile, weights),
     deviation: chord.departure,
-    at: { station: chord.station, from: chord.from, to: chord.to },
+    at: { ...at, from: chord.from, to: chord.to },
+    crest,
   };
 }
 
@@ -79,11 +93,15 @@ function atImpact(profile: readonly ProfilePoint[], impact: number | null): Rule
     profile.map((p) => p.value),
     impact,
   );
-  // Neighbouring errors share the string set-up, so the interpolated u is not reduced as for independent ones.
-  const u = interpolate(
-    stations,
-    profile.map((p) => p.u),
-    impact,
-  );
-  return { value: Math.abs(deviation), u, deviation, at: { station: impact } };
+  const weights = new Array<number>(profile.length).fill(0);
+  add(weights, stations, impact, 1);
+  // Where what neighbours share is not known, it is taken to be everything: the interpolated u is then not reduced.
+  const u = profile.every(({ parts }) => parts.length > 0)
+    ? combinedU(profile, weights)
+    : interpolate(
+        stations,
+        profile.map((p) => p.u),
+        impact,
+      );
+  return { value: Math.abs(deviation), u, deviation, at: { station: impact }, crest: null };
 }

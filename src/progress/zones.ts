@@ -6,9 +6,13 @@ import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
 import { milliradians } from './words.ts';
 
+/** A rotation counts as seen from twice its standard uncertainty. */
+const SEEN = 2;
+
 /**
  * Progress of each zone's rotation. A rotation does not depend on where the string was tied, so a zone can be seen
- * to stand still or to turn the wrong way while the largest deviation still improves.
+ * to stand still or to turn the wrong way while the largest deviation still improves. A zone that cannot be told from
+ * straight now is given no word for its rate: it is within tolerance if that is sure, else undecided.
  *
  * @param usefulGain of the line, m per cycle; for a zone it is the rotation that moves the steel there by as much
  * @param tolerance of the line, m; null where it has none
@@ -86,6 +90,25 @@ function zoneVerdict(
   const rate = `${milliradians(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
   const interval = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
   const now = `bent by ${milliradians(level)} ± ${milliradians(2 * levelU)} now`;
+  const within: Pick<ZoneProgress, 'verdict' | 'reason'> | null =
+    tolerance !== null && Math.abs(level) + SEEN * levelU <= tolerance
+      ? {
+          verdict: 'within-tolerance',
+          reason: `Zone ${name} alone would bend the line by less than the tolerance: ${now}.`,
+        }
+      : null;
+  // No bend the readings can show: any word for its rate or its side would be a word for noise. A zone that starts to
+  // bend stands clear of straight before its rate does.
+  if (Math.abs(level) <= SEEN * levelU) {
+    const room =
+      tolerance === null ? '' : `; the tolerance leaves room for a bend of ${milliradians(tolerance)}`;
+    return (
+      within ?? {
+        verdict: 'undecided',
+        reason: `Zone ${name} cannot be told from straight, so its rate is given no word: ${now}${room}.`,
+      }
+    );
+  }
   if (levelCdf(judged.regimes, -past) >= SURE) {
     return {
       verdict: 'overcorrected',
@@ -98,12 +121,7 @@ function zoneVerdict(
       reason: `Zone ${name} is bending the wrong way by ${rate} (${interval}); ${now}.`,
     };
   }
-  if (tolerance !== null && Math.abs(level) + 2 * levelU <= tolerance) {
-    return {
-      verdict: 'within-tolerance',
-      reason: `Zone ${name} alone would bend the line by less than the tolerance: ${now}.`,
-    };
-  }
+  if (within !== null) return within;
   const words = {
     progressing: `Zone ${name} now straightens by ${rate} (${interval}); ${now}.`,
     slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,

@@ -14,6 +14,7 @@ import {
   spacingFindings,
   strainFindings,
 } from './findings.ts';
+import { fittedShape, shapeAlong } from './fitted-shape.ts';
 import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './geometry.ts';
 import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
@@ -281,6 +282,14 @@ function fitSurvey(
     })),
     zoneCovariance: known.map((j) => known.map((k) => turns.covariance[j]![k]! * inflate)),
     closure: surveyClosure(held, shapes, stations, fitted, outboard, units),
+    shape: fittedShape(
+      shapeAlong(held.fixed.design, shapes),
+      linear.coefficients,
+      inflate,
+      setUp,
+      reach,
+      (s) => shapeAt(shape, s),
+    ),
   };
 }
 

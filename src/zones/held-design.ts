@@ -10,7 +10,7 @@ import type { ZoneShape } from './zone-shape.ts';
  * What stations, weights and bent stretches settle before anything is read. Forty surveys of the same stations ask for
  * it forty times; it is worked out once for each design and list of stretches, by the same steps.
  */
-function once<T>(make: (design: Design, stretches: readonly BentStretch[]) => T) {
+export function once<T>(make: (design: Design, stretches: readonly BentStretch[]) => T) {
   const known = new WeakMap<Design, WeakMap<readonly BentStretch[], { readonly made: T }>>();
   return (design: Design, stretches: readonly BentStretch[]): T => {
     let ofDesign = known.get(design);
