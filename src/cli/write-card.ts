@@ -28,6 +28,7 @@ export async function writeCard(
   const text = renderCrewCard(analysis.job, heats, {
     generated: io.now().toISOString().slice(0, 10),
     tool,
+    within: analysis.lines.filter((l) => l.progress.verdict === 'within-tolerance').map((l) => l.line.name),
     cycle: judged.length === 0 ? null : Math.max(...judged.map((s) => s.cycle)),
   });
   const write = async (): Promise<void> => {

@@ -76,5 +76,5 @@ function panel(
   rows.push(['Scan', `${source.name}, SHA-256 ${source.sha256.slice(0, 16)}…`]);
   if (alignment) rows.push(['Alignment', alignment.words]);
   const title = `Panel ${map.panel.name}, cycle ${cycle}${date === null ? '' : ` (${date})`}`;
-  return html`<h3>${title}</h3><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; grey was not seen by the scanner, or is the margin along the edges that is left out.`, (width) => bulgeDrawing(map, q, width))}`;
+  return html`<h3>${title}</h3><div class="keep"><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table></div>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; grey was not seen by the scanner, or is the margin along the edges that is left out.`, (width) => bulgeDrawing(map, q, width))}`;
 }

@@ -10,6 +10,7 @@ export const CREW_CARD_CSS = `
 .box p { margin: 0.25rem 0; }
 .box .big { font: 800 clamp(2.6rem, 1.6rem + 4.6vw, 4.6rem)/1 var(--sans); letter-spacing: -0.02em; margin: 0.1rem 0; white-space: nowrap; }
 .box.heat .big { font-size: clamp(2.1rem, 1.4rem + 3vw, 3.2rem); }
+.box .big.words { font-size: clamp(1.9rem, 1.3rem + 2.4vw, 2.8rem); white-space: normal; }
 .box .second { font-weight: 700; font-size: 1.3rem; }
 .box table { width: 100%; margin-top: 0.3rem; }
 .ceiling { border-width: 5px; }
@@ -18,6 +19,7 @@ export const CREW_CARD_CSS = `
 .stop p { margin: 0.2rem 0; max-width: none; }
 .stop strong { color: var(--stop); }
 .vees { margin-top: 1.1rem; }
+.done { max-width: none; border-left: 4px solid var(--ink); padding-left: 0.6rem; }
 .proposal { max-width: none; margin: 0.2rem 0 0.5rem; display: flex; flex-wrap: wrap; gap: 0.3rem 1rem; align-items: baseline; }
 .proposal .line { border-top: 1px solid var(--ink); min-width: 9rem; font-size: 0.75rem; color: var(--ink-2); margin-top: 1.3rem; flex: 1 1 9rem; }
 .sheet { display: grid; grid-template-columns: 1fr auto; gap: 1rem; align-items: start; }
@@ -71,6 +73,8 @@ export const CREW_CARD_CSS = `
   .vees .small { -webkit-line-clamp: 4; }
   .roomy .box .big { font-size: 56pt; }
   .roomy .box.heat .big { font-size: 36pt; }
+  .box .big.words, .roomy .box .big.words { font-size: 28pt; }
+  .box.heat .big.words { font-size: 24pt; }
   .roomy .sheet tbody tr { height: 10mm; }
   .roomy .cautions ol { columns: 2; }
   .roomy .cautions li { font-size: 9pt; margin-bottom: 1mm; line-height: 1.28; }

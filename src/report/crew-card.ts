@@ -17,6 +17,8 @@ export interface CardFacts {
   readonly tool: string;
   /** Last judged cycle the vees rest on; null before any reading. */
   readonly cycle: number | null;
+  /** Lines inside every limit of theirs by the last readings: heats on them are not needed for the tolerance. */
+  readonly within?: readonly string[];
 }
 
 /** Rows of the vee sheet, jacks and stops on one page; more would not fit. */
@@ -43,7 +45,7 @@ ${stops(heats)}
 ${ceilingBox(job, heats)}
 ${temperatureBox(heats)}
 </div>
-${veeSheet(job, heats)}
+${veeSheet(job, heats, facts.within ?? [])}
 <section class="cautions" aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2>
 <ol>${HEAT_CAUTIONS.map((c) => html`<li>${bold(c.text)} <span class="source">${c.source}</span></li>`)}</ol>
 <p class="deferral">${HEAT_DEFERRAL}</p></section>
@@ -72,8 +74,8 @@ function stops(heats: HeatsOfJob): Html | null {
 function ceilingBox(job: Job, heats: HeatsOfJob): Html {
   const ceiling = heats.restraint?.ceiling ?? null;
   if (ceiling === null) {
-    return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Gauge, never above</h2>
-<p class="big">No jacking</p><p>No ceiling has been worked out: the job does not say how the member is held and pushed. Do not jack without a ceiling from the engineer.</p></section>`;
+    return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Jacks</h2>
+<p class="big words">No jacking</p><p>No ceiling has been worked out: the job does not say how the member is held and pushed. Do not jack without a ceiling from the engineer.</p></section>`;
   }
   const [first, second] =
     job.units === 'us'
@@ -96,18 +98,19 @@ function temperatureBox(heats: HeatsOfJob): Html {
     `${round(fahrenheitFromCelsius(celsius))} °F (${round(celsius)} °C)`;
   // A limit is rounded to the safe side; a hair is given so that 1200 °F stays 1200.
   const down = (value: number) => Math.floor(value + 1e-6);
-  return html`<section class="box heat" aria-labelledby="heat"><h2 id="heat">Steel, never above</h2>
+  return html`<section class="box heat" aria-labelledby="heat"><h2 id="heat">${maxTemperature === null ? 'Heat' : 'Steel, never above'}</h2>
 ${
   maxTemperature === null
-    ? html`<p class="big">No heating</p><p>The limit of this grade is not settled: the engineer must state it.</p>`
+    ? html`<p class="big words">No heating</p><p>The limit of this grade is not settled: the engineer must state it.</p>`
     : html`<p class="big num">${down(fahrenheitFromCelsius(maxTemperature.value))} °F</p><p class="second num">${down(maxTemperature.value)} °C</p><p class="small">${maxTemperature.source}</p>`
 }
 <p><strong>Cool below <span class="num">${both(coolBelow.value, down)}</span></strong> before the next heat and before reading.</p></section>`;
 }
 
-function veeSheet(job: Job, heats: HeatsOfJob): Html {
+function veeSheet(job: Job, heats: HeatsOfJob, within: readonly string[]): Html {
   const all = heats.layouts.flatMap((layout) => layout.vees.map((vee) => ({ vee, line: layout.line })));
-  const small = (metres: number) => formatLength(metres, { units: job.units, as: 'offset' });
+  const small = (metres: number) =>
+    formatLength(metres, { units: job.units, as: 'offset' }).replace('.0 mm', ' mm');
   const stopped = heats.findings.some((f) => f.severity === 'stop');
   const rows = all.slice(0, stopped ? MOST_ROWS_UNDER_STOPS : MOST_ROWS);
   const several = new Set(rows.map((r) => r.line)).size > 1;
@@ -120,8 +123,9 @@ function veeSheet(job: Job, heats: HeatsOfJob): Html {
         : heats.layouts.map((l) => `${l.line}: ${l.reason}.`).join(' ');
     return html`<section class="vees" aria-labelledby="vees">${title}<p>None proposed. ${why}</p></section>`;
   }
+  const done = [...new Set(rows.map((r) => r.line))].filter((line) => within.includes(line));
   const unseen = rows.some((r) => r.vee.basis === 'formula') && heats.quantities.heats > 0;
-  return html`<section class="vees" aria-labelledby="vees">${title}
+  return html`<section class="vees" aria-labelledby="vees">${title}${done.length === 0 ? null : html`<p class="done"><strong>${done.join(', ')}: inside every limit now.</strong> These vees would take out what bend is left; ask the engineer whether to heat at all.</p>`}
 <p class="proposal"><strong>Proposal. Chalk and heat only what the engineer has signed:</strong> <span class="line">name and date</span></p>
 <div class="sheet"><table><thead><tr><th scope="col">Vee</th><th scope="col">Centre at</th>${several ? html`<th scope="col">Line</th>` : null}<th scope="col">Zone</th><th scope="col">Apex at edge</th><th scope="col" class="hand">Gauge</th><th scope="col" class="hand">Before</th><th scope="col" class="hand">Reached</th><th scope="col" class="hand">Time</th></tr></thead><tbody>${rows.map(
     ({ vee, line }, i) =>

@@ -100,7 +100,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
       }),
     ];
   });
-  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div></section>`;
+  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div>${lines.some((l) => l.fit.zones.length > 0) ? html`<p class="small muted">Rotations here are found with the edges of the zones held, so that as found and as left compare. The degree of damage in the table of zones is the whole estimate of the as-found bend, with the doubt about the edges in its ±.</p>` : ''}</section>`;
 }
 
 function degrees(radians: number): string {
@@ -122,7 +122,7 @@ ${drawn ? planFigure(line, analysis.job, q) : ''}
 ${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false))}
 ${several ? figure('How it came in', prose(line.progress.reason), (width) => progressPlot(line, q, width)) : ''}
 ${several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
 ${deviationTable(line, q, 0)}

@@ -26,7 +26,7 @@ ${
     : html`<div class="columns-free">
 ${figure('Progress', progressText(line), (width) => progressPlot(line, q, width))}
 ${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, heat by heat', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
 ${figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
 </div>`
 }`;

@@ -125,6 +125,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .findings li { grid-template-columns: minmax(0, 1fr); gap: 0.1rem; }
   svg.wide, .wide-words { display: none; } svg.narrow { display: block; } .narrow-words { display: inline; }
   .columns { grid-template-columns: minmax(0, 1fr); }
+  td.why { min-width: 17rem; }
 }
 @media print {
   .hash { font-size: 6pt; white-space: nowrap; }
@@ -139,7 +140,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .columns { grid-template-columns: 1fr 1fr; gap: 0 16pt; }
   .facts { grid-template-columns: 1fr 1.3fr; gap: 0 18pt; }
   .sign { break-inside: avoid; grid-template-columns: repeat(2, 1fr); }
-  .verdict, .title-block, .next { break-inside: avoid; }
+  .verdict, .title-block, .next, .findings li, .facts li { break-inside: avoid; }
+  .findings, .findings li:first-child { break-before: avoid; }
 }
 `;
 

@@ -92,7 +92,7 @@ export function methodSection(analysis: Analysis, q: Quantities): Html {
 <p>The tables give what each station itself read. Verdict, trend and acceptance use the shape fitted through all the readings of a survey where there is one, because its crest is not picked for its reading error; a reading that stands clear of that shape still counts for itself in acceptance. The two can differ by about the uncertainty stated.</p>
 <p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
 <dl class="${analysis.lines.length > 1 ? 'columns' : ''}">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
-${zoned ? html`<p><strong>Zones.</strong> The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with the elastic bending locked in between bearings and diaphragms (piecewise linear moment, bounded by yield${member.diaphragms === null ? '; the job does not give the diaphragms, and giving them would sharpen the zones' : ''}). Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
+${zoned ? html`<p><strong>Zones.</strong> ${member.diaphragms === null ? 'The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with elastic bending bounded by yield locked in between them; the job does not give the diaphragms, and giving them would sharpen the zones.' : 'The as-found shape is fitted by the mechanics of the blow: an elastic-plastic flange on diaphragms that give, pushed once or twice and let go, which settles the zones and the elastic bending left locked in between them. Where no blow explains the readings, it is fitted as straight reaches joined by disjoint zones of concentrated curvature, with a piecewise linear elastic moment bounded by yield.'} Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
 <p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
 ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
 </section>`;
@@ -100,7 +100,11 @@ ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a
 
 function lineMethod(line: LineAnalysis, q: Quantities): Html {
   const { baseline, readingSd } = line.fit;
-  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${prose(baseline.reason)}. Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${prose(readingSd.reason)}</dd></div>`;
+  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${prose(capital(baseline.reason))}. Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${prose(readingSd.reason)}</dd></div>`;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 export function cautionsSection(): Html {
@@ -130,7 +134,7 @@ export function titleBlock(
 
 function memberText(job: Analysis['job'], q: Quantities): string {
   const { member } = job;
-  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth)}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
+  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth).replace('.0 mm', ' mm')}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
 }
 
 export function footer(context: ReportContext): Html {

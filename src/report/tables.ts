@@ -24,7 +24,7 @@ export function acceptanceTable(
   }
   return html`<div class="scroll keep" tabindex="0" role="region" aria-label="Acceptance"><table aria-label="Acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
-      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td>${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
+      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.length(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td class="why">${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
 }
 
@@ -53,7 +53,7 @@ function minus(text: string): string {
 }
 
 function stationUncertainty(u: number, q: Quantities): string {
-  return q.units === 'us' ? `± ${((2 * u) / 0.3048).toFixed(1)} ft` : `± ${(2 * u).toFixed(2)} m`;
+  return q.units === 'us' ? `± ${Math.max(1, Math.round((2 * u) / 0.0254))} in` : `± ${(2 * u).toFixed(2)} m`;
 }
 
 /** Deviations by station: as found, some recent cycles, now with uncertainty, last and total movement. */
@@ -120,7 +120,7 @@ export function setAsideTable(lines: readonly LineAnalysis[], q: Quantities): Ht
   if (rows.length === 0) return html`<p>None. Every usable reading is in the fit.</p>`;
   return html`<div class="scroll" tabindex="0" role="region" aria-label="Readings set aside"><table aria-label="Readings set aside"><thead><tr><th scope="col">Line</th><th scope="col" class="n">Cycle</th><th scope="col" class="n">Station</th><th scope="col" class="n">Read</th><th scope="col">Why, and by whom</th><th scope="col">File and row</th></tr></thead><tbody>${rows.map(
     (r) =>
-      html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td>${prose(r.reason)} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
+      html`<tr><th scope="row">${r.line}</th><td class="n">${r.cycle}</td><td class="n">${q.station(r.station)}</td><td class="n" title="${q.decimal(r.offset)}">${q.length(r.offset)}</td><td class="why">${prose(r.reason)} <span class="muted">(${r.by === 'hand' ? 'by a person' : 'by rule'})</span></td><td>${r.file}, row ${r.row}</td></tr>`,
   )}</tbody></table></div>`;
 }
 

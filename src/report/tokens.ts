@@ -65,7 +65,7 @@ button:hover { background: var(--tint-2); }
   thead { display: table-header-group; }
   table { font-size: 8.2pt; }
   thead { break-after: avoid; }
-  tbody tr:first-child { break-before: avoid; }
+  tbody tr:first-child, tbody tr:last-child { break-before: avoid; }
   th, td { padding: 1.5pt 6pt 1.5pt 0; }
   .scroll { overflow: visible; }
   .screen-only, button, .skip { display: none !important; }

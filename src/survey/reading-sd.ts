@@ -70,12 +70,13 @@ export function pooledReadingSd(
     degreesOfFreedom === 0
       ? 'no station was read twice in one survey'
       : `repeats give only ${degreesOfFreedom} degrees of freedom (${ENOUGH_DEGREES_OF_FREEDOM} are needed)`;
+  const own = ownSds(surveys);
   if (stated !== null) {
     return {
       value: stated,
       source: 'job',
       degreesOfFreedom: null,
-      reason: `Stated in the job: ${say(stated)}; ${few}.`,
+      reason: own.all ? own.words(say) : `Stated in the job: ${say(stated)}; ${few}.`,
     };
   }
   const value = Math.max(DEFAULT_READING_SD, floor);
@@ -83,7 +84,28 @@ export function pooledReadingSd(
     value,
     source: 'default',
     degreesOfFreedom: null,
-    reason: `Default for a string-line reading: ${say(value)}; ${few}.`,
+    reason: own.all
+      ? own.words(say)
+      : own.some
+        ? `Default for the string-line readings: ${say(value)}; ${few}. ${own.words(say)}`
+        : `Default for a string-line reading: ${say(value)}; ${few}.`,
+  };
+}
+
+/** Readings that bring a standard deviation of their own, as those taken from a scan do. */
+function ownSds(surveys: readonly Survey[]): {
+  readonly some: boolean;
+  readonly all: boolean;
+  readonly words: (say: (metres: number) => string) => string;
+} {
+  const sds = surveys.flatMap((survey) => survey.readings.map((reading) => reading.sd));
+  const own = sds.filter((sd) => sd !== null).sort((a, b) => a - b);
+  const all = own.length > 0 && own.length === sds.length;
+  return {
+    some: own.length > 0,
+    all,
+    words: (say) =>
+      `${all ? 'Every reading' : `${own.length} of ${sds.length} readings`} came with a standard deviation of its own, as from a scan: ${say(own[0]!)} to ${say(own.at(-1)!)}.`,
   };
 }
 

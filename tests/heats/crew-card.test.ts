@@ -99,6 +99,18 @@ describe('crew card', () => {
     expect(renderCrewCard(job, fullHeats(job, 0, 1), facts)).toContain('No heating');
   });
 
+  it('says of a line inside every limit that its vees are no longer needed for the tolerance', () => {
+    const job = jobWith(jacked);
+    const words = 'bottom-flange: inside every limit now.';
+    expect(renderCrewCard(job, fullHeats(job, 1, 0), { ...facts, within: ['bottom-flange'] })).toContain(
+      words,
+    );
+    expect(renderCrewCard(job, fullHeats(job, 1, 0), { ...facts, within: ['other'] })).not.toContain(words);
+    expect(renderCrewCard(job, fullHeats(job, 0, 0), { ...facts, within: ['bottom-flange'] })).not.toContain(
+      words,
+    );
+  });
+
   it('markup in a name stays text', () => {
     const job = jobWith({ job: '<script>alert(1)</script> & co' });
     const text = renderCrewCard(job, fullHeats(job, 1, 0), facts);
@@ -144,6 +156,16 @@ describe('crew card', () => {
         },
         job: long('Juniper Lane'),
       });
+      // Words stand where a number would: no set-up, and a grade whose limit is not settled.
+      const unsettled = jobWith({
+        member: {
+          span: '62 ft',
+          yieldStress: '70 ksi',
+          flangeWidth: '12 in',
+          flangeThickness: '1 in',
+          steel: 'A709 HPS 70W',
+        },
+      });
       for (const [job, vees, stops] of [
         [wordy, 14, 4],
         [crowded, 14, 4],
@@ -151,6 +173,9 @@ describe('crew card', () => {
         [roomy, 6, 0],
         [roomy, 5, 0],
         [roomy, 0, 0],
+        [jobWith(), 2, 0],
+        [unsettled, 2, 0],
+        [unsettled, 0, 4],
       ] as const) {
         const file = join(folder, 'card.html');
         writeFileSync(file, renderCrewCard(job, fullHeats(job, vees, stops), facts));
@@ -166,6 +191,13 @@ describe('crew card', () => {
           const pages = readFileSync(path, 'latin1').match(/\/Type\s*\/Page\b(?!s)/g) ?? [];
           expect(pages.length, `${format}, ${vees} vees, ${stops} stops`).toBe(1);
         }
+        // On paper, 186 mm between the margins of A4, the large words and numbers stay inside their boxes.
+        await sheet.emulateMedia({ media: 'print' });
+        await sheet.setViewportSize({ width: Math.floor((186 / 25.4) * 96), height: 1000 });
+        const over = await sheet.evaluate(
+          `[...document.querySelectorAll('.box')].map((box) => box.scrollWidth - box.clientWidth)`,
+        );
+        expect(over, `${vees} vees, ${stops} stops`).toEqual([0, 0]);
         await sheet.close();
       }
     } finally {

@@ -70,6 +70,7 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
       final: renderFinal(real, CONTEXT),
       // The fullest sheet: heat log, ceiling, plates, every acceptance rule.
       plated: renderFinal(extras.analysis, { ...CONTEXT, sections: extras.sections }),
+      'plated-daily': renderDaily(extras.analysis, { ...CONTEXT, sections: extras.sections }),
       'us-daily': renderDaily(syntheticAnalysis(), CONTEXT),
       'hostile-daily': renderDaily(hostile, CONTEXT),
       'hostile-final': renderFinal(hostile, CONTEXT),
@@ -250,6 +251,21 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
   }
 
   for (const format of ['A4', 'Letter'] as const) {
+    it(`no heading of the fullest daily sheet is left at the foot of a page, ${format}`, async () => {
+      const { page } = await open('plated-daily', {});
+      const file = join(folder, `daily-${format}.pdf`);
+      await page.pdf({ path: file, format, printBackground: true });
+      const headings = await page
+        .locator('h2, h3, .table-title')
+        .evaluateAll((all) => all.map((h) => (h.textContent ?? '').replace(/\s+/g, ' ').trim()));
+      expect(headings).toContain('Findings');
+      for (const text of pagesOf(file) ?? []) {
+        const lines = text.split('\n').map((l) => l.replace(/\s+/g, ' ').trim());
+        expect(headings).not.toContain(lines.filter((l) => l !== '').at(-2));
+      }
+      await page.context().close();
+    });
+
     it(`the fullest final report prints to ${format}: numbered pages, none empty, no drawing clipped`, async () => {
       const { page } = await open('plated', {});
       const file = join(folder, `final-${format}.pdf`);

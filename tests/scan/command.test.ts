@@ -366,5 +366,7 @@ describe('sweepbook bulge', () => {
     expect(page).toContain('Panels mapped from scans');
     expect(page).toContain('Panel web 3, cycle 0');
     expect(page).toMatch(/seen from the negative side/);
+    // Its table stays on one printed page.
+    expect(page).toMatch(/<h3>Panel web 3, cycle 0<\/h3><div class="keep"><table>/);
   });
 });

@@ -86,4 +86,17 @@ describe('pooledReadingSd', () => {
     expect(sd.degreesOfFreedom).toBe(11);
     expect(sd.value / INCH).toBeCloseTo(0.0625 / Math.SQRT2, 6);
   });
+
+  it('does not speak of a string line where every reading brought its own standard deviation, as a scan’s do', () => {
+    const own = [0.02, 0.03, 0.05].map((sd, i) => reading(0, i, i, { sd: sd * INCH }));
+    const scanned = pooledReadingSd(survey(own), { readingSd: null }).reason;
+    expect(scanned).toBe(
+      'Every reading came with a standard deviation of its own, as from a scan: 0.020 in to 0.050 in.',
+    );
+    const mixed = pooledReadingSd(survey([...own, reading(1, 0, 0)]), { readingSd: null }).reason;
+    expect(mixed).toMatch(/^Default for the string-line readings: .*3 of 4 readings came with/);
+    const string = pooledReadingSd(survey([reading(0, 0, 0)]), { readingSd: null }).reason;
+    expect(string).toMatch(/^Default for a string-line reading: 0\.063 in; /);
+    expect(string).not.toContain('scan');
+  });
 });

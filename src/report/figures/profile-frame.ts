@@ -67,7 +67,8 @@ export function profileFrame(settings: ProfileSettings): ProfileFrame {
   const high = Math.max(0, ...values, ...reach);
   const pad = (high - low) * 0.05 || 0.001;
   const x = linear(from, to, left, right);
-  const y = linear(low - pad, high + pad, bottom, top);
+  // The zones are named in a strip of their own, so that no curve crosses a letter.
+  const y = linear(low - pad, high + pad, bottom, line.fit.zones.length === 0 ? top : top + 18);
   const title = `deviation, ${q.offsetUnit}, + ${line.line.positive}`;
   return {
     frame,

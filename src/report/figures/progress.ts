@@ -70,9 +70,10 @@ ${cycleAxis(frame, x, from, to)}
 /** Most cycles ahead a drawing shows. */
 const AHEAD = 12;
 
-/** The forecast up to a little after the tolerance is expected to be reached: a fan lying on zero says nothing. */
+/** The forecast up to a little after the tolerance is expected to be reached: a fan lying on zero says nothing. None once inside. */
 export function forecastShown(line: LineAnalysis): LineAnalysis['progress']['forecast'] {
-  const { forecast, series, cyclesLeft } = line.progress;
+  const { forecast, series, cyclesLeft, verdict } = line.progress;
+  if (verdict === 'within-tolerance') return [];
   const last = series.at(-1)?.cycle ?? 0;
   const ahead =
     cyclesLeft === null || cyclesLeft.high === null ? AHEAD : Math.min(AHEAD, Math.ceil(cyclesLeft.high) + 2);
