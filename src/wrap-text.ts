@@ -1,8 +1,14 @@
-/** Breaks at spaces to at most `width` columns; continuation lines are indented by `hang` more than the first. */
+/** Spaces that stay: between a number and its unit or sign, after ±, inside a mixed fraction. */
+const KEPT_SPACE =
+  /(?<=\d|±) (?=(?:in|ft|mm|m|mrad|%|°F|°C|psi|MPa|kip|ksi)(?![A-Za-z])|\d+\/\d)|(?<=±) (?=\d)/g;
+const STAND_IN = '\u0001';
+
+/** Breaks at spaces to at most `width` columns, never between a number and its unit; continuation lines are indented by `hang` more than the first. */
 export function wrapText(text: string, width: number, indent = '', hang = 0): string[] {
   const lines: string[] = [];
   let line = indent;
-  for (const word of text.split(/(?<= )/)) {
+  for (const part of text.replace(KEPT_SPACE, STAND_IN).split(/(?<= )/)) {
+    const word = part.replaceAll(STAND_IN, ' ');
     if ((line + word.trimEnd()).length > width && line.trim() !== '') {
       lines.push(line.trimEnd());
       line = indent + ' '.repeat(hang);

@@ -21,6 +21,8 @@ export interface ReportExtras {
   readonly analysis: Analysis;
   readonly sections: readonly ReportSection[];
   readonly files: readonly FileFact[];
+  /** Why the heat log could not be used; null where it could, or there is none. */
+  readonly fault: string | null;
 }
 
 /** What heats and plates add to a report. A faulty heat log does not keep the readings from being reported: the report names its faults. */
@@ -37,6 +39,7 @@ export function reportExtras(folder: string, analysis: Analysis, fraction: Fract
         ...platesSections(analysis.job, platesOfJob(analysis)),
       ],
       files: [],
+      fault: error.message,
     };
   }
 }
@@ -68,5 +71,6 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
           },
         ]
       : [],
+    fault: null,
   };
 }

@@ -20,12 +20,15 @@ const REASONS: Record<string, string> = {
   EBUSY: 'another program holds it',
 };
 
+/** What a whole write puts before the name of its target while it is not done: nobody asked for a file of that name. */
+const OWN_TEMPORARY = /\.writing-\d+-(?=[^/\\]*$)/;
+
 /** One line about a refused file operation; null for any other error. */
 export function describeSystemError(error: unknown): string | null {
   if (!(error instanceof Error)) return null;
   const { code, path, syscall } = error as NodeJS.ErrnoException;
   if (typeof code !== 'string' || typeof syscall !== 'string') return null;
-  const where = path === undefined ? '' : ` ${inertText(path)}`;
+  const where = path === undefined ? '' : ` ${inertText(path.replace(OWN_TEMPORARY, ''))}`;
   return `cannot ${VERBS[syscall] ?? 'use'}${where}: ${REASONS[code] ?? 'the system refused'} (${code})`;
 }
 

@@ -47,6 +47,9 @@ export async function writeReport(
     throw new InputError(`${opened.folder}: no readings yet; add some with "sweepbook add" first`);
   }
   const extras = reportExtras(opened.folder, analysis, settings.fraction);
+  if (extras.fault !== null) {
+    io.err(`caution: ${extras.fault} The report names every fault under “Heats and jacking”.\n`);
+  }
   const panels = bulgeSection(
     readPanels(opened.folder),
     quantities(opened.job.units, settings.fraction),

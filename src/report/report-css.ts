@@ -89,6 +89,7 @@ svg.plot text { stroke: none; }
 .result .glyph { display: inline-block; width: 1.25em; text-align: center; }
 tr.worst th, tr.worst td { background: var(--tint); }
 .reasons { font-size: 0.88rem; padding-left: 1.2rem; margin: 0.5rem 0 0; max-width: 52rem; color: var(--ink-2); }
+p.wide { max-width: none; margin: 0.25rem 0 0; }
 td.aside { text-decoration: line-through; color: var(--ink-2); }
 .findings { list-style: none; padding: 0; margin: 0.6rem 0; max-width: 52rem; }
 .findings li { display: grid; grid-template-columns: 5.4rem minmax(0, 1fr); gap: 0.8rem; padding: 0.45rem 0; border-bottom: 1px solid var(--rule); overflow-wrap: anywhere; }

@@ -75,12 +75,16 @@ export function doubtfulReadings(
           reading,
           expected: value,
           u: own,
+          at: i,
+          alone: value === alone.expected[i],
           station: reading.station,
           offset: reading.offset,
         }));
   });
-  return all
-    .filter((row) => Math.abs(row.offset - row.expected) > LONE * row.u)
+  const lone = all.filter((row) => Math.abs(row.offset - row.expected) > LONE * row.u);
+  const misled = misledStations(stations, [...new Set(lone.map((row) => row.at))], readingSd);
+  return lone
+    .filter((row) => !(row.alone && misled.has(row.at)))
     .map((row) => {
       const before = earlier.get(key(row.station));
       return {
@@ -98,6 +102,24 @@ export function doubtfulReadings(
         }),
       };
     });
+}
+
+/** More doubtful stations than this are a survey in disorder: who misled whom can then not be told. */
+const MOST_COMPARED = 12;
+
+/**
+ * Doubtful stations that another one misled: near an end few predictions are possible, and a wrong reading next door
+ * can spoil all of them. Such a station agrees once the other is left out, and not the other way round.
+ */
+function misledStations(stations: Stations, lone: readonly number[], readingSd: number): ReadonlySet<number> {
+  if (lone.length < 2 || lone.length > MOST_COMPARED) return new Set();
+  const agrees = (i: number, without: number): boolean => {
+    const rest = <T>(list: readonly T[]) => list.filter((_, k) => k !== without);
+    const view = neighbourView(rest(stations.at), rest(stations.values), readingSd);
+    const value = view.expected[i < without ? i : i - 1]!;
+    return value !== null && Math.abs(stations.values[i]! - value) <= LONE * view.u;
+  };
+  return new Set(lone.filter((i) => lone.some((j) => j !== i && agrees(i, j) && !agrees(j, i))));
 }
 
 function key(station: number): number {

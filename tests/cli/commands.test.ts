@@ -438,3 +438,53 @@ describe('pipes', () => {
     expect(ran.stderr).toMatch(/^sweepbook: .*no space is left.*\n$/);
   });
 });
+
+describe('what a wrong turn is told', () => {
+  const refused = async (...args: string[]) => {
+    const ran = await cli.run(args);
+    expect(ran.status, ran.out + ran.err).toBe(1);
+    return ran.out + ran.err;
+  };
+
+  it('a file of headings only cannot be imported, and check and add both say why', async () => {
+    const job = await newJob('headings');
+    const path = write('headings.csv', 'cycle,station,offset\n');
+    expect(await refused('check', path, '--job', job)).toMatch(
+      /cannot be imported: found no reading, expected at least one/,
+    );
+    expect(await refused('add', job, path)).toMatch(
+      /the file cannot be used\. .*\n.*headings\.csv: found no reading, expected at least one reading/,
+    );
+  });
+
+  it('a file in the place of a job folder is called a file', async () => {
+    const path = write('not-a-folder.csv', GOOD);
+    expect(await refused('status', path)).toMatch(/not-a-folder\.csv is a file, not a job folder/);
+  });
+
+  it('a file that is not text is refused for that alone, without its bytes as headings', async () => {
+    const job = await newJob('bytes');
+    const path = join(top, 'utf-16.csv');
+    writeFileSync(path, Buffer.from(`\ufeff${GOOD}`, 'utf16le'));
+    const said = await refused('add', job, path);
+    expect(said).toMatch(
+      /utf-16\.csv: found characters that are not UTF-8 text, expected a CSV saved as UTF-8/,
+    );
+    expect(said).not.toMatch(/heading/);
+  });
+
+  it('verify without a ledger does not say that everything is as recorded', async () => {
+    const job = await newJob('unrecorded');
+    for (const name of readdirSync(job)) if (/ledger/.test(name)) rmSync(join(job, name));
+    const ran = await cli.run(['verify', job]);
+    expect(ran.out).toMatch(/no ledger record: nothing was recorded here, so nothing could be compared/);
+  });
+
+  it('a report that cannot be written names the file asked for, not a temporary one', async () => {
+    const job = await newJob('unwritable');
+    await cli.run(['add', job, write('good.csv', GOOD)]);
+    const said = await refused('report', job, '--plain', '--out', `/proc/self/sweepbook.html`);
+    expect(said).toContain('/proc/self/sweepbook.html');
+    expect(said).not.toContain('.writing-');
+  });
+});

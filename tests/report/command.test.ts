@@ -64,8 +64,9 @@ describe('sweepbook report', () => {
 
   it('reports the readings even where the heat log is faulty, and says what is wrong with it', async () => {
     writeFileSync(join(job, 'heats.csv'), 'cycle,station,pattern\n1,<b>x</b>,vee\n');
-    const { status } = await report('job', '--plain', '--out', 'd.html');
+    const { status, err } = await report('job', '--plain', '--out', 'd.html');
     expect(status).toBe(0);
+    expect(err).toMatch(/^caution: heats\.csv could not be used/m);
     const page = readFileSync(join(folder, 'd.html'), 'utf8');
     expect(page).toContain('heats.csv could not be used');
     expect(page).toMatch(/heats\.csv:2: station: found .*&lt;b&gt;x&lt;\/b&gt;/);

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { statusSchema } from '../../src/status/status-document.ts';
+import { wrapText } from '../../src/wrap-text.ts';
 import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLES = new URL('../../sample-surveys', import.meta.url).pathname;
@@ -79,5 +80,16 @@ describe('status', () => {
     const usage = await sweepbook('status');
     expect(usage.status).toBe(2);
     expect(usage.out).toBe('');
+  });
+});
+
+describe('wrapped text', () => {
+  it('never parts a number from its unit, its sign or its fraction', () => {
+    const text = 'Tolerance within, 2 15/16 in ± 0.091 in: an 80 % interval of 5.2 mm at 7 m';
+    for (let width = 12; width < 60; width++) {
+      const lines = wrapText(text, width);
+      expect(lines.join(' ')).toBe(text);
+      for (const line of lines.slice(1)) expect(line).not.toMatch(/^(in|mm|m|%|\d+\/\d+)\b|^%|^0\.091/);
+    }
   });
 });

@@ -41,6 +41,22 @@ describe('doubtfulReadings', () => {
   });
 });
 
+describe('a reading a hundred times too large', () => {
+  it('is doubted alone, not with the good reading at the end beside it', () => {
+    // 4.00 keyed as 400 at the last station but two: the only prediction of the end station rests on it.
+    const stations = [0, 5, 30, 40, 45, 50, 55, 62];
+    const offsets = [4, 4 + 1 / 16, 5.5, 5.25, 4.75, 400, 4.125, 4];
+    const readings = stations.map((station, i) => ({
+      ...surveys[0]!.readings[0]!,
+      station: station * FOOT,
+      offset: offsets[i]! * INCH,
+      row: i + 2,
+    }));
+    const survey = assembleSurveys(readings, { name: 'bottom-flange' })[0]!;
+    expect(doubtfulReadings(survey, null, SD, 'us').map(({ reading }) => reading.row)).toEqual([7]);
+  });
+});
+
 describe('misorderedRows', () => {
   const latest = () => surveys.at(-2)!;
   const earlier = () => surveys.at(-3)!;

@@ -79,9 +79,12 @@ export async function addFiles(
   }
 
   if (refused || (problems.length > 0 && !options.setAside)) {
-    const rows = new Set(problems.map((each) => `${each.file}\n${each.row}`)).size;
+    const rows = new Set(
+      problems.filter((each) => each.row !== undefined).map((each) => `${each.file}\n${each.row}`),
+    ).size;
+    const what = rows === 0 ? 'the file' : `${rows} row${rows === 1 ? '' : 's'}`;
     throw new InputError(
-      `nothing was imported: ${rows} row${rows === 1 ? '' : 's'} cannot be used. Correct the file${
+      `nothing was imported: ${what} cannot be used. Correct the file${
         refused ? '.' : ', or import the rest with --set-aside.'
       }`,
       problems,

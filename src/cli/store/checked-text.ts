@@ -51,7 +51,11 @@ function answer({ file, import: outcome, imported, read }: CheckedFile): string 
     return `${name} is in the job already (${imported.file}, imported ${imported.when.slice(0, 10)}).`;
   }
   if (outcome === 'yes') return `${name} can be imported.`;
-  if (outcome === 'no') return `${name} cannot be imported.`;
+  if (outcome === 'no') {
+    const why =
+      read.problemCount === 0 && read.count === 0 ? ': found no reading, expected at least one' : '';
+    return `${name} cannot be imported${why}.`;
+  }
   return `${name} would be refused; with --set-aside ${plural(read.count, 'reading')} would be imported.`;
 }
 

@@ -34,11 +34,14 @@ export function jobOfText(folder: string, text: string, name: string): Job {
 /** @throws InputError when the folder is not a job */
 export function requireJobFolder(folder: string): void {
   if (existsSync(join(folder, JOB_FILE))) return;
-  const isFolder = existsSync(folder) && statSync(folder).isDirectory();
+  const there = existsSync(folder);
+  const isFolder = there && statSync(folder).isDirectory();
   throw new InputError(
     isFolder
       ? `${folder} is not a job: it has no job.json. Start one with \`sweepbook new\`.`
-      : `there is no job folder ${folder}.`,
+      : there
+        ? `${folder} is a file, not a job folder.`
+        : `there is no job folder ${folder}.`,
   );
 }
 

@@ -22,9 +22,11 @@ export function verificationText(result: Verification): string {
   const files = count(result.files.length, 'file');
   const records = count(result.records, 'ledger record');
   lines.push(
-    result.ok
-      ? `${files} and ${records}: everything is as recorded.`
-      : `${files} and ${records}: NOT as recorded, see above.`,
+    result.ok && result.records === 0
+      ? `${files} and no ledger record: nothing was recorded here, so nothing could be compared.`
+      : result.ok
+        ? `${files} and ${records}: everything is as recorded.`
+        : `${files} and ${records}: NOT as recorded, see above.`,
   );
   if (result.records > 0) lines.push(`Seal of record ${result.records}: ${result.seal}`);
   return `${lines.join('\n')}\n`;
