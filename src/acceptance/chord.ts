@@ -39,33 +39,31 @@ export function governingChord(
   let most = -1;
   for (let i = 0; i < stations.length; i++) {
     const x = stations[i]!;
-    const departureOf = (a: number, p: number, q: number): number => {
-      const departure = values[i]! - ((a + length - x) * p + (x - a) * q) / length;
-      if (Math.abs(departure) > most) {
-        most = Math.abs(departure);
-        best = { from: a, to: a + length, station: x, departure };
-      }
-      return departure;
-    };
-    let start = 0;
+    const value = values[i]!;
     for (let k = 0; k < starts.length && starts[k]! <= x; k++) {
-      if (starts[k]! + length < x) continue;
-      const right = departureOf(starts[k]!, near[k]!, far[k]!);
-      const left = starts[k - 1];
-      if (left !== undefined && left + length >= x) {
-        const between = (share: number) =>
-          departureOf(
-            left + share * (starts[k]! - left),
-            near[k - 1]! + share * (near[k]! - near[k - 1]!),
-            far[k - 1]! + share * (far[k]! - far[k - 1]!),
-          );
-        const middle = between(0.5);
-        const curve = 2 * (start - 2 * middle + right);
-        const slope = right - start - curve;
-        const vertex = curve === 0 ? -1 : -slope / (2 * curve);
-        if (vertex > 0 && vertex < 1) between(vertex);
+      const a = starts[k]!;
+      if (a + length < x) continue;
+      const [p, q] = [near[k]!, far[k]!];
+      const [before, after] = [a + length - x, x - a];
+      const here = value - (before * p + after * q) / length;
+      if (Math.abs(here) > most) {
+        most = Math.abs(here);
+        best = { from: a, to: a + length, station: x, departure: here };
       }
-      start = right;
+      // From here to the next start, share t of the way: here + slope·t + curve·t².
+      const next = starts[k + 1];
+      if (next === undefined || next > x) continue;
+      const width = next - a;
+      const [dp, dq] = [near[k + 1]! - p, far[k + 1]! - q];
+      const curve = (width * (dq - dp)) / length;
+      const slope = (width * (q - p) - before * dp - after * dq) / length;
+      const t = curve === 0 ? -1 : -slope / (2 * curve);
+      if (!(t > 0 && t < 1)) continue;
+      const there = here + (slope / 2) * t;
+      if (Math.abs(there) > most) {
+        most = Math.abs(there);
+        best = { from: a + t * width, to: a + t * width + length, station: x, departure: there };
+      }
     }
   }
   return best;
