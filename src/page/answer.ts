@@ -120,7 +120,7 @@ function figures(line: LineAnalysis, now: SurveyFit, before: SurveyFit | undefin
   const last =
     before === undefined ? '' : `, cycle ${before.cycle}: ${q.length(Math.abs(before.largest.deviation))}`;
   return html`<dl class="figures">
-${item('Largest now', q.length(Math.abs(now.largest.deviation)), `${q.plusMinus(now.largest.u)} at ${q.station(now.largest.station)}${last}`)}
+${item('Largest now', q.length(Math.abs(now.largest.deviation)), prose(`${q.plusMinus(now.largest.u)} at ${q.station(now.largest.station)}${last}`))}
 ${item('Tolerance', limit === null ? 'none set' : q.length(limit), limit === null ? 'the job names no limit' : 'over the whole line')}
 ${item('Moved since the last cycle', moved === undefined ? 'no cycle yet' : `${q.movement(moved.largest.movement)} ${q.offsetUnit}`, moved === undefined ? '' : `${q.plusMinus(moved.largest.u)}${movementWords(moved.largest)}`)}
 ${item('Cycles left, 80\u00a0%', verdict === 'within-tolerance' ? 'none' : cyclesLeft === null ? 'no forecast' : wholeRange(cyclesLeft), '')}

@@ -100,7 +100,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
       }),
     ];
   });
-  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div>${lines.some((l) => l.fit.zones.length > 0) ? html`<p class="small muted wide">Rotations with the zone edges held, to compare like with like; the degree of damage in the zone table adds the doubt about the edges.</p>` : ''}</section>`;
+  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div>${lines.some((l) => l.fit.zones.length > 0) ? html`<p class="small muted wide">Rotations with the zone edges held, like against like; the zone table adds the doubt about the edges.</p>` : ''}</section>`;
 }
 
 function degrees(radians: number): string {

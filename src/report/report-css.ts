@@ -127,6 +127,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   svg.wide, .wide-words { display: none; } svg.narrow { display: block; } .narrow-words { display: inline; }
   .columns { grid-template-columns: minmax(0, 1fr); }
   td.why { min-width: 17rem; }
+  .acceptance th, .acceptance td { padding-right: 0.35rem; white-space: normal; }
+  .acceptance td.why { padding-left: 0.35rem; }
 }
 @media print {
   .hash { font-size: 6pt; white-space: nowrap; }

@@ -58,7 +58,7 @@ function shapeText(line: LineAnalysis, q: Quantities): string {
   const text = q.length(trend.value);
   return text === q.length(Math.abs(now.largest.deviation))
     ? ''
-    : `; the shape through all readings gives ${text}`;
+    : prose(`; the shape through all readings gives ${text}`);
 }
 
 function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, rest: string) => Html): Html {
