@@ -114,7 +114,6 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   let columns: readonly ColumnRead[] = [];
   let notRead: readonly string[] = [];
   let garbled = false;
-  let binary = false;
   // Rows of one survey repeat these cells; reading them again and again is a fifth of the time of a large file.
   const cycleOf = remembered(readCycle);
   const stateOf = remembered(readState);
@@ -126,6 +125,8 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     record: (cells, row) => {
       if (!headingSeen) {
         headingSeen = true;
+        // Not text at all, which is said already: its bytes are no headings to complain of.
+        if (cells.some((cell) => cell.includes('\0'))) return;
         ({ layout, columns, notRead } = readLayout(cells, row, options, problem));
         return;
       }
@@ -284,9 +285,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         garbled = true;
         problem(0, null, 'characters that are not UTF-8 text', 'a CSV saved as UTF-8');
       }
-      // Not text at all: what its rows would say is noise.
-      if (garbled && !headingSeen && chunk.includes('\0')) binary = true;
-      if (!binary) records.push(chunk);
+      records.push(chunk);
     },
     end(): ReadSummary {
       records.end();
