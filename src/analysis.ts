@@ -157,6 +157,16 @@ export interface Zone {
   readonly to: number;
   readonly fromU: number;
   readonly toU: number;
+  /**
+   * Where its bend is, m: centroid and rms spread of the plastic curvature as found, and the stretch where that is at
+   * least a third of its largest. The zone's edges are only where the steel first yielded.
+   */
+  readonly core: {
+    readonly centre: number;
+    readonly spread: number;
+    readonly from: number;
+    readonly to: number;
+  };
   /** Total curvature across the zone as found = degree of damage, rad. */
   readonly rotation: number;
   readonly rotationU: number;

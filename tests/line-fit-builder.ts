@@ -76,6 +76,12 @@ export function fitOf(surveys: readonly SurveyShape[], step = 2): LineFit {
       to: (24 + 10 * i) * FOOT,
       fromU: 0,
       toU: 0,
+      core: {
+        centre: (22 + 10 * i) * FOOT,
+        spread: (4 * FOOT) / Math.sqrt(12),
+        from: (20 + 10 * i) * FOOT,
+        to: (24 + 10 * i) * FOOT,
+      },
       rotation: z.rotation,
       rotationU: z.u,
       radius: 1,

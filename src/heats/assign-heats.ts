@@ -14,7 +14,7 @@ export interface AssignedHeat {
   /** Line it was made on; null where the log does not say and it cannot be told. */
   readonly line: Line | null;
   readonly zone: Zone | null;
-  /** Station of the heat, or the middle of its zone, m; null where neither is known. */
+  /** Station of the heat, or where its zone's bend is centred, m; null where neither is known. */
   readonly station: number | null;
 }
 
@@ -34,7 +34,7 @@ export function assignHeats(heats: readonly Heat[], lines: readonly ZonedLine[])
           : null
         : (lines.find((l) => l.line.name === heat.line) ?? null);
     const zone = on === null ? null : zoneOf(heat, on.zones);
-    const station = heat.station ?? (zone === null ? null : (zone.from + zone.to) / 2);
+    const station = heat.station ?? (zone === null ? null : zone.core.centre);
     return { heat, line: on?.line ?? null, zone, station };
   });
 }

@@ -88,7 +88,7 @@ function againstFindings(zones: readonly ZoneHeats[]): Finding[] {
     .map((zone) => ({
       severity: 'caution',
       code: 'jacks-against-bend',
-      message: `Pushing to straighten the largest bend, the jacks of this set-up bend zone ${zone.zone} further the wrong way (${zone.against!.toFixed(2)} of the plastic moment at its middle, at the ceiling). Heat it with the jacks off, or set them up for it.`,
+      message: `Pushing to straighten the largest bend, the jacks of this set-up bend zone ${zone.zone} further the wrong way (${zone.against!.toFixed(2)} of the plastic moment at the centre of its bend, at the ceiling). Heat it with the jacks off, or set them up for it.`,
       line: zone.line,
       station: zone.station,
     }));

@@ -31,17 +31,29 @@ export interface LayoutProposal {
 const GRID = 240;
 /** A place that wants less than this share of a heat gets none: a whole heat would turn it past straight. */
 const WORTH_A_HEAT = 0.5;
+/** Sets of vees of each size looked at further. */
+const KEPT = 40;
+
+/** Vees of one cycle, as places in the list of candidates, with the shape they leave and its sum of squares. */
+interface VeeSet {
+  readonly vees: readonly number[];
+  readonly left: readonly number[];
+  readonly squares: number;
+}
 
 /**
  * Where the next vees take most out of the residual shape.
  *
- * The residual shape is that of the zones' present rotations, chord through the bearings taken off (the ends are
- * held). Candidates stand in the plastic zones, a spacing apart; one heat at s turns the member there by what the
- * zone's heats have done so far (or by the published expectation where they have not shown it yet), which moves x
- * by the kink (x − s)₊ less its chord. Non-negative least squares finds how many heats each candidate would
- * take in all. Of those worth at least half a heat, vees for the next cycle are taken one by one (two at a
- * time where one alone does not help), each the one that makes the sum of squares of the shape smallest, while it
- * falls; none stands closer than the spacing to another. (Taking all at once would straighten the small counter-bends first and make the bulge larger.)
+ * The residual shape is that of the zones' present rotations, each spread evenly with the centroid and spread of the
+ * bend as found, chord through the bearings taken off (the ends are held). Candidates stand in the zones' cores, a
+ * spacing apart: a vee belongs where the steel is bent (FHWA-IF-08-999: vees over the yield zone), not where it only
+ * just yielded. One heat at s turns the member there by what the zone's heats have done so far (or by the published
+ * expectation where they have not shown it yet), which moves x by the kink (x − s)₊ less its chord. Non-negative
+ * least squares finds how many heats each candidate would take in all. Of those worth at least half a heat, the set
+ * for the next cycle is the one that leaves the smallest sum of squares of the shape, none closer than the spacing to
+ * another: sets grow by one vee from the best of each size (a beam search), for a bulge and the counter-bends beside
+ * it may only come out together. (Taking every candidate at once would straighten the small counter-bends first and
+ * make the bulge larger.)
  * A vee shortens the side of its open end, so the open end goes on the outside of the bend.
  *
  * @param most vees in one cycle
@@ -61,15 +73,20 @@ export function proposeLayout(
     [];
   for (const zone of zones) {
     const extent = fit.zones.find((z) => z.zone === zone.zone)!;
+    const { core } = extent;
+    // An evenly bent length l has a spread of l/√12.
+    const half = Math.sqrt(3) * core.spread;
     const rotation = zone.sense * zone.remaining;
-    const bend = offChord((x) => rotation * ramp(x, extent.from, extent.to), grid);
+    const bend = offChord((x) => rotation * ramp(x, core.centre - half, core.centre + half), grid);
     bend.forEach((value, i) => {
       shape[i]! += value;
     });
     const perHeat = heatRotation(zone);
     if (perHeat === null || zone.remaining <= 2 * zone.remainingU) continue;
     // The edges are uncertain, and heat outside the zone bends straight steel: vees keep inside by that much.
-    for (const station of spread(extent.from + extent.fromU, extent.to - extent.toU, limits.spacing.value)) {
+    const from = Math.max(core.from, extent.from + extent.fromU);
+    const to = Math.min(core.to, extent.to - extent.toU);
+    for (const station of to > from ? spread(from, to, limits.spacing.value) : [core.centre]) {
       candidates.push({ zone, station, rotation: zone.sense * perHeat.rotation, basis: perHeat.basis });
     }
   }
@@ -94,27 +111,27 @@ export function proposeLayout(
   ).K.to1DArray();
 
   const spacing = limits.spacing.value - 1e-9;
-  const apart = (a: number, b: number) =>
-    Math.abs(candidates[a]!.station - candidates[b]!.station) >= spacing;
   const worth = candidates.map((_, i) => i).filter((i) => heats[i]! >= WORTH_A_HEAT);
-  const without = (from: readonly number[], vees: readonly number[]) =>
-    from.map((value, row) => value - vees.reduce((sum, i) => sum + columns[i]![row]!, 0));
-  let taken: readonly number[] = [];
-  let after: readonly number[] = shape;
-  for (;;) {
-    const free = worth.filter((i) => taken.every((k) => apart(i, k)));
-    const pairs = free.flatMap((i) => free.filter((k) => k < i && apart(i, k)).map((k) => [k, i]));
-    const step =
-      bestOf(
-        free.map((i) => [i]),
-        after,
-        without,
-      ) ?? bestOf(pairs, after, without);
-    if (step === null || taken.length + step.length > most) break;
-    taken = [...taken, ...step];
-    after = without(after, step);
+  let best: VeeSet = { vees: [], left: shape, squares: sumOfSquares(shape) };
+  let kept: readonly VeeSet[] = [best];
+  for (let size = 1; size <= Math.min(most, worth.length); size++) {
+    const grown = new Map<string, VeeSet>();
+    for (const set of kept) {
+      for (const i of worth) {
+        if (set.vees.some((k) => Math.abs(candidates[i]!.station - candidates[k]!.station) < spacing))
+          continue;
+        const vees = [...set.vees, i].sort((a, b) => a - b);
+        const key = vees.join();
+        if (grown.has(key)) continue;
+        const left = set.left.map((value, row) => value - columns[i]![row]!);
+        grown.set(key, { vees, left, squares: sumOfSquares(left) });
+      }
+    }
+    kept = [...grown.values()].sort((a, b) => a.squares - b.squares).slice(0, KEPT);
+    if (kept.length > 0 && kept[0]!.squares < best.squares) best = kept[0]!;
   }
-  if (taken.length === 0) return none('no single heat would make the shape smaller');
+  const { vees: taken, left: after } = best;
+  if (taken.length === 0) return none('no heats in one cycle would make the shape smaller');
   const vees = taken
     .map((i): ProposedVee => {
       const { zone, station, rotation, basis } = candidates[i]!;
@@ -138,21 +155,6 @@ export function proposeLayout(
   };
 }
 
-/** The set of vees that leaves the smallest sum of squares, or null where none makes it smaller. */
-function bestOf(
-  sets: readonly (readonly number[])[],
-  shape: readonly number[],
-  without: (from: readonly number[], vees: readonly number[]) => number[],
-): readonly number[] | null {
-  let best: readonly number[] | null = null;
-  let least = sumOfSquares(shape);
-  for (const vees of sets) {
-    const left = sumOfSquares(without(shape, vees));
-    if (left < least) [best, least] = [vees, left];
-  }
-  return best;
-}
-
 /** Rotation to count on from one heat, rad: what heats did here so far where that is reliably above zero, else the published expectation. */
 function heatRotation(zone: ZoneHeats): { rotation: number; basis: ProposedVee['basis'] } | null {
   if (zone.unit === 'heats' && zone.left.perHeat > 2 * zone.left.perHeatU) {
@@ -161,9 +163,8 @@ function heatRotation(zone: ZoneHeats): { rotation: number; basis: ProposedVee['
   return zone.planned !== null && zone.planned > 0 ? { rotation: zone.planned, basis: 'formula' } : null;
 }
 
-/** As many stations a spacing apart as fit into a zone, centred in it; one in the middle of a zone shorter than that. */
+/** As many stations a spacing apart as fit into a stretch, centred in it; one in the middle of a stretch shorter than that. */
 function spread(from: number, to: number, spacing: number): number[] {
-  if (to <= from) return [(from + to) / 2];
   const gaps = Math.floor((to - from) / spacing + 1e-9);
   const first = (from + to - gaps * spacing) / 2;
   return Array.from({ length: gaps + 1 }, (_, i) => first + i * spacing);

@@ -64,15 +64,14 @@ export function jackSense(
   zones: readonly Zone[],
 ): (station: number, sense: number) => 1 | -1 {
   const [low, high] = [restraint.setUp.from, restraint.setUp.to].sort((a, b) => a - b) as [number, number];
-  const middle = (zone: Zone) => (zone.from + zone.to) / 2;
   const worked = zones
-    .filter((zone) => middle(zone) >= low && middle(zone) <= high)
+    .filter((zone) => zone.core.centre >= low && zone.core.centre <= high)
     .reduce<Zone | null>(
       (best, zone) => (best === null || Math.abs(zone.rotation) > Math.abs(best.rotation) ? zone : best),
       null,
     );
   if (worked === null) return () => 1;
-  const reference = loadRatioAt(job, restraint, 1, middle(worked)) * Math.sign(worked.rotation);
+  const reference = loadRatioAt(job, restraint, 1, worked.core.centre) * Math.sign(worked.rotation);
   return (station, sense) => (loadRatioAt(job, restraint, 1, station) * sense * reference < 0 ? -1 : 1);
 }
 

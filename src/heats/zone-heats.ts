@@ -33,7 +33,7 @@ export interface ZoneStep {
 export interface ZoneHeats {
   readonly line: string;
   readonly zone: string;
-  /** Middle of the zone, m. */
+  /** Where the zone's bend is centred, m. */
   readonly station: number;
   /** |rotation| now, rad. */
   readonly remaining: number;
@@ -48,7 +48,7 @@ export interface ZoneHeats {
   /** Whether `left` counts logged vee heats or, without a log, cycles. */
   readonly unit: 'heats' | 'cycles';
   readonly left: HeatsLeft;
-  /** Expected of one planned vee in the middle of the zone, rad, and the Mj/Mp it is for; null where no temperature is known. */
+  /** Expected of one planned vee where the bend is centred, rad, and the Mj/Mp it is for; null where no temperature is known. */
   readonly planned: number | null;
   readonly plannedLoadRatio: number | null;
   /** Whole planned heats to take the bend out, ⌈remaining / planned⌉; no interval: single heats vary and no published scatter is at hand. */
@@ -92,7 +92,7 @@ export function zoneHeats(
         .slice(1)
         .map((to, i) => zoneStep(facts, judged[i]!, to, at(judged[i]!), at(to), sense, mine));
       const now = at(last);
-      const station = (zone.from + zone.to) / 2;
+      const station = zone.core.centre;
       const vee = expectVee(job, limits, restraint, {
         station,
         angle: plannedVee(job, limits).angle,

@@ -96,7 +96,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
         const then = found.zones.find((z) => z.zone === zone.zone);
         const now = left.zones.find((z) => z.zone === zone.zone);
         if (then === undefined || now === undefined) return '';
-        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic only)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(2 * then.u)}</span></td><td class="n">${q.place((zone.from + zone.to) / 2)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(2 * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
+        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic only)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(2 * then.u)}</span></td><td class="n">${q.place(zone.core.centre)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(2 * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
       }),
     ];
   });

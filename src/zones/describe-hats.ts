@@ -10,7 +10,7 @@ export function describeHats(
   model: LineModel,
   whole: Estimate,
   groups: readonly (readonly number[])[],
-): Omit<Bend, 'stretch'>[] {
+): Omit<Bend, 'stretch' | 'core'>[] {
   const first = whole.coefficients.length - whole.zones.length;
   const inner = model.nodes.stations.length - 2;
   return groups.map((group) => {

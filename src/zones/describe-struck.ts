@@ -48,6 +48,7 @@ export function describeStruck(
         to: values[at + 2]!,
         fromU: u(at + 1),
         toU: u(at + 2),
+        core: run.core(),
         logPeak: values[at + 3]!,
         logPeakU: u(at + 3),
       };

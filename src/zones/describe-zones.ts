@@ -36,6 +36,7 @@ export function describeZones(
       to: bend.to,
       fromU: bend.fromU,
       toU: bend.toU,
+      core: bend.core,
       rotation: bend.rotation,
       rotationU: bend.rotationU,
       radius: length / Math.max(Math.abs(bend.rotation), 1e-9),

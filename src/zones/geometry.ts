@@ -1,8 +1,9 @@
+import type { Zone } from '../analysis.ts';
 import { hypot } from '../maths/portable.ts';
 import { describeHats } from './describe-hats.ts';
 import { describeStruck } from './describe-struck.ts';
 import { estimate } from './estimate.ts';
-import { groupZones, hatStretch } from './hat-stretches.ts';
+import { groupZones, hatCore, hatStretch } from './hat-stretches.ts';
 import { lengthPriors } from './length-prior.ts';
 import { freePriors } from './line-model.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
@@ -31,6 +32,7 @@ export interface Bend {
   readonly to: number;
   readonly fromU: number;
   readonly toU: number;
+  readonly core: Zone['core'];
   /** ln of the largest curvature over yield curvature. */
   readonly logPeak: number;
   readonly logPeakU: number;
@@ -187,6 +189,7 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
     bends: describeHats(model, whole, groups).map((bend, g) => ({
       ...bend,
       rotationU: widened(bend.rotationU, bend.rotation, SEPARATE_ZONES),
+      core: hatCore(found.fit.zones, rotations, groups[g]!),
       stretch: hatStretch(model, found.fit.zones, rotations, groups[g]!),
     })),
     coefficients: whole.coefficients,

@@ -1,6 +1,8 @@
+import type { Zone } from '../analysis.ts';
+import { bendCore } from './bend-core.ts';
 import { type LineModel, zoneColumn } from './model.ts';
 import type { BentStretch } from './stretch.ts';
-import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
+import { peakCurvature, type ZoneShape, zoneCurvature, zoneFrom, zoneTo } from './zone-shape.ts';
 
 /** Zones that bend the same way and touch are one stretch. Groups of indices, in order. */
 export function groupZones(
@@ -48,4 +50,39 @@ export function hatStretch(
       return sum;
     },
   };
+}
+
+/** Slices of a zone on either side of its peak. */
+const SLICES = 32;
+
+/** Where the bend of one group is, its zones in the proportions found. */
+export function hatCore(
+  zones: readonly ZoneShape[],
+  rotations: readonly number[],
+  group: readonly number[],
+): Zone['core'] {
+  const middle: number[] = [];
+  const width: number[] = [];
+  const curvature: number[] = [];
+  for (const j of group) {
+    const zone = zones[j]!;
+    // The peak may be a kink: no slice goes across it.
+    for (const [from, length] of [
+      [zone.peak - zone.left, zone.left],
+      [zone.peak, zone.right],
+    ] as const)
+      for (let i = 0; i < SLICES; i++) {
+        const at = from + (length * (i + 0.5)) / SLICES;
+        middle.push(at);
+        width.push(length / SLICES);
+        curvature.push(rotations[j]! * zoneCurvature(zone, at));
+      }
+  }
+  return bendCore(
+    zoneFrom(zones[group[0]!]!),
+    zoneTo(zones[group[group.length - 1]!]!),
+    middle,
+    width,
+    curvature,
+  );
 }

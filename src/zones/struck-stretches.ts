@@ -1,3 +1,5 @@
+import type { Zone } from '../analysis.ts';
+import { bendCore } from './bend-core.ts';
 import { type Cells, deflectionAt, type Integrated, integrate } from './cells.ts';
 import { type LineModel, supportsOf } from './model.ts';
 import type { BentStretch } from './stretch.ts';
@@ -8,6 +10,7 @@ export interface Run extends BentStretch {
   readonly sign: number;
   /** Plastic curvature at the peak, 1/m. */
   readonly peakCurvature: number;
+  readonly core: () => Zone['core'];
 }
 
 /** Runs of plastic curvature along the line, in order, and the moments locked in at the diaphragms over M_y. */
@@ -42,13 +45,16 @@ export function runsOf(
       if (Math.abs(plastic[k]!) > Math.abs(plastic[peak]!)) peak = k;
     }
     let integrated: Integrated | null = null;
+    const from = edge(cells, plastic, reached, first, -1);
+    const to = edge(cells, plastic, reached, last, 1);
     runs.push({
-      from: edge(cells, plastic, reached, first, -1),
-      to: edge(cells, plastic, reached, last, 1),
+      from,
+      to,
       peak: cells.middle[peak]!,
       rotation,
       sign,
       peakCurvature: masked[peak]!,
+      core: () => bendCore(from, to, cells.middle, cells.width, masked),
       column: (x) => {
         integrated ??= integrate(cells, masked);
         const deflection = deflectionAt(cells, integrated, x);

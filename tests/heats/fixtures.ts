@@ -41,6 +41,7 @@ export function zone(
     to,
     fromU: 0.05,
     toU: 0.05,
+    core: { centre: (from + to) / 2, spread: (to - from) / Math.sqrt(12), from, to },
     rotation,
     rotationU: 2e-4,
     radius: (to - from) / Math.abs(rotation),

@@ -57,6 +57,16 @@ describe('layout of the next vees', () => {
     expect(Math.abs(gone / expected - 1)).toBeLessThan(0.01);
   });
 
+  it('stands vees in the core of a zone that is bent sharply in its middle and hardly at its edges', () => {
+    const core = { centre: 24 * FOOT, spread: 0.5 * FOOT, from: 23.2 * FOOT, to: 24.7 * FOOT };
+    const out = layoutFor([zone('A', 20 * FOOT, 25 * FOOT, -0.06, { core })]);
+    expect(out.vees.length).toBeGreaterThan(0);
+    for (const v of out.vees) {
+      expect(v.station).toBeGreaterThanOrEqual(core.from);
+      expect(v.station).toBeLessThanOrEqual(core.to);
+    }
+  });
+
   it('always leaves the residual shape smaller, and never worse than no heat', () => {
     for (const [a, b, c] of [
       [0.03, -0.06, 0.03],
@@ -70,6 +80,23 @@ describe('layout of the next vees', () => {
       ]);
       expect(out.largestAfter).toBeLessThan(out.largestBefore);
     }
+  });
+
+  it('takes a bulge out together with the counter-bends beside it where one or two vees gain nothing', () => {
+    const zones = [
+      zone('A', 22.8 * FOOT, 24.4 * FOOT, 0.015),
+      zone('B', 28.4 * FOOT, 29.8 * FOOT, -0.03),
+      zone('C', 35.4 * FOOT, 37.4 * FOOT, 0.015),
+    ];
+    const fit = fitWith(zones, [{ cycle: 0, rotations: zones.map((z) => z.rotation), u: 1e-5 }]);
+    // Jacked at B: one heat there turns so much that alone it would only move the bend elsewhere.
+    const heats = zoneHeats(job, line, fit, null, [], limits, null).map((z) =>
+      z.zone === 'B' ? { ...z, planned: 6e-3 } : z,
+    );
+    for (const most of [1, 2]) expect(proposeLayout(line, fit, heats, vee, limits, most).vees).toEqual([]);
+    const four = proposeLayout(line, fit, heats, vee, limits, 4);
+    expect(new Set(four.vees.map((v) => v.zone)).size).toBeGreaterThan(1);
+    expect(four.largestAfter).toBeLessThan(0.7 * four.largestBefore);
   });
 
   it('proposes nothing where less than half a heat is left, or the readings do not see a bend', () => {

@@ -236,6 +236,12 @@ function lineAnalysis(job: Job, index: number, options: SyntheticOptions): LineA
         ...z,
         fromU: 0.1,
         toU: 0.12,
+        core: {
+          centre: (z.from + z.to) / 2,
+          spread: (z.to - z.from) / Math.sqrt(12),
+          from: z.from,
+          to: z.to,
+        },
         rotation: z.rotation * size,
         rotationU: 0.0011,
         radius: (z.to - z.from) / Math.abs(z.rotation),
