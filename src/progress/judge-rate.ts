@@ -1,12 +1,12 @@
-import { normalCdf, normalQuantile } from '../maths/distributions.ts';
+import { normalQuantile } from '../maths/distributions.ts';
 import {
   filterRegimes,
   meanOf,
   type Regime,
   type RegimeSettings,
+  type Run,
   rateCdf,
   rateQuantile,
-  reachOf,
   type TimedValue,
   withoutAssumption,
 } from '../maths/regimes.ts';
@@ -29,8 +29,8 @@ export interface RateJudgement {
   readonly moreReadings: number | null;
   /** True when the rate seems to have changed within the last two cycles. */
   readonly justChanged: boolean;
-  /** True when the last movement alone speaks against a standstill or a slow rate that the others show. */
-  readonly stirring: boolean;
+  /** Chance that the steel closes by twice the useful gain or more, over every place the regime may have begun. */
+  readonly wellMoving: number;
   readonly regimes: readonly Regime[];
 }
 
@@ -44,12 +44,11 @@ const FEWEST_FROM_AS_FOUND = 4;
  * itself; over cycles that moved by twice that, `npm run bench:verdicts` counts fewer than 1 campaign in 100 called stalled.
  */
 export const SURE = 0.9;
-/** A stall is doubted while regimes younger than three movements leave it less likely than this. */
-const UNDOUBTED = 0.85;
-/** A movement this rare under the regimes seen before it speaks against a stall, if it is a useful one: see `stirs`. */
-const STIRRING = 0.05;
+/** Neither a stall nor a slow rate is called while a rate of this many useful gains has more than this chance. */
+const WELL = 2;
+export const RULED_OUT = 0.01;
 /** How sure the direction of a movement must be. */
-const MOVING = 0.975;
+const MOVING = 0.99;
 /** A movement smaller than this share of the useful gain is none, however surely it is measured. */
 const NEGLIGIBLE_SHARE = 0.25;
 /** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
@@ -64,8 +63,9 @@ const FAR = 20;
  *
  * The rate is that of the present regime, over every place the regime may have begun (see `filterRegimes`). A regime
  * younger than three movements is not judged: if such a one is more likely than not, the word is kept only where
- * the older reading of the matter and the newer agree. Nor is a stall or a slow rate kept while the last movement by
- * itself speaks against it (`stirs`).
+ * the older reading of the matter and the newer agree. Work that has just resumed must not be called off on the word of
+ * the cycles before: a stall or a slow rate needs, besides, that a rate of twice the useful gain is all but ruled out
+ * (1 %) by all regimes together, the youngest included.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
@@ -82,12 +82,10 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
   const fewest = since === 0 ? FEWEST_FROM_AS_FOUND : FEWEST_STALL_STEPS;
   const own = wordFor(kept, usefulGain, steps - since, fewest);
   const justChanged = young > 0.5;
-  const doubted = (own === 'stalled' || own === 'slow') && 1 - rateCdf(regimes, -usefulGain) < UNDOUBTED;
-  const stirring = (own === 'stalled' || own === 'slow') && stirs(points, usefulGain);
+  const wellMoving = rateCdf(believed, -WELL * usefulGain);
+  const doubted = (own === 'stalled' || own === 'slow') && wellMoving > RULED_OUT;
   const word =
-    doubted || stirring || (justChanged && wordFor(regimes, usefulGain, 0, fewest) !== own)
-      ? 'undecided'
-      : own;
+    doubted || (justChanged && wordFor(regimes, usefulGain, 0, fewest) !== own) ? 'undecided' : own;
   return {
     word,
     rate: meanOf(kept).rate,
@@ -98,7 +96,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
     belowUseful: 1 - rateCdf(kept, -usefulGain),
     moreReadings: word === 'undecided' ? readingsToDecide(kept, points, usefulGain, justChanged) : null,
     justChanged,
-    stirring,
+    wellMoving,
     regimes: believed,
   };
 }
@@ -114,27 +112,6 @@ function wordFor(regimes: readonly Regime[], usefulGain: number, steps: number, 
   return 1 - away >= MOVING && worthNaming ? 'slow' : 'stalled';
 }
 
-/**
- * Whether the last reading came down by more than a useful gain beyond what the readings before it led to expect, and so
- * far as it would in fewer than one cycle in twenty of the same regime. Weighed with every reading since, one movement
- * is too little to end a stall; but work that has resumed must not be called off on the word of the cycles before.
- */
-function stirs(points: readonly TimedValue[], usefulGain: number): boolean {
-  const [before, last] = [points.slice(0, -1), points.at(-1)!];
-  const step = last.at - before.at(-1)!.at;
-  let [weight, beyond, expected] = [0, 0, 0];
-  for (const r of filterRegimes(before, settingsFor(before, usefulGain))) {
-    if (before.length - r.start < FEWEST_STALL_STEPS && r.start > 0) continue;
-    const reach = reachOf(r.decay, step);
-    const mean = r.level + reach * r.rate;
-    const variance = r.levelVariance + 2 * reach * r.covariance + reach ** 2 * r.rateVariance;
-    weight += r.weight;
-    beyond += r.weight * normalCdf((last.value - mean) / Math.sqrt(variance + (r.noise * last.u) ** 2));
-    expected += r.weight * mean;
-  }
-  return weight > 0 && beyond / weight < STIRRING && expected / weight - last.value > usefulGain;
-}
-
 /** Index the present regime most likely runs from. */
 function likeliestStart(regimes: readonly Regime[]): number {
   const weights = new Map<number, number>();
@@ -146,7 +123,7 @@ function likeliestStart(regimes: readonly Regime[]): number {
 
 /**
  * What is believed of a trend before its readings: rates wide against anything expected, or next to none, because work
- * that stops moving steel is common; a new regime on average every twenty cycles, nearly half of them a standstill;
+ * that stops moving steel is common; a new regime on average every twenty cycles, more than half of them a standstill;
  * single heats that scatter by a tenth to seven tenths of the movement ("individual heats may vary considerably", FHWA
  * steel bridge heat-straightening guide, chapter 5.1), weighed by the readings themselves. With few cycles the scatter
  * cannot be estimated, with many it can; this way it need not be chosen. Shares set on `npm run bench:verdicts`.
@@ -159,16 +136,17 @@ function settingsFor(points: readonly TimedValue[], usefulGain: number): RegimeS
   const runs = (
     rateSd: number,
     [steady, still, slowing, fading]: readonly [number, number, number, number],
-  ) => [
+  ): Run[] => [
     { decay: 1, rateSd, weight: steady },
     { decay: 1, rateSd: NEGLIGIBLE_SHARE * usefulGain, weight: still, standstill: true },
-    { decay: 0.85, rateSd, weight: slowing },
+    { decay: 0.93, rateSd, weight: slowing / 2 },
+    { decay: 0.84, rateSd, weight: slowing / 2 },
     { decay: 0.65, rateSd, weight: fading },
   ];
   return {
     hazard: 1 / 20,
     first: runs(Math.max(20 * usefulGain, 2 * largestStep), [0.47, 0.25, 0.22, 0.06]),
-    later: runs(Math.max(6 * usefulGain, 0.7 * largestStep), [0.25, 0.45, 0.2, 0.1]),
+    later: runs(Math.max(6 * usefulGain, 0.7 * largestStep), [0.15, 0.55, 0.2, 0.1]),
     scatters: [
       { factor: 0.1, weight: 0.3 },
       { factor: 0.25, weight: 0.45 },

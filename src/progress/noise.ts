@@ -18,8 +18,7 @@ const PRIOR_FREEDOM = 10;
  */
 export function noiseFactor(fit: LineFit): number {
   const judged = judgedSurveys(fit);
-  let sum = PRIOR_FREEDOM;
-  let freedom = PRIOR_FREEDOM;
+  let [sum, freedom] = [0, 0];
   for (let k = 1; k < judged.length; k++) {
     const pairs = residualChanges(judged[k - 1]!, judged[k]!);
     const spare = pairs.length - SET_UP - judged[k]!.zones.length;
@@ -27,7 +26,16 @@ export function noiseFactor(fit: LineFit): number {
     sum += pairs.reduce((total, pair) => total + pair, 0);
     freedom += spare;
   }
-  const factor = Math.sqrt(sum / freedom);
+  return pooledNoise(sum, freedom);
+}
+
+/**
+ * @param sum of squared residuals over their stated variance
+ * @param freedom degrees of freedom they have
+ * @returns their scatter over the stated standard deviation, pooled with it and bounded
+ */
+export function pooledNoise(sum: number, freedom: number): number {
+  const factor = Math.sqrt((PRIOR_FREEDOM + sum) / (PRIOR_FREEDOM + freedom));
   return Math.min(BOUNDS[1], Math.max(BOUNDS[0], factor));
 }
 

@@ -9,8 +9,7 @@ import { unreadPlace } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
-import { FEWEST_READINGS, judgeRate, type RateJudgement } from './judge-rate.ts';
-import { noiseFactor } from './noise.ts';
+import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
 import { fallingOff, secondOpinion } from './second-opinion.ts';
 import { sharedShape } from './shared-shape.ts';
@@ -42,8 +41,7 @@ export function judgeProgress(
   units: JobUnits = 'us',
 ): Progress {
   const own = rules.filter((rule) => rule.line === line.name);
-  const followed = sharedShape(fit);
-  const noise = noiseFactor(followed);
+  const { fit: followed, noise } = sharedShape(fit);
   const trend = trendOf(followed);
   const series = trend.map((p) => ({ cycle: p.cycle, value: p.value, u: noise * p.u }));
   const values = judgedValues(followed, trend);
@@ -204,7 +202,9 @@ function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): stri
 
 function doubtOf(judged: RateJudgement): string {
   if (judged.justChanged) return '; the rate seems to have changed in the last two cycles';
-  return judged.stirring ? '; the last cycle moved more than the ones before it explain' : '';
+  return judged.belowUseful >= SURE && judged.wellMoving > RULED_OUT
+    ? `; the last readings leave a chance of ${percent(judged.wellMoving)} that it moves by twice that`
+    : '';
 }
 
 /** A trend that slowed to a standstill has moved since it began: then only the present pace is useless. */
@@ -274,7 +274,7 @@ function assumptions(
   if (judged === null) return [];
   const list = [
     'The rate is that of the present regime, over every cycle it may have begun at; single heats may scatter by a tenth to seven tenths of the movement, as the readings bear out.',
-    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is twice that.',
+    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is twice that. No stall or slow rate is called while a rate of twice the useful gain has more than 1 chance in 100.',
   ];
   if (Math.abs(noise - 1) > 0.15) {
     list.push(

@@ -5,6 +5,7 @@ import { exp, log } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { add, dot, leadingDirection } from './directions.ts';
+import { noiseFactor, pooledNoise } from './noise.ts';
 
 /** Shapes tried together before the matter is left to the fit of each survey. */
 const MOST_SHAPES = 6;
@@ -39,20 +40,33 @@ const SET_UP = 2;
  * `fitted` is then what the shared shapes say plus what never changes, above the chord of the fits; `fittedU` is the
  * part that is new in each survey, as a trend needs it. Stations that are not read as a rule are left out.
  */
-export function sharedShape(fit: LineFit): LineFit {
+export function sharedShape(fit: LineFit): Followed {
   const judged = judgedSurveys(fit);
   const grid = commonStations(judged);
   const rows = rowsOf(judged, grid);
-  if (rows.length < FEWEST_SURVEYS || grid.length < FEWEST_STATIONS) return fit;
+  const alone = () => ({ fit, noise: noiseFactor(fit) });
+  if (rows.length < FEWEST_SURVEYS || grid.length < FEWEST_STATIONS) return alone();
   const shapes: Float64Array[] = [];
   let next = leadingDirection(rows.map((row) => fitRow(row, grid, []).residual));
   while (next !== null && shapes.length < Math.min(MOST_SHAPES, rows.length - 1)) {
     shapes.push(next);
     const shared = settle(rows, grid, shapes);
     next = furtherDirection(shared.left, shapes.length);
-    if (next === null) return withShared(fit, rows, grid, shapes, shared);
+    if (next === null) {
+      return {
+        fit: withShared(fit, rows, grid, shapes, shared),
+        noise: noiseLeft(rows, shared, shapes.length),
+      };
+    }
   }
-  return fit;
+  return alone();
+}
+
+/** A line as its trend is followed. */
+export interface Followed {
+  readonly fit: LineFit;
+  /** How much larger the readings' scatter is than their stated standard deviation, see `pooledNoise`. */
+  readonly noise: number;
 }
 
 /** One survey over the common stations. */
@@ -180,6 +194,25 @@ function furtherDirection(left: readonly Float64Array[], known: number): Float64
   return strength > meanSquare * ((a + b) ** 2 + TRACY_WIDOM_99 * scatter) ? direction : null;
 }
 
+/** Degrees of freedom of the residuals, among surveys and among stations: what the string, the constant and each shape took is gone. */
+function freedom({ left }: Pick<Shared, 'left'>, known: number): [number, number] {
+  return [left.length - 1 - known, left[0]!.length - SET_UP - known];
+}
+
+function noiseLeft(rows: readonly Row[], shared: Shared, known: number): number {
+  let [sum, counted, all] = [0, 0, 0];
+  rows.forEach((row, k) => {
+    row.stations.forEach((station, i) => {
+      all++;
+      if (!row.counts[i]) return;
+      counted++;
+      sum += (shared.left[k]![i]! / station.uReading) ** 2;
+    });
+  });
+  const [n, m] = freedom(shared, known);
+  return pooledNoise(sum, (n * m * counted) / all);
+}
+
 function withShared(
   fit: LineFit,
   rows: readonly Row[],
@@ -188,6 +221,9 @@ function withShared(
   { fits, constant }: Shared,
 ): LineFit {
   const above = aboveChord(grid, shapes, fits);
+  const strength = shapes.map((_, p) =>
+    fits.reduce((sum, fit) => sum + fit.coefficients[SET_UP + p]! ** 2, 0),
+  );
   const place = new Map(grid.map((station, i) => [station, i]));
   const bySurvey = new Map(
     rows.map((row, k) => [
@@ -196,6 +232,9 @@ function withShared(
         counts: row.counts,
         coefficients: fits[k]!.coefficients,
         covariance: fits[k]!.factor.unscaledCovariance(),
+        ofShape: shapes
+          .slice(1)
+          .map((_, p) => fits[k]!.coefficients[SET_UP + p + 1]! ** 2 / strength[p + 1]!),
       },
     ]),
   );
@@ -213,6 +252,9 @@ function withShared(
           above.forEach((b, r) => {
             variance += a[i]! * b[i]! * own.covariance[SET_UP + p]![SET_UP + r]!;
           });
+        });
+        own.ofShape.forEach((share) => {
+          variance += share * station.uReading ** 2;
         });
         return [{ ...station, setAside: !own.counts[i], fitted, fittedU: Math.sqrt(Math.max(0, variance)) }];
       });

@@ -64,7 +64,7 @@ const alike = work(truth.zones.map(() => 1));
 
 describe('one shape shared by all surveys', () => {
   it('knows movements better than the fits of each survey, and says how well', () => {
-    const shared = sharedShape(alike.fit);
+    const shared = sharedShape(alike.fit).fit;
     const u = trendOf(shared).map((p) => p.u / INCH);
     const before = trendOf(alike.fit).map((p) => p.u / INCH);
     expect(Math.max(...u)).toBeLessThan(0.9 * Math.min(...before));
@@ -76,7 +76,7 @@ describe('one shape shared by all surveys', () => {
   it('a zone worked alone makes a shape of its own: the movement of the largest deviation is not mistaken', () => {
     // The first half of the zones only.
     const { fit, campaign } = work(Array.from({ length: zones }, (_, z) => (z < zones / 2 ? 1 : 0)));
-    const shared = trendOf(sharedShape(fit));
+    const shared = trendOf(sharedShape(fit).fit);
     const [first, last] = [shared[0]!, shared.at(-1)!];
     const moved = first.value - last.value;
     const really = [0, 10].map((cycle) => Math.abs(campaign.truth[cycle]!.largest.deviation));
@@ -94,7 +94,7 @@ describe('one shape shared by all surveys', () => {
         ),
       })),
     };
-    const [clean, dirty] = [alike.fit, spoiled].map((fit) => trendOf(sharedShape(fit)));
+    const [clean, dirty] = [alike.fit, spoiled].map((fit) => trendOf(sharedShape(fit).fit));
     clean!.forEach((p, k) => {
       expect(Math.abs(p.value - dirty![k]!.value)).toBeLessThan(0.6 * p.u);
     });
@@ -108,7 +108,7 @@ describe('one shape shared by all surveys', () => {
         stations: survey.stations.map((s) => ({ ...s, station: s.station + 0.01 * survey.cycle })),
       })),
     };
-    expect(sharedShape(apart)).toBe(apart);
+    expect(sharedShape(apart).fit).toBe(apart);
   });
 });
 
