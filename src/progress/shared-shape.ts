@@ -194,11 +194,10 @@ function furtherDirection(left: readonly Float64Array[], known: number): Float64
   return strength > meanSquare * ((a + b) ** 2 + TRACY_WIDOM_99 * scatter) ? direction : null;
 }
 
-/** Degrees of freedom of the residuals, among surveys and among stations: what the string, the constant and each shape took is gone. */
-function freedom({ left }: Pick<Shared, 'left'>, known: number): [number, number] {
-  return [left.length - 1 - known, left[0]!.length - SET_UP - known];
-}
-
+/**
+ * Scatter of what is left over the stated one. Among surveys the constant and each shape took a degree of freedom, or less,
+ * where the amplitude of a shape hardly changes: then it has taken the constant's (trace of the two projections).
+ */
 function noiseLeft(rows: readonly Row[], shared: Shared, known: number): number {
   let [sum, counted, all] = [0, 0, 0];
   rows.forEach((row, k) => {
@@ -209,8 +208,14 @@ function noiseLeft(rows: readonly Row[], shared: Shared, known: number): number 
       sum += (shared.left[k]![i]! / station.uReading) ** 2;
     });
   });
-  const [n, m] = freedom(shared, known);
-  return pooledNoise(sum, (n * m * counted) / all);
+  let among = rows.length - 1;
+  for (let p = 0; p < known; p++) {
+    const amplitudes = shared.fits.map(({ coefficients }) => coefficients[SET_UP + p]!);
+    const square = amplitudes.reduce((total, a) => total + a * a, 0);
+    if (square > 0) among -= 1 - amplitudes.reduce((total, a) => total + a, 0) ** 2 / (rows.length * square);
+  }
+  const along = shared.left[0]!.length - SET_UP - known;
+  return pooledNoise(sum, (Math.max(0, among) * along * counted) / all);
 }
 
 function withShared(

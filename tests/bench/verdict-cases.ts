@@ -54,7 +54,7 @@ export function createVerdictCase(seed: string, index: number): VerdictCase {
   const model = prepareCampaign(truth);
   const draw = random.fork('process');
   const cycles = draw.integer(5, 40);
-  const toGo = Math.max(model.largest - TOLERANCE, 0.25 * INCH);
+  const toGo = toGoFrom(model.largest);
   const rate = toGo / (5 * 12 ** draw.uniform());
   const process = drawProcess(kind, rate, cycles, Math.ceil(toGo / rate), draw);
   const spacing = draw.pick([1, 2, 2, 2]) * FOOT;
@@ -78,7 +78,7 @@ function drawProcess(
   needed: number,
   draw: ReturnType<typeof createRandom>,
 ): Process {
-  const stallAt = draw.integer(3, Math.max(3, Math.min(cycles - 5, Math.floor(0.8 * needed))));
+  const stallAt = draw.integer(3, lastStall(cycles, needed));
   switch (kind) {
     case 'constant':
     case 'overcorrecting':
@@ -90,6 +90,52 @@ function drawProcess(
     case 'resuming':
       return { kind, rate, stallAt, resumeAt: stallAt + draw.integer(4, 8) };
   }
+}
+
+function toGoFrom(largest: number): number {
+  return Math.max(largest - TOLERANCE, 0.25 * INCH);
+}
+
+function lastStall(cycles: number, needed: number): number {
+  return Math.max(3, Math.min(cycles - 5, Math.floor(0.8 * needed)));
+}
+
+export interface PossibleProcess {
+  readonly process: Process;
+  /** Probability; they sum to 1. */
+  readonly weight: number;
+}
+
+/** Rates and decays are drawn from a range; this many stand for it. */
+const RATES = 48;
+const DECAYS = 8;
+
+/** Every process `createVerdictCase` may draw for a girder bent by `largest` (m) and read for `cycles`. */
+export function possibleProcesses(largest: number, cycles: number): PossibleProcess[] {
+  const toGo = toGoFrom(largest);
+  const kind = 1 / KINDS.length / RATES;
+  const list: PossibleProcess[] = [];
+  for (let i = 0; i < RATES; i++) {
+    const rate = toGo / (5 * 12 ** ((i + 0.5) / RATES));
+    list.push({ process: { kind: 'constant', rate }, weight: kind });
+    list.push({ process: { kind: 'overcorrecting', rate }, weight: kind });
+    for (let j = 0; j < DECAYS; j++) {
+      const factor = 0.8 + (0.17 * (j + 0.5)) / DECAYS;
+      list.push({ process: { kind: 'decaying', rate: 2 * rate, factor }, weight: kind / DECAYS });
+    }
+    const last = lastStall(cycles, Math.ceil(toGo / rate));
+    for (let stallAt = 3; stallAt <= last; stallAt++) {
+      const weight = kind / (last - 2);
+      list.push({ process: { kind: 'stalling', rate, stallAt }, weight });
+      for (let more = 4; more <= 8; more++) {
+        list.push({
+          process: { kind: 'resuming', rate, stallAt, resumeAt: stallAt + more },
+          weight: weight / 5,
+        });
+      }
+    }
+  }
+  return list;
 }
 
 /** The readings as the tool reads them back from the CSV text. */

@@ -1,7 +1,7 @@
 /** One simulated campaign judged at every cycle, against its truth and against what the best test could do. */
 import type { Progress, Verdict } from '../../src/analysis.ts';
-import { bestPower, bestUndecided } from './verdict-bounds.ts';
-import { rateAt, TOLERANCE, USEFUL_GAIN, type VerdictCase } from './verdict-cases.ts';
+import { type KnownOdds, type KnownReading, knowingOdds } from './verdict-bounds.ts';
+import { possibleProcesses, rateAt, TOLERANCE, USEFUL_GAIN, type VerdictCase } from './verdict-cases.ts';
 
 export interface Step {
   readonly cycle: number;
@@ -14,11 +14,10 @@ export interface Step {
   /** Cycles the true rate has been what it is. */
   readonly sinceChange: number;
   readonly u: number;
-  /** u of one survey's largest deviation for one who knows the shape. */
-  readonly bestU: number;
   readonly left: Progress['cyclesLeft'];
   readonly trueLeft: number;
-  readonly bestUndecided: number;
+  /** What the one who knows all but the campaign itself makes of the same readings. */
+  readonly known: KnownOdds;
 }
 
 export type Plan = Pick<VerdictCase, 'seed' | 'kind' | 'sd' | 'cycles' | 'process'>;
@@ -27,15 +26,15 @@ export interface Outcome {
   readonly one: Plan;
   readonly index: number;
   readonly steps: readonly Step[];
-  /** A true stall outside tolerance with at least four cycles read in it. `best`: chance the best test calls it by the fourth. */
-  readonly stall: { readonly from: number; readonly called: number | null; readonly best: number } | null;
+  /** A true stall outside tolerance with at least four cycles read in it. */
+  readonly stall: { readonly from: number; readonly called: number | null } | null;
 }
 
 /** What the simulation knows of one cycle. */
 export interface CycleFacts {
   readonly cycle: number;
   readonly truth: number;
-  readonly bestU: number;
+  readonly known: KnownReading;
 }
 
 /**
@@ -50,44 +49,48 @@ export function judgeCampaign(
   crossed: number,
   judge: (cycle: number) => Progress,
 ): Outcome {
+  const odds = knowingOdds(
+    possibleProcesses(facts[0]!.truth, one.cycles),
+    facts.map((f) => f.known),
+  );
   const steps: Step[] = [];
   for (let cycle = 2; cycle <= one.cycles; cycle++) {
     const progress = judge(cycle);
-    const { truth, bestU } = facts[cycle]!;
+    const { truth } = facts[cycle]!;
     steps.push({
       cycle,
       word: progress.verdict,
       truth,
       ...rateAt(one, cycle),
       u: progress.series.at(-1)!.u,
-      bestU,
       left: progress.cyclesLeft,
       trueLeft: crossed - cycle,
-      bestUndecided: bestUndecided(one, cycle, bestU),
+      known: odds[cycle - 1]!,
     });
   }
   const { seed, kind, sd, cycles, process } = one;
   return { one: { seed, kind, sd, cycles, process }, index, steps, stall: stallOf(one, steps) };
 }
 
-/** Cycles of a true stall, first and last; null where the work never stops. */
-export function stallCycles(one: Plan): { from: number; until: number } | null {
-  if (one.process.kind === 'stalling') return { from: one.process.stallAt, until: one.cycles };
-  if (one.process.kind === 'resuming') return { from: one.process.stallAt, until: one.process.resumeAt };
-  return null;
+/** Cycles of a true stall; none where the work never stops. */
+export function stallSteps(one: Plan, steps: readonly Step[]): Step[] {
+  const { process } = one;
+  if (process.kind !== 'stalling' && process.kind !== 'resuming') return [];
+  const until = process.kind === 'resuming' ? process.resumeAt : one.cycles;
+  return steps.filter((s) => s.cycle > process.stallAt && s.cycle <= until);
 }
 
 function stallOf(one: Plan, steps: readonly Step[]): Outcome['stall'] {
-  const stall = stallCycles(one);
-  if (stall === null) return null;
-  const during = steps.filter((s) => s.cycle > stall.from && s.cycle <= stall.until);
-  const at = steps.find((s) => s.cycle === stall.from);
+  const during = stallSteps(one, steps);
+  const from = (during[0]?.cycle ?? 0) - 1;
+  const at = steps.find((s) => s.cycle === from);
   if (during.length < 4 || at === undefined || at.truth < TOLERANCE + 2 * at.u) return null;
-  return {
-    from: stall.from,
-    called: during.find((s) => s.word === 'stalled')?.cycle ?? null,
-    best: bestPower(one, stall.from, 4, during[0]!.bestU),
-  };
+  return { from, called: firstCalled(one, steps) };
+}
+
+/** The cycle in which a true stall is first called one. */
+export function firstCalled(one: Plan, steps: readonly Step[]): number | null {
+  return stallSteps(one, steps).find((s) => s.word === 'stalled')?.cycle ?? null;
 }
 
 /** Within tolerance said of steel that is truly outside. */

@@ -29,10 +29,11 @@ export function printWorst(list: readonly Outcome[]): void {
     (o) => o.stall !== null && (o.stall.called === null || o.stall.called - o.stall.from > 4),
   );
   console.log(`  stalls not called within 4 cycles: ${missed.length}`);
-  for (const o of [...missed].sort((a, b) => b.stall!.best - a.stall!.best).slice(0, SHOWN)) {
+  const sight = (o: Outcome) => o.steps.find((s) => s.cycle === o.stall!.from + 4)!.known.below;
+  for (const o of [...missed].sort((a, b) => sight(b) - sight(a)).slice(0, SHOWN)) {
     const before = nominalRate(o.one.process, o.stall!.from) / USEFUL_GAIN;
     console.log(
-      `    ${o.index} ${o.one.kind}, sd ${sdOf(o)}, stall from cycle ${o.stall!.from}, rate before ${before.toFixed(1)} g, called ${o.stall!.called ?? 'never'}, best test ${(100 * o.stall!.best).toFixed(0)} %`,
+      `    ${o.index} ${o.one.kind}, sd ${sdOf(o)}, stall from cycle ${o.stall!.from}, rate before ${before.toFixed(1)} g, called ${o.stall!.called ?? 'never'}, below g by who knows ${(100 * sight(o)).toFixed(0)} %`,
     );
   }
 }

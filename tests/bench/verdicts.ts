@@ -16,7 +16,7 @@ import type { LineFit, Progress } from '../../src/analysis.ts';
 import type { Job } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
 import { valueAt } from '../mechanics/beam.ts';
-import { bestReadingU } from './verdict-bounds.ts';
+import { knownReading } from './verdict-bounds.ts';
 import {
   createVerdictCase,
   crossingTime,
@@ -115,16 +115,21 @@ function refit(index: number, outcome: Outcome, judge: (fit: LineFit) => Progres
 
 function factsOf(one: VerdictCase): CycleFacts[] {
   const { grid } = one.campaign.model.truth;
-  return one.campaign.truth.map(({ cycle, deviation, largest }) => ({
-    cycle,
-    truth: Math.abs(largest.deviation),
-    bestU: bestReadingU(
-      one.stations,
-      one.stations.map((station) => valueAt(grid, deviation, station)),
+  return one.campaign.truth.map(({ cycle, deviation, largest }) => {
+    const read = one.campaign.readings.filter((reading) => reading.cycle === cycle);
+    const stations = read.map((reading) => reading.station);
+    const truth = Math.abs(largest.deviation);
+    const shape = stations.map((station) => valueAt(grid, deviation, station));
+    const known = knownReading(
+      stations,
+      read.map((reading) => reading.offset),
+      shape,
+      truth,
       one.sd,
       one.rounding,
-    ),
-  }));
+    );
+    return { cycle, truth, known };
+  });
 }
 
 function readOutcomes(file: string): Outcome[] {

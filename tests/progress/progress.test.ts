@@ -43,6 +43,15 @@ describe('the eight words', () => {
     expect(progress.reason).toMatch(/No useful movement over \d cycles/);
   });
 
+  it('a stall is taken back by the first cycle that moves on, with the chance left', () => {
+    const stalled = [...steady(4, 0.35, 6), ...steady(2.25, 0, 6)];
+    const progress = judge(heights([...stalled, 2.05]));
+    expect(progress.verdict).toBe('undecided');
+    expect(progress.reason).toMatch(
+      /a chance of \d+ % that it moves by twice that|rate seems to have changed/,
+    );
+  });
+
   it('a standstill from the start needs one cycle more than one after movement', () => {
     expect(judge(heights([2.01, 2, 2.01, 2], { u: 0.01 })).verdict).toBe('undecided');
     expect(judge(heights([2.01, 2, 2.01, 2, 2.01], { u: 0.01 })).verdict).toBe('stalled');

@@ -33,15 +33,17 @@ const truth = simulateGirder({
 });
 const model = prepareCampaign(truth);
 
-function work(zoneShare: readonly number[], blunders: (cycle: number) => number = () => 0) {
+function work(
+  zoneShare: readonly number[],
+  { seed = 'shared shape', scatter = 0.1 }: { seed?: string; scatter?: number } = {},
+) {
   const campaign = simulateCampaign(model, {
     cycles: 10,
     process: { kind: 'constant', rate: INCH / 10 },
-    scatter: 0.1,
+    scatter,
     zoneShare,
-    blunders,
     reading: { stations: stationsAlong(0, 70 * FOOT, 2 * FOOT), sd: INCH / 16, rounding: INCH / 16 },
-    random: createRandom('shared shape'),
+    random: createRandom(seed),
   });
   const job = jobOf(truth, { readingSd: INCH / 16, baseline: { method: 'bearings' } });
   const line = job.lines[0]!;
@@ -71,6 +73,21 @@ describe('one shape shared by all surveys', () => {
     const z = rms(errors(shared, alike.campaign)) / (Math.SQRT2 * rms(u));
     expect(z).toBeGreaterThan(0.4);
     expect(z).toBeLessThan(1.5);
+  });
+
+  it('the scatter it finds is the one the readings were made with', () => {
+    // Errors of sd 1/16 in, rounded to 1/16 in: together √(1 + 1/12) of the stated sd (a uniform error, JCGM 100 4.3.7).
+    const found = [1, 2, 3, 4, 5, 6].map((n) => {
+      const { fit } = work(
+        truth.zones.map(() => 1),
+        { seed: `scatter ${n}`, scatter: 0 },
+      );
+      const { fit: followed, noise } = sharedShape(fit);
+      return (noise * followed.surveys[0]!.stations[0]!.uReading) / (INCH / 16);
+    });
+    // 11 surveys of 36 stations: each factor is known to 1/√(2·300) = 4 %, the mean of six to 1.7 %.
+    const mean = found.reduce((sum, one) => sum + one, 0) / found.length;
+    expect(Math.abs(mean - Math.sqrt(1 + 1 / 12))).toBeLessThan(3 * 0.017);
   });
 
   it('a zone worked alone makes a shape of its own: the movement of the largest deviation is not mistaken', () => {
