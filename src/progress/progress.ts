@@ -118,12 +118,12 @@ function unreadIn(fit: LineFit): number | null {
 }
 
 function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
-  const { line, units, trend, judged, acceptance, over } = facts;
+  const { units, trend, judged, acceptance, over } = facts;
   const last = trend.at(-1);
   if (last === undefined) {
     return {
       verdict: 'not-enough-readings',
-      reason: `${line.name} has no survey read with the jacks off and the steel cooled.`,
+      reason: 'No survey read with the jacks off and the steel cooled.',
     };
   }
   if (acceptance.length > 0 && acceptance.every((result) => result.result === 'within')) {

@@ -27,12 +27,16 @@ export function zoneProgress(
   return fit.zones.map((zone) => {
     const perMetre = rotationPerMetre(line, (zone.from + zone.to) / 2);
     const sense = zone.rotation < 0 ? -1 : 1;
-    const points = judgedSurveys(fit).flatMap((survey) => {
+    const read = judgedSurveys(fit).flatMap((survey) => {
       const seen = survey.zones.find((z) => z.zone === zone.zone);
       return seen === undefined
         ? []
         : [{ at: survey.cycle, value: sense * seen.rotation, u: noise * seen.u }];
     });
+    // Past straight the other side is the one to close: work that brings the zone back is not bending it the wrong way.
+    const now = read.at(-1);
+    const crossed = now !== undefined && now.value < -SEEN * now.u;
+    const points = crossed ? read.map((point) => ({ ...point, value: -point.value })) : read;
     const nothing = { zone: zone.zone, rate: null, rateLow: null, rateHigh: null, sinceCycle: null };
     if (points.length < FEWEST_READINGS) {
       return {
@@ -62,6 +66,7 @@ export function zoneProgress(
         usefulGain * perMetre,
         tolerance === null ? null : tolerance * perMetre,
         points[judged.since]!.at,
+        crossed,
       ),
     };
   });
@@ -84,12 +89,14 @@ function zoneVerdict(
   usefulGain: number,
   tolerance: number | null,
   since: number,
+  crossed: boolean,
 ): Pick<ZoneProgress, 'verdict' | 'reason'> {
   const { level, levelU } = meanOf(judged.regimes);
   const past = tolerance ?? usefulGain;
   const rate = `${milliradians(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
-  const interval = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
-  const now = `bent by ${milliradians(level)} ± ${milliradians(2 * levelU)} now`;
+  const interval = `80 % interval ${milliradians(-judged.high)} to ${milliradians(-judged.low)}`;
+  const opening = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
+  const now = `bent by ${milliradians(level)} ± ${milliradians(2 * levelU)} now, by all surveys together`;
   const within: Pick<ZoneProgress, 'verdict' | 'reason'> | null =
     tolerance !== null && Math.abs(level) + SEEN * levelU <= tolerance
       ? {
@@ -109,24 +116,24 @@ function zoneVerdict(
       }
     );
   }
-  if (levelCdf(judged.regimes, -past) >= SURE) {
+  if (crossed && 1 - levelCdf(judged.regimes, past) >= SURE) {
     return {
       verdict: 'overcorrected',
-      reason: `Zone ${name} is bent past straight to the other side: ${now}, as found it was positive in this sense.`,
+      reason: `Zone ${name} is bent past straight to the other side than it was found: ${now} that way, now ${judged.rate <= 0 ? 'closing' : 'opening'} ${rate}.`,
     };
   }
   if (judged.word === 'regressing') {
     return {
       verdict: 'regressing',
-      reason: `Zone ${name} is bending the wrong way by ${rate} (${interval}); ${now}.`,
+      reason: `Zone ${name} is bending the wrong way by ${rate} (${opening}); ${now}.`,
     };
   }
   if (within !== null) return within;
   const words = {
     progressing: `Zone ${name} now straightens by ${rate} (${interval}); ${now}.`,
     slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,
-    stalled: `Zone ${name} shows no useful movement now: ${milliradians(judged.rate)} per cycle by the readings since cycle ${since} (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
-    undecided: `Zone ${name} cannot be judged yet: ${milliradians(judged.rate)} per cycle by the readings since cycle ${since} (${interval}); ${now}.`,
+    stalled: `Zone ${name} shows no useful movement now: straightening by ${milliradians(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
+    undecided: `Zone ${name} cannot be judged yet: straightening by ${milliradians(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}); ${now}.`,
   };
   return { verdict: judged.word, reason: words[judged.word] };
 }

@@ -132,6 +132,28 @@ describe('what is judged', () => {
     expect(judge([]).verdict).toBe('not-enough-readings');
   });
 
+  it('a zone past straight is followed on its present side: brought back is not bent the wrong way', () => {
+    const zone = (rotation: number) => [{ zone: 'A', rotation, u: 0.0004 }];
+    const there = [40, 25, 10, -5, -20, -35].map((mrad, cycle) => ({
+      cycle,
+      shape: triangle(4 - 0.3 * cycle),
+      zones: zone(mrad / 1000),
+    }));
+    const back = [-32, -29, -26, -23].map((mrad, k) => ({
+      cycle: 6 + k,
+      shape: triangle(2.2 - 0.3 * k),
+      zones: zone(mrad / 1000),
+    }));
+    const [out] = judge(there).zones;
+    expect(out).toMatchObject({ verdict: 'overcorrected' });
+    expect(out!.rate!).toBeGreaterThan(0);
+    expect(out!.reason).toContain('now opening');
+    const [home] = judge([...there, ...back]).zones;
+    expect(home).toMatchObject({ verdict: 'overcorrected' });
+    expect(home!.rate!).toBeLessThan(0);
+    expect(home!.reason).toMatch(/now closing (3|3\.0\d?|2\.9\d?) mrad per cycle/);
+  });
+
   it('a zone that turns the wrong way is seen while the largest deviation improves', () => {
     const surveys = steady(4, 0.3, 8).map((value, cycle) => ({
       cycle,

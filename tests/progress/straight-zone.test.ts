@@ -56,7 +56,7 @@ describe('a zone that cannot be told from straight', () => {
     const share = (list: readonly Verdict[], word: Verdict) => list.filter((w) => w === word).length / DRAWS;
     expect(share(progressing, 'progressing')).toBeGreaterThan(0.95);
     // Of a standstill read to 2 mrad against a useful gain of 0.2 mrad little can be said, but not that it is progress.
-    expect(share(stalled, 'stalled')).toBeGreaterThan(0.3);
+    expect(share(stalled, 'stalled')).toBeGreaterThan(0.2);
     expect(share(stalled, 'progressing')).toBeLessThan(0.03);
   });
 
