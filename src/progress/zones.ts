@@ -25,7 +25,7 @@ export function zoneProgress(
   noise: number,
 ): ZoneProgress[] {
   return fit.zones.map((zone) => {
-    const perMetre = rotationPerMetre(line, (zone.from + zone.to) / 2);
+    const perMetre = rotationPerMetre(line, zone.core.centre);
     const sense = zone.rotation < 0 ? -1 : 1;
     const read = judgedSurveys(fit).flatMap((survey) => {
       const seen = survey.zones.find((z) => z.zone === zone.zone);
@@ -46,7 +46,7 @@ export function zoneProgress(
       };
     }
     const last = judgedSurveys(fit).at(-1)!;
-    if (!readsNear(fit, last, (zone.from + zone.to) / 2)) {
+    if (!readsNear(fit, last, zone.core.centre)) {
       return {
         ...nothing,
         verdict: 'undecided',

@@ -12,7 +12,7 @@ export function readsNear(fit: LineFit, survey: SurveyFit, station: number): boo
 
 /**
  * The first place that matters and that a survey did not read: where the line was worst as found and in the judged
- * survey before, and the middle of every zone. Null where it read them all.
+ * survey before, and the centre of the bend of every zone. Null where it read them all.
  */
 export function unreadPlace(fit: LineFit, survey: SurveyFit): number | null {
   const judged = judgedSurveys(fit);
@@ -22,7 +22,7 @@ export function unreadPlace(fit: LineFit, survey: SurveyFit): number | null {
   const places = [
     first.largest.station,
     before.largest.station,
-    ...fit.zones.map((zone) => (zone.from + zone.to) / 2),
+    ...fit.zones.map((zone) => zone.core.centre),
   ];
   return places.find((place) => !readsNear(fit, survey, place)) ?? null;
 }
