@@ -37,23 +37,22 @@ export function judgeAcceptance(
       if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));
       const result = guardedDecision(measure.value, measure.u, rule.limit);
       const beside = result === 'within' ? besideOutside(last, rule.limit) : null;
-      if (beside !== null) {
-        return {
-          rule,
-          limit: rule.limit,
-          measured: measure.value,
-          u: measure.u,
-          at: measure.at,
-          result: 'undetermined',
-          reason: `inside by the readings kept, but readings side by side at ${length(beside[0], units)} and ${length(beside[1], units)} that would be outside were set aside in cycle ${last.cycle}: read there again, or reinstate them`,
-        };
-      }
-      return {
+      const measured = {
         rule,
         limit: rule.limit,
         measured: measure.value,
         u: measure.u,
         at: measure.at,
+      };
+      if (beside !== null) {
+        return {
+          ...measured,
+          result: 'undetermined',
+          reason: `inside by the readings kept, but readings side by side at ${length(beside[0], units)} and ${length(beside[1], units)} that would be outside were set aside in cycle ${last.cycle}: read there again, or reinstate them`,
+        };
+      }
+      return {
+        ...measured,
         result,
         reason: reasonFor(result, measure, rule, last.cycle, units),
       };
