@@ -1,8 +1,6 @@
 import type { LineFit } from '../analysis.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-
-/** A deviation counts as seen from twice its standard uncertainty. */
-const SEEN = 2;
+import { SEEN } from './trend.ts';
 
 export interface Overcorrection {
   readonly station: number;

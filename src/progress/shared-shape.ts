@@ -210,12 +210,22 @@ function noiseLeft(rows: readonly Row[], shared: Shared, known: number): number 
   });
   let among = rows.length - 1;
   for (let p = 0; p < known; p++) {
-    const amplitudes = shared.fits.map(({ coefficients }) => coefficients[SET_UP + p]!);
-    const square = amplitudes.reduce((total, a) => total + a * a, 0);
-    if (square > 0) among -= 1 - amplitudes.reduce((total, a) => total + a, 0) ** 2 / (rows.length * square);
+    const amplitudes = amplitudesOf(shared.fits, p);
+    const strength = strengthOf(amplitudes);
+    if (strength > 0)
+      among -= 1 - amplitudes.reduce((total, a) => total + a, 0) ** 2 / (rows.length * strength);
   }
   const along = shared.left[0]!.length - SET_UP - known;
   return pooledNoise(sum, (Math.max(0, among) * along * counted) / all);
+}
+
+/** How large a shape is in each survey. */
+function amplitudesOf(fits: readonly RowFit[], shape: number): number[] {
+  return fits.map(({ coefficients }) => coefficients[SET_UP + shape]!);
+}
+
+function strengthOf(amplitudes: readonly number[]): number {
+  return amplitudes.reduce((sum, a) => sum + a * a, 0);
 }
 
 function withShared(
@@ -226,9 +236,7 @@ function withShared(
   { fits, constant }: Shared,
 ): LineFit {
   const above = aboveChord(grid, shapes, fits);
-  const strength = shapes.map((_, p) =>
-    fits.reduce((sum, fit) => sum + fit.coefficients[SET_UP + p]! ** 2, 0),
-  );
+  const strengths = shapes.map((_, p) => strengthOf(amplitudesOf(fits, p)));
   const place = new Map(grid.map((station, i) => [station, i]));
   const bySurvey = new Map(
     rows.map((row, k) => [
@@ -237,9 +245,6 @@ function withShared(
         counts: row.counts,
         coefficients: fits[k]!.coefficients,
         covariance: fits[k]!.factor.unscaledCovariance(),
-        ofShape: shapes
-          .slice(1)
-          .map((_, p) => fits[k]!.coefficients[SET_UP + p + 1]! ** 2 / strength[p + 1]!),
       },
     ]),
   );
@@ -258,9 +263,8 @@ function withShared(
             variance += a[i]! * b[i]! * own.covariance[SET_UP + p]![SET_UP + r]!;
           });
         });
-        own.ofShape.forEach((share) => {
-          variance += share * station.uReading ** 2;
-        });
+        for (let p = 1; p < shapes.length; p++)
+          variance += (own.coefficients[SET_UP + p]! ** 2 / strengths[p]!) * station.uReading ** 2;
         return [{ ...station, setAside: !own.counts[i], fitted, fittedU: Math.sqrt(Math.max(0, variance)) }];
       });
       return { ...survey, stations };
@@ -274,7 +278,7 @@ function aboveChord(
   shapes: readonly Float64Array[],
   fits: readonly RowFit[],
 ): Float64Array[] {
-  const amplitudes = shapes.map((_, p) => fits.map((fit) => fit.coefficients[SET_UP + p]!));
+  const amplitudes = shapes.map((_, p) => amplitudesOf(fits, p));
   const [offset, tilt] = [0, 1].map(
     (part) =>
       solveLeastSquares(

@@ -95,8 +95,8 @@ function trendPoint(survey: SurveyFit): TrendPoint {
   );
 }
 
-/** A deviation counts as seen from twice its standard uncertainty. */
-const SEEN = 2;
+/** A deviation or a rotation counts as seen from twice its standard uncertainty. */
+export const SEEN = 2;
 
 /**
  * The values the rate is judged on, in the order of `trendOf`: |largest deviation|, unless steel now governs that was

@@ -4,10 +4,8 @@ import { levelCdf, meanOf } from '../maths/regimes.ts';
 import { readsNear } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
+import { SEEN } from './trend.ts';
 import { milliradians } from './words.ts';
-
-/** A rotation counts as seen from twice its standard uncertainty. */
-const SEEN = 2;
 
 /**
  * Progress of each zone's rotation. A rotation does not depend on where the string was tied, so a zone can be seen
