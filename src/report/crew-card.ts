@@ -109,8 +109,7 @@ ${
 
 function veeSheet(job: Job, heats: HeatsOfJob, within: readonly string[]): Html {
   const all = heats.layouts.flatMap((layout) => layout.vees.map((vee) => ({ vee, line: layout.line })));
-  const small = (metres: number) =>
-    formatLength(metres, { units: job.units, as: 'offset' }).replace('.0 mm', ' mm');
+  const small = (metres: number) => formatLength(metres, { units: job.units, as: 'offset', trim: true });
   const stopped = heats.findings.some((f) => f.severity === 'stop');
   const rows = all.slice(0, stopped ? MOST_ROWS_UNDER_STOPS : MOST_ROWS);
   const several = new Set(rows.map((r) => r.line)).size > 1;

@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
+import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
@@ -134,7 +135,7 @@ export function titleBlock(
 
 function memberText(job: Analysis['job'], q: Quantities): string {
   const { member } = job;
-  return `span ${q.station(member.span)}, flange ${q.length(member.flangeWidth).replace('.0 mm', ' mm')}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
+  return `span ${q.station(member.span)}, flange ${formatLength(member.flangeWidth, { units: q.units, as: 'offset', fraction: q.fraction, trim: true })}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
 }
 
 export function footer(context: ReportContext): Html {

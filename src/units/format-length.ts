@@ -13,6 +13,8 @@ export interface LengthFormat {
   readonly digits?: number;
   /** Leave the unit out, for a table whose heading carries it. Default true (unit shown). */
   readonly unit?: boolean;
+  /** `300 mm` for `300.0 mm`: a dimension of steel, given in whole millimetres as a rule. Default false. */
+  readonly trim?: boolean;
 }
 
 /** Shown where a value is not known; a user never sees NaN. */
@@ -47,6 +49,7 @@ function formatMetric(metres: number, format: LengthFormat): string {
   const offset = format.as === 'offset';
   const value = Math.abs(metres) * (offset ? 1000 : 1);
   let text = fixed(value, format.digits ?? (offset ? 1 : 3));
+  if (format.trim) text = text.replace(/\.0+$/, '');
   if (!offset && format.digits === undefined) text = text.replace(/(\.\d+?)0+$/, '$1');
   const unit = format.unit === false ? '' : offset ? ' mm' : ' m';
   return prefix(metres, !/[1-9]/.test(text), format) + text + unit;

@@ -69,6 +69,19 @@ describe('format, then read', () => {
     );
   });
 
+  it('a dimension of steel loses nothing but its .0', () => {
+    const dimension = (value: number) => formatLength(value, { units: 'si', as: 'offset', trim: true });
+    expect([0.3, 0.2286, 0, 0.1].map(dimension)).toEqual(['300 mm', '228.6 mm', '0 mm', '100 mm']);
+    fc.assert(
+      fc.property(metres, (value) => {
+        expect(back(dimension(value), 'si', 'offset')).toBe(
+          back(formatLength(value, { units: 'si', as: 'offset' }), 'si', 'offset'),
+        );
+      }),
+      settings,
+    );
+  });
+
   it('decimals for hovers', () => {
     fc.assert(
       fc.property(metres, as, fc.constantFrom('us' as const, 'si' as const), (value, how, units) => {
