@@ -4,10 +4,8 @@ import { measureRule, type RuleMeasure } from '../../src/acceptance/measure-rule
 import { analyse } from '../../src/analyse.ts';
 import type { SurveyFit } from '../../src/analysis.ts';
 import type { AcceptanceRule } from '../../src/job/job.ts';
-import { assembleSurveys } from '../../src/survey/assemble.ts';
-import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
-import { fitLine } from '../../src/zones/fit-line.ts';
+import { fitReadings } from '../fit-readings.ts';
 import { valueAt } from '../mechanics/beam.ts';
 import { prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
 import { simulateGirder } from '../mechanics/girder.ts';
@@ -33,8 +31,7 @@ function redrawn(seed: string) {
   });
   const job = jobOf(truth, { readingSd: INCH / 16, baseline: { method: 'bearings' } });
   const line = job.lines[0]!;
-  const surveys = assembleSurveys(campaign.readings, line);
-  const fit = fitLine(line, job.member, surveys, [], pooledReadingSd(surveys, line), 'us');
+  const fit = fitReadings(job, campaign.readings);
   const state = campaign.truth[1]!;
   const fine = stationsAlong(0, truth.options.span, FOOT / 4);
   return {

@@ -2,10 +2,8 @@
 import type { LineFit } from '../../src/analysis.ts';
 import type { Job } from '../../src/job/job.ts';
 import { readOptions, readReadings } from '../../src/read/readings-csv.ts';
-import { assembleSurveys } from '../../src/survey/assemble.ts';
-import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import type { Reading } from '../../src/survey/survey.ts';
-import { fitLine } from '../../src/zones/fit-line.ts';
+import { fitReadings } from '../fit-readings.ts';
 import {
   type Campaign,
   nominalRate,
@@ -159,12 +157,10 @@ export function readBack(one: VerdictCase): readonly Reading[] {
 
 /** The fit of the surveys up to a cycle. */
 export function fitTo(one: VerdictCase, readings: readonly Reading[], cycle: number): LineFit {
-  const line = one.job.lines[0]!;
-  const surveys = assembleSurveys(
+  return fitReadings(
+    one.job,
     readings.filter((reading) => reading.cycle <= cycle),
-    line,
   );
-  return fitLine(line, one.job.member, surveys, [], pooledReadingSd(surveys, line), 'us');
 }
 
 /** The fit as it would stand at an earlier cycle, geometry as found with all surveys. */

@@ -4,9 +4,7 @@ import type { LineFit } from '../../src/analysis.ts';
 import { leadingDirection } from '../../src/progress/directions.ts';
 import { sharedShape } from '../../src/progress/shared-shape.ts';
 import { trendOf } from '../../src/progress/trend.ts';
-import { assembleSurveys } from '../../src/survey/assemble.ts';
-import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
-import { fitLine } from '../../src/zones/fit-line.ts';
+import { fitReadings } from '../fit-readings.ts';
 import { type Campaign, prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
 import { simulateGirder } from '../mechanics/girder.ts';
 import { jobOf } from '../mechanics/job.ts';
@@ -46,9 +44,7 @@ function work(
     random: createRandom(seed),
   });
   const job = jobOf(truth, { readingSd: INCH / 16, baseline: { method: 'bearings' } });
-  const line = job.lines[0]!;
-  const surveys = assembleSurveys(campaign.readings, line);
-  const fit = fitLine(line, job.member, surveys, [], pooledReadingSd(surveys, line), 'us');
+  const fit = fitReadings(job, campaign.readings);
   return { campaign, fit };
 }
 

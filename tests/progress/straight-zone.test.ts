@@ -1,10 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Verdict, ZoneProgress } from '../../src/analysis.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
-import { assembleSurveys } from '../../src/survey/assemble.ts';
-import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import { FOOT, INCH, KSI } from '../../src/units/factors.ts';
-import { fitLine } from '../../src/zones/fit-line.ts';
+import { fitReadings } from '../fit-readings.ts';
 import { fitOf, LINE, MEMBER, rule, triangle } from '../line-fit-builder.ts';
 import { prepareCampaign, simulateCampaign } from '../mechanics/campaign.ts';
 import { simulateGirder } from '../mechanics/girder.ts';
@@ -100,8 +98,7 @@ describe('zones worked straight on a simulated girder', () => {
       });
       const job = jobOf(truth, { readingSd: INCH / 16, baseline: { method: 'bearings' } });
       const line = job.lines[0]!;
-      const surveys = assembleSurveys(campaign.readings, line);
-      const fit = fitLine(line, job.member, surveys, [], pooledReadingSd(surveys, line), 'us');
+      const fit = fitReadings(job, campaign.readings);
       const wordsAt = (cycle: number) => {
         const sofar = { ...fit, surveys: fit.surveys.filter((survey) => survey.cycle <= cycle) };
         const { zones } = judgeProgress(line, job.member, sofar, INCH / 32, job.acceptance, 'us');
