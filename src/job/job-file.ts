@@ -35,8 +35,10 @@ const DEFAULTS = {
 export function parseJob(text: string, options: ParseJobOptions = {}): Job {
   const file = options.file ?? 'job.json';
   const raw = parseJson(text, file);
-  const parsed = schemaFor(unitsOf(raw), dashedOf(raw)).safeParse(raw, { reportInput: true });
-  if (!parsed.success) throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file));
+  const schema = schemaFor(unitsOf(raw), dashedOf(raw));
+  const parsed = schema.safeParse(raw, { reportInput: true });
+  if (!parsed.success)
+    throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file, schema));
 
   const problems: Problem[] = [];
   const job = fillIn(parsed.data, file, options, problems);

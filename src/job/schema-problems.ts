@@ -5,18 +5,25 @@ import { SUGGESTS } from './job-schema.ts';
 
 type Issue = z.core.$ZodIssue;
 
-/** zod's issues in our words: path inside the file, what was found, what was expected. */
-export function schemaProblems(error: z.ZodError, file: string): Problem[] {
-  return error.issues.flatMap((issue) => problemsOf(issue, [], file));
+/** The file a fault is in, and the schema it was held against (for "did you mean"). */
+interface Held {
+  readonly file: string;
+  readonly schema: z.core.$ZodType;
 }
 
-function problemsOf(issue: Issue, parent: readonly PropertyKey[], file: string): Problem[] {
+/** zod's issues in our words: path inside the file, what was found, what was expected. */
+export function schemaProblems(error: z.ZodError, file: string, schema: z.core.$ZodType): Problem[] {
+  return error.issues.flatMap((issue) => problemsOf(issue, [], { file, schema }));
+}
+
+function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): Problem[] {
+  const { file } = held;
   const path = [...parent, ...issue.path];
   const where = path.length === 0 ? {} : { column: pathText(path) };
   switch (issue.code) {
     case 'unrecognized_keys':
       return issue.keys.map((key) => {
-        const near = closest(key, siblings(path));
+        const near = closest(key, keysAt(held.schema, path));
         return {
           file,
           column: pathText([...path, key]),
@@ -26,7 +33,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], file: string):
         };
       });
     case 'invalid_union':
-      return unionProblems(issue, path, file);
+      return unionProblems(issue, path, held);
     case 'custom': {
       const [expected, suggestion] = issue.message.split(SUGGESTS);
       return [
@@ -83,7 +90,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], file: string):
 function unionProblems(
   issue: Extract<Issue, { code: 'invalid_union' }>,
   path: readonly PropertyKey[],
-  file: string,
+  held: Held,
 ): Problem[] {
   const branches = issue.errors.map((issues) => ({
     issues: issues as Issue[],
@@ -98,7 +105,7 @@ function unionProblems(
         branches.flatMap((branch) => branch.issues),
         issue.input,
         path,
-        file,
+        held,
       ),
     ];
   // Objects told apart by one key (`method`): a wrong word there is the fault, whatever else is in them.
@@ -112,29 +119,24 @@ function unionProblems(
   const key = words[0]?.path[0];
   if (key !== undefined && words.length === told.length && words.every((i) => i.path[0] === key)) {
     return [
-      anyOf(words, words[0]!.input, [...path, key], file),
+      anyOf(words, words[0]!.input, [...path, key], held),
       ...best.issues
         .filter((i) => i.path[0] !== key && i.code !== 'unrecognized_keys')
-        .flatMap((i) => problemsOf(i, path, file)),
+        .flatMap((i) => problemsOf(i, path, held)),
     ];
   }
-  return best.issues.flatMap((i) => problemsOf(i, path, file));
+  return best.issues.flatMap((i) => problemsOf(i, path, held));
 }
 
 /** One problem that lists every form: `one of "auto", "bearings"`, `"whole line" or a length such as …`. */
-function anyOf(
-  issues: readonly Issue[],
-  input: unknown,
-  path: readonly PropertyKey[],
-  file: string,
-): Problem {
+function anyOf(issues: readonly Issue[], input: unknown, path: readonly PropertyKey[], held: Held): Problem {
   const values: unknown[] = [];
   const expected: string[] = [];
   let suggestion: string | undefined;
   for (const issue of issues) {
     if (issue.code === 'invalid_value') values.push(...issue.values);
     else
-      for (const problem of problemsOf({ ...issue, path: [] }, path, file)) {
+      for (const problem of problemsOf({ ...issue, path: [] }, path, held)) {
         expected.push(problem.expected);
         suggestion ??= problem.suggestion;
       }
@@ -144,7 +146,7 @@ function anyOf(
   if (words.length > 0) expected.unshift(words.length === 1 ? words[0]! : `one of ${words.join(', ')}`);
   if (near !== null) suggestion = `"${near}"?`;
   return {
-    file,
+    file: held.file,
     ...(path.length === 0 ? {} : { column: pathText(path) }),
     found: show(input),
     expected: [...new Set(expected)].join(' or '),
@@ -191,94 +193,27 @@ function pathText(path: readonly PropertyKey[]): string {
   );
 }
 
-const KEYS: Record<string, readonly string[]> = {
-  '': [
-    'job',
-    'units',
-    'dashedLengths',
-    'member',
-    'lines',
-    'usefulGain',
-    'acceptance',
-    'repairs',
-    'jacks',
-    'plates',
-    'restraint',
-    'heating',
-  ],
-  member: [
-    'span',
-    'yieldStress',
-    'elasticModulus',
-    'flangeWidth',
-    'flangeThickness',
-    'webThickness',
-    'depth',
-    'steel',
-    'diaphragms',
-  ],
-  line: ['kind', 'bearings', 'positive', 'baseline', 'standoff', 'readingSd', 'impact', 'edgeSteps'],
-  baseline: ['method', 'reaches', 'degree', 'file'],
-  edgeSteps: ['station', 'step'],
-  acceptance: ['line', 'limit', 'over', 'at', 'label', 'source', 'preset'],
-  repairs: ['date', 'from', 'to', 'note'],
-  jacks: ['name', 'station', 'ramArea'],
-  plates: [
-    'name',
-    'line',
-    'from',
-    'to',
-    'thickness',
-    'boltHead',
-    'clearance',
-    'side',
-    'width',
-    'tilt',
-    'across',
-    'fillers',
-    'maxPlies',
-    'gapLimit',
-    'gapLimitSource',
-  ],
-  restraint: [
-    'setUp',
-    'supports',
-    'part',
-    'webPart',
-    'plasticModulus',
-    'plasticModulusSource',
-    'importance',
-    'fraction',
-    'fractionSource',
-    'gaugeDivision',
-  ],
-  heating: [
-    'temperature',
-    'veeAngle',
-    'veeDepth',
-    'shapeFactor',
-    'shapeFactorSource',
-    'axialFactor',
-    'axialFactorSource',
-    'limits',
-  ],
-  limits: [
-    'maxTemperature',
-    'coolBelow',
-    'veeAngle',
-    'veeDepth',
-    'openWidth',
-    'spacing',
-    'repairs',
-    'source',
-  ],
-};
-
-/** Keys that can stand where the unknown one stood. */
-function siblings(path: readonly PropertyKey[]): readonly string[] {
-  if (path.length === 0) return KEYS['']!;
-  if (path[0] === 'heating' && path.includes('limits')) return KEYS.limits!;
-  if (path[0] !== 'lines') return KEYS[String(path[0])] ?? [];
-  if (path.includes('edgeSteps')) return KEYS.edgeSteps!;
-  return path.includes('baseline') ? KEYS.baseline! : KEYS.line!;
+/** Keys of the objects that can stand at a path, read from the schema itself; every branch of a union counts. */
+function keysAt(schema: z.core.$ZodType, path: readonly PropertyKey[]): readonly string[] {
+  const { def } = (schema as z.core.$ZodTypes)._zod;
+  const [step, ...rest] = path;
+  switch (def.type) {
+    case 'optional':
+      return keysAt(def.innerType, path);
+    case 'pipe':
+      return keysAt(def.in, path);
+    case 'union':
+      return [...new Set(def.options.flatMap((option) => keysAt(option, path)))];
+    case 'object': {
+      if (step === undefined) return Object.keys(def.shape);
+      const inner = Object.hasOwn(def.shape, step) ? def.shape[String(step)] : undefined;
+      return inner === undefined ? [] : keysAt(inner, rest);
+    }
+    case 'record':
+      return step === undefined ? [] : keysAt(def.valueType, rest);
+    case 'array':
+      return typeof step === 'number' ? keysAt(def.element, rest) : [];
+    default:
+      return [];
+  }
 }

@@ -129,8 +129,10 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
       },
     ]);
   }
-  const parsed = schema(unit as CloudUnit, job.units).safeParse(raw, { reportInput: true });
-  if (!parsed.success) throw new InputError(`${file} could not be used`, schemaProblems(parsed.error, file));
+  const form = schema(unit as CloudUnit, job.units);
+  const parsed = form.safeParse(raw, { reportInput: true });
+  if (!parsed.success)
+    throw new InputError(`${file} could not be used`, schemaProblems(parsed.error, file, form));
   const problems: Problem[] = [];
   const lines = Object.entries(parsed.data.lines).flatMap(([name, written]) => {
     const line = job.lines.find((each) => each.name === name);

@@ -148,6 +148,27 @@ describe('parseJob', () => {
     expect(problemsOf(job)[0]!.expected).toBe('a file inside the job folder');
   });
 
+  it('knows the keys of every object from the schema, however deep', () => {
+    const job = example() as unknown as Record<string, unknown>;
+    Object.assign((job.lines as Record<string, object>)['bottom-flange']!, {
+      strng: 'none',
+      string: { wieght: '0.001 lb/ft', tension: '20 lb', positiveIs: 'up' },
+      edgeSteps: [{ station: '5 ft', stp: '1/8 in' }],
+    });
+    job.heating = { limits: { maxTemprature: '1200 F', source: 'the specification' } };
+    job.acceptance = [{ presset: 'a' }];
+    const suggested = Object.fromEntries(
+      problemsOf(job as never).flatMap((p) => (p.suggestion === undefined ? [] : [[p.column, p.suggestion]])),
+    );
+    expect(suggested).toMatchObject({
+      'lines.bottom-flange.strng': '"string"?',
+      'lines.bottom-flange.string.wieght': '"weight"?',
+      'lines.bottom-flange.edgeSteps[0].stp': '"step"?',
+      'heating.limits.maxTemprature': '"maxTemperature"?',
+      'acceptance[0].presset': '"preset"?',
+    });
+  });
+
   it('lists every form where a value can have several', () => {
     const job = example();
     job.lines['bottom-flange']!.baseline = { method: 'undamged', degree: 4 };
