@@ -1,8 +1,17 @@
 // Builds dist/: the command line (split per command, so that `--help` loads little), the importable core and the readings page.
 import { execFileSync } from 'node:child_process';
-import { chmodSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { build } from 'esbuild';
 import { alias, buildPage } from './build-page.mjs';
+
+// npm runs this before it packs or links: a build that is already true stays, so that no running copy loses its files.
+if (
+  process.argv.includes('--if-stale') &&
+  builtAfter(['src', 'build.mjs', 'build-page.mjs', 'package-lock.json'])
+) {
+  process.exit();
+}
 
 rmSync('dist', { recursive: true, force: true });
 
@@ -51,3 +60,15 @@ writeFileSync('dist/job.schema.json', `${JSON.stringify(jobJsonSchema(), null, 2
 execFileSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.declarations.json'], {
   stdio: 'inherit',
 });
+
+/** Whether dist/ was finished after every one of these files, or files in these folders, was last changed. */
+function builtAfter(sources) {
+  const last = 'dist/core/index.d.ts';
+  return existsSync(last) && sources.every((path) => newest(path) < statSync(last).mtimeMs);
+}
+
+function newest(path) {
+  const { mtimeMs } = statSync(path);
+  if (!statSync(path).isDirectory()) return mtimeMs;
+  return Math.max(mtimeMs, ...readdirSync(path).map((name) => newest(join(path, name))));
+}

@@ -41,7 +41,7 @@ describe('README', () => {
   });
 
   it('shows only options the commands have', () => {
-    const shown = readme.replace(/\\\n\s*/g, ' ').matchAll(/^npx sweepbook ([a-z]+)([^\n#]*)/gm);
+    const shown = readme.replace(/\\\n\s*/g, ' ').matchAll(/^sweepbook ([a-z]+)([^\n#]*)/gm);
     let count = 0;
     for (const [, name, rest] of shown) {
       const command = program.commands.find((each) => each.name() === name);
