@@ -1,9 +1,22 @@
 import { defineConfig } from 'vitest/config';
 
+/** Real processes that are killed, raced and fed hostile files: minutes of waiting, run by `npm run test:hostile` and in CI. */
+const HOSTILE = [
+  'tests/cli/kill.test.ts',
+  'tests/cli/together.test.ts',
+  'tests/cli/hostile.test.ts',
+  'tests/cli/large.test.ts',
+  'tests/cli/store-fuzz.test.ts',
+  'tests/fuzz/**/*.test.ts',
+];
+
 export default defineConfig({
   test: {
-    include: ['tests/**/*.test.ts'],
     testTimeout: 60_000,
     hookTimeout: 120_000,
+    projects: [
+      { extends: true, test: { name: 'main', include: ['tests/**/*.test.ts'], exclude: HOSTILE } },
+      { extends: true, test: { name: 'hostile', include: HOSTILE } },
+    ],
   },
 });

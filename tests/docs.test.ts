@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { VERDICTS } from '../src/analysis.ts';
@@ -75,6 +75,19 @@ describe('help', () => {
       expect(help).toMatch(new RegExp(`Example:\\n\\s+sweepbook ${command.name()}`));
     });
   }
+});
+
+describe('published data', () => {
+  it('every file has its source in the README beside it', () => {
+    const folder = join(ROOT, 'tests/published');
+    const sources = readFileSync(join(folder, 'README.md'), 'utf8');
+    const unnamed = readdirSync(folder, { withFileTypes: true })
+      .map((entry) => (entry.isDirectory() ? `${entry.name}/` : entry.name))
+      .filter((name) => name !== 'README.md' && !sources.includes(`\`${name}\``))
+      // One row stands for Wampler1 to Wampler5.
+      .filter((name) => !/^nist_wampler[2-4]\.csv$/.test(name));
+    expect(unnamed).toEqual([]);
+  });
 });
 
 describe('files and scripts the documents name', () => {

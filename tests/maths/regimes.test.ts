@@ -73,7 +73,7 @@ describe('regime filter against published change points', () => {
   });
 
   it('with one regime it is weighted least squares: NIST StRD Norris slope and its standard error', () => {
-    const text = readFileSync(new URL('../published/norris.csv', import.meta.url), 'utf8')
+    const text = readFileSync(new URL('../published/nist_norris.csv', import.meta.url), 'utf8')
       .trim()
       .split('\n');
     const header = text[0]!.split(',');

@@ -11,7 +11,7 @@ describe('second opinion', () => {
   });
 
   it('NIST StRD Norris: the least-squares slope to ten digits', () => {
-    const rows = readFileSync(new URL('../published/norris.csv', import.meta.url), 'utf8')
+    const rows = readFileSync(new URL('../published/nist_norris.csv', import.meta.url), 'utf8')
       .trim()
       .split('\n')
       .slice(1)
