@@ -11,6 +11,8 @@ const version = JSON.parse(readFileSync(new URL('./package.json', import.meta.ur
 export const alias = {
   // papaparse's main file asks for Node's streams; its browser file does not, and the core may not.
   papaparse: './node_modules/papaparse/papaparse.min.js',
+  // Its main file asks for its parts in a way that no bundler can follow.
+  'jsonc-parser': './node_modules/jsonc-parser/lib/esm/main.js',
   // ml-regression's index draws in every regression it has and a matrix package; its straight line is this file.
   'ml-regression': './node_modules/ml-regression-simple-linear/lib-esm/index.js',
 };

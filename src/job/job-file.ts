@@ -2,11 +2,10 @@ import { InputError, type Problem } from '../input-error.ts';
 import { type ProfilePoint, readProfile } from '../read/profile-csv.ts';
 import { INCH, KSI } from '../units/factors.ts';
 import { closest } from './closest.ts';
-import { duplicateKeys } from './duplicate-keys.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema } from './job-schema.ts';
-import { jsonFault } from './json-fault.ts';
+import { jsonProblems } from './json-fault.ts';
 import { checkJob } from './plausible.ts';
 import { PRESET_KEYS, presetRules } from './presets.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
@@ -65,18 +64,9 @@ function parseJson(text: string, file: string): unknown {
   if (body.trim() === '') {
     throw new InputError(`${file} is empty.`, [{ file, found: 'an empty file', expected: 'a job as JSON' }]);
   }
-  try {
-    const raw: unknown = JSON.parse(body);
-    const twice = duplicateKeys(body, file);
-    if (twice.length > 0) throw new InputError(`${file} could not be used.`, twice);
-    return raw;
-  } catch (error) {
-    if (error instanceof InputError) throw error;
-    const fault = jsonFault(body);
-    throw new InputError(`${file} is not JSON.`, [
-      fault === null ? { file, found: 'text that is not JSON', expected: 'JSON' } : { file, ...fault },
-    ]);
-  }
+  const problems = jsonProblems(body, file);
+  if (problems.length > 0) throw new InputError(`${file} could not be used.`, problems);
+  return JSON.parse(body);
 }
 
 function unitsOf(raw: unknown): JobUnits {

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { csvText as exportText } from '../../src/export/csv-text.ts';
 import { describeProblem, InputError } from '../../src/input-error.ts';
 import { parseJob } from '../../src/job/job-file.ts';
-import { jsonFault } from '../../src/job/json-fault.ts';
+import { jsonProblems } from '../../src/job/json-fault.ts';
 import { checkReadings } from '../../src/read/check.ts';
 import { type ReadOptions, readingsReader, readReadings } from '../../src/read/readings-csv.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
@@ -137,7 +137,9 @@ describe(`hostile input, ${CASES} cases each`, () => {
           } catch {
             valid = false;
           }
-          expect(jsonFault(json) === null).toBe(valid);
+          const faults = jsonProblems(json, 'job.json').filter((each) => each.expected !== 'each key once');
+          fc.pre(!faults.some((each) => each.found.startsWith('brackets nested')));
+          expect(faults.length === 0).toBe(valid);
         }),
         settings,
       );

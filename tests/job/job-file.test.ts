@@ -225,6 +225,13 @@ describe('parseJob', () => {
     ['single quotes', "{\n 'job': 1}", 2, "'job': 1}", 'a key in double quotes'],
     ['a comment', '// mine\n{}', 1, '// mine', 'a value (JSON has no comments)'],
     ['an end too early', '{"job": [1', 1, 'the end of the file', 'a closing ]'],
+    [
+      'a job too deep',
+      `${'['.repeat(65)}`,
+      1,
+      'brackets nested more than 64 deep',
+      'a job, which needs no more than a few levels',
+    ],
     ['a missing comma', '{\n"a": [1 2]}', 2, '2]}', 'a comma or ]'],
   ])('says where and how JSON breaks: %s', (_, text, row, found, expected) => {
     try {
