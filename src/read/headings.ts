@@ -1,23 +1,23 @@
-import { closest } from '../job/closest.ts';
 import type { JobUnits } from '../job/job.ts';
 import type { ReadingState } from '../survey/survey.ts';
 import { foldFieldText } from '../units/field-text.ts';
 import { type LengthUnit, lengthUnit } from '../units/parse-length.ts';
-import { quantityUnit } from '../units/parse-quantity.ts';
+import { type ColumnHeading, headingParts, readColumnHeading } from './column-heading.ts';
 
-export const COLUMNS = [
-  'cycle',
-  'line',
-  'station',
-  'offset',
-  'date',
-  'time',
-  'state',
-  'sd',
-  'temperature',
-  'note',
-] as const;
-export type ColumnName = (typeof COLUMNS)[number];
+/** The columns of a readings file. */
+export const COLUMNS = {
+  cycle: 'count',
+  line: 'words',
+  station: 'station',
+  offset: 'length',
+  date: 'words',
+  time: 'words',
+  state: 'words',
+  sd: 'length',
+  temperature: 'temperature',
+  note: 'words',
+} as const;
+export type ColumnName = keyof typeof COLUMNS;
 
 /** Short forms met in field books. Common practice, no source. */
 const ALSO: Record<string, ColumnName> = {
@@ -29,72 +29,37 @@ const ALSO: Record<string, ColumnName> = {
 
 /** What one heading means. */
 export type Heading =
-  | {
-      readonly kind: 'column';
-      readonly name: ColumnName;
-      readonly unit: LengthUnit | null;
-      readonly temperature: string | null;
-    }
+  | ColumnHeading<ColumnName>
   /** A field sheet's column of offsets. */
   | {
       readonly kind: 'cycle';
       readonly cycle: number;
       readonly state: ReadingState;
       readonly unit: LengthUnit | null;
-    }
-  | { readonly kind: 'empty' }
-  | { readonly kind: 'unknown'; readonly near: string | null }
-  /** A known column with a unit that is none. */
-  | { readonly kind: 'bad-unit'; readonly name: string; readonly unit: string };
+    };
 
 const CYCLE = /^cycle[ _-]?(\d{1,4})(?:[ _-](released|restrained))?$/;
 
 /** `station_ft`, `offset (in)`, `offset [mm]`, `offset, mm`, `Station`, `cycle 3 restrained (mm)`. */
 export function readHeading(text: string): Heading {
-  const folded = foldFieldText(text).toLowerCase();
-  if (folded === '') return { kind: 'empty' };
-  const whole = named(folded, null);
-  if (whole !== null) return whole;
-  const parts = /^(.*?)\s*(?:\(([^()]*)\)|\[([^[\]]*)\]|,\s*([^,]+)|[_ ]([^_ ]+))$/.exec(folded);
-  if (parts !== null) {
-    const unit = (parts[2] ?? parts[3] ?? parts[4] ?? parts[5] ?? '').trim();
-    const withUnit = named(parts[1]!.trim(), unit);
-    // A bracket can only be a unit; after a space or underscore it may be another word (`offset left`).
-    if (withUnit !== null && (withUnit.kind !== 'bad-unit' || parts[5] === undefined)) return withUnit;
-  }
-  const near = closest(folded.replace(/[^a-z0-9 ]/g, ''), COLUMNS);
-  return { kind: 'unknown', near };
+  return cycleHeading(foldFieldText(text).toLowerCase()) ?? readColumnHeading(text, COLUMNS, ALSO);
 }
 
-function named(word: string, unit: string | null): Heading | null {
-  const cycle = CYCLE.exec(word);
-  const name = (COLUMNS as readonly string[]).includes(word)
-    ? (word as ColumnName)
-    : Object.hasOwn(ALSO, word)
-      ? ALSO[word]!
-      : null;
-  if (cycle !== null) {
-    const read = unit === null ? null : lengthUnit(unit);
-    if (unit !== null && read === null) return { kind: 'bad-unit', name: word, unit };
-    return {
-      kind: 'cycle',
-      cycle: Number(cycle[1]),
-      state: cycle[2] === 'restrained' ? 'restrained' : 'released',
-      unit: read,
-    };
+function cycleHeading(folded: string): Heading | null {
+  const whole = CYCLE.exec(folded);
+  const parts = whole === null ? headingParts(folded) : null;
+  const cycle = whole ?? (parts === null ? null : CYCLE.exec(parts.word));
+  if (cycle === null) return null;
+  const unit = parts === null ? null : lengthUnit(parts.unit);
+  if (parts !== null && unit === null) {
+    return parts.sure ? { kind: 'bad-unit', unit: parts.unit, expected: 'ft, in, m, cm or mm' } : null;
   }
-  if (name === null) return null;
-  if (unit === null) return { kind: 'column', name, unit: null, temperature: null };
-  if (name === 'temperature') {
-    const key = quantityUnit(unit, 'temperature');
-    return key === null
-      ? { kind: 'bad-unit', name, unit }
-      : { kind: 'column', name, unit: null, temperature: key };
-  }
-  const read = name === 'station' || name === 'offset' || name === 'sd' ? lengthUnit(unit) : null;
-  return read === null
-    ? { kind: 'bad-unit', name, unit }
-    : { kind: 'column', name, unit: read, temperature: null };
+  return {
+    kind: 'cycle',
+    cycle: Number(cycle[1]),
+    state: cycle[2] === 'restrained' ? 'restrained' : 'released',
+    unit,
+  };
 }
 
 /** Units of numbers written without one, by the job: feet and inches, or metres and millimetres. */

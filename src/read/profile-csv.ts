@@ -1,8 +1,8 @@
 import { InputError, type Problem } from '../input-error.ts';
 import type { JobUnits } from '../job/job.ts';
-import { type LengthUnit, parseLength } from '../units/parse-length.ts';
-import { csvRecords } from './csv-records.ts';
-import { defaultUnits, readHeading } from './headings.ts';
+import { readTable } from './csv-table.ts';
+
+const COLUMNS = { station: 'station', offset: 'length' } as const;
 
 export interface ProfilePoint {
   /** m */
@@ -18,76 +18,32 @@ export interface ProfilePoint {
  * @throws InputError with every unusable cell, a station given twice, or fewer than two points
  */
 export function readProfile(text: string, file: string, units: JobUnits): ProfilePoint[] {
-  const problems: Problem[] = [];
   const points: (ProfilePoint & { row: number })[] = [];
-  let columns: { station: number; offset: number; stationUnit: LengthUnit; offsetUnit: LengthUnit } | null =
-    null;
-  let headingSeen = false;
-  const defaults = defaultUnits(units);
-  const add = (
-    row: number,
-    column: string | undefined,
-    found: string,
-    expected: string,
-    suggestion?: string,
-  ) =>
-    problems.push({
-      file,
-      row,
-      ...(column === undefined ? {} : { column }),
-      found,
-      expected,
-      ...(suggestion === undefined ? {} : { suggestion }),
-    });
-
-  const records = csvRecords({
-    record: (cells, row) => {
-      if (!headingSeen) {
-        headingSeen = true;
-        const headings = cells.map(readHeading);
-        const find = (name: 'station' | 'offset') =>
-          headings.findIndex((h) => h.kind === 'column' && h.name === name);
-        const [station, offset] = [find('station'), find('offset')];
-        const unitOf = (at: number) => {
-          const heading = headings[at];
-          return heading?.kind === 'column' ? heading.unit : null;
-        };
-        if (station === -1 || offset === -1)
-          add(row, undefined, 'the heading of another file', 'columns station and offset');
-        else {
-          columns = {
-            station,
-            offset,
-            stationUnit: unitOf(station) ?? defaults.station,
-            offsetUnit: unitOf(offset) ?? defaults.offset,
-          };
-        }
-        return;
+  const table = readTable<keyof typeof COLUMNS>(text, {
+    file,
+    columns: COLUMNS,
+    units,
+    needed: ['station', 'offset'],
+    expected: 'columns station and offset',
+    row: (row) => {
+      for (const name of ['station', 'offset'] as const) {
+        if (row.text(name) === '') row.fault(name, 'a length');
       }
-      if (columns === null) return;
-      const decimalComma = records.delimiter() === ';';
-      const station = parseLength(cells[columns.station] ?? '', {
-        unit: columns.stationUnit,
-        station: true,
-        decimalComma,
-      });
-      const offset = parseLength(cells[columns.offset] ?? '', { unit: columns.offsetUnit, decimalComma });
-      if (!station.ok)
-        add(row, 'station', `"${cells[columns.station] ?? ''}"`, station.expected, station.suggestion);
-      if (!offset.ok)
-        add(row, 'offset', `"${cells[columns.offset] ?? ''}"`, offset.expected, offset.suggestion);
-      if (station.ok && offset.ok) points.push({ station: station.metres, offset: offset.metres, row });
+      const [station, offset] = [row.number('station'), row.number('offset')];
+      if (station !== null && offset !== null) points.push({ station, offset, row: row.row });
     },
-    brokenQuote: (row) =>
-      add(row, undefined, 'a quote that does not close', 'quotes around whole cells only'),
   });
-  records.push(text);
-  records.end();
-
+  const problems: Problem[] = [...table.problems];
   points.sort((a, b) => a.station - b.station);
   points.forEach((point, i) => {
     if (i > 0 && point.station - points[i - 1]!.station < 1e-6) {
-      add(point.row, 'station', `the station of line ${points[i - 1]!.row} again`, 'each station once');
+      problems.push({
+        file,
+        row: point.row,
+        column: 'station',
+        found: `the station of line ${points[i - 1]!.row} again`,
+        expected: 'each station once',
+      });
     }
   });
   if (problems.length === 0 && points.length < 2) {

@@ -76,8 +76,8 @@ export function readLayout(
       if (at[heading.name] !== undefined)
         problem(row, name, `a second "${heading.name}" column`, 'each column once');
       at[heading.name] = i;
-      unitOf[heading.name] = heading.unit;
-      if (heading.temperature !== null) temperatureUnit = heading.temperature;
+      if (heading.name === 'temperature') temperatureUnit = heading.unit ?? temperatureUnit;
+      else unitOf[heading.name] = heading.unit as LengthUnit | null;
     } else if (heading.kind === 'cycle') {
       if (cycles.some((c) => c.cycle === heading.cycle && c.state === heading.state)) {
         problem(
@@ -95,19 +95,14 @@ export function readLayout(
         heading: name,
       });
     } else if (heading.kind === 'bad-unit') {
-      problem(
-        row,
-        name,
-        `the unit "${heading.unit}"`,
-        heading.name === 'temperature' ? 'F or C' : 'ft, in, m, cm or mm',
-      );
+      problem(row, name, `the unit "${heading.unit}"`, heading.expected);
     } else if (heading.kind === 'unknown') {
       if (heading.near !== null && !headings.some((h) => h.kind === 'column' && h.name === heading.near)) {
         problem(
           row,
           name,
           `the heading "${clip(name)}"`,
-          `one of ${COLUMNS.join(', ')}`,
+          `one of ${Object.keys(COLUMNS).join(', ')}`,
           `"${heading.near}"?`,
         );
       } else unread.push(name);

@@ -57,7 +57,7 @@ describe('headings', () => {
     expect(readHeading('temperature (°C)')).toMatchObject({
       kind: 'column',
       name: 'temperature',
-      temperature: '°c',
+      unit: '°c',
     });
     expect(readHeading('cycle 3 restrained (mm)')).toEqual({
       kind: 'cycle',
