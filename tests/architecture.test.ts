@@ -28,6 +28,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   decision: [...BASE, 'job', 'survey'],
   section: [...BASE],
   heats: [...BASE, 'job', 'survey', 'read', 'section'],
+  costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],
   analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],

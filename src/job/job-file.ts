@@ -1,6 +1,7 @@
 import { InputError, type Problem } from '../input-error.ts';
 import { type ProfilePoint, readProfile } from '../read/profile-csv.ts';
 import { INCH, KSI } from '../units/factors.ts';
+import { claimOf } from './claim-fields.ts';
 import { closest } from './closest.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
@@ -146,6 +147,9 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     })),
     restraint: restraintOf(data.restraint, data.units, add),
     heating: heatingOf(data.heating, add),
+    claim: claimOf(data.claim),
+    currency: data.currency ?? null,
+    locale: data.locale ?? (data.units === 'us' ? 'en-US' : 'en-GB'),
   };
 }
 

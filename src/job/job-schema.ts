@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
+import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
 import type { JobUnits } from './job.ts';
 
@@ -183,6 +184,19 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     heating: heatingSchema(fields)
       .optional()
       .describe('What is planned for each heat, and the limits the job states for itself.'),
+    claim: claimSchema(words)
+      .optional()
+      .describe('What the claim for the cost of the repair is filed under.'),
+    currency: z
+      .string()
+      .refine((code) => CURRENCY.test(code), 'a currency as three letters, such as USD')
+      .optional()
+      .describe('Currency of costs.csv (ISO 4217), for example "USD".'),
+    locale: z
+      .string()
+      .refine((tag) => LOCALE.test(tag), 'a language tag such as en-US')
+      .optional()
+      .describe('How reports write money and dates. Default en-US for us jobs, en-GB for si jobs.'),
   });
 }
 

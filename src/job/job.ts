@@ -1,4 +1,5 @@
 import type { LineKind } from '../survey/survey.ts';
+import type { Claim } from './claim-fields.ts';
 
 /**
  * A job after reading: every quantity in SI (metres, pascals, radians, °C), every default filled in.
@@ -22,6 +23,12 @@ export interface Job {
   /** How the member is held and pushed while it is heated; null where the job does not say. */
   readonly restraint: Restraint | null;
   readonly heating: Heating;
+  /** What the claim is filed under; null where the job says nothing of it. */
+  readonly claim: Claim | null;
+  /** ISO 4217 code of costs.csv; null where the job does not say. */
+  readonly currency: string | null;
+  /** Language tag by which reports write money and dates. */
+  readonly locale: string;
 }
 
 /** A number that only counts with its citation. */

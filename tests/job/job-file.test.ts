@@ -148,6 +148,32 @@ describe('parseJob', () => {
     expect(problemsOf(job)[0]!.expected).toBe('a file inside the job folder');
   });
 
+  it('reads what a claim is filed under, and refuses dates, times and currencies that are none', () => {
+    const job = {
+      ...example(),
+      currency: 'USD',
+      claim: { owner: 'the county', struckOn: '2026-02-27', struckAt: '14:05' },
+    };
+    expect(parseJob(JSON.stringify(job))).toMatchObject({
+      currency: 'USD',
+      locale: 'en-US',
+      claim: { owner: 'the county', struckOn: '2026-02-27', struckAt: '14:05', claimNumber: null },
+    });
+    expect(parseJob(JSON.stringify(example()))).toMatchObject({ currency: null, claim: null });
+    const wrong = {
+      ...example(),
+      currency: 'dollars',
+      locale: 'english',
+      claim: { struckOn: '27/2/2026', struckAt: '25:00' },
+    };
+    expect(problemsOf(wrong).map((p) => p.column)).toEqual([
+      'claim.struckOn',
+      'claim.struckAt',
+      'currency',
+      'locale',
+    ]);
+  });
+
   it('knows the keys of every object from the schema, however deep', () => {
     const job = example() as unknown as Record<string, unknown>;
     Object.assign((job.lines as Record<string, object>)['bottom-flange']!, {

@@ -60,6 +60,9 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
     acceptance: [rule],
     repairs: [],
     jacks: [],
+    claim: null,
+    currency: null,
+    locale: 'en-US',
     plates: [],
     restraint: null,
     heating: {
