@@ -7,13 +7,17 @@ const STAND_IN = '\u0001';
 export function wrapText(text: string, width: number, indent = '', hang = 0): string[] {
   const lines: string[] = [];
   let line = indent;
+  let blank = true;
   for (const part of text.replace(KEPT_SPACE, STAND_IN).split(/(?<= )/)) {
     const word = part.replaceAll(STAND_IN, ' ');
-    if ((line + word.trimEnd()).length > width && line.trim() !== '') {
+    const shown = word.trimEnd().length;
+    if (line.length + shown > width && !blank) {
       lines.push(line.trimEnd());
       line = indent + ' '.repeat(hang);
+      blank = true;
     }
     line += word;
+    blank &&= shown === 0;
   }
   lines.push(line.trimEnd());
   return lines;

@@ -1,6 +1,6 @@
 import { closest } from '../job/closest.ts';
 import type { JobUnits } from '../job/job.ts';
-import { foldFieldText } from '../units/field-text.ts';
+import { foldFieldText, LONGEST_CELL } from '../units/field-text.ts';
 import { lengthUnit } from '../units/parse-length.ts';
 import { type QuantityKind, quantityUnit } from '../units/parse-quantity.ts';
 
@@ -44,6 +44,7 @@ export function readColumnHeading<N extends string>(
 ): ColumnHeading<N> {
   const folded = foldFieldText(text);
   if (folded === '') return { kind: 'empty' };
+  if (folded.length > LONGEST_CELL) return { kind: text.trim() === '' ? 'empty' : 'unknown', near: null };
   const whole = columnName(folded, columns, also);
   if (whole !== null) return { kind: 'column', name: whole, unit: null };
   const parts = headingParts(folded);

@@ -1,6 +1,6 @@
 import type { JobUnits } from '../job/job.ts';
 import type { ReadingState } from '../survey/survey.ts';
-import { foldFieldText } from '../units/field-text.ts';
+import { foldFieldText, LONGEST_CELL } from '../units/field-text.ts';
 import { type LengthUnit, lengthUnit } from '../units/parse-length.ts';
 import { type ColumnHeading, headingParts, readColumnHeading } from './column-heading.ts';
 
@@ -46,6 +46,7 @@ export function readHeading(text: string): Heading {
 }
 
 function cycleHeading(folded: string): Heading | null {
+  if (folded.length > LONGEST_CELL) return null;
   const whole = CYCLE.exec(folded);
   const parts = whole === null ? headingParts(folded) : null;
   const cycle = whole ?? (parts === null ? null : CYCLE.exec(parts.word));

@@ -31,9 +31,13 @@ const SUBSCRIPTS = '₀₁₂₃₄₅₆₇₈₉';
 // Plain ASCII text needs none of this; most cells leave here.
 const PLAIN = /^[\x20-\x7e]*$/;
 
-/** One written form for one meaning; trims; never changes a value. */
+/** No number, date, word or heading of a field book is longer; a longer cell is read by no pattern, whose time could grow with its square. */
+export const LONGEST_CELL = 200;
+
+/** One written form for one meaning; trims, and makes runs of spaces one; never changes a value. Over `LONGEST_CELL` characters stay as they are. */
 export function foldFieldText(text: string): string {
-  if (PLAIN.test(text)) return text.trim();
+  if (text.length > LONGEST_CELL) return text;
+  if (PLAIN.test(text)) return (text.includes('  ') ? text.replace(/ +/g, ' ') : text).trim();
   return text
     .replace(/[\s\u00a0\u2000-\u200a\u202f\u205f\u3000]+/g, ' ')
     .replace(/[\u200b\u2060\ufeff]/g, '')

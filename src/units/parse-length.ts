@@ -1,5 +1,5 @@
 import { CENTIMETRE, FOOT, INCH, MILLIMETRE } from './factors.ts';
-import { foldFieldText } from './field-text.ts';
+import { foldFieldText, LONGEST_CELL } from './field-text.ts';
 
 export type LengthUnit = 'ft' | 'in' | 'm' | 'cm' | 'mm';
 
@@ -82,6 +82,9 @@ export function parseLength(text: string, options: LengthOptions): ParsedLength 
   const plainly = plainLength(text, options.unit);
   if (plainly !== null) return plainly;
 
+  if (text.length > LONGEST_CELL) {
+    return text.trim() === '' ? refuse('a length, not a blank') : refuse(whatIsExpected(options));
+  }
   let cell = foldFieldText(text);
   if (cell === '') return refuse('a length, not a blank');
   if (cell.includes(',')) {

@@ -1,5 +1,5 @@
 import { celsiusFromFahrenheit, FOOT, INCH, KIP, KSI, MEGAPASCAL, POUND_FORCE, PSI } from './factors.ts';
-import { foldFieldText } from './field-text.ts';
+import { foldFieldText, LONGEST_CELL } from './field-text.ts';
 
 export type QuantityKind =
   | 'stress'
@@ -83,6 +83,7 @@ export function quantityUnit(word: string, kind: QuantityKind): string | null {
 
 /** A number with a unit, or a bare number in `unit`, in SI (Pa, m², m³, N, N/m, °C, rad). A blank is refused. */
 export function parseQuantity(text: string, kind: QuantityKind, unit: string): ParsedQuantity {
+  if (text.length > LONGEST_CELL) return { ok: false, expected: EXAMPLES[kind] };
   const cell = foldFieldText(text);
   const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})) ?([a-z°/²³^23. ]*)$/i.exec(cell);
   if (match === null) return { ok: false, expected: EXAMPLES[kind] };
