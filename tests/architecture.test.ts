@@ -21,6 +21,8 @@ const ALLOWED: Record<string, readonly string[]> = {
   analysis: ['finding', 'job', 'survey'],
   survey: [...BASE, 'job', 'read'],
   read: ['finding', 'input-error', 'units', 'job', 'survey'],
+  doubts: [...BASE, 'job', 'survey'],
+  ledger: ['finding', 'inert-text', 'input-error', 'job', 'survey'],
   baseline: [...BASE, 'job', 'survey'],
   zones: [...BASE, 'job', 'survey', 'baseline'],
   progress: [...BASE, 'job', 'survey', 'acceptance'],
@@ -37,6 +39,8 @@ const ALLOWED: Record<string, readonly string[]> = {
   report: [...BASE, 'job', 'survey', 'status', 'heats', 'plates', 'scan'],
 };
 const EDGES = new Set(['cli', 'page', 'index']);
+/** What each edge must not reach into: the command line writes the page, so the page knows nothing of it. */
+const FORBIDDEN: Record<string, readonly string[]> = { page: ['cli', 'index'], cli: ['index'] };
 
 function sources(folder: string): string[] {
   return readdirSync(folder, { withFileTypes: true }).flatMap((entry) => {
@@ -81,6 +85,31 @@ function offenders(paths: readonly string[], pattern: RegExp): string[] {
   });
 }
 
+/** The files of ours a file imports, types and late imports included. */
+function targetsOf(path: string): string[] {
+  return [...codeOf(path).matchAll(/(?:from|import)\s*\(?\s*'(\.[^']+)'/g)].map(([, target]) =>
+    join(path, '..', target!),
+  );
+}
+
+/** Every circle a walk over the graph closes, as the names along it. */
+function circles(graph: ReadonlyMap<string, readonly string[]>): string[] {
+  const found: string[] = [];
+  const done = new Set<string>();
+  const trail: string[] = [];
+  const walk = (node: string): void => {
+    const at = trail.indexOf(node);
+    if (at >= 0) found.push([...trail.slice(at), node].map((each) => relative(SRC, each)).join(' > '));
+    if (at >= 0 || done.has(node)) return;
+    trail.push(node);
+    for (const next of graph.get(node) ?? []) walk(next);
+    trail.pop();
+    done.add(node);
+  };
+  for (const node of graph.keys()) walk(node);
+  return found;
+}
+
 describe('import directions', () => {
   it('reads the source tree', () => {
     expect(files.length).toBeGreaterThan(5);
@@ -94,13 +123,32 @@ describe('import directions', () => {
   it('stages import earlier stages only', () => {
     const wrong = core.flatMap((path) => {
       const stage = stageOf(path);
-      const text = readFileSync(path, 'utf8');
-      return [...text.matchAll(/(?:from|import)\s*\(?\s*'(\.[^']+)'/g)].flatMap(([, target]) => {
-        const to = stageOf(join(path, '..', target!));
-        return to === stage || ALLOWED[stage]?.includes(to) ? [] : [`${relative(SRC, path)}: ${target}`];
+      return targetsOf(path).flatMap((target) => {
+        const to = stageOf(target);
+        return to === stage || ALLOWED[stage]?.includes(to)
+          ? []
+          : [`${relative(SRC, path)}: ${relative(SRC, target)}`];
       });
     });
     expect(wrong).toEqual([]);
+  });
+
+  it('of the edges, only the command line knows the other', () => {
+    const wrong = files.flatMap((path) =>
+      targetsOf(path)
+        .filter((target) => FORBIDDEN[stageOf(path)]?.includes(stageOf(target)))
+        .map((target) => `${relative(SRC, path)}: ${relative(SRC, target)}`),
+    );
+    expect(wrong).toEqual([]);
+  });
+
+  it('no file imports itself round a circle, not even for a type', () => {
+    expect(circles(new Map(files.map((path) => [path, targetsOf(path)])))).toEqual([]);
+    // The search itself finds what is there: a circle of two, one of three, and none in a chain.
+    const graph = (edges: Record<string, string[]>) => new Map(Object.entries(edges));
+    expect(circles(graph({ a: ['b'], b: ['c'], c: [] }))).toEqual([]);
+    expect(circles(graph({ a: ['b'], b: ['a'] })).length).toBe(1);
+    expect(circles(graph({ a: ['b'], b: ['c'], c: ['d'], d: ['b'] })).length).toBe(1);
   });
 
   it('the core is pure', () => {

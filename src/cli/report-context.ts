@@ -1,7 +1,8 @@
+import { recordWords } from '../ledger/contents.ts';
+import type { LedgerRecord } from '../ledger/record.ts';
 import type { FileFact, LedgerFact, ReportContext } from '../report/context.ts';
 import { dateText } from '../report/dates.ts';
 import type { Fraction } from '../report/quantities.ts';
-import type { LedgerRecord } from './store/ledger-record.ts';
 import type { JobFile, OpenedJob } from './store/open-job.ts';
 
 /** What a report says of the job folder: its files as they stand to the ledger, and the ledger in words. */
@@ -54,25 +55,6 @@ function standingWords(file: JobFile): string {
 
 function ledgerFact(record: LedgerRecord): LedgerFact {
   return { when: record.when, what: recordWords(record) };
-}
-
-function recordWords(record: LedgerRecord): string {
-  switch (record.kind) {
-    case 'start':
-      return 'job started';
-    case 'import':
-      return `imported ${record.files
-        .map((f) => {
-          const aside = f.setAside.length === 0 ? '' : `, ${f.setAside.length} unusable rows set aside`;
-          const source = f.source === undefined ? '' : `, from ${f.source.name}`;
-          return `${f.file} (${f.rows} rows${aside}${source})`;
-        })
-        .join(', ')}`;
-    case 'panel':
-      return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
-    case 'mark':
-      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
-  }
 }
 
 /** ISO date where the report is made: people date a sheet by their own calendar, not by UTC. */

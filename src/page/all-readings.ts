@@ -1,4 +1,5 @@
-import { readOptions, readReadings } from '../read/readings-csv.ts';
+import { readOptions } from '../job/read-options.ts';
+import { readReadings } from '../read/readings-csv.ts';
 import type { Reading } from '../survey/survey.ts';
 import { sameStation } from './book.ts';
 import { inFileOrder } from './file-order.ts';

@@ -1,5 +1,5 @@
+import { checkReadings } from '../doubts/check-readings.ts';
 import type { Finding } from '../finding.ts';
-import { checkReadings } from '../read/check.ts';
 import type { Reading } from '../survey/survey.ts';
 import type { SheetRead } from './all-readings.ts';
 import type { OpenedBundle } from './open-bundle.ts';

@@ -1,9 +1,10 @@
-import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../cli/store/ledger-chain.ts';
-import type { LedgerRecord } from '../cli/store/ledger-record.ts';
-import { fileMissing, fileTwice, marksOf, standingFindings } from '../cli/store/standing.ts';
 import type { Finding } from '../finding.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
+import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
+import { byFolderThenName, marksOf, recordWords } from '../ledger/contents.ts';
+import type { LedgerRecord } from '../ledger/record.ts';
+import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
 import { sha256 } from '../report/sha256.ts';
 import { hex } from './hex.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
@@ -160,19 +161,6 @@ function chainOf(files: readonly { readonly file: string; readonly text: string 
   return { ...chain, findings: [...chain.findings, missing] };
 }
 
-function recordWords(record: LedgerRecord): string {
-  switch (record.kind) {
-    case 'start':
-      return 'job started';
-    case 'import':
-      return `imported ${record.files.map((file) => `${file.file} (${file.rows} rows)`).join(', ')}`;
-    case 'panel':
-      return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
-    case 'mark':
-      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, rows ${record.rows.join(', ')}: ${record.why}`;
-  }
-}
-
 function isReadings(file: string): boolean {
   return /^(?:readings|scans)\/[^./\\][^/\\]*\.csv$/i.test(file);
 }
@@ -180,11 +168,6 @@ function isReadings(file: string): boolean {
 /** Files job.json may refer to (a profile), and the heat log. */
 function isKeptBeside(file: string): boolean {
   return /\.csv$/i.test(file) && !isReadings(file) && !file.startsWith('reports/') && !/(^|\/)\./.test(file);
-}
-
-function byFolderThenName(a: string, b: string): number {
-  const folder = (file: string) => (file.startsWith('readings/') ? 0 : 1);
-  return folder(a) - folder(b) || (a < b ? -1 : a > b ? 1 : 0);
 }
 
 function nameOf(path: string): string {

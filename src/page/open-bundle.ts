@@ -2,7 +2,8 @@ import type { Finding } from '../finding.ts';
 import { InputError, type Problem } from '../input-error.ts';
 import type { Job } from '../job/job.ts';
 import { parseJob } from '../job/job-file.ts';
-import { readOptions, readReadings } from '../read/readings-csv.ts';
+import { readOptions } from '../job/read-options.ts';
+import { readReadings } from '../read/readings-csv.ts';
 import type { Mark, Reading } from '../survey/survey.ts';
 import type { JobBundle } from './job-bundle.ts';
 

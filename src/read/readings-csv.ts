@@ -1,55 +1,12 @@
 import type { Problem } from '../input-error.ts';
-import type { Job, JobUnits } from '../job/job.ts';
-import { memberExtent, overhang, runsAlongMember } from '../job/plausible.ts';
-import type { LineKind, Reading, ReadingState } from '../survey/survey.ts';
+import type { Reading, ReadingState } from '../survey/survey.ts';
 import { readCycle, readDate, readState, readTime } from './cells.ts';
 import { csvRecords, type Delimiter } from './csv-records.ts';
 import { problemList, shown } from './problem-list.ts';
+import type { ReadOptions } from './read-options.ts';
 import { remembered } from './remembered.ts';
 import { rowCells } from './row-cells.ts';
 import { type ColumnRead, type Layout, readLayout } from './sheet-layout.ts';
-
-/** What the reader must know of the job. */
-export interface ReadOptions {
-  /** Job-relative name the readings carry. */
-  readonly file: string;
-  readonly units: JobUnits;
-  readonly dashed?: 'eighths' | 'sixteenths' | null;
-  /** Lines of the job with the stations that can be on them, m; null: no job, any line name is taken. */
-  readonly lines: readonly LineExtent[] | null;
-  /** Line of a file without a line column, where the job has several. */
-  readonly line?: string;
-  /** Problems kept; the rest are only counted. Default 1000. */
-  readonly mostProblems?: number;
-}
-
-export interface LineExtent {
-  readonly name: string;
-  readonly kind: LineKind;
-  readonly from: number;
-  readonly to: number;
-  /** What to say when a station is outside, m: the member without the overhang allowed for. Default: from and to. */
-  readonly said?: readonly [number, number];
-}
-
-/** Options for a file of this job. */
-export function readOptions(job: Job, file: string, line?: string): ReadOptions {
-  const { from, to } = memberExtent(job);
-  const slack = overhang(job.member.span);
-  return {
-    file,
-    units: job.units,
-    dashed: job.dashedLengths,
-    lines: job.lines.map((entry) => ({
-      name: entry.name,
-      kind: entry.kind,
-      from: runsAlongMember(entry) ? from - slack : Number.NEGATIVE_INFINITY,
-      to: runsAlongMember(entry) ? to + slack : Number.POSITIVE_INFINITY,
-      said: [from, to],
-    })),
-    ...(line === undefined ? {} : { line }),
-  };
-}
 
 /** What is known of a file after reading it. */
 export interface ReadSummary {

@@ -6,7 +6,7 @@ import { parseQuantity } from '../units/parse-quantity.ts';
 import type { Delimiter } from './csv-records.ts';
 import type { ColumnName } from './headings.ts';
 import { type AddProblem, shown } from './problem-list.ts';
-import type { LineExtent, ReadOptions } from './readings-csv.ts';
+import type { LineExtent, ReadOptions } from './read-options.ts';
 import { remembered } from './remembered.ts';
 import { type Layout, onlyLine } from './sheet-layout.ts';
 

@@ -2,7 +2,7 @@ import type { ReadingState } from '../survey/survey.ts';
 import type { LengthUnit } from '../units/parse-length.ts';
 import { COLUMNS, type ColumnName, defaultUnits, type Heading, readHeading } from './headings.ts';
 import { type AddProblem, clip } from './problem-list.ts';
-import type { ReadOptions } from './readings-csv.ts';
+import type { ReadOptions } from './read-options.ts';
 
 /** Where everything stands in a file, by column. */
 export interface Layout {

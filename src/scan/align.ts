@@ -1,8 +1,15 @@
 import { Matrix, SVD } from 'ml-matrix';
 import { InputError } from '../input-error.ts';
 import { fitFace } from './face-model.ts';
-import type { PatchSpec } from './set-up.ts';
 import { add, cross, dot, length, scale, subtract, unit, type Vec3 } from './vector.ts';
+
+/** An undamaged patch of surface both scans see, for aligning one to the other. Cloud coordinates. */
+export interface PatchSpec {
+  readonly name: string;
+  readonly at: Vec3;
+  /** m */
+  readonly radius: number;
+}
 
 /** A rigid motion: rotate about the origin, then shift. Rows of `rotation` are the images' coordinates. */
 export interface RigidMotion {

@@ -3,18 +3,10 @@ import { InputError, type Problem } from '../input-error.ts';
 import type { Job, JobUnits, Line } from '../job/job.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
 import { type LengthUnit, parseLength } from '../units/parse-length.ts';
+import type { PatchSpec } from './align.ts';
 import type { ScanLine } from './line-frame.ts';
 import type { PanelSpec } from './panel.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
-import type { Vec3 } from './vector.ts';
-
-/** An undamaged patch of surface both scans see, for aligning one to the other. Cloud coordinates. */
-export interface PatchSpec {
-  readonly name: string;
-  readonly at: Vec3;
-  /** m */
-  readonly radius: number;
-}
 
 /** How the lines and panels of a job lie in a cloud. */
 export interface ScanSetUp {

@@ -1,7 +1,7 @@
 import { log } from '../maths/portable.ts';
+import type { Bend } from './bend.ts';
 import { tent, tentRotation } from './elastic.ts';
 import { type Estimate, propagate } from './estimate.ts';
-import type { Bend } from './geometry.ts';
 import { ELASTIC, type LineModel } from './model.ts';
 import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
 

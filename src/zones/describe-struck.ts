@@ -1,6 +1,6 @@
 import { log } from '../maths/portable.ts';
+import type { Bend } from './bend.ts';
 import { tent, tentRotation } from './elastic.ts';
-import type { Bend } from './geometry.ts';
 import { ELASTIC, type LineModel } from './model.ts';
 import { propagateStruck, type StruckEstimate } from './struck-estimate.ts';
 import { type Run, runsOf } from './struck-stretches.ts';

@@ -1,7 +1,7 @@
 import type { Zone } from '../analysis.ts';
 import { exp } from '../maths/portable.ts';
+import type { Bend } from './bend.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
-import type { Bend } from './geometry.ts';
 import type { LineModel } from './model.ts';
 import type { PooledStation } from './prepare.ts';
 

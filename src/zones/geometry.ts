@@ -1,5 +1,5 @@
-import type { Zone } from '../analysis.ts';
 import { hypot } from '../maths/portable.ts';
+import type { Bend } from './bend.ts';
 import { describeHats } from './describe-hats.ts';
 import { describeStruck } from './describe-struck.ts';
 import { estimate } from './estimate.ts';
@@ -10,7 +10,6 @@ import { type FixedFactor, factorFixed, type LineModel, type Rows } from './mode
 import { geometryRows, refine } from './refine.ts';
 import { type Found, searchZones } from './search.ts';
 import { type FoundStruck, searchAfresh, searchStruck } from './search-struck.ts';
-import type { BentStretch } from './stretch.ts';
 import { estimateStruck } from './struck-estimate.ts';
 import { fitStruck } from './struck-fit.ts';
 
@@ -22,21 +21,6 @@ import { fitStruck } from './struck-fit.ts';
 export type Geometry =
   | { readonly kind: 'struck'; readonly found: FoundStruck }
   | { readonly kind: 'zones'; readonly found: Found };
-
-/** What is said of one bent stretch; rotations are total (elastic and plastic). */
-export interface Bend {
-  readonly stretch: BentStretch;
-  readonly rotation: number;
-  readonly rotationU: number;
-  readonly from: number;
-  readonly to: number;
-  readonly fromU: number;
-  readonly toU: number;
-  readonly core: Zone['core'];
-  /** ln of the largest curvature over yield curvature. */
-  readonly logPeak: number;
-  readonly logPeakU: number;
-}
 
 export interface AsFound {
   readonly bends: readonly Bend[];

@@ -1,7 +1,9 @@
 /** Seeded campaigns, from the simulated girder to readings as CSV text, and back through the pipeline to a fit. */
+
 import type { LineFit } from '../../src/analysis.ts';
 import type { Job } from '../../src/job/job.ts';
-import { readOptions, readReadings } from '../../src/read/readings-csv.ts';
+import { readOptions } from '../../src/job/read-options.ts';
+import { readReadings } from '../../src/read/readings-csv.ts';
 import type { Reading } from '../../src/survey/survey.ts';
 import { fitReadings } from '../fit-readings.ts';
 import {

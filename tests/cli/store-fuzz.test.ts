@@ -4,12 +4,13 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import Papa from 'papaparse';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { appendToLedger, keptFiles, readLedger } from '../../src/cli/store/ledger.ts';
+import { appendToLedger, readLedger } from '../../src/cli/store/ledger.ts';
 import { parseRows } from '../../src/cli/store/parse-rows.ts';
 import { terminalText } from '../../src/cli/terminal-text.ts';
 import { csvText } from '../../src/export/csv-text.ts';
 import { inertText } from '../../src/inert-text.ts';
 import { safeCsvName } from '../../src/job/csv-name.ts';
+import { keptFiles } from '../../src/ledger/contents.ts';
 
 /** Seeded, so that a failure can be had again; SWEEPBOOK_FUZZ multiplies the cases for a long run. */
 const TIMES = Number(process.env.SWEEPBOOK_FUZZ ?? 1);

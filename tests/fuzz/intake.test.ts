@@ -1,11 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { checkReadings } from '../../src/doubts/check-readings.ts';
 import { csvText as exportText } from '../../src/export/csv-text.ts';
 import { describeProblem, InputError } from '../../src/input-error.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { jsonProblems } from '../../src/job/json-fault.ts';
-import { checkReadings } from '../../src/read/check.ts';
-import { type ReadOptions, readingsReader, readReadings } from '../../src/read/readings-csv.ts';
+import type { ReadOptions } from '../../src/read/read-options.ts';
+import { readingsReader, readReadings } from '../../src/read/readings-csv.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
 import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import { parseLength } from '../../src/units/parse-length.ts';

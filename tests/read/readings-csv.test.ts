@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type ReadOptions, readReadings, streamReadings } from '../../src/read/readings-csv.ts';
+import type { ReadOptions } from '../../src/read/read-options.ts';
+import { readReadings, streamReadings } from '../../src/read/readings-csv.ts';
 
 const one: ReadOptions = {
   file: 'readings/a.csv',

@@ -5,10 +5,10 @@ import {
   collectPatches,
   kabsch,
   move,
+  type PatchSpec,
   type RigidMotion,
 } from '../../src/scan/align.ts';
 import { extractLine } from '../../src/scan/extract-line.ts';
-import type { PatchSpec } from '../../src/scan/set-up.ts';
 import type { Vec3 } from '../../src/scan/vector.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
 

@@ -3,13 +3,14 @@ import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
 import type { JobUnits } from '../../job/job.ts';
+import { panelFiles } from '../../ledger/contents.ts';
 import type { BulgeDocument } from '../../report/bulge-section.ts';
 import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { PANELS_FOLDER } from '../store/layout.ts';
-import { appendToLedger, panelFiles, readLedger } from '../store/ledger.ts';
+import { appendToLedger, readLedger } from '../store/ledger.ts';
 import { makeFolder } from '../store/make-folder.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
 

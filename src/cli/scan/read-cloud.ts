@@ -2,19 +2,15 @@ import { createHash } from 'node:crypto';
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
-import { type CloudReader, type CloudTally, cloudFormat, type PointSink } from '../../scan/cloud.ts';
+import { type CloudReader, cloudFormat, type PointSink } from '../../scan/cloud.ts';
 import { lasReader } from '../../scan/read-las.ts';
 import { plyReader } from '../../scan/read-ply.ts';
 import { ptsReader, xyzReader } from '../../scan/read-text.ts';
 import type { Io } from '../io.ts';
 import { progressBar } from '../progress-bar.ts';
+import type { CloudRead } from './cloud-read.ts';
 
 const BLOCK = 1 << 20;
-
-export interface CloudRead extends CloudTally {
-  readonly sha256: string;
-  readonly bytes: number;
-}
 
 /**
  * Streams a point cloud file through its reader, a megabyte at a time, hashing the same bytes on the way.

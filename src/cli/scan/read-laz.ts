@@ -4,7 +4,7 @@ import type { createLazPerf } from 'laz-perf';
 import { cloudError, type PointSink } from '../../scan/cloud.ts';
 import { checkLazChunks } from '../../scan/laz-chunks.ts';
 import { lasDecoder, parseLasHeader } from '../../scan/read-las.ts';
-import type { CloudRead } from './read-cloud.ts';
+import type { CloudRead } from './cloud-read.ts';
 
 /** The decoder works in 32-bit memory and needs the whole file there. */
 const LARGEST = 1.5 * 2 ** 30;

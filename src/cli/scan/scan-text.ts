@@ -2,7 +2,7 @@ import { inertText } from '../../inert-text.ts';
 import type { JobUnits } from '../../job/job.ts';
 import type { ScanProfile } from '../../scan/extract-line.ts';
 import { formatLength, formatUncertainty } from '../../units/format-length.ts';
-import type { CloudRead } from './read-cloud.ts';
+import type { CloudRead } from './cloud-read.ts';
 
 const count = (n: number): string => n.toLocaleString('en-US');
 

@@ -1,8 +1,9 @@
 import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
+import { readOptions } from '../../job/read-options.ts';
 import { readDate, readTime } from '../../read/cells.ts';
-import { readOptions, readReadings } from '../../read/readings-csv.ts';
+import { readReadings } from '../../read/readings-csv.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import { lineFrame } from '../../scan/line-frame.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
@@ -13,9 +14,10 @@ import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
 import { readJobFile } from '../store/read-job-file.ts';
 import { alignedSink, alignTo } from './align-to.ts';
+import type { CloudRead } from './cloud-read.ts';
 import type { CloudRequest } from './cloud-request.ts';
 import { findSetUp } from './find-set-up.ts';
-import { type CloudRead, readWithBar } from './read-cloud.ts';
+import { readWithBar } from './read-cloud.ts';
 import { cloudText, profileText } from './scan-text.ts';
 
 export interface ScanRequest extends CloudRequest {

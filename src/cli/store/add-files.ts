@@ -1,13 +1,14 @@
 import { basename } from 'node:path';
 import type { Finding } from '../../finding.ts';
 import { InputError, type Problem } from '../../input-error.ts';
-import { readOptions } from '../../read/readings-csv.ts';
+import { readOptions } from '../../job/read-options.ts';
+import { keptFiles } from '../../ledger/contents.ts';
+import type { SetAsideRow } from '../../ledger/record.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { wholeFileFault } from './check-file.ts';
 import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
 import { type FileToKeep, type KeptResult, keepFiles } from './keep-files.ts';
-import { keptFiles, readLedger } from './ledger.ts';
-import type { SetAsideRow } from './ledger-record.ts';
+import { readLedger } from './ledger.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 

@@ -1,7 +1,7 @@
 import { inertText } from '../../inert-text.ts';
+import type { KeptFile, SurveyCount } from '../../ledger/record.ts';
 import type { AddResult } from './add-files.ts';
 import { findingLine } from './finding-line.ts';
-import type { KeptFile, SurveyCount } from './ledger-record.ts';
 
 /** Lines listed a file; a file of hundreds of surveys is summed up. */
 const MOST_LISTED = 12;

@@ -1,10 +1,11 @@
 import { basename } from 'node:path';
+import { type CheckedSurvey, checkReadings } from '../../doubts/check-readings.ts';
 import type { Finding } from '../../finding.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
-import { type CheckedSurvey, checkReadings } from '../../read/check.ts';
-import { readOptions } from '../../read/readings-csv.ts';
+import { readOptions } from '../../job/read-options.ts';
+import { keptFiles } from '../../ledger/contents.ts';
 import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
-import { keptFiles, readLedger } from './ledger.ts';
+import { readLedger } from './ledger.ts';
 import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 

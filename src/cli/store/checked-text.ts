@@ -1,6 +1,6 @@
+import type { CheckedSurvey } from '../../doubts/check-readings.ts';
 import { inertText } from '../../inert-text.ts';
 import { describeProblem } from '../../input-error.ts';
-import type { CheckedSurvey } from '../../read/check.ts';
 import { formatLength } from '../../units/format-length.ts';
 import type { CheckedFile } from './check-file.ts';
 import { findingLine } from './finding-line.ts';

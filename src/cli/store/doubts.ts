@@ -1,9 +1,10 @@
+import { type Check, checkReadings } from '../../doubts/check-readings.ts';
 import type { Finding } from '../../finding.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
-import { type Check, checkReadings } from '../../read/check.ts';
+import { keptFiles } from '../../ledger/contents.ts';
 import type { Reading } from '../../survey/survey.ts';
-import { keptFiles, readLedger } from './ledger.ts';
+import { readLedger } from './ledger.ts';
 import { openJob } from './open-job.ts';
 
 /** Beyond this the readings are not a crew's (a scan, a logger), and comparing them would cost memory without bound. */

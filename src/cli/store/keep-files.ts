@@ -14,12 +14,13 @@ import { Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
+import { keptFiles } from '../../ledger/contents.ts';
+import type { KeptFile } from '../../ledger/record.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
-import { appendToLedger, keptFiles, readLedger } from './ledger.ts';
-import type { KeptFile } from './ledger-record.ts';
+import { appendToLedger, readLedger } from './ledger.ts';
 import { makeFolder } from './make-folder.ts';
 import { syncFolder, TEMPORARY_PREFIX } from './write-atomic.ts';
 

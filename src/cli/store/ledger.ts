@@ -1,6 +1,4 @@
 import { readFileSync, statSync } from 'node:fs';
-import { hashBytes } from './hash-file.ts';
-import { HEAT_LOG_FILE, inJob, JOB_FILE } from './layout.ts';
 import {
   checkChain,
   FIRST_SEAL,
@@ -10,8 +8,10 @@ import {
   LEDGER_FILE,
   type Ledger,
   lostRecords,
-} from './ledger-chain.ts';
-import { type KeptFile, type LedgerEntry, LedgerRecord } from './ledger-record.ts';
+} from '../../ledger/chain.ts';
+import { type LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
+import { hashBytes } from './hash-file.ts';
+import { HEAT_LOG_FILE, inJob, JOB_FILE } from './layout.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 const NEWLINE = 0x0a;
@@ -60,16 +60,6 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
   return record;
 }
 
-/** Files the ledger says are kept, by job-relative name. */
-export function keptFiles(ledger: Ledger): ReadonlyMap<string, KeptFile & { readonly when: string }> {
-  const kept = new Map<string, KeptFile & { readonly when: string }>();
-  for (const record of ledger.records) {
-    if (record.kind !== 'import') continue;
-    for (const file of record.files) kept.set(file.file, { ...file, when: record.when });
-  }
-  return kept;
-}
-
 /** SHA-256 of job.json as it is; nothing while there is none (the first record of a new job). */
 function jobFileNow(folder: string): { readonly jobFile?: string } {
   const bytes = bytesOf(inJob(folder, JOB_FILE));
@@ -82,18 +72,6 @@ function heatLogNow(folder: string): { readonly heatLog?: { bytes: number; sha25
   if (!statSync(path, { throwIfNoEntry: false })?.isFile()) return {};
   const bytes = bytesOf(path);
   return bytes.length === 0 ? {} : { heatLog: { bytes: bytes.length, sha256: hashBytes(bytes) } };
-}
-
-/** Files of the panel maps the ledger knows, by job-relative name, as the newest record has them. */
-export function panelFiles(
-  ledger: Ledger,
-): ReadonlyMap<string, { readonly sha256: string; readonly when: string }> {
-  const known = new Map<string, { sha256: string; when: string }>();
-  for (const record of ledger.records) {
-    if (record.kind !== 'panel') continue;
-    for (const { file, sha256 } of record.files) known.set(file, { sha256, when: record.when });
-  }
-  return known;
 }
 
 /** Non-blank lines without their ends; a carriage return some tool added is not part of the record. */

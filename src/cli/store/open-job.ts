@@ -2,15 +2,16 @@ import { resolve } from 'node:path';
 import type { Finding } from '../../finding.ts';
 import { InputError, type Problem } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
-import { readOptions } from '../../read/readings-csv.ts';
+import { readOptions } from '../../job/read-options.ts';
+import type { Ledger } from '../../ledger/chain.ts';
+import { byFolderThenName, keptFiles, marksOf } from '../../ledger/contents.ts';
+import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
 import type { Mark, Reading } from '../../survey/survey.ts';
 import { csvFiles } from './csv-files.ts';
-import { keptFiles, readLedger } from './ledger.ts';
-import type { Ledger } from './ledger-chain.ts';
+import { readLedger } from './ledger.ts';
 import { placeOf, withFile } from './place.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
-import { type FileStanding, fileMissing, fileTwice, marksOf, standingFindings } from './standing.ts';
 
 export interface JobFile {
   /** Job-relative */
@@ -117,9 +118,4 @@ export async function openJob(given: string): Promise<OpenedJob> {
     );
   }
   return { folder, job, readings, marks: marksOf(ledger.records), files, ledger, findings };
-}
-
-function byFolderThenName(a: string, b: string): number {
-  const folder = (file: string) => (file.startsWith('readings/') ? 0 : 1);
-  return folder(a) - folder(b) || (a < b ? -1 : a > b ? 1 : 0);
 }

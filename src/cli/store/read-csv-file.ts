@@ -2,9 +2,10 @@ import { createHash } from 'node:crypto';
 import { createReadStream, statSync } from 'node:fs';
 import { StringDecoder } from 'node:string_decoder';
 import { InputError } from '../../input-error.ts';
-import { type ReadOptions, type ReadSummary, streamReadings } from '../../read/readings-csv.ts';
+import type { SurveyCount } from '../../ledger/record.ts';
+import type { ReadOptions } from '../../read/read-options.ts';
+import { type ReadSummary, streamReadings } from '../../read/readings-csv.ts';
 import type { Reading } from '../../survey/survey.ts';
-import type { SurveyCount } from './ledger-record.ts';
 
 /** Problems kept of one file; more than this and it is not a file of readings with a few bad rows. */
 export const MOST_PROBLEMS = 10_000;

@@ -1,6 +1,6 @@
 import { inertText } from '../../inert-text.ts';
+import type { FileStanding } from '../../ledger/standing.ts';
 import { findingLine } from './finding-line.ts';
-import type { FileStanding } from './standing.ts';
 import type { Verification } from './verify-job.ts';
 
 const WORDS: Record<FileStanding, string> = {

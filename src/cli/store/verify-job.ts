@@ -1,12 +1,13 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
+import type { Ledger } from '../../ledger/chain.ts';
+import { keptFiles, panelFiles } from '../../ledger/contents.ts';
+import type { FileStanding } from '../../ledger/standing.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashBytes, hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, HEAT_LOG_FILE, inJob, JOB_FILE, PANELS_FOLDER } from './layout.ts';
-import { keptFiles, panelFiles, readLedger } from './ledger.ts';
-import type { Ledger } from './ledger-chain.ts';
+import { readLedger } from './ledger.ts';
 import { withFile } from './place.ts';
-import type { FileStanding } from './standing.ts';
 
 interface VerifiedFile {
   readonly file: string;

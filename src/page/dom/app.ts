@@ -1,7 +1,8 @@
 import type { Analysis } from '../../analysis.ts';
+import { checkReadings } from '../../doubts/check-readings.ts';
 import { InputError } from '../../input-error.ts';
-import { checkReadings } from '../../read/check.ts';
-import { readOptions, readReadings } from '../../read/readings-csv.ts';
+import { readOptions } from '../../job/read-options.ts';
+import { readReadings } from '../../read/readings-csv.ts';
 import { renderDaily } from '../../report/daily.ts';
 import { dateText } from '../../report/dates.ts';
 import { html } from '../../report/html.ts';
@@ -11,13 +12,14 @@ import { allReadings, keyedReadings, readSheet, type SheetRead } from '../all-re
 import { answerHtml, answerInShort } from '../answer.ts';
 import { answerKey, jobKey } from '../answer-key.ts';
 import { type Answer, analysisOf } from '../answer-text.ts';
-import { type Book, currentSheet, openSheet, setDate } from '../book.ts';
+import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
 import { hex } from '../hex.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
-import { type OpenedBundle, openBundle } from '../open-bundle.ts';
+import { openBundle } from '../open-bundle.ts';
+import type { Session } from '../open-session.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
 import { continueBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
 import type { FromWorker } from '../worker-messages.ts';
@@ -37,16 +39,6 @@ declare const SWEEPBOOK_VERSION: string;
 declare const SWEEPBOOK_CORE: string;
 
 const LAST_OPEN = 'sweepbook-open-job';
-
-/** A job that is open. */
-export interface Session {
-  readonly id: string;
-  readonly bundle: JobBundle;
-  readonly opened: OpenedBundle;
-  book: Book;
-  /** Digest of what the job without its sheets brings to an answer. */
-  readonly key: string;
-}
 
 /** An answer that is shown, and which state of the book it is the answer to. */
 interface Shown {

@@ -18,9 +18,9 @@ import {
 import { type Flag, flagsOf } from '../flags.ts';
 import { pressKey } from '../keypad.ts';
 import { keyOf, keypadHtml } from '../keys.ts';
+import type { Session } from '../open-session.ts';
 import { otherReadings } from '../session.ts';
 import { evenStations, type StationList, stationList } from '../station-rows.ts';
-import type { Session } from './app.ts';
 import { byId, fill } from './element.ts';
 import { changeText, choicesHtml, flagsAt, flagText, listFootHtml, rowHtml, zoneAt } from './entry-view.ts';
 

@@ -1,4 +1,4 @@
-import { HEAD_FILE } from '../../cli/store/ledger-chain.ts';
+import { HEAD_FILE } from '../../ledger/chain.ts';
 import type { GivenFile } from '../folder-files.ts';
 
 const MOST_BYTES = 40 * 1024 * 1024;

@@ -1,28 +1,8 @@
-import type { Finding } from '../../finding.ts';
-import type { Mark } from '../../survey/survey.ts';
-import type { KeptFile, LedgerRecord } from './ledger-record.ts';
+import type { Finding } from '../finding.ts';
+import type { KeptFile } from './record.ts';
 
 /** How a file of the job stands to the ledger. */
 export type FileStanding = 'known' | 'unknown' | 'changed' | 'missing' | 'duplicate';
-
-/** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
-export function marksOf(records: readonly LedgerRecord[]): Mark[] {
-  return records.flatMap((record) => {
-    if (record.kind !== 'mark') return [];
-    const { file, action, who, why, when } = record;
-    return record.rows.flatMap((row) =>
-      (record.cycles ?? [undefined]).map((cycle) => ({
-        file,
-        row,
-        ...(cycle === undefined ? {} : { cycle }),
-        action,
-        who,
-        why,
-        when,
-      })),
-    );
-  });
-}
 
 /** What to say of a file beside its readings. */
 export function standingFindings(

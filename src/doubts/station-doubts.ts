@@ -1,7 +1,7 @@
 import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
+import type { Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
-import type { Survey } from './survey.ts';
 import { about, distinctStations } from './survey-finding.ts';
 
 /** Stations read before and missing now, and new ones: a pair of each close together is a slip of the pen. */

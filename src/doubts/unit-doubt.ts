@@ -1,9 +1,9 @@
 import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
+import { compareWithPrevious } from '../survey/previous-cycle.ts';
+import type { Survey } from '../survey/survey.ts';
 import { FOOT, INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
-import { compareWithPrevious } from './previous-cycle.ts';
-import type { Survey } from './survey.ts';
 import { about } from './survey-finding.ts';
 
 /** A whole survey in another unit, or with the sign turned, against the cycle before; or out of all proportion alone. */

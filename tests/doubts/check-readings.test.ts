@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { checkReadings } from '../../src/doubts/check-readings.ts';
 import { parseJob } from '../../src/job/job-file.ts';
-import { checkReadings } from '../../src/read/check.ts';
-import { readOptions, readReadings } from '../../src/read/readings-csv.ts';
+import { readOptions } from '../../src/job/read-options.ts';
+import { readReadings } from '../../src/read/readings-csv.ts';
 
 const job = parseJob(
   JSON.stringify({

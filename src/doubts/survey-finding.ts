@@ -1,5 +1,5 @@
 import type { Finding } from '../finding.ts';
-import type { Survey } from './survey.ts';
+import type { Survey } from '../survey/survey.ts';
 
 /** A finding about a whole survey, placed at its first reading. */
 export function about(survey: Survey, code: string, message: string, more: Partial<Finding> = {}): Finding {

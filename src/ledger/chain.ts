@@ -1,5 +1,5 @@
-import type { Finding } from '../../finding.ts';
-import { LedgerRecord } from './ledger-record.ts';
+import type { Finding } from '../finding.ts';
+import { LedgerRecord } from './record.ts';
 
 /** Names inside a job folder. */
 export const LEDGER_FILE = 'ledger.jsonl';

@@ -4,10 +4,10 @@ import { assembleSurveys } from '../survey/assemble.ts';
 import { doubtFindings, doubtfulReadings } from '../survey/doubtful.ts';
 import { misorderedRows } from '../survey/misordered.ts';
 import { pooledReadingSd } from '../survey/reading-sd.ts';
-import { stationDoubts } from '../survey/station-doubts.ts';
 import type { Reading, ReadingState, Survey } from '../survey/survey.ts';
-import { about, distinctStations } from '../survey/survey-finding.ts';
-import { unitDoubt } from '../survey/unit-doubt.ts';
+import { stationDoubts } from './station-doubts.ts';
+import { about, distinctStations } from './survey-finding.ts';
+import { unitDoubt } from './unit-doubt.ts';
 
 /** One survey a file would bring, in short. */
 export interface CheckedSurvey {

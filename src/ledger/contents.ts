@@ -1,0 +1,72 @@
+import type { Mark } from '../survey/survey.ts';
+import type { Ledger } from './chain.ts';
+import type { KeptFile, LedgerRecord } from './record.ts';
+
+/** Files the ledger says are kept, by job-relative name. */
+export function keptFiles(
+  ledger: Pick<Ledger, 'records'>,
+): ReadonlyMap<string, KeptFile & { readonly when: string }> {
+  const kept = new Map<string, KeptFile & { readonly when: string }>();
+  for (const record of ledger.records) {
+    if (record.kind !== 'import') continue;
+    for (const file of record.files) kept.set(file.file, { ...file, when: record.when });
+  }
+  return kept;
+}
+
+/** Files of the panel maps the ledger knows, by job-relative name, as the newest record has them. */
+export function panelFiles(
+  ledger: Pick<Ledger, 'records'>,
+): ReadonlyMap<string, { readonly sha256: string; readonly when: string }> {
+  const known = new Map<string, { sha256: string; when: string }>();
+  for (const record of ledger.records) {
+    if (record.kind !== 'panel') continue;
+    for (const { file, sha256 } of record.files) known.set(file, { sha256, when: record.when });
+  }
+  return known;
+}
+
+/** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
+export function marksOf(records: readonly LedgerRecord[]): Mark[] {
+  return records.flatMap((record) => {
+    if (record.kind !== 'mark') return [];
+    const { file, action, who, why, when } = record;
+    return record.rows.flatMap((row) =>
+      (record.cycles ?? [undefined]).map((cycle) => ({
+        file,
+        row,
+        ...(cycle === undefined ? {} : { cycle }),
+        action,
+        who,
+        why,
+        when,
+      })),
+    );
+  });
+}
+
+/** A record in words, for people. */
+export function recordWords(record: LedgerRecord): string {
+  switch (record.kind) {
+    case 'start':
+      return 'job started';
+    case 'import':
+      return `imported ${record.files
+        .map((f) => {
+          const aside = f.setAside.length === 0 ? '' : `, ${f.setAside.length} unusable rows set aside`;
+          const source = f.source === undefined ? '' : `, from ${f.source.name}`;
+          return `${f.file} (${f.rows} rows${aside}${source})`;
+        })
+        .join(', ')}`;
+    case 'panel':
+      return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
+    case 'mark':
+      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
+  }
+}
+
+/** Order in which files of readings are read: `readings/` before `scans/`, by name within each. */
+export function byFolderThenName(a: string, b: string): number {
+  const folder = (file: string) => (file.startsWith('readings/') ? 0 : 1);
+  return folder(a) - folder(b) || (a < b ? -1 : a > b ? 1 : 0);
+}

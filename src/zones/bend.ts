@@ -1,0 +1,17 @@
+import type { Zone } from '../analysis.ts';
+import type { BentStretch } from './stretch.ts';
+
+/** What is said of one bent stretch; rotations are total (elastic and plastic). */
+export interface Bend {
+  readonly stretch: BentStretch;
+  readonly rotation: number;
+  readonly rotationU: number;
+  readonly from: number;
+  readonly to: number;
+  readonly fromU: number;
+  readonly toU: number;
+  readonly core: Zone['core'];
+  /** ln of the largest curvature over yield curvature. */
+  readonly logPeak: number;
+  readonly logPeakU: number;
+}
