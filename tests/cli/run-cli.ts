@@ -3,6 +3,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { build } from 'esbuild';
+import { alias } from '../../build-page.mjs';
 
 export interface Ran {
   /** Null when killed. */
@@ -39,7 +40,9 @@ export async function bundleCli(): Promise<BundledCli> {
     platform: 'node',
     target: 'node20',
     logLevel: 'error',
-    external: ['plotly.js-dist-min'],
+    absWorkingDir: new URL('../..', import.meta.url).pathname,
+    alias,
+    external: ['plotly.js-dist-min', 'laz-perf'],
     banner: {
       js: "import { createRequire as __createRequire } from 'node:module';\nconst require = __createRequire(import.meta.url);",
     },
