@@ -9,7 +9,8 @@ import { progressFindings } from './progress/findings.ts';
 import { judgeProgress } from './progress/progress.ts';
 import { assembleSurveys } from './survey/assemble.ts';
 import { explainSetAside } from './survey/explain-set-aside.ts';
-import { movements, springback } from './survey/movement.ts';
+import { judgedSurveys } from './survey/judged.ts';
+import { movements, springback, springbackFindings } from './survey/movement.ts';
 import { pooledReadingSd } from './survey/reading-sd.ts';
 import type { Mark, Reading } from './survey/survey.ts';
 import { fitLine } from './zones/fit-line.ts';
@@ -38,6 +39,7 @@ export function analyse(
       [
         ...item.fit.findings,
         ...withoutAsFound(item),
+        ...springbackFindings(item.line, item.fit, job.units),
         ...progressFindings(item.line, item.progress),
         ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
       ].map((finding) => (lines.length > 1 ? namingItsLine(finding, item.line.name) : finding)),
@@ -74,15 +76,15 @@ export function analyseOpened({ job, readings, marks, findings }: OpenedReadings
   return analyse(job, readings, marks, findings);
 }
 
-/** Reports compare with the first jacks-off survey; where that is not cycle 0, "as found" needs a word. */
+/** Reports compare with the first judged survey; where that is not cycle 0, "as found" needs a word. */
 function withoutAsFound({ line, fit }: LineAnalysis): Finding[] {
-  const first = fit.surveys.find((survey) => survey.state === 'released');
+  const [first] = judgedSurveys(fit);
   if (first === undefined || first.cycle === 0) return [];
   return [
     {
       severity: 'note',
       code: 'no-as-found-survey',
-      message: `${line.name} was first read with the jacks off in cycle ${first.cycle}: that survey stands for as-found.`,
+      message: `${line.name} was first read with the jacks off and the steel cooled in cycle ${first.cycle}: that survey stands for as-found.`,
       line: line.name,
       cycle: first.cycle,
     },
@@ -104,12 +106,13 @@ function analyseLine(
   const readingSd = pooledReadingSd(surveys, line, job.units);
   const fitted = fitLine(line, job.member, surveys, marks, readingSd, job.units);
   const fit = explainSetAside(fitted, surveys, job.units);
+  const progress = judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units);
   return {
     line,
     fit: { ...fit, surveys: fit.surveys.map(({ shape: _shape, ...survey }) => survey) },
-    movements: movements(fit),
-    springback: springback(fit),
-    progress: judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units),
+    movements: movements(line, fit, progress.series),
+    springback: springback(line, fit),
+    progress,
     acceptance: judgeAcceptance(line, job.member, fit, job.acceptance, job.units),
   };
 }

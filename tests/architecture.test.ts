@@ -35,8 +35,8 @@ const ALLOWED: Record<string, readonly string[]> = {
   scan: [...BASE, 'job', 'survey', 'read'],
   analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
   export: [...BASE, 'job', 'survey'],
-  status: [...BASE, 'job', 'survey', 'analyse'],
-  report: [...BASE, 'job', 'survey', 'status', 'heats', 'plates', 'scan'],
+  status: [...BASE, 'job', 'survey', 'decision', 'analyse'],
+  report: [...BASE, 'job', 'survey', 'decision', 'status', 'heats', 'plates', 'scan'],
 };
 const EDGES = new Set(['cli', 'page', 'index']);
 /** What each edge must not reach into: the command line writes the page, so the page knows nothing of it. */

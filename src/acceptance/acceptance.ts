@@ -1,6 +1,6 @@
 import type { AcceptanceResult, LineFit, StationFit, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
-import { unreadPlace } from '../survey/coverage.ts';
+import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { conformanceProbability, GUARD, guardedDecision } from './guarded.ts';
@@ -20,18 +20,15 @@ export function judgeAcceptance(
   units: JobUnits = 'us',
 ): AcceptanceResult[] {
   const last = judgedSurveys(fit).at(-1);
-  const unread = last === undefined ? null : unreadPlace(fit, last);
+  const lack = last === undefined ? null : shortfall(line, fit, last);
   return rules
     .filter((rule) => rule.line === line.name)
     .map((rule) => {
       if (last === undefined) {
         return notMeasured(rule, `${line.name} has no survey read with the jacks off and the steel cooled`);
       }
-      if (unread !== null && rule.over.kind !== 'impact') {
-        return notMeasured(
-          rule,
-          `cycle ${last.cycle} reads nothing of ${line.name} near ${length(unread, units)}, where it was bent: read the remaining stations`,
-        );
+      if (lack !== null && rule.over.kind !== 'impact') {
+        return notMeasured(rule, shortfallText(lack, line.name, last, units));
       }
       const measure = measureRule(rule, line, last);
       if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));

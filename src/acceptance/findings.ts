@@ -1,7 +1,7 @@
 import type { AcceptanceResult, LineFit } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
-import { HOT_STEEL, isJudged, judgedSurveys } from '../survey/judged.ts';
+import { HOT_STEEL, hotSteelText, isJudged, judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import { GUARD } from './guarded.ts';
@@ -28,7 +28,7 @@ function hotSurveys(line: Line, fit: LineFit, units: JobUnits): Finding[] {
     .map((survey) => ({
       severity: 'caution',
       code: 'steel-too-hot-to-judge',
-      message: `Cycle ${survey.cycle} of ${line.name} was read at ${formatTemperature(survey.temperature!, units)}: shown, not judged. Read again below ${formatTemperature(HOT_STEEL, units)} (Michigan DOT form 0388, 07/19).`,
+      message: `Cycle ${survey.cycle} of ${line.name} was read at ${formatTemperature(survey.temperature!, units)}: shown, not judged. Read again below ${hotSteelText(units)} (Michigan DOT form 0388, 07/19).`,
       line: line.name,
       cycle: survey.cycle,
     }));

@@ -66,7 +66,7 @@ export async function writeReport(
     files: [...base.files, ...extras.files],
     sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
   };
-  const [{ renderDaily }, { renderFinal }, { lastCycle }] = await Promise.all([
+  const [{ renderDaily }, { renderFinal }, { newestCycle }] = await Promise.all([
     import('../report/daily.ts'),
     import('../report/final.ts'),
     import('../report/picks.ts'),
@@ -77,7 +77,9 @@ export async function writeReport(
       ? join(
           opened.folder,
           REPORTS_FOLDER,
-          settings.final ? 'final.html' : `daily-cycle-${String(lastCycle(analysis)).padStart(2, '0')}.html`,
+          settings.final
+            ? 'final.html'
+            : `daily-cycle-${String(newestCycle(analysis)).padStart(2, '0')}.html`,
         )
       : resolve(io.cwd, settings.out);
   // A report can then never take the place of readings, job.json or the ledger.

@@ -1,5 +1,6 @@
 import type { AcceptanceResult, Decision, LineAnalysis, Zone } from '../analysis.ts';
 import type { Job, JobUnits, Repair } from '../job/job.ts';
+import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 
 /**
@@ -70,7 +71,7 @@ function lastFraction(progress: LineAnalysis['progress'], units: JobUnits): stri
   const high = cyclesLeft.high === null ? 'maybe never' : `${Math.ceil(cyclesLeft.high)}`;
   const days =
     daysLeft === null ? '' : `, about ${Math.ceil(daysLeft.expected)} working days at the pace so far`;
-  return `from ${formatLength(now.value, { units, as: 'offset' })} to the limit is about ${Math.ceil(cyclesLeft.expected)} more cycles (80 %: ${Math.ceil(cyclesLeft.low)} to ${high})${days}.`;
+  return `from ${formatLength(now.value, { units, as: 'offset' })} to the limit is about ${Math.ceil(cyclesLeft.expected)} more cycles (${levelText(EXPECTED)}: ${Math.ceil(cyclesLeft.low)} to ${high})${days}.`;
 }
 
 function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
@@ -82,7 +83,7 @@ function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
     const ahead =
       left === null
         ? ''
-        : ` About ${Math.ceil(left.expected)} more cycles to the limit (80 %: ${Math.ceil(left.low)} to ${left.high === null ? 'maybe never' : Math.ceil(left.high)}).`;
+        : ` About ${Math.ceil(left.expected)} more cycles to the limit (${levelText(EXPECTED)}: ${Math.ceil(left.low)} to ${left.high === null ? 'maybe never' : Math.ceil(left.high)}).`;
     facts.push(`${line.name}: ${progress.reason}${ahead}`);
   }
   if (progress.verdict === 'undecided' || progress.verdict === 'not-enough-readings') {

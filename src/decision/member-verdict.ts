@@ -1,28 +1,55 @@
 import type { AcceptanceResult, Analysis, LineAnalysis, Verdict } from '../analysis.ts';
+import { decidingRule, lineToday, timesLimit } from './line-today.ts';
 
-/** Most pressing first: what must be looked at now, what cannot be told, what may go on, what is done. */
+/** Among lines that stand alike: what is doubtful or held up before what goes well. */
 const PRESSING: readonly Verdict[] = [
   'overcorrected',
   'regressing',
+  'undecided',
+  'not-enough-readings',
   'stalled',
   'slow',
-  'undecided',
   'progressing',
-  'not-enough-readings',
   'within-tolerance',
 ];
 
 /**
- * One word for the member: that of its most pressing line. Inside tolerance only if every line is and every rule
+ * Lines in the order they decide about the member, for every screen: furthest outside a limit first (in multiples of
+ * the limit), then those going the wrong way, then those whose limit is not shown to be met, then those that have no
+ * limit (the largest first), and last those inside every limit.
+ */
+export function linesThatDecide(lines: readonly LineAnalysis[]): LineAnalysis[] {
+  return [...lines].sort(
+    (a, b) =>
+      rank(a) - rank(b) ||
+      beyond(b) - beyond(a) ||
+      PRESSING.indexOf(a.progress.verdict) - PRESSING.indexOf(b.progress.verdict),
+  );
+}
+
+function rank({ progress, acceptance }: LineAnalysis): number {
+  if (acceptance.some((result) => result.result === 'outside')) return 0;
+  if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing') return 1;
+  if (progress.verdict === 'within-tolerance') return 4;
+  return acceptance.length > 0 ? 2 : 3;
+}
+
+/** In multiples of the limit; of a line without one the size itself, m: nothing else says which matters. */
+function beyond(item: LineAnalysis): number {
+  const worst = decidingRule(item.acceptance);
+  if (worst !== null) return worst.result === 'outside' ? timesLimit(worst) : 0;
+  return Math.abs(lineToday(item).told?.largest.deviation ?? 0);
+}
+
+/**
+ * One word for the member: that of the line that decides. Inside tolerance only if every line is and every rule
  * could be judged; a rule without readings leaves the member `undecided`.
  */
 export function memberVerdict(
   lines: readonly LineAnalysis[],
   unmeasured: readonly AcceptanceResult[] = [],
 ): Analysis['member'] {
-  const first = [...lines].sort(
-    (a, b) => PRESSING.indexOf(a.progress.verdict) - PRESSING.indexOf(b.progress.verdict),
-  )[0];
+  const [first, ...others] = linesThatDecide(lines);
   if (first === undefined) {
     return { verdict: 'not-enough-readings', reason: 'No line has been read yet.', line: null };
   }
@@ -35,9 +62,7 @@ export function memberVerdict(
       line: null,
     };
   }
-  const others = lines
-    .filter((line) => line !== first)
-    .map((line) => `${line.line.name}: ${line.progress.verdict.replaceAll('-', ' ')}`);
-  const rest = others.length === 0 ? '' : ` Other lines: ${others.join(', ')}.`;
+  const words = others.map((line) => `${line.line.name}: ${line.progress.verdict.replaceAll('-', ' ')}`);
+  const rest = words.length === 0 ? '' : ` Other lines: ${words.join(', ')}.`;
   return { verdict, reason: `${first.line.name}: ${first.progress.reason}${rest}`, line: first.line.name };
 }

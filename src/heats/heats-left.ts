@@ -1,3 +1,4 @@
+import { EXPECTED } from '../maths/coverage-level.ts';
 import { tQuantile } from '../maths/t-quantile.ts';
 
 /** What one step of straightening did to a zone: from one judged survey to the next. */
@@ -20,8 +21,6 @@ export interface HeatsLeft {
   readonly reason: string;
 }
 
-/** Coverage of the interval, as for the forecast of cycles left. */
-const COVERAGE = 0.8;
 const MOST = 400;
 
 /**
@@ -76,7 +75,7 @@ export function heatsLeft(
       reason: 'no interval: one step does not show how much single heats differ',
     };
   }
-  const t = tQuantile((1 + COVERAGE) / 2, freedom);
+  const t = tQuantile((1 + EXPECTED.level) / 2, freedom);
   const straight = (n: number, side: number) => {
     const share = n / total;
     const variance =

@@ -1,6 +1,7 @@
 import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
+import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatAngle, formatForce, formatMilliradians } from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
@@ -10,9 +11,6 @@ import type { HeatsOfJob } from './heats-of-job.ts';
 import type { LayoutProposal } from './layout.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
-
-/** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
-const COVERAGE = 2;
 
 /** Steps shown a zone; the document has them all. */
 const SHOWN_STEPS = 3;
@@ -57,7 +55,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   title('Before anyone heats or jacks');
   for (const caution of HEAT_CAUTIONS) para(`- ${caution.text} [${caution.source}]`, '  ', 2);
   out.push('');
-  para(`${HEAT_DEFERRAL} ± is about 95 %.`);
+  para(`${HEAT_DEFERRAL} ± is about ${levelText(MEASURED)}.`);
   return `${out.join('\n')}\n`;
 }
 
@@ -141,9 +139,9 @@ function stepText(step: ZoneStep): string {
       : `${step.vees} vee${step.vees === 1 ? '' : 's'}${others}`;
   // A ratio known no better than to a half says nothing; its parts stand beside it.
   const ratio =
-    step.ratio === null || COVERAGE * step.ratioU! > 0.5
+    step.ratio === null || MEASURED.factor * step.ratioU! > 0.5
       ? ''
-      : `, ratio ${step.ratio.toFixed(2)} ± ${(COVERAGE * step.ratioU!).toFixed(2)}`;
+      : `, ratio ${step.ratio.toFixed(2)} ± ${(MEASURED.factor * step.ratioU!).toFixed(2)}`;
   const expected =
     step.expected === null
       ? ''
@@ -160,11 +158,11 @@ export function leftText({ left, unit, sinceCycle }: ZoneHeats): string {
   if (left.low === null) return `${label}: about ${left.expected}; ${left.reason}.`;
   const range =
     left.high === null ? `${left.low} or more, may never get there` : `${left.low} to ${left.high}`;
-  return `${label}: ${left.expected} (80 %: ${range}), ${left.reason}${since}.`;
+  return `${label}: ${left.expected} (${levelText(EXPECTED)}: ${range}), ${left.reason}${since}.`;
 }
 
 function withU(radians: number, u: number): string {
-  return `${(radians * 1000).toFixed(1)} ± ${formatMilliradians(COVERAGE * u)}`;
+  return `${(radians * 1000).toFixed(1)} ± ${formatMilliradians(MEASURED.factor * u)}`;
 }
 
 function layoutLines(

@@ -1,11 +1,9 @@
 import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
+import { levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatDecimal, formatLength, formatUncertainty } from '../units/format-length.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
 import type { Gap, PlateFit } from './plate-fit.ts';
-
-/** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
-const COVERAGE = 2;
 
 /** Shown wherever a plate is: the numbers are for ordering steel, not for closing a joint. */
 export const PLATES_DEFERRAL =
@@ -31,7 +29,7 @@ export function platesText(job: Job, fits: readonly PlateFit[], columns: number)
     for (const finding of fit.findings) para(`${finding.severity.toUpperCase()}: ${inert(finding.message)}`);
   }
   out.push('');
-  para(`${PLATES_DEFERRAL} ± is about 95 %.`, '', 0);
+  para(`${PLATES_DEFERRAL} ± is about ${levelText(MEASURED)}.`, '', 0);
   return `${out.join('\n')}\n`;
 }
 
@@ -60,7 +58,7 @@ export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
     ...gaps.map((g) => [
       `${formatLength(g.station, { units, as: 'station', digits: 2 })}${g.interpolated ? '*' : ''}`,
       ...(rows ? [formatLength(g.across, { units, as: 'offset', sign: 'always' })] : []),
-      g.contact ? 'rests' : `${fine(g.gap)} ± ${formatUncertainty(COVERAGE * (g.u ?? 0), units)}`,
+      g.contact ? 'rests' : `${fine(g.gap)} ± ${formatUncertainty(MEASURED.factor * (g.u ?? 0), units)}`,
       fillText(g, units),
       g.contact ? '' : formatDecimal(g.fill.left, { units, as: 'offset' }),
       g.contact ? '' : g.result,
@@ -85,7 +83,8 @@ export function clearanceLines(job: Job, fit: PlateFit): string[] {
   const { clearance } = fit;
   if (clearance.before === null) return [];
   const say = (metres: number) => formatLength(metres, { units: job.units, as: 'station' });
-  const pm = (u: number | null) => (u === null ? '' : ` ± ${formatUncertainty(COVERAGE * u, job.units)}`);
+  const pm = (u: number | null) =>
+    u === null ? '' : ` ± ${formatUncertainty(MEASURED.factor * u, job.units)}`;
   return [
     [
       `Vertical clearance: ${say(clearance.before)} before damage`,

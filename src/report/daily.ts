@@ -1,10 +1,12 @@
 import type { Analysis } from '../analysis.ts';
+import { linesThatDecide } from '../decision/member-verdict.ts';
+import { headline } from '../status/crew-words.ts';
 import type { ReportContext } from './context.ts';
 import { dateText } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
-import { current, lastCycle, leadingLine, readingDates } from './picks.ts';
+import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
 import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
 import {
@@ -35,10 +37,10 @@ const RECENT = 4;
 export function renderDaily(analysis: Analysis, context: ReportContext): string {
   const q = quantities(analysis.job.units, context.fraction);
   const cycle = lastCycle(analysis);
-  const lines = orderedLines(analysis);
+  const lines = linesThatDecide(analysis.lines);
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the verdict</a>
 ${titleBlock(analysis, context, q, 'Daily sheet', [
-  ['Reading', cycle === 0 ? 'as found' : `after cycle ${cycle}`],
+  ['Reading', readingWords(analysis)],
   ['Read on', readOn(analysis)],
 ])}
 <main id="main">
@@ -58,7 +60,7 @@ ${filesSection(context, false)}
 ${footer(context)}`;
   return page({
     title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
-    description: `${VERDICT_WORDS[analysis.member.verdict]}. ${analysis.member.reason}`,
+    description: `${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
     css: REPORT_CSS + pageFootCss(analysis.job.name, `daily sheet, cycle ${cycle}`),
     body,
     ...explorerParts(lines, context, q),
@@ -85,15 +87,12 @@ ${springbackText(line, q)}
 }
 
 export function springbackText(line: Analysis['lines'][number], q: Quantities): Html | '' {
+  const restrained = line.fit.surveys.findLast((s) => s.state === 'restrained');
   const last = line.springback.at(-1);
+  if (restrained !== undefined && last?.cycle !== restrained.cycle)
+    return html`<p><strong>Springback.</strong> That of cycle ${restrained.cycle} cannot be told; read both ends with the jacks on and with the jacks off.</p>`;
   if (last === undefined) return '';
   return html`<p><strong>Springback.</strong> When the jacks came off in cycle ${last.cycle} the line moved most at ${q.station(last.largest.station)}: <span class="num" title="${q.decimal(last.largest.springback)}">${q.movement(last.largest.springback)} ${q.offsetUnit} ${q.plusMinus(last.largest.u)}</span>.</p>`;
-}
-
-/** The line with the member's verdict first, then in the job's order. */
-export function orderedLines(analysis: Analysis): Analysis['lines'] {
-  const first = leadingLine(analysis);
-  return first === undefined ? [] : [first, ...analysis.lines.filter((l) => l !== first)];
 }
 
 export function extraSections(context: ReportContext, sheet: 'daily' | 'final'): Html {

@@ -1,6 +1,9 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
+import { linesThatDecide } from '../decision/member-verdict.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
+import { bendAsFound, headline } from '../status/crew-words.ts';
 import type { ReportContext } from './context.ts';
-import { extraSections, orderedLines, springbackText } from './daily.ts';
+import { extraSections, springbackText } from './daily.ts';
 import { dateText, daysBetween } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
@@ -9,8 +12,8 @@ import { profilePlot } from './figures/profiles.ts';
 import { progressPlot } from './figures/progress.ts';
 import { rotationsPlot } from './figures/rotations.ts';
 import { type Html, html, markup } from './html.ts';
-import { planFigure } from './line-section.ts';
-import { asFound, current, judged, lastCycle, readingDates } from './picks.ts';
+import { PROGRESS_CAPTION, planFigure } from './line-section.ts';
+import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
 import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
 import {
@@ -28,7 +31,7 @@ import {
 import { page } from './shell.ts';
 import { deviationTable, readingsTables, setAsideTable, surveysTable, zonesTable } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, VERDICT_WORDS } from './words.ts';
 
 /**
  * The final report: as found against as left, for the file and for cost recovery, as one self-contained page.
@@ -38,10 +41,10 @@ import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
 export function renderFinal(analysis: Analysis, context: ReportContext): string {
   const q = quantities(analysis.job.units, context.fraction);
   const cycle = lastCycle(analysis);
-  const lines = orderedLines(analysis);
+  const lines = linesThatDecide(analysis.lines);
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the result</a>
 ${titleBlock(analysis, context, q, 'Final report', [
-  ['As left', cycle === 0 ? 'as found, no cycle yet' : `after cycle ${cycle}`],
+  ['As left', cycle === 0 ? `${readingWords(analysis)}, no cycle yet` : readingWords(analysis)],
   ['Work', workText(analysis)],
 ])}
 <main id="main">
@@ -63,7 +66,7 @@ ${filesSection(context, true)}
 ${footer(context)}`;
   return page({
     title: `${analysis.job.name}: final report`,
-    description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${analysis.member.reason}`,
+    description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
     css: REPORT_CSS + pageFootCss(analysis.job.name, 'final report'),
     body,
     ...explorerParts(lines, context, q),
@@ -93,14 +96,14 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
       html`<tr><th scope="row"><strong>${l.line.name}</strong>, largest deviation</th><td class="n" title="${q.decimal(found.largest.deviation)}">${q.length(found.largest.deviation)} <span class="muted">${q.plusMinus(found.largest.u)}</span></td><td class="n">${q.station(found.largest.station)}</td><td class="n" title="${q.decimal(left.largest.deviation)}"><strong>${q.length(left.largest.deviation)}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span></td><td class="n">${q.station(left.largest.station)}</td><td class="n" title="${q.decimal(closed)}">${q.signed(closed)} ${q.offsetUnit}${found === left ? '' : ` (${Math.round(share * 100)} % taken out)`}</td></tr>`,
       html`<tr><th scope="row">root mean square</th><td class="n" title="${q.decimal(found.rms)}">${q.length(found.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms)}">${q.length(left.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms - found.rms)}">${q.signed(left.rms - found.rms)} ${q.offsetUnit}</td></tr>`,
       ...l.fit.zones.map((zone) => {
-        const then = found.zones.find((z) => z.zone === zone.zone);
-        const now = left.zones.find((z) => z.zone === zone.zone);
-        if (then === undefined || now === undefined) return '';
-        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic only)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(2 * then.u)}</span></td><td class="n">${q.place(zone.core.centre)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(2 * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
+        const then = bendAsFound(l, zone, found);
+        const now = found === left ? then : left.zones.find((z) => z.zone === zone.zone);
+        if (now === undefined) return '';
+        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic only)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(MEASURED.factor * then.u)}</span></td><td class="n">${q.place(zone.core.centre)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(MEASURED.factor * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
       }),
     ];
   });
-  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div>${lines.some((l) => l.fit.zones.length > 0) ? html`<p class="small muted wide">Rotations with the zone edges held, like against like; the zone table adds the doubt about the edges.</p>` : ''}</section>`;
+  return html`<section aria-labelledby="summary"><h2 id="summary">As found against as left</h2><div class="scroll" tabindex="0" role="region" aria-label="As found against as left"><table aria-label="As found against as left"><thead><tr><th scope="col"></th><th scope="col" class="n">As found</th><th scope="col" class="n">at</th><th scope="col" class="n">As left</th><th scope="col" class="n">at</th><th scope="col" class="n">Change</th></tr></thead><tbody>${rows}</tbody></table></div>${lines.some((l) => l.fit.zones.length > 0) ? html`<p class="small muted wide">Rotations with the zone edges held, like against like; the doubt of those as found includes the edges. Root mean square: the deviation all stations have on average, squares averaged.</p>` : ''}</section>`;
 }
 
 function degrees(radians: number): string {
@@ -120,9 +123,9 @@ function lineSection(
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q) : ''}
 ${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false))}
-${several ? figure('How it came in', prose(line.progress.reason), (width) => progressPlot(line, q, width)) : ''}
+${several ? figure('How it came in', PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
 ${several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
 ${deviationTable(line, q, 0)}

@@ -1,5 +1,6 @@
 import type { LineAnalysis } from '../analysis.ts';
 import type { Job } from '../job/job.ts';
+import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import { figure } from './figure.ts';
 import { deviationMap } from './figures/map.ts';
 import { movementPlot } from './figures/movement.ts';
@@ -13,6 +14,11 @@ import type { Quantities } from './quantities.ts';
 import { NARROW, WIDE } from './svg.ts';
 import { KIND_WORDS, prose } from './words.ts';
 
+/** Said of the figure, not of the line: the verdict stands above it. */
+export const PROGRESS_CAPTION = prose(
+  `Largest deviation by cycle. The band is the tolerance over the whole line; the fan is what to expect, ${levelText(EXPECTED)}.`,
+);
+
 /** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
 export function linePlots(line: LineAnalysis, job: Job, q: Quantities, history: boolean): Html {
   const cycles = judged(line).length;
@@ -24,9 +30,9 @@ ${
   cycles < 2
     ? html`<p class="muted">One survey so far. Progress, movement and the map by cycle appear with the next cycle.</p>`
     : html`<div class="columns-free">
-${figure('Progress', progressText(line), (width) => progressPlot(line, q, width))}
+${figure('Progress', PROGRESS_CAPTION, (width) => progressPlot(line, q, width))}
 ${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its 95 % uncertainty.', (width) => movementPlot(line, job, q, width)) : ''}
+${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, job, q, width)) : ''}
 ${figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
 </div>`
 }`;
@@ -56,8 +62,4 @@ function profileText(line: LineAnalysis, q: Quantities, history: boolean): strin
   const limit = bandLimit(line);
   const steps = history ? 'The strong trace is now, the faint ones are the cycles between. ' : '';
   return `${KIND_WORDS[line.line.kind][0]!.toUpperCase()}${KIND_WORDS[line.line.kind].slice(1)}; + is ${line.line.positive}. ${steps}${limit === null ? '' : `The band is the tolerance over the whole line, ${q.length(limit)} to either side.`}`;
-}
-
-function progressText(line: LineAnalysis): string {
-  return prose(line.progress.reason);
 }

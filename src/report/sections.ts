@@ -1,12 +1,14 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
+import { lineToday } from '../decision/line-today.ts';
+import { linesThatDecide } from '../decision/member-verdict.ts';
 import type { Finding } from '../finding.ts';
+import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
 import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
-import { current } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
 import { wholeRange } from './verdict-panel.ts';
@@ -89,12 +91,12 @@ export function methodSection(analysis: Analysis, q: Quantities): Html {
   const zoned = analysis.lines.some((l) => l.fit.zones.length > 0);
   const assumptions = [...new Set(analysis.lines.flatMap((l) => l.progress.assumptions))];
   return html`<section aria-labelledby="method"><h2 id="method">Method and uncertainty</h2>
-<p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off are judged.</p>
+<p>Deviation is the offset read, less the standoff, the string’s own offset and tilt, and the baseline: the shape the member would have undamaged. Every survey has its own string, so offset and tilt are found anew each time from the bearings and the undamaged reaches; whether these still agree with each other is the closure test. Only readings taken with the jacks off and the steel cooled are judged; the others are shown and no verdict, limit or “as left” rests on them.</p>
 <p>The tables give what each station itself read. Verdict, trend and acceptance use the shape fitted through all the readings of a survey where there is one, because its crest is not picked for its reading error; a reading that stands clear of that shape still counts for itself in acceptance. The two can differ by about the uncertainty stated.</p>
-<p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about 95 % (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
+<p><strong>Uncertainty.</strong> A value written ± has an expanded uncertainty with k = 2, about ${prose(levelText(MEASURED))} (JCGM 100:2008). It combines the scatter of one reading with the uncertainty of the string set-up. It does not know of a wrong station, a bent rule, warm steel or sun on one side.</p>
 <dl class="${analysis.lines.length > 1 ? 'columns' : ''}">${analysis.lines.map((l) => lineMethod(l, q))}</dl>
 ${zoned ? html`<p><strong>Zones.</strong> ${member.diaphragms === null ? 'The as-found shape is fitted as straight reaches joined by disjoint zones of concentrated curvature, with elastic bending bounded by yield locked in between them; the job does not give the diaphragms, and giving them would sharpen the zones.' : 'The as-found shape is fitted by the mechanics of the blow: an elastic-plastic flange on diaphragms that give, pushed once or twice and let go, which settles the zones and the elastic bending left locked in between them. Where no blow explains the readings, it is fitted as straight reaches joined by disjoint zones of concentrated curvature, with a piecewise linear elastic moment bounded by yield.'} Later surveys are fitted with the zones held and their rotations free. Degree of damage and strain ratio follow the published heat-straightening practice of FHWA-IF-99-004 and FHWA-IF-08-999: rotation is the change of direction across the zone, strain ratio is half the flange width over the radius, against yield strain Fy/E with Fy = ${formatStress(member.yieldStress, q.units)} and E = ${formatStress(member.elasticModulus, q.units)}. A repair up to 100 times yield strain is what published tests cover (Avent and others); it is the limit of what has been tried, not a strength.</p>` : ''}
-<p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an 80 % interval and assumes that the work goes on as in the present pace.</p>
+<p><strong>Pace and forecast.</strong> The pace is judged from the largest deviation of the released readings and from the rotation of each zone, against a useful gain of ${q.movement(analysis.job.usefulGain).replace('+', '')} ${q.offsetUnit} a cycle. “Stalled” is stated only where a useful pace can be ruled out, not merely where none can be shown. The forecast is an ${prose(levelText(EXPECTED))} interval and assumes that the work goes on as in the present pace.</p>
 ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a}</li>`)}</ul>`}
 </section>`;
 }
@@ -149,11 +151,13 @@ export function linesOverview(
   words: (line: LineAnalysis) => string,
 ): Html | '' {
   if (analysis.lines.length < 2) return '';
-  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table aria-label="All lines"><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, 80 %</th></tr></thead><tbody>${analysis.lines.map(
-    (l, i) => {
-      const now = current(l);
-      const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
-      return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === undefined ? '' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === undefined ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, 95 %: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || l.progress.verdict === 'within-tolerance' ? '' : wholeRange(cyclesLeft)}</td></tr>`;
-    },
-  )}</tbody></table></div></section>`;
+  return html`<section aria-labelledby="overview"><h2 id="overview">All lines</h2><div class="scroll" tabindex="0" role="region" aria-label="All lines"><table aria-label="All lines"><thead><tr><th scope="col">Line</th><th scope="col">Verdict</th><th scope="col" class="n">Largest now</th><th scope="col" class="n">At</th><th scope="col" class="n">Pace a cycle</th><th scope="col" class="n">Cycles left, ${prose(levelText(EXPECTED))}</th></tr></thead><tbody>${linesThatDecide(
+    analysis.lines,
+  ).map((l) => {
+    const i = analysis.lines.indexOf(l);
+    const today = lineToday(l);
+    const now = today.lack === null ? today.now : null;
+    const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
+    return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === null ? 'cannot be told' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === null ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, ${levelText(EXPECTED)}: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || l.progress.verdict === 'within-tolerance' ? '' : wholeRange(cyclesLeft)}</td></tr>`;
+  })}</tbody></table></div></section>`;
 }

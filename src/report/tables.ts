@@ -1,4 +1,8 @@
 import type { AcceptanceResult, LineAnalysis, SurveyFit } from '../analysis.ts';
+import { levelText, MEASURED } from '../maths/coverage-level.ts';
+import { bendAsFound, movedLabel } from '../status/crew-words.ts';
+import { crestPerRadian } from '../survey/crest.ts';
+import { isJudged } from '../survey/judged.ts';
 import type { Reading } from '../survey/survey.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import { dateText } from './dates.ts';
@@ -36,16 +40,20 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
     const rotation = now?.zones.find((z) => z.zone === zone.zone);
     const moved = last?.zones.find((z) => z.zone === zone.zone);
     const pace = line.progress.zones.find((z) => z.zone === zone.zone);
+    const found = bendAsFound(line, zone, asFound(line) ?? null);
+    const nowBend = now === asFound(line) ? found : rotation;
+    const crest = crestPerRadian(line.line, zone.core.centre);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
-    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(zone.rotation, zone.rotationU)}</td><td class="n">${rotation === undefined ? 'not read' : angle(rotation.rotation, rotation.u)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved.rotation, moved.u)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : ZONE_WORDS[pace.verdict]}</td></tr>`;
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic only'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? 'not read' : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}</span></td><td>${pace === undefined ? '' : ZONE_WORDS[pace.verdict]}</td></tr>`;
   });
   const reasons = line.progress.zones.filter((z) => line.fit.zones.some((zone) => zone.zone === z.zone));
-  return html`<p class="table-title">Zones: degree of damage is the rotation across the zone; strain ratio is largest bending strain over yield strain</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Degree of damage<br>as found</th><th scope="col" class="n">Rotation now</th><th scope="col" class="n">Last cycle</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
+  return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off there; strain ratio is largest bending strain over yield strain, up to 100 is proven</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
 }
 
-function angle(radians: number, u: number): Html {
-  const degrees = minus((radians * DEGREE).toFixed(2));
-  return html`${degrees}° ± ${(2 * u * DEGREE).toFixed(2)}°<br><span class="muted">${minus((radians * 1000).toFixed(1))} ± ${(2000 * u).toFixed(1)} mrad</span>`;
+/** Degrees, and inches or millimetres at the crest. */
+function angle(bend: { readonly rotation: number; readonly u: number }, crest: number, q: Quantities): Html {
+  const degrees = minus((bend.rotation * DEGREE).toFixed(2));
+  return html`${degrees}° ± ${(MEASURED.factor * bend.u * DEGREE).toFixed(2)}°<br><span class="muted">${q.length(Math.abs(bend.rotation) * crest)} ${q.plusMinus(bend.u * crest)}</span>`;
 }
 
 function minus(text: string): string {
@@ -65,7 +73,10 @@ export function deviationTable(line: LineAnalysis, q: Quantities, recent: number
   const before = recent === 0 ? [] : surveys.slice(1, -1).slice(-recent);
   const columns = surveys.length === 1 ? [] : [found, ...before];
   const at = new Map(columns.map((s) => [s, byStation(s)]));
-  const last = new Map((line.movements.at(-1)?.stations ?? []).map((m) => [m.station, m]));
+  const step = line.movements.at(-1);
+  const last = new Map(
+    (step !== undefined && step.toCycle === now.cycle ? step.stations : []).map((m) => [m.station, m]),
+  );
   const foundAt = byStation(found);
   const rows = now.stations.map((p) => {
     const start = foundAt.get(p.station);
@@ -74,7 +85,7 @@ export function deviationTable(line: LineAnalysis, q: Quantities, recent: number
     const largest = p.station === now.largest.station;
     return html`<tr${largest ? CLASS_WORST : ''}><th scope="row" class="n">${q.station(p.station)}</th>${columns.map((s) => valueCell(at.get(s)!.get(p.station), q))}${valueCell(p, q)}<td class="n muted">${q.plusMinusBare(p.u)}</td>${surveys.length === 1 ? '' : html`<td class="n"${titled(moved === undefined ? '' : `${q.decimal(moved.movement)} ${q.plusMinus(moved.u)}`)}>${moved === undefined ? '' : q.movement(moved.movement)}</td><td class="n"${titled(total === null ? '' : q.decimal(total))}>${total === null ? '' : q.signed(total)}</td>`}</tr>`;
   });
-  return html`<p class="table-title">Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</p><div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table aria-label="Deviations by station, line ${line.line.name}"><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">95 %</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">Moved in<br>last cycle</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
+  return html`<p class="table-title">Deviations by station, ${q.offsetUnit}, + ${line.line.positive}. The shaded row is the largest.</p><div class="scroll" tabindex="0" role="region" aria-label="Deviations by station, line ${line.line.name}"><table aria-label="Deviations by station, line ${line.line.name}"><thead><tr><th scope="col" class="n">Station</th>${columns.map((s) => html`<th scope="col" class="n">${s === found ? 'As found' : `Cycle ${s.cycle}`}</th>`)}<th scope="col" class="n">${now === found ? 'As found' : `Cycle ${now.cycle}, now`}</th><th scope="col" class="n">${prose(levelText(MEASURED))}</th>${surveys.length === 1 ? '' : html`<th scope="col" class="n">${step === undefined ? 'Moved' : movedLabel(step)}</th><th scope="col" class="n">Moved<br>in all</th>`}</tr></thead><tbody>${rows}</tbody></table></div>`;
 }
 
 const CLASS_WORST = html` class="worst"`;
@@ -99,9 +110,9 @@ function valueCell(p: SurveyFit['stations'][number] | undefined, q: Quantities):
 export function surveysTable(line: LineAnalysis, q: Quantities): Html {
   const off = line.fit.surveys.filter((s) => !s.closure.agrees);
   const moves = new Map(line.movements.map((m) => [m.toCycle, m]));
-  return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">RMS</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
+  return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">Root mean<br>square</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
-      const move = s.state === 'released' ? moves.get(s.cycle) : undefined;
+      const move = isJudged(s) ? moves.get(s.cycle) : undefined;
       return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : dateText(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}${s.setAside.length === 0 ? '' : `, ${s.setAside.length} aside`}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${closureWord(s)}</td></tr>`;
     },
   )}</tbody></table></div>${off.length === 0 ? '' : html`<ul class="reasons">${off.map((s) => html`<li>Cycle ${s.cycle}: ${prose(s.closure.message ?? '')}</li>`)}</ul>`}`;

@@ -1,6 +1,8 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
+import { lineToday } from '../decision/line-today.ts';
+import { EXPECTED, levelText } from '../maths/coverage-level.ts';
+import { extentWords, headline, movedLabel, movedWord, otherFindings, untold } from '../status/crew-words.ts';
 import { type Html, html } from './html.ts';
-import { bandLimit, current, leadingLine, worstAcceptance } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
 import { prose, VERDICT_WORDS } from './words.ts';
@@ -20,40 +22,45 @@ const MARKS: Record<Verdict, string> = {
 /** Verdict in large words with its reason, the figures a crew asks for, and what to look at next. */
 export function verdictPanel(analysis: Analysis, q: Quantities): Html {
   const verdict = analysis.member.verdict;
-  const line = leadingLine(analysis);
+  const { line, sentences, next } = headline(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(analysis.member.reason)}</p></div>
-${line === undefined ? '' : keyFigures(line, analysis, q)}
-${nextLook(analysis, q)}
+<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p></div>
+${line === null ? '' : keyFigures(line, q)}
+${nextLook(analysis)}
 </section>`;
 }
 
-function keyFigures(line: LineAnalysis, analysis: Analysis, q: Quantities): Html {
-  const now = current(line);
-  const moved = line.movements.at(-1);
-  const worst = worstAcceptance([...analysis.lines.flatMap((l) => l.acceptance), ...analysis.unmeasured]);
-  const limit = bandLimit(line);
+/** The four figures a crew asks for, of one line: the same on the sheets and on the readings page. */
+export function keyFigures(line: LineAnalysis, q: Quantities): Html {
+  const today = lineToday(line);
+  const { now, moved, limit } = today;
+  const missing = untold(line, today, q.units);
   const item = (name: string, strong: Html | string, rest: Html | string): Html =>
     html`<div><dt>${name}</dt><dd><strong>${strong}</strong>${rest}</dd></div>`;
+  const largest =
+    now === null
+      ? item('Largest now', 'not read', ' with the jacks off and the steel cooled')
+      : missing !== null
+        ? item('Largest now', 'cannot be told', ' read both ends and the bend')
+        : item(
+            'Largest now',
+            html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`,
+            html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>, ${line.line.name}${shapeText(line, q)}`,
+          );
+  const others = line.acceptance.length - 1;
   return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">
-${now === undefined ? item('Largest now', 'not read', '') : item('Largest now', html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`, html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>, ${line.line.name}${shapeText(line, q)}`)}
-${item('Tolerance', limit === null ? 'none set' : q.length(limit), worst === undefined ? '' : html`worst rule: ${resultCell(worst.result)}`)}
-${item('Moved in the last cycle', moved === undefined ? 'no cycle yet' : html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, moved === undefined ? '' : html`<span class="num">${q.plusMinus(moved.largest.u)}</span>${movementWords(moved.largest)}`)}
-${cyclesItem(line, item)}
+${largest}
+${limit === null ? item('Limit', 'none set', ' for this line in the job') : item('Limit', q.length(limit.limit), html`${prose(extentWords(limit.rule, q.units))}: ${resultCell(limit.result)}${others > 0 ? html` <span class="muted">and ${others} more below</span>` : ''}`)}
+${moved === null ? item('Moved', missing === null ? 'no cycle yet' : 'cannot be told', '') : item(movedLabel(moved), html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, html`<span class="num">${q.plusMinus(moved.largest.u)}</span>, ${movedWord(moved.largest)}`)}
+${cyclesItem(line, missing !== null, item)}
 </dl>`;
-}
-
-/** What a movement is, beyond its number: nothing is called closing that reading error could have made. */
-export function movementWords({ movement, u }: { readonly movement: number; readonly u: number }): string {
-  if (Math.abs(movement) < 2 * u) return ', within reading error';
-  return movement < 0 ? ', closing' : ', opening';
 }
 
 /** The fitted shape's own largest, where it reads differently: verdict, trend and acceptance lean on that one. */
 function shapeText(line: LineAnalysis, q: Quantities): string {
-  const now = current(line);
+  const { now } = lineToday(line);
   const trend = line.progress.series.at(-1);
-  if (now === undefined || trend === undefined || trend.cycle !== now.cycle) return '';
+  if (now === null || trend === undefined || trend.cycle !== now.cycle) return '';
   if (now.stations.every((station) => station.fitted === null)) return '';
   const text = q.length(trend.value);
   return text === q.length(Math.abs(now.largest.deviation))
@@ -61,17 +68,22 @@ function shapeText(line: LineAnalysis, q: Quantities): string {
     : prose(`; the shape through all readings gives ${text}`);
 }
 
-function cyclesItem(line: LineAnalysis, item: (name: string, strong: string, rest: string) => Html): Html {
+function cyclesItem(
+  line: LineAnalysis,
+  untold: boolean,
+  item: (name: string, strong: string, rest: string) => Html,
+): Html {
   const { cyclesLeft, probabilityWithin, daysLeft, verdict } = line.progress;
   const chance =
     probabilityWithin === null ? '' : `chance of ever getting inside ${percent(probabilityWithin)}`;
   if (verdict === 'within-tolerance') return item('Cycles left', 'none', 'inside the tolerance now');
+  if (untold) return item('Cycles left', 'cannot be told', '');
   if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
   if (cyclesLeft.high !== null && Math.ceil(cyclesLeft.high) === 0)
     return item('Cycles left', 'none', 'by the estimate; the readings do not show it yet');
   const days = daysLeft === null ? '' : `, about ${wholeRange(daysLeft)} working days`;
   return item(
-    'Cycles left, 80\u00a0%',
+    `Cycles left, ${prose(levelText(EXPECTED))}`,
     wholeRange(cyclesLeft),
     `likeliest ${Math.ceil(cyclesLeft.expected)}${days}; ${chance}`,
   );
@@ -91,30 +103,17 @@ export function percent(p: number): string {
   return `${Math.round(p * 100)} %`;
 }
 
-/** What deserves the next look, most urgent first: stops, what practice says to check, where the most is left. */
-function nextLook(analysis: Analysis, q: Quantities): Html {
+/** What deserves the next look, most urgent first: stops, what practice says to check, cautions. */
+function nextLook(analysis: Analysis): Html {
   const items: (Html | string)[] = [];
-  for (const finding of analysis.findings) {
+  const findings = otherFindings(analysis);
+  for (const finding of findings) {
     if (finding.severity === 'stop') items.push(html`<strong>Stop:</strong> ${prose(finding.message)}`);
   }
   for (const check of analysis.decision.checkFirst.slice(0, 2)) items.push(prose(check));
-  const place = largestLeft(analysis, q);
-  if (place !== null) items.push(place);
-  for (const finding of analysis.findings) {
+  for (const finding of findings) {
     if (finding.severity === 'caution') items.push(prose(finding.message));
   }
-  if (items.length === 0) items.push('Nothing stands out. Read again after the next cycle.');
   const left = items.length - 4;
   return html`<div class="next"><h3>Look at next</h3><ol>${items.slice(0, 4).map((i) => html`<li>${i}</li>`)}</ol>${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
-}
-
-function largestLeft(analysis: Analysis, q: Quantities): Html | null {
-  const line = leadingLine(analysis);
-  const now = line === undefined ? undefined : current(line);
-  if (line === undefined || now === undefined) return null;
-  const limit = bandLimit(line);
-  const size = Math.abs(now.largest.deviation);
-  const over = limit === null ? null : size - limit;
-  const zone = line.fit.zones.find((z) => now.largest.station >= z.from && now.largest.station <= z.to);
-  return html`Station <strong class="num">${q.station(now.largest.station)}</strong>${zone === undefined ? '' : ` in zone ${zone.zone}`} on ${line.line.name}: ${q.length(size)}${over === null ? '' : over > 0 ? `, ${q.length(over)} over the tolerance` : `, ${q.length(-over)} inside the tolerance`}.`;
 }

@@ -1,10 +1,26 @@
-import type { Analysis, LineAnalysis, SurveyFit, Verdict, Zone } from '../analysis.ts';
+import type { AcceptanceResult, Analysis, LineAnalysis, SurveyFit, Verdict } from '../analysis.ts';
+import { PROVEN_STRAIN_RATIO } from '../decision/decision.ts';
+import { decidingRule, lineToday } from '../decision/line-today.ts';
+import { linesThatDecide } from '../decision/member-verdict.ts';
 import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
 import type { JobUnits } from '../job/job.ts';
+import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
+import { crestPerRadian } from '../survey/crest.ts';
+import { judgedSurveys } from '../survey/judged.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatAngle } from '../units/format-quantity.ts';
 import { wrapText } from '../wrap-text.ts';
+import {
+  bendAsFound,
+  headline,
+  limitWords,
+  movedLabel,
+  movedWord,
+  otherFindings,
+  untold,
+} from './crew-words.ts';
 
 /** How the text may look: `paint` adds colour where the terminal has it and is the identity elsewhere. */
 export interface TextStyle {
@@ -48,40 +64,32 @@ const VERDICT_ROLE: Record<Verdict, 'good' | 'warn' | 'bad' | 'strong'> = {
   overcorrected: 'bad',
 };
 
-/** Common practice, no source; the report has the list in full. */
-const STALL_CHECKS =
-  'Before a stall is believed, common practice is to check that the heat was reached, where the vees stood, and jacks and restraint, and to go on for some cycles while residual stress works out. The engineer decides.';
-
-/** Expanded uncertainty shown beside a value: two standard uncertainties, about 95 % (JCGM 100:2008, 6.2). */
-const COVERAGE = 2;
+/** Width of the labels of a line's rows. */
+const LABEL = 24;
 
 /**
- * One screen a crew can read at arm's length: verdict in words, largest deviation and its station,
- * tolerance, movement of the last cycle, cycles left, a line per zone, findings that matter.
- * Plain text first; colour is only an extra.
+ * One screen a crew can read at arm's length: verdict in words, where the line that decides stands, what to do next;
+ * then for each line largest deviation and its station, limits, movement of the last cycle, cycles left, a row a zone;
+ * then findings that matter. Plain text first; colour is only an extra.
+ *
+ * @param besideDays what the heat log says of days on which nothing moved, one sentence each
  */
-export function statusText(analysis: Analysis, style: TextStyle): string {
+export function statusText(analysis: Analysis, style: TextStyle, besideDays: readonly string[] = []): string {
   const width = Math.max(40, Math.min(style.columns, 100));
   const out: string[] = [];
-  const last = latestSurvey(analysis.lines);
-  const when =
-    last === null
-      ? analysis.readings.length === 0
-        ? 'no readings yet'
-        : 'no jacks-off reading yet'
-      : `cycle ${last.cycle}${last.date === null ? '' : `, ${last.date}`}`;
-  out.push(spread(inert(analysis.job.name), when, width));
+  out.push(spread(inert(analysis.job.name), whenText(analysis), width));
   out.push('='.repeat(width));
   out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
-  out.push(...wrapText(inert(analysis.member.reason), width, ''));
-  if (analysis.lines.some((item) => item.progress.verdict === 'stalled'))
-    out.push(...wrapText(STALL_CHECKS, width, ''));
-  for (const line of analysis.lines) out.push('', ...lineText(analysis, line, width, style));
-  out.push(...findingsText(analysis.findings, width, style));
+  const head = headline(analysis);
+  out.push(...wrapText(inert(head.sentences.join(' ')), width, ''));
+  out.push(...wrapText(`NEXT  ${inert(head.next)}`, width, '', 6).map((text) => style.paint('strong', text)));
+  for (const sentence of besideDays) out.push(...wrapText(inert(sentence), width, ''));
+  for (const item of linesThatDecide(analysis.lines)) out.push('', ...lineText(analysis, item, width, style));
+  out.push(...findingsText(otherFindings(analysis), width, style));
   out.push(
     '',
     ...wrapText(
-      '± is about 95 %. Measurements and estimates only: the owner’s specification, local codes and a licensed engineer decide.',
+      `± is about ${levelText(MEASURED)}. Measurements and estimates only: the owner’s specification, local codes and a licensed engineer decide.`,
       width,
       '',
     ),
@@ -89,81 +97,91 @@ export function statusText(analysis: Analysis, style: TextStyle): string {
   return out.join('\n') + '\n';
 }
 
+/** The last judged survey of any line. */
+function whenText(analysis: Analysis): string {
+  if (analysis.readings.length === 0) return 'no readings yet';
+  const judged = analysis.lines.flatMap((item) => judgedSurveys(item.fit));
+  const last = judged.reduce<SurveyFit | null>(
+    (latest, survey) => (latest === null || survey.cycle >= latest.cycle ? survey : latest),
+    null,
+  );
+  if (last === null) return 'nothing read cold with the jacks off';
+  return `cycle ${last.cycle}${last.date === null ? '' : `, ${last.date}`}`;
+}
+
 function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: TextStyle): string[] {
-  const { line, fit, progress, acceptance, movements } = item;
+  const { line, fit, progress, acceptance } = item;
   const units = analysis.job.units;
   const offset = (metres: number, sign: 'negative' | 'always' = 'negative') =>
     formatLength(metres, { units, as: 'offset', sign });
-  const spread95 = (u: number) => formatUncertainty(COVERAGE * u, units);
+  const doubt = (u: number) => formatUncertainty(MEASURED.factor * u, units);
   const station = (metres: number) => formatLength(metres, { units, as: 'station' });
   const out: string[] = [];
   const head = `${inert(line.name)} (${line.kind}, + ${inert(line.positive)})`;
   out.push(...wrapText(head, width, '').map((text) => style.paint('strong', text)));
-  if (analysis.lines.length > 1) {
+  if (analysis.lines.length > 1)
     out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], VERDICT_WORDS[progress.verdict])}`);
-    if (line.name !== analysis.member.line) out.push(...wrapText(inert(progress.reason), width, '  '));
-  }
-  const now = fit.surveys.filter((survey) => survey.state === 'released').at(-1);
-  if (now === undefined) {
-    out.push('  No released reading yet.');
-    return out;
-  }
   const row = (label: string, value: string) =>
-    out.push(...wrapText(`${label.padEnd(20)}${value}`, width, '  ', 20));
-  const { largest } = now;
-  const asFound = fit.surveys.find((survey) => survey.state === 'released')!;
-  row(
-    'Largest now',
-    `${offset(largest.deviation, 'always')} ± ${spread95(largest.u)} at ${station(largest.station)}${shapeText(item, now, offset)}` +
-      (now.cycle === fit.surveys[0]?.cycle
-        ? ''
-        : `, was ${offset(asFound.largest.deviation, 'always')} ${asFound.cycle === 0 ? 'as found' : `in cycle ${asFound.cycle}`}`),
-  );
-  for (const result of acceptance) {
-    const measured =
+    out.push(...wrapText(`${label.padEnd(LABEL)}${inert(value)}`, width, '  ', LABEL));
+  const leads = linesThatDecide(analysis.lines)[0] === item;
+  const today = lineToday(item);
+  const { asFound, now, moved } = today;
+  const missing = untold(item, today, units);
+  if (now === null) row('Largest now', 'nothing read with the jacks off and the steel cooled yet');
+  else if (missing !== null) row('Largest now', leads ? 'cannot be told yet' : `cannot be told: ${missing}`);
+  else {
+    const { largest } = now;
+    row(
+      'Largest now',
+      `${offset(largest.deviation, 'always')} ± ${doubt(largest.u)} at ${station(largest.station)}${shapeText(item, now, offset)}` +
+        (now === asFound
+          ? ''
+          : `, was ${offset(asFound!.largest.deviation, 'always')} ${asFound!.cycle === 0 ? 'as found' : `in cycle ${asFound!.cycle}`}`),
+    );
+  }
+  for (const result of limitsInOrder(acceptance)) {
+    row(
+      'Limit',
       result.measured === null
-        ? inert(result.reason)
-        : `${result.result}, ${offset(result.measured)} ± ${spread95(result.u ?? 0)}`;
-    const label = inert(result.rule.label);
-    const limit = offset(result.limit);
-    row('Tolerance', `${measured}: ${label.includes(limit) ? label : `${label}, ${limit}`}`);
+        ? `${limitWords(result, units)}: not measured${result.reason === missing || now === null ? '' : `, ${result.reason}`}`
+        : `${limitWords(result, units)}: ${result.result}, ${offset(result.measured)} ± ${doubt(result.u ?? 0)}`,
+    );
   }
-  if (acceptance.length === 0) row('Tolerance', 'none set in job.json');
-  const moved = movements.at(-1);
-  if (moved !== undefined) {
+  if (acceptance.length === 0) row('Limit', 'none set in job.json');
+  if (moved !== null) {
     const { movement, u } = moved.largest;
-    const cycles = `cycle ${moved.fromCycle} to ${moved.toCycle}`;
-    const moved32 = formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 });
-    const size = `${moved32} ± ${spread95(u)}`;
-    const words = movement <= 0 ? 'closer' : 'further out';
-    row(
-      'Last cycle moved it',
-      Math.abs(movement) < COVERAGE * u
-        ? `${size}${moved32.startsWith('0 ') ? '' : ` ${words}`}, which is within reading error (${cycles})`
-        : `${size} ${words} (${cycles})`,
-    );
+    const size = formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 });
+    row(movedLabel(moved), `${size} ± ${doubt(u)}, ${movedWord(moved.largest)}`);
   }
-  if (progress.cyclesLeft !== null && progress.verdict !== 'within-tolerance') {
-    const { low, expected, high } = progress.cyclesLeft;
-    const range =
-      high === null
-        ? `${round(low)} or more, it may never get there`
-        : round(high) === round(low)
-          ? round(low)
-          : `${round(low)} to ${round(high)}`;
-    const chance =
-      progress.probabilityWithin === null
-        ? ''
-        : `; chance of ever getting there ${chanceText(progress.probabilityWithin)}`;
-    row(
-      'Cycles left (80 %)',
-      high !== null && round(high) === '0'
-        ? 'none by the estimate, which is inside the limits; the readings do not show it yet'
-        : `${range}; likely ${round(expected)}${chance}`,
-    );
-  }
-  if (fit.zones.length > 0) out.push(...zoneTable(item, now, units));
+  if (missing === null && progress.cyclesLeft !== null && progress.verdict !== 'within-tolerance')
+    row(`Cycles left (${levelText(EXPECTED)})`, cyclesLeftText(progress));
+  // Of a line inside its limits the rows above say it all.
+  if (now !== null && missing === null && progress.verdict !== 'within-tolerance')
+    row('Why', progress.reason);
+  if (fit.zones.length > 0 && now !== null)
+    out.push(...zoneTable(item, asFound, missing === null ? now : null, units, width));
   return out;
+}
+
+/** The limit that decides first, the others as the job gives them. */
+function limitsInOrder(results: readonly AcceptanceResult[]): AcceptanceResult[] {
+  const first = decidingRule(results);
+  return first === null ? [] : [first, ...results.filter((result) => result !== first)];
+}
+
+function cyclesLeftText({ cyclesLeft, probabilityWithin }: LineAnalysis['progress']): string {
+  const { low, expected, high } = cyclesLeft!;
+  if (high !== null && round(high) === '0')
+    return 'none by the estimate, which is inside the limits; the readings do not show it yet';
+  const range =
+    high === null
+      ? `${round(low)} or more, it may never get there`
+      : round(high) === round(low)
+        ? round(low)
+        : `${round(low)} to ${round(high)}`;
+  const chance =
+    probabilityWithin === null ? '' : `; chance of ever getting there ${chanceText(probabilityWithin)}`;
+  return `${range}; likely ${round(expected)}${chance}`;
 }
 
 /** The fitted shape's own largest where it reads differently: verdict, trend and acceptance lean on that one. */
@@ -176,32 +194,54 @@ function shapeText(item: LineAnalysis, now: SurveyFit, offset: (metres: number) 
 }
 
 /** One line a zone, within 80 columns: edges to the inch or centimetre, which is finer than they are known. */
-function zoneTable(item: LineAnalysis, now: SurveyFit, units: JobUnits): string[] {
+function zoneTable(
+  item: LineAnalysis,
+  asFound: SurveyFit | null,
+  now: SurveyFit | null,
+  units: JobUnits,
+  width: number,
+): string[] {
   const edge = (metres: number) =>
     units === 'us'
       ? formatLength(Math.round(metres / INCH) * INCH, { units, as: 'station' })
       : formatLength(metres, { units, as: 'station', digits: 2 });
-  const header = ['Zone', 'From', 'To', 'Bend, mrad', 'As found', 'Strain ratio', 'Verdict'];
-  const table = [header, ...item.fit.zones.map((zone) => zoneRow(zone, item, now, edge))];
+  const header = ['Zone', 'From', 'To', 'As found', 'Bend now', 'At crest', 'Word'];
+  const rows = item.fit.zones.map((zone): string[] => {
+    const found = bendAsFound(item, zone, asFound);
+    const read = now?.zones.find((entry) => entry.zone === zone.zone);
+    const current = now === asFound ? found : read;
+    const progress = item.progress.zones.find((entry) => entry.zone === zone.zone);
+    const crest = crestPerRadian(item.line, zone.core.centre);
+    return [
+      zone.class === 'plastic' ? zone.zone : `${zone.zone} elastic`,
+      edge(zone.from),
+      edge(zone.to),
+      formatAngle(found.rotation),
+      current === undefined
+        ? now === null
+          ? 'not told'
+          : 'not read'
+        : `${formatAngle(current.rotation)} ± ${formatAngle(MEASURED.factor * current.u)}`,
+      current === undefined ? '' : formatLength(Math.abs(current.rotation) * crest, { units, as: 'offset' }),
+      progress === undefined || now === null ? '' : ZONE_WORDS[progress.verdict],
+    ];
+  });
+  const table = [header, ...rows];
   const widths = header.map((_, column) => Math.max(...table.map((cells) => cells[column]!.length)));
-  return table.map((cells) =>
-    `  ${cells.map((cell, column) => cell.padEnd(widths[column]!)).join('  ')}`.trimEnd(),
+  const strain = item.fit.zones.map(({ zone, strainRatio: { peak, peakU, lowerBound } }) =>
+    lowerBound
+      ? `${zone} over ${peak.toFixed(0)}`
+      : `${zone} ${peak.toFixed(0)} ± ${(MEASURED.factor * peakU).toFixed(0)}`,
   );
-}
-
-function zoneRow(zone: Zone, item: LineAnalysis, now: SurveyFit, edge: (metres: number) => string): string[] {
-  const current = now.zones.find((entry) => entry.zone === zone.zone);
-  const progress = item.progress.zones.find((entry) => entry.zone === zone.zone);
-  const mrad = (value: number) => (1000 * value).toFixed(1);
-  const { peak, peakU, lowerBound } = zone.strainRatio;
   return [
-    zone.class === 'plastic' ? zone.zone : `${zone.zone} elastic`,
-    edge(zone.from),
-    edge(zone.to),
-    current === undefined ? 'not read' : `${mrad(current.rotation)} ± ${mrad(COVERAGE * current.u)}`,
-    mrad(zone.rotation),
-    lowerBound ? `over ${peak.toFixed(0)}` : `${peak.toFixed(0)} ± ${(COVERAGE * peakU).toFixed(0)}`,
-    progress === undefined ? '' : ZONE_WORDS[progress.verdict],
+    ...table.map((cells) =>
+      `  ${cells.map((cell, column) => cell.padEnd(widths[column]!)).join('  ')}`.trimEnd(),
+    ),
+    ...wrapText(
+      `Strain ratio as found (bending strain over yield strain; up to ${PROVEN_STRAIN_RATIO} is proven): ${strain.join(', ')}.`,
+      width,
+      '  ',
+    ),
   ];
 }
 
@@ -233,14 +273,6 @@ function findingsText(findings: readonly Finding[], width: number, style: TextSt
       ),
     );
   return out;
-}
-
-function latestSurvey(lines: readonly LineAnalysis[]): SurveyFit | null {
-  const surveys = lines.flatMap((item) => item.fit.surveys.filter((survey) => survey.state === 'released'));
-  return surveys.reduce<SurveyFit | null>(
-    (last, survey) => (last === null || survey.cycle >= last.cycle ? survey : last),
-    null,
-  );
 }
 
 function chanceText(probability: number): string {

@@ -1,4 +1,5 @@
 import type { LineFit, SurveyFit } from '../analysis.ts';
+import type { JobUnits } from '../job/job.ts';
 
 /**
  * Steel hotter than this is still moving as it cools: such a survey is shown and not judged.
@@ -6,6 +7,11 @@ import type { LineFit, SurveyFit } from '../analysis.ts';
  * (Michigan DOT form 0388, 07/19).
  */
 export const HOT_STEEL = 120;
+
+/** The same as it is written: the form says 250 °F. */
+export function hotSteelText(units: JobUnits): string {
+  return units === 'us' ? '250 °F' : '120 °C';
+}
 
 /** True for a survey that may be judged: jacks off, steel cooled, at least one reading kept. */
 export function isJudged(survey: SurveyFit): boolean {

@@ -1,23 +1,46 @@
-import type { LineFit, Movement, Springback, StationFit, SurveyFit, ZoneRotation } from '../analysis.ts';
+import type {
+  LineFit,
+  Movement,
+  Progress,
+  Springback,
+  StationFit,
+  SurveyFit,
+  ZoneRotation,
+} from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits, Line } from '../job/job.ts';
 import { hypot } from '../maths/portable.ts';
+import { shortfall, shortfallText } from './coverage.ts';
 import { judgedSurveys } from './judged.ts';
 
 /** Two stations closer than this are the same mark on the steel, m. */
 const SAME_MARK = 1e-6;
 
 /**
- * Movement between consecutive judged surveys (released, cooled), at stations read in both and by zone.
+ * Movement between consecutive judged surveys (released, cooled), at stations read in both and by zone. A survey that
+ * cannot carry a number (`shortfall`) has none: the movement then spans the cycles around it.
+ * The largest deviation is the one the verdict follows, so that verdict and last movement cannot disagree.
  *
  * The two surveys have their own strings, so the uncertainties of both set-ups enter a station's movement;
  * a zone's rotation does not depend on where the string was tied, so its movement is free of them.
  * u² = u₁² + u₂² (JCGM 100:2008, 5.1.2, independent inputs).
+ *
+ * @param followed |largest deviation| by cycle as the progress follows it; left out: the largest reading of each survey
  */
-export function movements(fit: LineFit): Movement[] {
-  const judged = judgedSurveys(fit);
-  return judged.slice(1).map((survey, i) => movementBetween(judged[i]!, survey));
+export function movements(line: Line, fit: LineFit, followed: Progress['series'] = []): Movement[] {
+  const judged = judgedSurveys(fit).filter((survey) => shortfall(line, fit, survey) === null);
+  const values = new Map(followed.map((point) => [point.cycle, point]));
+  const largest = (survey: SurveyFit) =>
+    values.get(survey.cycle) ?? { value: Math.abs(survey.largest.deviation), u: survey.largest.u };
+  return judged.slice(1).map((survey, i) => movementBetween(judged[i]!, survey, largest));
 }
 
-function movementBetween(before: SurveyFit, after: SurveyFit): Movement {
+function movementBetween(
+  before: SurveyFit,
+  after: SurveyFit,
+  largest: (survey: SurveyFit) => { readonly value: number; readonly u: number },
+): Movement {
+  const [then, now] = [largest(before), largest(after)];
   return {
     fromCycle: before.cycle,
     toCycle: after.cycle,
@@ -26,32 +49,58 @@ function movementBetween(before: SurveyFit, after: SurveyFit): Movement {
       movement: b.deviation - a.deviation,
       u: hypot(a.u, b.u),
     })),
-    largest: {
-      movement: Math.abs(after.largest.deviation) - Math.abs(before.largest.deviation),
-      u: hypot(before.largest.u, after.largest.u),
-    },
+    largest: { movement: now.value - then.value, u: hypot(then.u, now.u) },
     zones: pairZones(before.zones, after.zones),
   };
 }
 
-/** What the steel gives back when the jacks come off: released minus restrained, in cycles read both ways. */
-export function springback(fit: LineFit): Springback[] {
-  const found: Springback[] = [];
-  for (const restrained of fit.surveys.filter((survey) => survey.state === 'restrained')) {
-    const released = fit.surveys.find((s) => s.state === 'released' && s.cycle === restrained.cycle);
-    if (released === undefined) continue;
+/**
+ * What the steel gives back when the jacks come off: released minus restrained, in cycles read both ways. A string that
+ * was loose in either survey tells nothing of it: such a cycle is left out here and named by `springbackFindings`.
+ */
+export function springback(line: Line, fit: LineFit): Springback[] {
+  return bothWays(fit).flatMap(({ restrained, released }) => {
+    if ((shortfall(line, fit, restrained) ?? shortfall(line, fit, released)) !== null) return [];
     const stations = pairStations(restrained, released).map(([a, b]) => ({
       station: b.station,
       springback: b.deviation - a.deviation,
       u: hypot(a.u, b.u),
     }));
-    if (stations.length === 0) continue;
+    if (stations.length === 0) return [];
     const largest = stations.reduce((most, s) =>
       Math.abs(s.springback) > Math.abs(most.springback) ? s : most,
     );
-    found.push({ cycle: restrained.cycle, stations, largest });
-  }
-  return found;
+    return [{ cycle: restrained.cycle, stations, largest }];
+  });
+}
+
+/** Cycles read with the jacks on and off whose springback cannot be told, and why. */
+export function springbackFindings(line: Line, fit: LineFit, units: JobUnits): Finding[] {
+  return bothWays(fit).flatMap(({ restrained, released }): Finding[] => {
+    const [survey, lack] = shortfall(line, fit, restrained)
+      ? ([restrained, shortfall(line, fit, restrained)] as const)
+      : ([released, shortfall(line, fit, released)] as const);
+    if (lack === null) return [];
+    return [
+      {
+        severity: 'note',
+        code: 'springback-not-told',
+        message: `The springback of cycle ${survey.cycle} cannot be told: ${shortfallText(lack, line.name, survey, units)}.`,
+        line: line.name,
+        cycle: survey.cycle,
+      },
+    ];
+  });
+}
+
+function bothWays(fit: LineFit): { readonly restrained: SurveyFit; readonly released: SurveyFit }[] {
+  const judged = judgedSurveys(fit);
+  return fit.surveys
+    .filter((survey) => survey.state === 'restrained')
+    .flatMap((restrained) => {
+      const released = judged.find((survey) => survey.cycle === restrained.cycle);
+      return released === undefined ? [] : [{ restrained, released }];
+    });
 }
 
 function pairStations(before: SurveyFit, after: SurveyFit): [StationFit, StationFit][] {

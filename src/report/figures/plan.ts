@@ -1,7 +1,7 @@
 import type { LineAnalysis, SurveyFit } from '../../analysis.ts';
 import type { Job } from '../../job/job.ts';
 import { type Html, html } from '../html.ts';
-import { asFound, current } from '../picks.ts';
+import { drawable } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
 import { band, legend, linear, narrow, polyline, px, stationAxis, svg } from '../svg.ts';
 
@@ -13,8 +13,8 @@ const FACTORS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
  * Offsets are exaggerated by a stated round factor; the flange keeps its true width at the scale of the length.
  */
 export function planDrawing(line: LineAnalysis, job: Job, q: Quantities, width: number): Html {
-  const found = asFound(line);
-  const now = current(line);
+  const found = drawable(line)[0];
+  const now = drawable(line).at(-1);
   const frame0 = { width };
   const small = narrow(frame0);
   const left = small ? 14 : 30;
@@ -93,7 +93,9 @@ function extent(line: LineAnalysis, job: Job): [number, number] {
 function exaggeration(line: LineAnalysis, scale: number, room: number): number {
   const largest = Math.max(
     0,
-    ...[asFound(line), current(line)].flatMap((s) => s?.stations.map((p) => Math.abs(p.deviation)) ?? []),
+    ...[drawable(line)[0], drawable(line).at(-1)].flatMap(
+      (s) => s?.stations.map((p) => Math.abs(p.deviation)) ?? [],
+    ),
   );
   if (largest === 0) return 1;
   return FACTORS.findLast((f) => largest * scale * f <= room) ?? 1;
@@ -107,8 +109,8 @@ export function planFactor(line: LineAnalysis, job: Job, width: number): number 
 }
 
 function planLabel(line: LineAnalysis, job: Job, q: Quantities, factor: number): string {
-  const now = current(line);
-  const found = asFound(line);
+  const now = drawable(line).at(-1);
+  const found = drawable(line)[0];
   if (now === undefined || found === undefined) return `Drawing of line ${line.line.name}: no readings yet.`;
   const supports = (job.member.diaphragms ?? []).map(q.station);
   return (

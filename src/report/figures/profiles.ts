@@ -1,9 +1,12 @@
 import type { LineAnalysis, StationFit, SurveyFit } from '../../analysis.ts';
 import type { Job } from '../../job/job.ts';
+import { levelText, MEASURED } from '../../maths/coverage-level.ts';
+import { isJudged } from '../../survey/judged.ts';
 import { type Html, html } from '../html.ts';
-import { asFound, bandLimit, current, judged } from '../picks.ts';
+import { bandLimit, drawable } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
 import { errorBar, type LegendEntry, markerPath, narrow, svg } from '../svg.ts';
+import { prose } from '../words.ts';
 import {
   historySample,
   kept,
@@ -24,11 +27,11 @@ export function profilePlot(
   width: number,
   history: boolean,
 ): Html {
-  const surveys = judged(line);
-  const found = asFound(line);
-  const now = current(line);
+  const surveys = drawable(line);
+  const found = drawable(line)[0];
+  const now = drawable(line).at(-1);
   const limit = bandLimit(line);
-  const restrained = line.fit.surveys.findLast((s) => s.state === 'restrained' && s !== now);
+  const restrained = line.fit.surveys.findLast((s) => !isJudged(s) && s !== now);
   const between = history ? surveys.filter((s) => s !== found && s !== now) : [];
 
   const small = narrow({ width });
@@ -79,19 +82,25 @@ function entries(
   if (now !== undefined)
     out.push({
       sample: markedSample('now'),
-      text: now === found ? 'as found, ± 95\u00a0%' : `after cycle ${now.cycle}, ± 95\u00a0%`,
+      text:
+        now === found
+          ? `as found, ± ${prose(levelText(MEASURED))}`
+          : `after cycle ${now.cycle}, ± ${prose(levelText(MEASURED))}`,
     });
   if (found !== undefined && found !== now) out.push({ sample: markedSample('found'), text: 'as found' });
   if (between > 0) out.push({ sample: historySample(), text: 'cycles between' });
   if (restrained !== undefined)
-    out.push({ sample: strokeSample('restrained'), text: `jacks on, cycle ${restrained.cycle}` });
+    out.push({
+      sample: strokeSample('restrained'),
+      text: `${restrained.state === 'restrained' ? 'jacks on' : 'not judged'}, cycle ${restrained.cycle}`,
+    });
   if (limit !== null) out.push(toleranceEntry());
   return out;
 }
 
 function profileLabel(line: LineAnalysis, q: Quantities, between: number): string {
-  const found = asFound(line);
-  const now = current(line);
+  const found = drawable(line)[0];
+  const now = drawable(line).at(-1);
   if (found === undefined || now === undefined)
     return `Deviation along line ${line.line.name}: no readings yet.`;
   return (

@@ -1,4 +1,5 @@
 import type { LineAnalysis } from '../../analysis.ts';
+import { EXPECTED, levelText, MEASURED } from '../../maths/coverage-level.ts';
 import { type Html, html } from '../html.ts';
 import { bandLimit } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
@@ -16,6 +17,7 @@ import {
   px,
   svg,
 } from '../svg.ts';
+import { prose } from '../words.ts';
 
 /** Largest deviation by cycle with its uncertainty, the tolerance as a band from zero, the forecast as a fan. */
 export function progressPlot(line: LineAnalysis, q: Quantities, width: number): Html {
@@ -85,7 +87,7 @@ function entries(limit: number | null, forecast: boolean): LegendEntry[] {
     {
       sample: (x, y) =>
         html`<path class="now" d="M${px(x)} ${px(y)}h26"/><g class="now-mark"><path d="${markerPath('circle', x + 13, y, 3.4)}"/></g>`,
-      text: 'largest deviation, ± 95\u00a0%',
+      text: `largest deviation, ± ${prose(levelText(MEASURED))}`,
     },
     ...(limit === null
       ? []
@@ -101,7 +103,7 @@ function entries(limit: number | null, forecast: boolean): LegendEntry[] {
           {
             sample: (x: number, y: number) =>
               html`<rect class="fan" x="${px(x)}" y="${px(y - 6)}" width="26" height="12"/><path class="fan-middle" d="M${px(x)} ${px(y)}h26"/>`,
-            text: 'forecast, 80\u00a0%',
+            text: `forecast, ${prose(levelText(EXPECTED))}`,
           },
         ]
       : []),

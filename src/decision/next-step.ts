@@ -1,0 +1,84 @@
+import type { AcceptanceResult, Analysis, LineAnalysis } from '../analysis.ts';
+import type { JobUnits } from '../job/job.ts';
+import { shortfallText } from '../survey/coverage.ts';
+import { hotSteelText } from '../survey/judged.ts';
+import { formatTemperature } from '../units/format-quantity.ts';
+import { type LineToday, lineToday } from './line-today.ts';
+import { linesThatDecide } from './member-verdict.ts';
+
+/**
+ * What to do next, in one line, from the line that decides: the only place it is chosen. It never says to heat past a
+ * stop or a survey that could not be judged, and leaves the decision to the engineer.
+ */
+export function nextStep(
+  analysis: Pick<Analysis, 'job' | 'lines' | 'unmeasured' | 'findings' | 'member'>,
+): string {
+  const { job, lines, unmeasured, findings } = analysis;
+  if (findings.some((finding) => finding.severity === 'stop'))
+    return 'Settle what is marked STOP before any more heat.';
+  const [first] = linesThatDecide(lines);
+  if (first === undefined) return 'Name the lines to read in job.json.';
+  const today = lineToday(first);
+  const reading = readFirst(first, today, job.units);
+  if (reading !== null) return reading;
+  if (first.progress.verdict === 'within-tolerance' && unmeasured.length > 0)
+    return `Read what no readings answer yet: ${unmeasured.map((result) => result.rule.label).join('; ')}.`;
+  return `${stepOf(first, today)}${first.acceptance.length === 0 ? ` No limit is set for ${first.line.name}: set one in job.json, or nothing here can say when it is done.` : ''}`;
+}
+
+/** What must be read before anything can be said of today; null where today's survey can be judged. */
+function readFirst({ line }: LineAnalysis, today: LineToday, units: JobUnits): string | null {
+  const late = today.notJudged.at(-1);
+  if (late !== undefined) {
+    return late.state === 'restrained'
+      ? `Read ${line.name} with the jacks off: cycle ${late.cycle} has it with the jacks on only, which is not judged.`
+      : hotWords(line.name, late, units);
+  }
+  if (today.now === null)
+    return `Read ${line.name} with the jacks off and the steel cooled, both ends included.`;
+  return today.lack === null
+    ? null
+    : `${sentence(shortfallText(today.lack, line.name, today.now, units))} Until then cycle ${today.now.cycle} cannot be judged.`;
+}
+
+function hotWords(
+  line: string,
+  { cycle, temperature }: { readonly cycle: number; readonly temperature: number | null },
+  units: JobUnits,
+): string {
+  const hot = temperature === null ? '' : ` at ${formatTemperature(temperature, units)}`;
+  return `Read ${line} again below ${hotSteelText(units)}: cycle ${cycle} was read${hot} and is not judged.`;
+}
+
+function stepOf({ progress }: LineAnalysis, { limit }: LineToday): string {
+  if (progress.verdict === 'within-tolerance')
+    return 'No more heat is needed for the limits set; the engineer decides whether to stop.';
+  if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing')
+    return 'No more heat of the same kind before it has been read again, jacks off and steel cooled, and the engineer has looked.';
+  const near = nearLimit(limit);
+  if (near !== null) return near;
+  switch (progress.verdict) {
+    case 'progressing':
+      return 'Go on as now, and read again after the next cycle, jacks off and steel cooled.';
+    case 'slow':
+      return 'Check heat, vees and jacks before the next cycle: it moves, but by less than a cycle is worth.';
+    case 'stalled':
+      return 'Check that the heat was reached, where the vees stood, and jacks and restraint; common practice is to go on for some cycles while residual stress works out. The engineer decides.';
+    case 'undecided':
+      return 'Run one more cycle by the plan and read it as carefully as this one: it cannot be told yet.';
+    default:
+      return 'Run the next cycle by the plan, and read the same stations again, jacks off and steel cooled.';
+  }
+}
+
+/** Where every limit is met or too near to tell, readings settle it and heat does not. */
+function nearLimit(limit: AcceptanceResult | null): string | null {
+  if (limit === null || limit.result !== 'undetermined') return null;
+  return limit.measured === null
+    ? `Settle what could not be measured: ${limit.reason}.`
+    : 'Read again, closer and twice over, before any more heat: it is too near its limit to tell.';
+}
+
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}

@@ -1,0 +1,182 @@
+import type { AcceptanceResult, Analysis, LineAnalysis, Movement, SurveyFit, Zone } from '../analysis.ts';
+import { type LineToday, lineToday } from '../decision/line-today.ts';
+import { linesThatDecide } from '../decision/member-verdict.ts';
+import { nextStep } from '../decision/next-step.ts';
+import type { JobUnits } from '../job/job.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
+import { shortfallText } from '../survey/coverage.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatTemperature } from '../units/format-quantity.ts';
+
+/**
+ * What the terminal, the sheets and the readings page say first, in a crew chief's words. The choice of line, survey,
+ * limit and next step is made in `decision`; here it is only put into words, once.
+ */
+export interface Headline {
+  /** The line that decides; null where the job has none. */
+  readonly line: LineAnalysis | null;
+  /** One sentence each: where the line stands, what it moved, what was read and not judged, the other lines. */
+  readonly sentences: readonly string[];
+  readonly next: string;
+}
+
+export function headline(analysis: Analysis): Headline {
+  const { units } = analysis.job;
+  const [line = null, ...others] = linesThatDecide(analysis.lines);
+  const next = nextStep(analysis);
+  if (line === null) return { line, sentences: [], next };
+  const today = lineToday(line);
+  const done = line.progress.verdict === 'within-tolerance' && analysis.unmeasured.length > 0;
+  const sentences = [
+    done
+      ? `Every line read is inside its limits, but no readings answer: ${analysis.unmeasured.map((r) => r.rule.label).join('; ')}.`
+      : standing(line, today, units),
+    ...(today.moved === null ? [] : [movedSentence(today.moved, units)]),
+    ...notJudgedSentences(line.line.name, today, units),
+    ...(others.length === 0 ? [] : [`Other lines: ${others.map((o) => inShort(o, units)).join('; ')}.`]),
+  ];
+  return { line, sentences, next };
+}
+
+/** `bottom-flange is 2 1/16 in ± 0.07 in out at 23'-0", outside its limit of 1/2 in over the whole line.` */
+export function standing(item: LineAnalysis, today: LineToday, units: JobUnits): string {
+  const { name } = item.line;
+  const { now, lack, limit } = today;
+  if (now === null) return `${name} has no reading that can be judged yet (jacks off and steel cooled).`;
+  if (lack !== null) {
+    const before = today.told === null ? '' : `, and cycle ${today.told.cycle} was the last that can`;
+    return `What ${name} is out by cannot be told from cycle ${now.cycle}${before}.`;
+  }
+  if (limit === null) {
+    const { deviation, u, station } = now.largest;
+    return `${name} is ${offset(Math.abs(deviation), units)} ${plusMinus(u, units)} out at ${place(station, units)}; no limit is set for it.`;
+  }
+  if (limit.measured === null) return `${name} is not measured against ${limitWords(limit, units)}.`;
+  const size = `${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
+  const at = limit.at === null ? '' : ` at ${place(limit.at.station, units)}`;
+  switch (limit.result) {
+    case 'outside':
+      return `${name} is ${size} out${at}, outside its limit of ${limitWords(limit, units)}.`;
+    case 'undetermined':
+      return `${name} is ${size} out${at}, too near its limit of ${limitWords(limit, units)} to tell.`;
+    case 'within':
+      return item.acceptance.length === 1
+        ? `${name} is ${size} out${at}, inside its limit of ${limitWords(limit, units)}.`
+        : `${name} is inside all its limits; the nearest has ${size}${at} of the ${limitWords(limit, units)} allowed.`;
+  }
+}
+
+/** `1/2 in over the whole line`, `1/4 in over any 20'-0"`, `1/4 in where the blow struck`. */
+export function limitWords(
+  { rule, limit }: Pick<AcceptanceResult, 'rule' | 'limit'>,
+  units: JobUnits,
+): string {
+  return `${offset(limit, units)} ${extentWords(rule, units)}`;
+}
+
+export function extentWords({ over }: AcceptanceResult['rule'], units: JobUnits): string {
+  if (over.kind === 'whole-line') return 'over the whole line';
+  return over.kind === 'chord' ? `over any ${place(over.length, units)}` : 'where the blow struck';
+}
+
+/** `Moved in cycle 5`, or over the cycles a movement spans: `Moved, cycle 4 to 8`. */
+export function movedLabel({ fromCycle, toCycle }: Pick<Movement, 'fromCycle' | 'toCycle'>): string {
+  return `Moved ${spanWords({ fromCycle, toCycle })}`;
+}
+
+/** `in cycle 5`, or `from cycle 4 to 8` where cycles between were not read. */
+export function spanWords({ fromCycle, toCycle }: Pick<Movement, 'fromCycle' | 'toCycle'>): string {
+  return toCycle === fromCycle + 1 ? `in cycle ${toCycle}` : `from cycle ${fromCycle} to ${toCycle}`;
+}
+
+/** What a movement is, beyond its number: nothing is called closing that reading error could have made. */
+export function movedWord({ movement, u }: Movement['largest']): string {
+  if (Math.abs(movement) < MEASURED.factor * u) return 'within reading error';
+  return movement < 0 ? 'closer' : 'further out';
+}
+
+function movedSentence(moved: Movement, units: JobUnits): string {
+  const { movement, u } = moved.largest;
+  const span = spanWords(moved);
+  const size = `${formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 })} ${plusMinus(u, units)}`;
+  const word = movedWord(moved.largest);
+  return word === 'within reading error'
+    ? `What it moved ${span} is within reading error (${size}).`
+    : `It came ${size} ${word === 'closer' ? 'closer' : 'further out'} ${span}.`;
+}
+
+function notJudgedSentences(name: string, today: LineToday, units: JobUnits): string[] {
+  return today.notJudged.slice(-1).map((survey) => {
+    const why = notJudgedWords(survey, units);
+    const rest = today.now === null ? '' : `; the numbers here are of cycle ${today.now.cycle}`;
+    return `Cycle ${survey.cycle} of ${name} was read ${why} and is not judged${rest}.`;
+  });
+}
+
+export function notJudgedWords(survey: SurveyFit, units: JobUnits): string {
+  if (survey.state === 'restrained') return 'with the jacks on';
+  return survey.temperature === null ? 'hot' : `hot, at ${formatTemperature(survey.temperature, units)},`;
+}
+
+const SHORT: Record<LineAnalysis['progress']['verdict'], string> = {
+  'not-enough-readings': 'not enough readings',
+  progressing: 'still closing',
+  slow: 'closing slowly',
+  undecided: 'cannot tell yet',
+  stalled: 'stalled',
+  regressing: 'going the wrong way',
+  'within-tolerance': 'inside its limits',
+  overcorrected: 'overcorrected',
+};
+
+function inShort(item: LineAnalysis, units: JobUnits): string {
+  const { limit, now, lack } = lineToday(item);
+  const outside = limit?.result === 'outside' ? `outside ${limitWords(limit, units)}, ` : '';
+  const size = now === null || lack !== null ? '' : ` (${offset(Math.abs(now.largest.deviation), units)})`;
+  return `${item.line.name} ${outside}${SHORT[item.progress.verdict]}${size}`;
+}
+
+/**
+ * Findings the first screen has not said already in its own words: the verdict of a line, and a survey of today that is
+ * not judged.
+ */
+export function otherFindings(analysis: Analysis): Analysis['findings'] {
+  const today = new Map(analysis.lines.map((item) => [item.line.name, lineToday(item)]));
+  return analysis.findings.filter(({ code, line, cycle }) => {
+    if (code === 'line-regressing' || code === 'line-overcorrected') return false;
+    const late = line === undefined ? [] : (today.get(line)?.notJudged ?? []);
+    return code !== 'steel-too-hot-to-judge' || !late.some((survey) => survey.cycle === cycle);
+  });
+}
+
+/** Why today's number of a line cannot be told; null where it can. */
+export function untold(item: LineAnalysis, today: LineToday, units: JobUnits): string | null {
+  if (today.now === null || today.lack === null) return null;
+  return shortfallText(today.lack, item.line.name, today.now, units);
+}
+
+/**
+ * The bend of a zone as found, the same number on every screen: as the as-found survey reads it with the zone held, so
+ * that later surveys compare with it; its doubt is the larger one, which knows of the zone's edges.
+ */
+export function bendAsFound(
+  { fit }: Pick<LineAnalysis, 'fit'>,
+  zone: Zone,
+  asFound: SurveyFit | null,
+): { readonly rotation: number; readonly u: number } {
+  const read = (asFound ?? fit.surveys[0])?.zones.find((each) => each.zone === zone.zone);
+  if (read === undefined) return { rotation: zone.rotation, u: zone.rotationU };
+  return { rotation: read.rotation, u: Math.max(read.u, zone.rotationU) };
+}
+
+function offset(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'offset' });
+}
+
+function place(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'station' });
+}
+
+function plusMinus(u: number, units: JobUnits): string {
+  return `± ${formatUncertainty(MEASURED.factor * u, units)}`;
+}

@@ -1,0 +1,154 @@
+import { describe, expect, it } from 'vitest';
+import { judgeAcceptance } from '../../src/acceptance/acceptance.ts';
+import type { LineAnalysis, LineFit, Verdict } from '../../src/analysis.ts';
+import { decidingRule, lineToday } from '../../src/decision/line-today.ts';
+import { linesThatDecide, memberVerdict } from '../../src/decision/member-verdict.ts';
+import { nextStep } from '../../src/decision/next-step.ts';
+import type { AcceptanceRule, Job } from '../../src/job/job.ts';
+import { judgeProgress } from '../../src/progress/progress.ts';
+import { headline } from '../../src/status/crew-words.ts';
+import { movements } from '../../src/survey/movement.ts';
+import { FOOT, INCH } from '../../src/units/factors.ts';
+import { fitOf, LINE, MEMBER, rule, type SurveyShape, triangle } from '../line-fit-builder.ts';
+
+// No outside source: which line, survey and limit a screen must lead with is what the issue and the design say.
+function item(name: string, fit: LineFit, rules: readonly AcceptanceRule[], word?: Verdict): LineAnalysis {
+  const line = { ...LINE, name };
+  const own = rules.map((r) => ({ ...r, line: name }));
+  const progress = judgeProgress(line, MEMBER, fit, INCH / 32, own, 'us');
+  return {
+    line,
+    fit,
+    movements: movements(line, fit, progress.series),
+    springback: [],
+    progress: word === undefined ? progress : { ...progress, verdict: word },
+    acceptance: judgeAcceptance(line, MEMBER, fit, own, 'us'),
+  };
+}
+
+const run = (values: readonly number[], more: Partial<SurveyShape> = {}): LineFit =>
+  fitOf(values.map((value, cycle) => ({ cycle, shape: triangle(value), ...more })));
+const job = { units: 'us' } as Job;
+const next = (lines: readonly LineAnalysis[]) =>
+  nextStep({ job, lines, unmeasured: [], findings: [], member: memberVerdict(lines) });
+const names = (lines: readonly LineAnalysis[]) => linesThatDecide(lines).map((l) => l.line.name);
+
+describe('the line that decides', () => {
+  const flange = item('flange', run([10, 8, 6, 4]), [rule(0.5)]);
+
+  it('is the one furthest outside, in multiples of its limit: 1 of 1/4 in (4 times) before 1.5 of 1/2 in (3 times)', () => {
+    const wide = item('wide', run([3, 2.5, 2, 1.5]), [rule(0.5)]);
+    const tight = item('tight', run([1.6, 1.4, 1.2, 1]), [rule(0.25)]);
+    expect(names([wide, tight])).toEqual(['tight', 'wide']);
+    expect(names([tight, wide, flange])).toEqual(['flange', 'tight', 'wide']);
+  });
+
+  it('is outside before one going the wrong way inside its limit, and that before what is not shown to be inside', () => {
+    const wrong = item('wrong', run([0, 0.1, 0.2, 0.3]), [rule(0.35)], 'regressing');
+    const near = item('near', run([1, 0.8, 0.6, 0.5]), [rule(0.5)]);
+    const inside = item('inside', run([1, 0.5, 0.2, 0.1]), [rule(0.5)]);
+    expect(inside.progress.verdict).toBe('within-tolerance');
+    expect(names([inside, near, wrong, flange])).toEqual(['flange', 'wrong', 'near', 'inside']);
+    expect(memberVerdict([inside, near, wrong, flange]).line).toBe('flange');
+  });
+
+  it('a tilt that stands still inside its limit never takes the headline from a flange that closes', () => {
+    const tilt = item('tilt', run([0.1, 0.1, 0.1, 0.1, 0.1]), [rule(0.25)], 'stalled');
+    expect(memberVerdict([tilt, flange])).toMatchObject({ line: 'flange', verdict: flange.progress.verdict });
+  });
+
+  it('without limits is the larger one', () => {
+    expect(names([item('small', run([0.1, 0.1, 0.1]), []), item('large', run([9, 8, 7]), [])])).toEqual([
+      'large',
+      'small',
+    ]);
+  });
+});
+
+describe('the limit that decides', () => {
+  it('is a chord where only a chord is set, and is said', () => {
+    const chord = item('flange', run([4, 3, 2]), [rule(0.5, { kind: 'chord', length: 20 * FOOT })]);
+    expect(decidingRule(chord.acceptance)?.rule.over).toMatchObject({ kind: 'chord' });
+    const analysis = {
+      job,
+      lines: [chord],
+      unmeasured: [],
+      findings: [],
+      member: memberVerdict([chord]),
+    } as never;
+    expect(headline(analysis).sentences.join(' ')).toContain('1/2 in over any 20\'-0"');
+  });
+});
+
+describe('the survey of today', () => {
+  const hot = fitOf([
+    { cycle: 0, shape: triangle(4) },
+    { cycle: 1, shape: triangle(2) },
+    { cycle: 2, shape: triangle(0.2), temperature: 200 },
+  ]);
+  const line = item('flange', hot, [rule(0.5)]);
+
+  it('is the last one read with the jacks off and the steel cooled; a hot one is named and to be read again', () => {
+    const today = lineToday(line);
+    expect(today.now?.cycle).toBe(1);
+    expect(today.notJudged.map((s) => s.cycle)).toEqual([2]);
+    expect(today.limit?.result).toBe('outside');
+    expect(next([line])).toMatch(/^Read flange again below 250 °F: cycle 2 was read at 392 °F/);
+  });
+
+  it('is compared over the cycles it spans', () => {
+    const spans = item('flange', fitOf([0, 4, 8].map((cycle, i) => ({ cycle, shape: triangle(4 - i) }))), [
+      rule(0.5),
+    ]);
+    const analysis = { job, lines: [spans], unmeasured: [], findings: [] } as never;
+    expect(headline(analysis).sentences.join(' ')).toMatch(/It came 1 in ± .* closer from cycle 4 to 8\./);
+  });
+
+  it('carries no number with one station, one half, or the middle read', () => {
+    const only = (keep: (feet: number) => boolean): LineAnalysis => {
+      const fit = run([4, 3, 2]);
+      const last = fit.surveys.at(-1)!;
+      const stations = last.stations.filter((s) => keep(Math.round(s.station / FOOT)));
+      const largest = stations.reduce((a, b) => (Math.abs(b.deviation) > Math.abs(a.deviation) ? b : a));
+      return item(
+        'flange',
+        { ...fit, surveys: [...fit.surveys.slice(0, -1), { ...last, stations, largest }] },
+        [rule(0.5)],
+      );
+    };
+    for (const keep of [(s: number) => s === 0, (s: number) => s <= 30, (s: number) => s > 20 && s < 40]) {
+      const part = only(keep);
+      const today = lineToday(part);
+      expect(today.lack).not.toBeNull();
+      expect(today.moved).toBeNull();
+      expect(today.told?.cycle).toBe(1);
+      expect(part.acceptance[0]!.measured).toBeNull();
+      expect(next([part])).toMatch(/read the (remaining stations|bend and both ends)\. Until then cycle 2/);
+    }
+    expect(lineToday(only((s) => s % 4 === 0)).lack).toBeNull();
+  });
+
+  it('a first survey of one station is no line within its limit', () => {
+    const fit = run([0.1]);
+    const one = { ...fit.surveys[0]!, stations: fit.surveys[0]!.stations.slice(0, 1) };
+    const first = item('flange', { ...fit, surveys: [one] }, [rule(0.5)]);
+    expect(first.progress.verdict).toBe('not-enough-readings');
+    expect(first.acceptance[0]!.result).toBe('undetermined');
+  });
+});
+
+describe('what to do next', () => {
+  it('never says to go on past a stop', () => {
+    const flange = item('flange', run([10, 8, 6, 4]), [rule(0.5)]);
+    const stop = { severity: 'stop', code: 'any', message: 'A stop.' } as const;
+    const said = nextStep({
+      job,
+      lines: [flange],
+      unmeasured: [],
+      findings: [stop],
+      member: memberVerdict([flange]),
+    });
+    expect(said).toMatch(/STOP/);
+    expect(next([flange])).toMatch(/Go on as now/);
+  });
+});
