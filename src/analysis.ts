@@ -232,13 +232,19 @@ export interface Springback {
 
 /** A trend followed through the judged cycles. */
 export interface Progress {
-  /** Change of |largest deviation| per cycle in the current regime, m/cycle (negative = closing); null: not enough. */
+  /**
+   * Change of |largest deviation| per cycle, m/cycle (negative = closing); null: not enough. On the cycles that move: a dead
+   * day between them is counted in `pattern.stoodStill`, not averaged in. While a spell of standing still is on
+   * (`pattern.spell`), or the steel opens, it is the change per cycle of that. Cycles without a survey are spread evenly.
+   */
   readonly rate: number | null;
   /** 80 % interval of the rate: 10 % on either side, as the calls against the useful gain are made. */
   readonly rateLow: number | null;
   readonly rateHigh: number | null;
-  /** First cycle of the current regime; null: not enough. */
+  /** The survey the rate runs from: since then one pace, or one spell; null: not enough. */
   readonly sinceCycle: number | null;
+  /** How the steel moves from cycle to cycle, by the same model as the rate, the word and the forecast; null: not enough. */
+  readonly pattern: MovementPattern | null;
   readonly verdict: Verdict;
   readonly reason: string;
   /** 80 % interval of cycles left to tolerance; null where there is no forecast (high null: may never). */
@@ -260,7 +266,10 @@ export interface Progress {
   /** Working days left, from the dates of the surveys; null where dates are missing. */
   readonly daysLeft: { readonly low: number; readonly expected: number; readonly high: number | null } | null;
   readonly zones: readonly ZoneProgress[];
-  /** Textbook answers over the same cycles, shown and not judged on: rates in m/cycle; null: not enough. */
+  /**
+   * Textbook answers over the same cycles, shown and not judged on: rates in m/cycle; null: not enough. Cycles that stood
+   * still are left out of the count of cycles, as they are out of the rate.
+   */
   readonly secondOpinion: {
     readonly leastSquares: number;
     readonly theilSen: number;
@@ -270,6 +279,33 @@ export interface Progress {
   /** Movements in a row that together fall short of the rate (CUSUM), though none does alone; null: none. */
   readonly fallingOff: number | null;
   readonly assumptions: readonly string[];
+}
+
+/** Cycles that moved and cycles that stood still. Rates in m/cycle, negative = closing. */
+export interface MovementPattern {
+  /** The surveys the rate is read from: from cycle, to cycle, and the movements between surveys in it. */
+  readonly fromCycle: number;
+  readonly toCycle: number;
+  readonly movements: number;
+  /** True where a cycle in that span has no survey of this line: the rate is per cycle over the span. */
+  readonly gaps: boolean;
+  /**
+   * Cycles among the last ten (all, where there are fewer) that stood still: how many (middle and 80 % interval), of how
+   * many cycles, and which more likely than not did.
+   */
+  readonly stoodStill: {
+    readonly count: number;
+    readonly low: number;
+    readonly high: number;
+    readonly of: number;
+    readonly cycles: readonly number[];
+  };
+  /** Standing still now, for two cycles or more: since the survey of this cycle, for so many; null: not so. */
+  readonly spell: { readonly sinceCycle: number; readonly cycles: number } | null;
+  /** Rate on cycles that move with its 80 % interval, during a spell that of the cycles before; null: none was seen to close. */
+  readonly whenMoving: { readonly rate: number; readonly low: number; readonly high: number } | null;
+  /** Chance that the last cycle closed, stood still, opened. */
+  readonly lastCycle: { readonly closed: number; readonly stoodStill: number; readonly opened: number };
 }
 
 export interface ZoneProgress {

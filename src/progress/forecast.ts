@@ -1,5 +1,6 @@
-import type { Regime } from '../maths/regimes.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
+import { drawCells, isStill } from './history.ts';
+import { type Belief, MOVES, movementIn, newPace, STATES, transitions } from './movement.ts';
 
 export interface Crossing {
   /** Cycles until the limit is reached: 10 %, 50 % and 90 % points; null: that share never gets there within the horizon. */
@@ -16,49 +17,47 @@ export interface Crossing {
 const PATHS = 400;
 const HORIZON = 60;
 const FAN = 20;
-/**
- * Chance per cycle that the rate changes again, and the share of changes that are to a standstill; the others are to
- * three to thirteen tenths of the usual rate. Set so that 80 % intervals cover 75 to 85 % of the simulated campaigns
- * (`npm run bench:verdicts`), two in five of which stall.
- */
-const CHANGE = 0.004;
-const STANDSTILL = 0.5;
 const SEED = 20_011;
 
 /**
- * Follows many futures from what is known now and counts when each first passes inside the limit.
+ * Follows many futures of the same model the readings were judged by, and counts when each first passes inside the limit:
+ * cycles that stand still are in it as often as this job has had them.
  *
- * Each future starts from one regime drawn by its weight (constant rate or decaying toward a floor, as the readings
- * weigh them), with level and rate drawn from their joint uncertainty; movements scatter as they have done; now and
- * then the rate changes again, as it may. The numbers are drawn from a fixed seed: the same readings give the
- * same forecast.
+ * Each future starts from one cell of the belief drawn by its weight. The numbers are drawn from a fixed seed: the same
+ * readings give the same forecast.
  *
- * @param regimes weights need not sum to 1
  * @param limit same unit as the level
- * @param usualRate mean rate of the campaign so far, what work goes back to after a change
  */
-export function forecastCrossing(regimes: readonly Regime[], limit: number, usualRate: number): Crossing {
+export function forecastCrossing(belief: Belief, limit: number): Crossing {
   const uniform = seededUniform(SEED);
   const normal = seededNormal(uniform);
+  const { grid } = belief;
+  const count = grid.pace.length;
+  const cumulative = grid.prior.map((_, i) => grid.prior.slice(0, i + 1).reduce((a, b) => a + b, 0));
+  const anyPace = () => {
+    const mark = uniform();
+    const i = cumulative.findIndex((c) => c >= mark);
+    return i < 0 ? count - 1 : i;
+  };
   const times: number[] = [];
   const levels: number[][] = Array.from({ length: FAN }, () => []);
-  for (const regime of drawByWeight(regimes, PATHS)) {
-    const sdLevel = Math.sqrt(regime.levelVariance);
-    const a = normal();
-    let level = regime.level + sdLevel * a;
-    const slope = sdLevel > 0 ? regime.covariance / sdLevel : 0;
-    let rate = regime.rate + slope * a + Math.sqrt(Math.max(0, regime.rateVariance - slope ** 2)) * normal();
-    let decay = regime.decay;
+  for (const { cells, cell } of drawCells(belief, PATHS)) {
+    const { habit } = cells;
+    const chance = transitions(habit.standing, false);
+    const { steps, first } = habit.run;
+    let state = Math.floor(cell / count);
+    let pace = cell % count;
+    let level = cells.mean[cell]! + Math.sqrt(cells.variance[cell]!) * normal();
     let crossed = level <= limit ? 0 : Number.POSITIVE_INFINITY;
     for (let step = 1; step <= HORIZON && (crossed === Number.POSITIVE_INFINITY || step <= FAN); step++) {
-      if (uniform() < CHANGE) {
-        const still = uniform() < STANDSTILL;
-        rate = still ? 0 : usualRate * (0.3 + uniform());
-        decay = 1;
-      }
-      rate *= decay;
+      const from = state;
+      state = pick(chance.subarray(from * STATES, (from + 1) * STATES), uniform());
+      if (uniform() < newPace(from, state, false)) pace = anyPace();
+      else if (!isStill(state))
+        pace = Math.min(count - 1, Math.max(0, pace - first - pick(steps, uniform())));
+      const moved = movementIn(state, grid.pace[pace]!, habit, 1, grid.usefulGain);
       const before = level;
-      level += rate * (1 + regime.scatter * normal());
+      level += moved.mean + Math.sqrt(moved.variance) * normal();
       if (crossed === Number.POSITIVE_INFINITY && level <= limit) {
         crossed = step - 1 + (before - limit) / (before - level);
       }
@@ -81,23 +80,15 @@ export function forecastCrossing(regimes: readonly Regime[], limit: number, usua
   };
 }
 
-/** `count` regimes, each as often as its weight says (systematic resampling: no luck in the counts). */
-function drawByWeight(regimes: readonly Regime[], count: number): Regime[] {
-  const total = regimes.reduce((sum, r) => sum + r.weight, 0);
-  const drawn: Regime[] = [];
+/** Index drawn by weights that sum to 1. */
+function pick(weights: ArrayLike<number>, mark: number): number {
   let reached = 0;
-  let i = -1;
-  for (let k = 0; k < count; k++) {
-    const mark = ((k + 0.5) / count) * total;
-    while (reached < mark && i < regimes.length - 1) {
-      i++;
-      reached += regimes[i]!.weight;
-    }
-    drawn.push(regimes[Math.max(i, 0)]!);
+  for (let i = 0; i < weights.length; i++) {
+    reached += weights[i]!;
+    if (mark < reached) return i;
   }
-  return drawn;
+  return MOVES;
 }
-
 function quantile(sorted: readonly number[], p: number): number {
   const at = p * (sorted.length - 1);
   const low = Math.floor(at);

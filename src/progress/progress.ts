@@ -1,17 +1,17 @@
 import { judgeAcceptance } from '../acceptance/acceptance.ts';
 import { measureRule } from '../acceptance/measure-rule.ts';
-import type { AcceptanceResult, LineFit, Progress } from '../analysis.ts';
+import type { AcceptanceResult, LineFit, MovementPattern, Progress } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
-import type { TimedValue } from '../maths/regimes.ts';
 import { unreadPlace } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
+import { follow, MOVES, OPENS, stateChances, type TimedValue } from './movement.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
-import { fallingOff, secondOpinion } from './second-opinion.ts';
+import { fallingOff, moving, secondOpinion } from './second-opinion.ts';
 import { sharedShape } from './shared-shape.ts';
 import { judgedValues, type TrendPoint, trendOf } from './trend.ts';
 import { cycles, fine, percent } from './words.ts';
@@ -49,13 +49,15 @@ export function judgeProgress(
   const acceptance = judgeAcceptance(line, member, fit, own, units);
   const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));
   const judged = points.length >= FEWEST_READINGS ? judgeRate(points, usefulGain) : null;
-  const regime = judged === null ? [] : points.slice(judged.since);
+  const counted = judged === null ? [] : countedCycles(points, judged);
+  const pattern = judged === null ? null : patternOf(points, judged);
   const facts: Facts = {
     line,
     units,
     usefulGain,
     trend,
     judged,
+    pattern,
     acceptance,
     over: overcorrection(fit, tolerance ?? usefulGain),
     since: judged === null ? null : series[judged.since]!.cycle,
@@ -73,6 +75,7 @@ export function judgeProgress(
     rateLow: judged?.low ?? null,
     rateHigh: judged?.high ?? null,
     sinceCycle: facts.since,
+    pattern,
     verdict,
     reason,
     cyclesLeft: left,
@@ -90,8 +93,9 @@ export function judgeProgress(
             expected: left.expected * perCycle,
             high: left.high === null ? null : left.high * perCycle,
           },
-    secondOpinion: regime.length >= FEWEST_READINGS ? secondOpinion(regime) : null,
-    fallingOff: judged === null ? null : fallingOff(regime, judged.rate),
+    secondOpinion:
+      new Set(counted.map((point) => point.at)).size >= FEWEST_READINGS ? secondOpinion(counted) : null,
+    fallingOff: judged === null ? null : fallingOff(counted, judged.rate),
     zones: zoneProgress(line, fit, usefulGain, tolerance, noise),
     assumptions: assumptions(noise, ahead?.rule ?? null, judged, units),
   };
@@ -103,6 +107,7 @@ interface Facts {
   readonly usefulGain: number;
   readonly trend: readonly TrendPoint[];
   readonly judged: RateJudgement | null;
+  readonly pattern: MovementPattern | null;
   readonly acceptance: readonly AcceptanceResult[];
   readonly over: Overcorrection | null;
   readonly since: number | null;
@@ -147,7 +152,7 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
       reason: `${trend.length} of the ${FEWEST_READINGS} surveys a rate needs (jacks off, steel cooled).${movement}`,
     };
   }
-  return { verdict: judged.word, reason: rateReason(facts, judged, last) };
+  return { verdict: judged.word, reason: rateReason(facts, judged, facts.pattern!, last) };
 }
 
 /** How many times the usual uncertainty makes the last survey too thin to judge by. */
@@ -180,42 +185,86 @@ function share(result: AcceptanceResult): number {
   return (result.measured ?? 0) / result.limit;
 }
 
-function rateReason(facts: Facts, judged: RateJudgement, last: TrendPoint): string {
-  const { units, usefulGain, since } = facts;
+/** The readings the rate is quoted from, cycles that stood still left out of the count unless the rate is that of a spell. */
+function countedCycles(points: readonly TimedValue[], judged: RateJudgement): TimedValue[] {
+  const from = judged.since;
+  const still = judged.history.still.slice(from).map((chance) => !judged.spell && chance > 0.5);
+  return moving(points.slice(from), still);
+}
+
+function patternOf(points: readonly TimedValue[], judged: RateJudgement): MovementPattern {
+  const { history, since, spell } = judged;
+  const last = points.at(-1)!.at;
+  const run = points.slice(since);
+  const chances = stateChances(judged.belief);
+  const { low, count, high, of, from } = history.recent;
+  const still = points.slice(from + 1).flatMap((point, k) => {
+    if (history.still[from + k]! <= 0.5) return [];
+    const before = points[from + k]!.at;
+    return Array.from({ length: point.at - before }, (_, i) => before + i + 1);
+  });
+  return {
+    fromCycle: run[0]!.at,
+    toCycle: last,
+    movements: run.length - 1,
+    gaps: last - run[0]!.at > run.length - 1,
+    stoodStill: { count, low, high, of, cycles: still },
+    spell: spell ? { sinceCycle: run[0]!.at, cycles: last - run[0]!.at } : null,
+    whenMoving: judged.whenMoving,
+    lastCycle: { closed: chances[MOVES]!, stoodStill: judged.still, opened: chances[OPENS]! },
+  };
+}
+
+function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern, last: TrendPoint): string {
+  const { units, usefulGain } = facts;
   const gain = fine(Math.abs(judged.rate), units);
   const interval = `80 % interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
   const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
+  const over = spanText(pattern);
   switch (judged.word) {
     case 'progressing':
-      return `Now closing ${gain} per cycle by the readings since cycle ${since} (${interval}), reliably more than ${useful}; ${now}.`;
+      return `Now closing ${gain} per cycle on ${over} (${interval}), reliably more than ${useful}${stillText(pattern)}; ${now}.`;
     case 'slow':
-      return `Now closing only ${gain} per cycle by the readings of ${cycles(judged.steps)} since cycle ${since} (${interval}), reliably less than ${useful}; ${now}.`;
+      return `Now closing only ${gain} per cycle on ${over} (${interval}), reliably less than ${useful}${stillText(pattern)}; ${now}.`;
     case 'stalled':
-      return `No useful movement ${slowedInto(facts, judged, last) ? 'now, by the readings of' : 'over'} ${cycles(judged.steps)} since cycle ${since}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability; ${now}.`;
+      return `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}; ${now}.`;
     case 'regressing':
-      return `Moving away from straight by ${gain} per cycle since cycle ${since} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
+      return `Moving away from straight by ${gain} per cycle on ${over} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
-      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle by the readings since cycle ${since} (${interval}), against ${useful}${doubtOf(judged)}. ${moreWanted(judged)}; ${now}.`;
+      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}; ${now}.`;
   }
 }
 
-function doubtOf(judged: RateJudgement): string {
-  if (judged.justChanged) return '; the rate seems to have changed in the last two cycles';
-  return judged.belowUseful >= SURE && judged.wellMoving > RULED_OUT
-    ? `; the last readings leave a chance of ${percent(judged.wellMoving)} that it moves by twice that`
-    : '';
+/** The cycles a rate is read from: "the cycles it moved since cycle 3". */
+function spanText({ fromCycle, toCycle, gaps, spell, stoodStill }: MovementPattern): string {
+  if (spell !== null) return `the cycles since cycle ${fromCycle}`;
+  const which = stoodStill.cycles.some((cycle) => cycle > fromCycle) ? 'the cycles it moved' : 'the cycles';
+  return gaps
+    ? `${which} from ${fromCycle} to ${toCycle}, not all of which were read`
+    : `${which} since cycle ${fromCycle}`;
 }
 
-/** A trend that slowed to a standstill has moved since it began: then only the present pace is useless. */
-function slowedInto({ trend, since, usefulGain }: Facts, judged: RateJudgement, last: TrendPoint): boolean {
-  const first = trend.find((p) => p.cycle === since) ?? last;
-  return first.value - last.value > usefulGain * judged.steps;
+function stillText({ stoodStill: { cycles: which, of }, spell }: MovementPattern): string {
+  if (which.length === 0 || spell !== null) return '';
+  const named = which.length <= 4 ? ` (cycle ${which.join(', ')})` : '';
+  return `; it stood still on ${which.length} of the last ${of}${named}`;
+}
+
+function beforeText({ spell, whenMoving }: MovementPattern, units: JobUnits): string {
+  if (spell === null || whenMoving === null) return '';
+  return `; on cycles that moved it closed ${fine(-whenMoving.rate, units)} before that`;
+}
+
+function doubtOf(judged: RateJudgement): string {
+  return judged.belowUseful >= SURE && judged.wellMoving > RULED_OUT
+    ? `; the last three cycles leave a chance of ${percent(judged.wellMoving)} that one moved by twice that`
+    : '';
 }
 
 function moreWanted(judged: RateJudgement): string {
   return judged.moreReadings === null
-    ? 'At this rate more than 20 further cycles of readings would not decide it: the rate is about the useful gain itself'
+    ? 'If it goes on like this, more than 20 further cycles of readings would not decide it: the rate is about the useful gain itself'
     : `About ${judged.moreReadings} more ${judged.moreReadings === 1 ? 'cycle' : 'cycles'} of readings like these would decide it`;
 }
 
@@ -235,16 +284,11 @@ function forecastFor(
     const wholeLine = rule.over.kind === 'whole-line';
     const points = wholeLine ? largest : rulePoints(line, fit, rule, noise);
     if (points.length < FEWEST_READINGS) continue;
-    const regimes = wholeLine ? judged.regimes : judgeRate(points, usefulGain).regimes;
-    const crossing = forecastCrossing(regimes, rule.limit, meanRate(points));
+    const belief = wholeLine ? judged.belief : follow(points, usefulGain).at(-1)!;
+    const crossing = forecastCrossing(belief, rule.limit);
     if (slowest === null || later(crossing, slowest.crossing)) slowest = { rule, crossing };
   }
   return slowest;
-}
-
-function meanRate(points: readonly TimedValue[]): number {
-  const [first, last] = [points[0]!, points.at(-1)!];
-  return (last.value - first.value) / (last.at - first.at);
 }
 
 function later(a: Crossing, b: Crossing): boolean {
@@ -273,8 +317,9 @@ function assumptions(
 ): string[] {
   if (judged === null) return [];
   const list = [
-    'The rate is that of the present regime, over every cycle it may have begun at; single heats may scatter by a tenth to seven tenths of the movement, as the readings bear out.',
-    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is twice that. No stall or slow rate is called while a rate of twice the useful gain has more than 1 chance in 100.',
+    'One model of movement gives the word, the rate, the forecast and the chance of getting inside: in a cycle the steel moves, about a pace that stays or fades, with scatter between heats; or stands still; or opens. How often it does each is learnt from the readings.',
+    'The rate is that of cycles that move, until two cycles or more in a row stand still; then it is that of those.',
+    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is twice that. No stall or slow rate is called while any of the last three cycles has more than 1 chance in 100 of twice the useful gain.',
   ];
   if (Math.abs(noise - 1) > 0.15) {
     list.push(
@@ -283,7 +328,7 @@ function assumptions(
   }
   if (rule !== null) {
     list.push(
-      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), from constant and decaying rates as the readings weigh them, with a small chance each cycle that the rate changes again, in half of the cases to a standstill. It assumes the same crew, heats and jacks.`,
+      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), cycles that stand still counted as often as this job has them. It assumes the same crew, heats and jacks.`,
       'It counts cycles until the steel is inside the limit; showing it with readings needs twice their uncertainty more.',
     );
   }

@@ -1,9 +1,9 @@
 import type { LineFit, ZoneProgress } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
-import { levelCdf, meanOf } from '../maths/regimes.ts';
 import { readsNear } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
+import { chanceAbove, levelOf } from './movement.ts';
 import { SEEN } from './trend.ts';
 import { milliradians } from './words.ts';
 
@@ -89,7 +89,7 @@ function zoneVerdict(
   since: number,
   crossed: boolean,
 ): Pick<ZoneProgress, 'verdict' | 'reason'> {
-  const { level, levelU } = meanOf(judged.regimes);
+  const { level, u: levelU } = levelOf(judged.belief);
   const past = tolerance ?? usefulGain;
   const rate = `${milliradians(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
   const interval = `80 % interval ${milliradians(-judged.high)} to ${milliradians(-judged.low)}`;
@@ -114,7 +114,7 @@ function zoneVerdict(
       }
     );
   }
-  if (crossed && 1 - levelCdf(judged.regimes, past) >= SURE) {
+  if (crossed && chanceAbove(judged.belief, past) >= SURE) {
     return {
       verdict: 'overcorrected',
       reason: `Zone ${name} is bent past straight to the other side than it was found: ${now} that way, now ${judged.rate <= 0 ? 'closing' : 'opening'} ${rate}.`,

@@ -43,13 +43,14 @@ describe('the eight words', () => {
     expect(progress.reason).toMatch(/No useful movement over \d cycles/);
   });
 
-  it('a stall is taken back by the first cycle that moves on, with the chance left', () => {
+  it('a stall is taken back by the first cycle that moves on: the rate is that of cycles that move', () => {
     const stalled = [...steady(4, 0.35, 6), ...steady(2.25, 0, 6)];
     const progress = judge(heights([...stalled, 2.05]));
-    expect(progress.verdict).toBe('undecided');
-    expect(progress.reason).toMatch(
-      /a chance of \d+ % that it moves by twice that|rate seems to have changed/,
-    );
+    expect(progress.verdict).toBe('progressing');
+    expect(progress.pattern!.spell).toBeNull();
+    // 0.2 in moved, by readings of u 1/32 in each.
+    expect(progress.rate! / INCH).toBeLessThan(-0.2 + 2 * Math.SQRT2 * (1 / 32));
+    expect(progress.reason).toMatch(/stood still on \d of the last 10/);
   });
 
   it('a standstill from the start needs one cycle more than one after movement', () => {
@@ -76,6 +77,62 @@ describe('the eight words', () => {
     const progress = judge(heights([3, 1.6, 0.4, -0.7]));
     expect(progress.verdict).toBe('overcorrected');
     expect(progress.reason).toContain('other side');
+  });
+});
+
+describe('days on which nothing moves', () => {
+  // Hand-made: a crest of 10 in, read closely; shape left by cycle. The rate is what the cycles moved that did.
+  const cases = [
+    { left: [1, 0.9, 0.9, 0.8, 0.7], rate: 1, dead: [2] },
+    { left: [1, 1, 0.86, 0.73], rate: 1.35, dead: [1] },
+    { left: [1, 0.86, 0.73, 0.61, 0.5, 0.495, 0.49, 0.38, 0.27], rate: 1.17, dead: [5, 6] },
+  ];
+  it.each(cases)('$left: the rate of cycles that move, the dead days told', ({ left, rate, dead }) => {
+    const progress = judge(
+      heights(
+        left.map((share) => 10 * share),
+        { u: 0.01 },
+      ),
+    );
+    expect(progress.verdict).toBe('progressing');
+    expect(-progress.rate! / INCH).toBeGreaterThan(0.9 * rate);
+    expect(-progress.rate! / INCH).toBeLessThan(1.1 * rate);
+    expect(-progress.rateLow! / INCH).toBeGreaterThan(rate);
+    expect(-progress.rateHigh! / INCH).toBeLessThan(rate);
+    expect(progress.pattern!.stoodStill).toMatchObject({
+      count: dead.length,
+      of: left.length - 1,
+      cycles: dead,
+    });
+    expect(progress.reason).toContain(`stood still on ${dead.length} of the last ${left.length - 1}`);
+  });
+
+  it('one dead day after good ones leaves the rate and waits for the next; two are a spell; three a stall', () => {
+    const words = [1, 2, 3].map((still) =>
+      judge(heights([10, 9, 8, 7, ...new Array<number>(still).fill(7)], { u: 0.01 })),
+    );
+    expect(words.map((p) => p.verdict)).toEqual(['undecided', 'undecided', 'stalled']);
+    expect(words[0]!.rate! / INCH).toBeCloseTo(-1, 0);
+    expect(words.map((p) => p.pattern!.spell)).toEqual([
+      null,
+      { sinceCycle: 3, cycles: 2 },
+      { sinceCycle: 3, cycles: 3 },
+    ]);
+    for (const { pattern } of words) expect(pattern!.whenMoving!.rate / INCH).toBeCloseTo(-1, 0);
+  });
+
+  it('a line read at cycles 0, 4 and 8: the rate is per cycle over the span, and the reason says so', () => {
+    const progress = judge(
+      [0, 4, 8].map((cycle, k) => ({ cycle, shape: triangle([10, 6, 2][k]!), u: 0.01 })),
+    );
+    expect(progress.rate! / INCH).toBeCloseTo(-1, 0);
+    expect(progress.pattern).toMatchObject({ fromCycle: 0, toCycle: 8, movements: 2, gaps: true });
+    expect(progress.reason).toContain('from 0 to 8, not all of which were read');
+  });
+
+  it('the plain trend counts the same cycles: those that moved', () => {
+    const { secondOpinion } = judge(heights([10, 9, 9, 8, 7], { u: 0.01 }));
+    expect(secondOpinion!.leastSquares / INCH).toBeCloseTo(-1, 9);
   });
 });
 

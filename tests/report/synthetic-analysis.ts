@@ -365,6 +365,7 @@ function progressOf(
       verdict,
       reason: 'Turns by 0.11° a cycle.',
     })),
+    pattern: null,
     secondOpinion: null,
     fallingOff: null,
     assumptions: ['The surveys are taken as independent of each other.'],

@@ -1,0 +1,431 @@
+/**
+ * One model of how steel moves from cycle to cycle, and what the readings make of it. The word, the rate quoted, the forecast
+ * and the chance of ever getting inside are all read from the belief found here, so they cannot disagree.
+ *
+ * In a cycle the steel
+ *   moves        by the pace of this job, heats scattering about it by a share of it,
+ *   stands still (one dead day; a second and a third in a row make a spell), or
+ *   opens        by a pace of its own.
+ * The pace is the closing of |deviation| on a cycle that moves. It stays, slows or fades; now and then it is a new one.
+ *
+ * A hidden Markov model on a grid: five states × pace × what is learnt of the job (how often it stands still, how the pace
+ * runs, how much heats scatter, how good the readings are). In each cell the level is a normal distribution, carried by a
+ * Kalman filter; cells that come together are matched in mean and variance.
+ * Sources: Rabiner 1989 (hidden Markov models); Blom & Bar-Shalom 1988 (switching Kalman filters with matched moments).
+ */
+import { normalCdf } from '../maths/distributions.ts';
+import { exp, log } from '../maths/portable.ts';
+
+/** One value in time order with the standard uncertainty of its own reading. */
+export interface TimedValue {
+  readonly at: number;
+  readonly value: number;
+  readonly u: number;
+}
+
+/** What a cycle did: moved, stood still for the first, second, third (or later) cycle in a row, opened. */
+export const MOVES = 0;
+export const STILL_1 = 1;
+export const STILL_2 = 2;
+export const STILL_3 = 3;
+export const OPENS = 4;
+export const STATES = 5;
+
+/** A kind of job as regards standing still. */
+interface Standing {
+  /** Chance that a cycle after one that moved stands still. */
+  readonly still: number;
+  /** Chance that a standstill of one, two, three or more cycles goes on. */
+  readonly again: readonly [number, number, number];
+  readonly weight: number;
+}
+
+/**
+ * Priors, one sentence each. They were set on seeds of `npm run bench:verdicts` that are not reported on.
+ *
+ * Standing still: nearly half of the jobs hardly ever do, a third do in one cycle of fifteen, a quarter in one of four; where it
+ * is rare it is a spell that may last when it happens, where it is common it is a dead day.
+ */
+const STANDINGS: readonly Standing[] = [
+  { still: 0.03, again: [0.8, 0.92, 0.995], weight: 0.45 },
+  { still: 0.07, again: [0.5, 0.7, 0.8], weight: 0.3 },
+  { still: 0.25, again: [0.3, 0.4, 0.6], weight: 0.25 },
+];
+
+/** The first cycle moves in three jobs of four, stands still in one of five, and opens in one of twenty. */
+const FIRST = { moves: 0.75, still: 0.2, opens: 0.05 } as const;
+
+/** Steel opens in one cycle of a hundred; once it does it goes on in two of three. */
+const OPENING = { chance: 0.01, again: 0.67, still: 0.08 } as const;
+
+/** A pace that moves is a new one in one cycle of thirty; work that goes on after a standstill has a new pace in one case of four. */
+const NEW_PACE = { moving: 0.033, afterStill: 0.25 } as const;
+
+/** The pace stays in six jobs of ten, falls by a tenth a cycle in three and by a fifth or more in one. Steps down the grid by chance. */
+const RUNS: readonly {
+  readonly steps: readonly number[];
+  readonly first: number;
+  readonly weight: number;
+}[] = [
+  { first: -1, steps: [0.02, 0.94, 0.04], weight: 0.6 },
+  { first: 0, steps: [0.5, 0.45, 0.05], weight: 0.28 },
+  { first: 0, steps: [0.15, 0.55, 0.3], weight: 0.12 },
+];
+
+/** Heats scatter by an eighth, a quarter, or half and more of their movement ("individual heats may vary considerably", FHWA guide, chapter 5.1). */
+const SCATTERS = [
+  { share: 0.13, weight: 0.35 },
+  { share: 0.28, weight: 0.4 },
+  { share: 0.55, weight: 0.25 },
+] as const;
+
+/** One job in eight is read half as well again as its uncertainties say. */
+const NOISES = [
+  { factor: 1, weight: 0.88 },
+  { factor: 1.5, weight: 0.12 },
+] as const;
+
+/** The pace is a few useful gains, give or take a factor of seven (log-normal), in units of g; no slower than the first of the grid. */
+const PACE = { median: 7, spread: 2, slowest: 0.2, fastest: 40 } as const;
+/** Ratio of neighbouring paces, as a logarithm. */
+const GRID = 0.2;
+
+/** A cycle that stands still moves by a fifth of the useful gain at most, or, one or two in a row, by a twentieth of the pace. */
+const QUIET = { gains: 0.2, share: 0.05 } as const;
+
+/** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
+const FINEST = 0.001;
+/** Weights below this share of the whole are dropped: together they cannot change any printed figure. */
+const NEGLIGIBLE = 1e-7;
+
+/** What is the same all through a job. */
+export interface Habit {
+  readonly standing: Standing;
+  readonly run: (typeof RUNS)[number];
+  readonly scatter: number;
+  readonly noise: number;
+}
+
+/** Cells of one habit: state × pace, row by row. */
+export interface Cells {
+  readonly habit: Habit;
+  readonly weight: Float64Array;
+  readonly mean: Float64Array;
+  readonly variance: Float64Array;
+  /** Log of the constant taken out of the weights. */
+  scale: number;
+}
+
+/** What is believed after a reading. Weights over all habits and cells sum to 1. */
+export interface Belief {
+  readonly at: number;
+  readonly cells: readonly Cells[];
+  readonly grid: Grid;
+}
+
+/** The paces, in the unit of the values, with what is believed of them before any reading. */
+export interface Grid {
+  readonly pace: Float64Array;
+  readonly prior: Float64Array;
+  readonly usefulGain: number;
+}
+
+export function gridFor(values: readonly TimedValue[], usefulGain: number): Grid {
+  let largest = 0;
+  for (let k = 1; k < values.length; k++) {
+    const cycles = Math.max(1, values[k]!.at - values[k - 1]!.at);
+    largest = Math.max(largest, Math.abs(values[k]!.value - values[k - 1]!.value) / cycles);
+  }
+  const fastest = Math.max(PACE.fastest, (2 * largest) / usefulGain);
+  const count = Math.ceil(log(fastest / PACE.slowest) / GRID) + 1;
+  const pace = Float64Array.from({ length: count }, (_, i) => usefulGain * PACE.slowest * exp(GRID * i));
+  // Beyond a few gains a pace is as likely as any other of its size: jobs differ by their size, not about one value.
+  const prior = pace.map((p) => {
+    const z = Math.min(0, log(p / (PACE.median * usefulGain))) / PACE.spread;
+    return exp(-0.5 * z * z);
+  });
+  const sum = prior.reduce((a, b) => a + b, 0);
+  return { pace, prior: prior.map((p) => p / sum), usefulGain };
+}
+
+/** Before the first movement: the level is the first reading, nothing is known of the job. */
+export function firstBelief(value: TimedValue, grid: Grid): Belief {
+  const cells: Cells[] = [];
+  const count = grid.pace.length;
+  for (const standing of STANDINGS) {
+    for (const run of RUNS) {
+      for (const scatter of SCATTERS) {
+        for (const noise of NOISES) {
+          const weight = new Float64Array(STATES * count);
+          const share = standing.weight * run.weight * scatter.weight * noise.weight;
+          for (let i = 0; i < count; i++) weight[i] = share * grid.prior[i]!;
+          cells.push({
+            habit: { standing, run, scatter: scatter.share, noise: noise.factor },
+            weight,
+            mean: new Float64Array(STATES * count).fill(value.value),
+            variance: new Float64Array(STATES * count).fill(
+              readingVariance(value, noise.factor, grid.usefulGain),
+            ),
+            scale: 0,
+          });
+        }
+      }
+    }
+  }
+  return { at: value.at, cells, grid };
+}
+
+function readingVariance(value: TimedValue, noise: number, usefulGain: number): number {
+  return (noise * Math.max(value.u, FINEST * usefulGain)) ** 2;
+}
+
+/** Chance of `to` after `from`; row by row of the states. */
+export function transitions(standing: Standing, first: boolean): Float64Array {
+  const t = new Float64Array(STATES * STATES);
+  const set = (from: number, to: number, chance: number) => {
+    t[from * STATES + to] = chance;
+  };
+  if (first) {
+    set(MOVES, MOVES, FIRST.moves);
+    set(MOVES, STILL_1, FIRST.still);
+    set(MOVES, OPENS, FIRST.opens);
+    return t;
+  }
+  set(MOVES, MOVES, 1 - standing.still - OPENING.chance);
+  set(MOVES, STILL_1, standing.still);
+  set(MOVES, OPENS, OPENING.chance);
+  [STILL_1, STILL_2, STILL_3].forEach((state, i) => {
+    const again = standing.again[i]!;
+    set(state, Math.min(state + 1, STILL_3), again);
+    set(state, OPENS, OPENING.chance);
+    set(state, MOVES, 1 - again - OPENING.chance);
+  });
+  set(OPENS, OPENS, OPENING.again);
+  set(OPENS, STILL_1, OPENING.still);
+  set(OPENS, MOVES, 1 - OPENING.again - OPENING.still);
+  return t;
+}
+
+/** Chance that the pace is a new one in a step from one state to another: an opening has a pace of its own. */
+export function newPace(from: number, to: number, first: boolean): number {
+  if (first) return 0;
+  if (to === OPENS) return from === OPENS ? NEW_PACE.moving : 1;
+  if (from === OPENS) return 1;
+  if (to !== MOVES) return 0;
+  return from === MOVES ? NEW_PACE.moving : NEW_PACE.afterStill;
+}
+
+/** Change of the level in `cycles` cycles of a state at a pace, with its sd. */
+export function movementIn(
+  state: number,
+  pace: number,
+  habit: Habit,
+  cycles: number,
+  usefulGain: number,
+): { mean: number; variance: number } {
+  if (state === MOVES || state === OPENS) {
+    const sign = state === MOVES ? -1 : 1;
+    return { mean: sign * pace * cycles, variance: (habit.scatter * pace) ** 2 * cycles };
+  }
+  const share = state === STILL_3 ? 0 : QUIET.share * pace;
+  return { mean: 0, variance: ((QUIET.gains * usefulGain) ** 2 + share ** 2) * cycles };
+}
+
+/**
+ * One survey on. Cycles not read in between are taken together: within them the steel moved, stood still or opened all
+ * through, and the pace is per cycle over the span.
+ *
+ * @returns a new belief; the one given is left as it is
+ */
+export function advance(before: Belief, value: TimedValue, first: boolean): Belief {
+  const cycles = Math.max(1, value.at - before.at);
+  const next = before.cells.map((cells) => step(cells, before.grid, value, cycles, first));
+  const top = Math.max(...next.map((c) => c.scale));
+  let total = 0;
+  for (const c of next) {
+    const factor = exp(c.scale - top);
+    let sum = 0;
+    for (let i = 0; i < c.weight.length; i++) {
+      c.weight[i]! *= factor;
+      sum += c.weight[i]!;
+    }
+    c.scale = sum;
+    total += sum;
+  }
+  const kept = next.filter((c) => c.scale > 1e-4 * total);
+  for (const c of kept) {
+    for (let i = 0; i < c.weight.length; i++) {
+      const w = c.weight[i]! / total;
+      c.weight[i] = w > NEGLIGIBLE ? w : 0;
+    }
+    c.scale = 0;
+  }
+  return { at: value.at, cells: kept, grid: before.grid };
+}
+
+function step(before: Cells, grid: Grid, value: TimedValue, cycles: number, first: boolean): Cells {
+  const count = grid.pace.length;
+  const { habit } = before;
+  const moved = mix(before, grid, cycles, first);
+  const { weight, mean, variance } = moved;
+  const reading = readingVariance(value, habit.noise, grid.usefulGain);
+  const off = new Float64Array(weight.length);
+  let top = Number.NEGATIVE_INFINITY;
+  for (let c = 0; c < weight.length; c++) {
+    if (weight[c] === 0) continue;
+    const movement = movementIn(Math.floor(c / count), grid.pace[c % count]!, habit, cycles, grid.usefulGain);
+    const level = mean[c]! + movement.mean;
+    const prior = variance[c]! + movement.variance;
+    const spread = prior + reading;
+    const away = value.value - level;
+    mean[c] = level + (prior / spread) * away;
+    variance[c] = (prior * reading) / spread;
+    weight[c]! /= Math.sqrt(spread);
+    off[c] = (-0.5 * away * away) / spread;
+    if (off[c]! > top) top = off[c]!;
+  }
+  for (let c = 0; c < weight.length; c++) {
+    if (weight[c] === 0) continue;
+    const d = off[c]! - top;
+    weight[c] = d > -30 ? weight[c]! * exp(d) : 0;
+  }
+  moved.scale = top;
+  return moved;
+}
+
+/** The cells after states and paces have changed, before the level has: moments of all that come together. */
+function mix(before: Cells, grid: Grid, cycles: number, first: boolean): Cells {
+  const count = grid.pace.length;
+  const { habit } = before;
+  const chance = transitions(habit.standing, first);
+  const [weight, sum, square] = [0, 0, 0].map(() => new Float64Array(STATES * count)) as [
+    Float64Array,
+    Float64Array,
+    Float64Array,
+  ];
+  const about = centre(before);
+  const add = (to: number, w: number, m: number, v: number) => {
+    const d = m - about;
+    weight[to]! += w;
+    sum[to]! += w * d;
+    square[to]! += w * (v + d * d);
+  };
+  const { steps } = habit.run;
+  const down = habit.run.first + (cycles - 1) * (habit.run.first + 1);
+  for (let to = 0; to < STATES; to++) {
+    const keepsPace = to === STILL_1 || to === STILL_2 || to === STILL_3;
+    let [w0, w1, w2] = [0, 0, 0];
+    for (let from = 0; from < STATES; from++) {
+      const p = chance[from * STATES + to]!;
+      if (p === 0) continue;
+      const fresh = newPace(from, to, first);
+      for (let i = 0; i < count; i++) {
+        const c = from * count + i;
+        const w = before.weight[c]! * p;
+        if (w === 0) continue;
+        const [m, v] = [before.mean[c]!, before.variance[c]!];
+        if (fresh > 0) {
+          const d = m - about;
+          w0 += w * fresh;
+          w1 += w * fresh * d;
+          w2 += w * fresh * (v + d * d);
+        }
+        if (fresh === 1) continue;
+        const kept = w * (1 - fresh);
+        if (keepsPace || first) add(to * count + i, kept, m, v);
+        else {
+          for (let k = 0; k < steps.length; k++) {
+            const j = Math.min(count - 1, Math.max(0, i - down - k));
+            add(to * count + j, kept * steps[k]!, m, v);
+          }
+        }
+      }
+    }
+    if (w0 > 0) {
+      for (let j = 0; j < count; j++) {
+        const c = to * count + j;
+        weight[c]! += w0 * grid.prior[j]!;
+        sum[c]! += w1 * grid.prior[j]!;
+        square[c]! += w2 * grid.prior[j]!;
+      }
+    }
+  }
+  const mean = new Float64Array(weight.length);
+  const variance = new Float64Array(weight.length);
+  for (let c = 0; c < weight.length; c++) {
+    const w = weight[c]!;
+    if (w < 1e-14) {
+      weight[c] = 0;
+      continue;
+    }
+    const d = sum[c]! / w;
+    mean[c] = about + d;
+    variance[c] = Math.max(0, square[c]! / w - d * d);
+  }
+  return { habit, weight, mean, variance, scale: 0 };
+}
+
+function centre({ weight, mean }: Cells): number {
+  let best = 0;
+  for (let c = 1; c < weight.length; c++) if (weight[c]! > weight[best]!) best = c;
+  return mean[best]!;
+}
+
+/** Every belief from the first reading to the last. @param values at least one, in cycle order */
+export function follow(values: readonly TimedValue[], usefulGain: number): Belief[] {
+  const grid = gridFor(values, usefulGain);
+  const beliefs = [firstBelief(values[0]!, grid)];
+  for (let k = 1; k < values.length; k++) {
+    beliefs.push(advance(beliefs[k - 1]!, values[k]!, k === 1));
+  }
+  return beliefs;
+}
+
+/** Chance of each state in the last cycle. */
+export function stateChances({ cells, grid }: Belief): Float64Array {
+  const count = grid.pace.length;
+  const chances = new Float64Array(STATES);
+  for (const { weight } of cells) {
+    for (let c = 0; c < weight.length; c++) chances[Math.floor(c / count)]! += weight[c]!;
+  }
+  return chances;
+}
+
+/** Weight by pace over the states asked for. */
+export function paceWeights({ cells, grid }: Belief, states: readonly number[]): Float64Array {
+  const count = grid.pace.length;
+  const weights = new Float64Array(count);
+  for (const { weight } of cells) {
+    for (const s of states) for (let i = 0; i < count; i++) weights[i]! += weight[s * count + i]!;
+  }
+  return weights;
+}
+
+/** The level: mean, standard uncertainty, and the chance that it is above a value. */
+export function levelOf({ cells }: Belief): { level: number; u: number } {
+  let [total, sum] = [0, 0];
+  for (const { weight, mean } of cells) {
+    for (let c = 0; c < weight.length; c++) {
+      total += weight[c]!;
+      sum += weight[c]! * mean[c]!;
+    }
+  }
+  const level = sum / total;
+  let square = 0;
+  for (const { weight, mean, variance } of cells) {
+    for (let c = 0; c < weight.length; c++) square += weight[c]! * (variance[c]! + (mean[c]! - level) ** 2);
+  }
+  return { level, u: Math.sqrt(square / total) };
+}
+
+export function chanceAbove({ cells }: Belief, value: number): number {
+  let [total, above] = [0, 0];
+  for (const { weight, mean, variance } of cells) {
+    for (let c = 0; c < weight.length; c++) {
+      if (weight[c]! === 0) continue;
+      total += weight[c]!;
+      above += weight[c]! * normalCdf((mean[c]! - value) / Math.sqrt(variance[c]!));
+    }
+  }
+  return above / total;
+}
