@@ -197,6 +197,8 @@ export interface ElasticReaction {
   readonly station: number;
   readonly coefficient: number;
   readonly u: number;
+  /** Covariance with the coefficient of every reaction of the line, itself included, in their order, 1/m⁴. */
+  readonly covariance: readonly number[];
 }
 
 /** Everything the fit says about one line. */

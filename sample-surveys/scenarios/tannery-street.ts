@@ -106,13 +106,8 @@ export function tanneryStreet(): Sample {
       repairs: [
         { date: '1998-06-15', from: '27 ft', to: '31 ft', note: 'straightened once before, by the old file' },
       ],
-      jacks: [{ name: 'jack 1', station: '29 ft', ramArea: '5.16 in2' }],
-      restraint: {
-        setUp: 'fixed',
-        supports: ['24 ft', '36 ft'],
-        part: 'flange',
-        importance: 'primary',
-      },
+      jacks: [{ name: 'jack 1', station: '29 ft', ramArea: '2.24 in2' }],
+      restraint: { part: 'flange', importance: 'primary' },
       plates: [
         {
           name: 'south plate',
@@ -161,7 +156,7 @@ function heatLog(days: readonly string[], random: Random): string {
           before,
           days[cycle],
           `${String(8 + i).padStart(2, '0')}:${random.pick(['05', '10', '20', '25'])}`,
-          cycle < 9 ? 2400 : 2600,
+          cycle < 9 ? 1000 : 1100,
           'no. 8',
           (random.integer(14, 22) / 10).toFixed(1),
           (random.integer(95, 140) / 5).toFixed(2),

@@ -4,6 +4,8 @@ import { assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
 import { type HeatLimits, heatLimits } from './heat-limits.ts';
 import type { HeatLog } from './heat-log.ts';
+import { type HotStress, hotStress } from './hot-stress.ts';
+import { jackingFindings } from './jacking-findings.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
 import { type PlannedVee, plannedVee } from './planned-vee.ts';
 import { type HeatQuantities, heatQuantities } from './quantities.ts';
@@ -15,6 +17,8 @@ export interface HeatsOfJob {
   readonly limits: HeatLimits;
   /** Null where the job does not say how the member is held. */
   readonly restraint: JobRestraint | null;
+  /** Null where the job states no dead load stress. */
+  readonly hotStress: HotStress | null;
   readonly plan: PlannedVee;
   readonly zones: readonly ZoneHeats[];
   /** One a sweep line with plastic zones. */
@@ -27,7 +31,8 @@ export interface HeatsOfJob {
 export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const { job } = analysis;
   const limits = heatLimits(job.member.steel, job.member.flangeWidth, job.heating.limits);
-  const restraint = restraintOfJob(job);
+  const restraint = restraintOfJob(job, analysis.lines);
+  const hot = hotStress(job, limits, restraint);
   const plan = plannedVee(job, limits);
   const lines: ZonedLine[] = analysis.lines.map(({ line, fit }) => ({ line, zones: fit.zones }));
   const assigned = assignHeats(log.heats, lines);
@@ -38,6 +43,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   return {
     limits,
     restraint,
+    hotStress: hot,
     plan,
     zones: byLine.flatMap((l) => l.zones),
     // Flange vees straighten a sweep; a vertical bend takes vees in the web, which are left to the engineer.
@@ -46,6 +52,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
       .map((l) => proposeLayout(l.entry.line, l.entry.fit, l.zones, plan, limits, mostVees(log))),
     quantities: heatQuantities(log),
     findings: [
+      ...jackingFindings(job, restraint, hot),
       ...checkHeats(job, assigned, lines, limits, restraint),
       ...planFindings(plan, limits, job.member.flangeWidth),
       ...byLine.flatMap((l) => [...againstFindings(l.zones), ...boundFindings(l.zones)]),

@@ -3,7 +3,13 @@ import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
-import { formatAngle, formatForce, formatMilliradians } from '../units/format-quantity.ts';
+import {
+  formatAngle,
+  formatForce,
+  formatMilliradians,
+  formatStress,
+  formatTemperature,
+} from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
 import { formatMoment } from './format-moment.ts';
@@ -27,6 +33,12 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   ceilingLines(job, heats).forEach((text) => {
     para(text, '  ', 2);
   });
+  const moments = momentRows(job, heats);
+  if (moments.length > 0) {
+    out.push('');
+    for (const text of alignColumns(moments, new Set([0, 2, 3, 4, 5]))) out.push(`  ${text}`);
+    para(MOMENTS_NOTE, '  ');
+  }
 
   title('Limits of heating');
   limitLines(job, heats).forEach((text) => {
@@ -59,6 +71,10 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   return `${out.join('\n')}\n`;
 }
 
+/** Beside the table of moments. */
+export const MOMENTS_NOTE =
+  'At the ceiling. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
+
 /** The ceiling in plain lines, or what is missing for one. */
 export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
   const { restraint } = heats;
@@ -71,17 +87,78 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
   const part = `Bends: ${inert(restraint.part.how)}; plastic moment ${formatMoment(plasticMoment, job.units)} cold.`;
   const { ceiling } = restraint;
   if (ceiling === null) return ['None can be given: no jack with a station and ram area in job.json.', part];
+  const { units } = job;
+  const station = (metres: number) => formatLength(metres, { units, as: 'station' });
+  const jacks = ceiling.jacks.length;
+  const limited =
+    ceiling.rating === null
+      ? 'rounded down'
+      : `the rating of ${inert(ceiling.rating.of)}, rounded down; by the moment it would be ${pressureText(ceiling.exactPressure, units)}`;
+  const { lockedIn } = ceiling;
   return [
-    `${pressureText(ceiling.pressure, job.units)} on the gauge${ceiling.jacks.length === 1 ? '' : `, all ${ceiling.jacks.length} jacks at once`}; rounded down.`,
+    ceiling.pressure === 0
+      ? 'No jacking with these jacks: see the findings.'
+      : `${pressureText(ceiling.pressure, units)} on the gauge${jacks === 1 ? '' : `, all ${jacks} jacks at once`}; ${limited}.`,
     ...ceiling.jacks.map(
       (jack) =>
-        `${inert(jack.name)} at ${formatLength(jack.station, { units: job.units, as: 'station' })}: at most ${formatForce(jack.forceAtCeiling, job.units)}`,
+        `${inert(jack.name)} at ${station(jack.station)}: at most ${formatForce(jack.forceAtCeiling, units)}`,
     ),
+    setUpText(job),
     part,
-    `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, job.units)}, ${inert(ceiling.limit.source)}; governs at ${formatLength(ceiling.governsAt, { units: job.units, as: 'station' })}.`,
+    `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, units)}, ${inert(ceiling.limit.source)}; governs at ${station(ceiling.governsAt)}.`,
+    lockedIn === null
+      ? 'What the blow left locked in is not known (the readings or the diaphragms do not give it) and is not in the ceiling.'
+      : `Of that, what the blow left there acting as the jacks do: ${formatMoment(lockedIn.moment, units)}, ± ${formatMoment(COVERAGE * lockedIn.u, units)}; as found, heat lets some of it go. The jacks alone would reach the share at ${pressureText(ceiling.alone, units)}.`,
     ceiling.uncertainty,
-    'Published work also keeps the stress of the jacks below the yield stress of the heated steel (Avent and Mukai): that check is the engineer’s, with the heat pattern in hand.',
+    ...hotText(job, heats),
   ];
+}
+
+/** How the pushed part is held, in words. */
+function setUpText(job: Job): string {
+  const { setUp, setUpSource, supports } = job.restraint!;
+  const at = supports.map((s) => formatLength(s, { units: job.units, as: 'station' })).join(', ');
+  switch (setUp) {
+    case 'continuous':
+      return `Held: runs on over rigid supports at ${at}, free to turn on each.`;
+    case 'fixed':
+      return `Held: ends at ${at} that cannot turn (${inert(setUpSource ?? '')}).`;
+    case 'simple':
+      return `Held: free to turn at ${at}, nothing beyond.`;
+    case 'cantilever':
+      return `Held: at ${formatLength(supports[0]!, { units: job.units, as: 'station' })}, free at the other end.`;
+  }
+}
+
+function hotText(job: Job, { hotStress }: HeatsOfJob): string[] {
+  if (hotStress === null) {
+    return [
+      'Published work also keeps the stress of external forces below the yield stress of the heated steel (Avent and Mukai). State the dead load stress (restraint.deadLoad) to have it compared.',
+    ];
+  }
+  const stress = (pascals: number) => formatStress(pascals, job.units);
+  return [
+    `Heated steel: dead load ${stress(Math.abs(hotStress.deadLoad))} (${hotStress.composite ? 'composite' : 'not composite'}, ${inert(hotStress.source)}), jacks ${stress(hotStress.jacking)}, locked in ${stress(hotStress.lockedIn)}: together ${stress(hotStress.total)} at ${formatLength(hotStress.station, { units: job.units, as: 'station' })}, against ${stress(hotStress.hotYield)} at ${formatTemperature(hotStress.temperature, job.units)} (Fy(T) from memory of FHWA-IF-08-999, chapter 4; E(T)/E is ${hotStress.modulusRatio.toFixed(2)}). No uncertainty: nominal values.`,
+  ];
+}
+
+/** Heading, then a row a place: moments at the ceiling and what the supports must hold; empty without a ceiling. */
+export function momentRows(job: Job, { restraint }: HeatsOfJob): string[][] {
+  if (restraint === null || restraint.ceiling === null || restraint.ceiling.pressure === 0) return [];
+  const { units } = job;
+  const known = restraint.lockedIn !== null;
+  const rows = restraint.diagram.map((point) => {
+    const held = restraint.reactions.find((r) => r.station === point.station);
+    return [
+      formatLength(point.station, { units, as: 'station', fraction: 2, digits: 2 }),
+      inert(point.what),
+      formatMoment(point.jacking, units),
+      ...(known ? [formatMoment(point.lockedIn ?? 0, units)] : []),
+      point.share.toFixed(2),
+      held === undefined ? '' : formatForce(held.force, units),
+    ];
+  });
+  return [['At', 'What', 'Jacks', ...(known ? ['Locked in'] : []), 'Of Mp', 'Must hold'], ...rows];
 }
 
 function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {

@@ -80,7 +80,7 @@ export function expectVee(
     assumed.push(pressure > 0 ? 'jacks at the ceiling' : 'no jacking');
   } else if (pressure > 0 && restraint === null) {
     pressure = 0;
-    assumed.push('no jacking, because the job does not say how the member is held');
+    assumed.push('no jacking, because the job does not say how this line is held and pushed');
   }
   const loadRatio = restraint === null ? 0 : Math.abs(loadRatioAt(job, restraint, pressure, vee.station));
   // The published factor is for jacks that help; nothing is expected of a heat that works against them.

@@ -71,8 +71,10 @@ export function zoneHeats(
   progress: Pick<Progress, 'sinceCycle' | 'zones'> | null,
   heats: readonly AssignedHeat[],
   limits: HeatLimits,
-  restraint: JobRestraint | null,
+  held: JobRestraint | null,
 ): ZoneHeats[] {
+  // The jacks push along one line; what they do to another is not known.
+  const restraint = job.restraint?.line === line.name ? held : null;
   const judged = judgedSurveys(fit);
   const last = judged.at(-1);
   if (last === undefined) return [];

@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { INCH, MEGAPASCAL, PSI } from '../units/factors.ts';
-import type { Cited, Heating, JobUnits, PlateSpec, Restraint } from './job.ts';
+import type { Cited, Heating, JobUnits, Line, PlateSpec, Restraint } from './job.ts';
 
 /** Fields of job.json about jacking, heating and plates: their form, their defaults, and what must go together. */
 
@@ -8,6 +8,8 @@ interface FieldKinds {
   readonly station: z.ZodType<number>;
   readonly small: z.ZodType<number>;
   readonly pressure: z.ZodType<number>;
+  readonly stress: z.ZodType<number>;
+  readonly force: z.ZodType<number>;
   readonly modulus: z.ZodType<number>;
   readonly temperature: z.ZodType<number>;
   readonly angle: z.ZodType<number>;
@@ -18,10 +20,20 @@ const share = z.number().gt(0).lte(1);
 
 export function restraintSchema(of: FieldKinds) {
   return z.strictObject({
-    setUp: z.enum(['simple', 'fixed', 'cantilever']).describe('How the pushed part is held at the supports.'),
+    setUp: z
+      .enum(['continuous', 'simple', 'fixed', 'cantilever'])
+      .optional()
+      .describe('How the pushed part is held. Default "continuous"; "fixed" needs setUpSource.'),
+    setUpSource: of.words.optional().describe('What says that the ends cannot turn, for "fixed".'),
+    line: of.words.optional().describe('Line the jacks push along. Default: the first sweep line.'),
     supports: z
-      .tuple([of.station, of.station])
-      .describe('Stations of the two supports (cantilever: the held end, then the free end).'),
+      .array(of.station)
+      .min(2)
+      .max(60)
+      .optional()
+      .describe(
+        'Stations of the supports (cantilever: the held end, then the free end). Default for "continuous": bearings and diaphragms.',
+      ),
     part: z
       .enum(['flange', 'flange-with-web', 'member-sideways', 'member-upright'])
       .optional()
@@ -35,6 +47,15 @@ export function restraintSchema(of: FieldKinds) {
     fraction: share.optional().describe('Jacking moment over plastic moment, with fractionSource.'),
     fractionSource: of.words.optional(),
     gaugeDivision: of.pressure.optional().describe('Smallest mark of the gauge. Default 50 psi or 0.5 MPa.'),
+    pumpRating: of.pressure.optional().describe('Rated pressure of pump and hoses.'),
+    deadLoad: z
+      .strictObject({
+        stress: of.stress.describe('Along the heated part, tension positive.'),
+        composite: z.boolean().describe('Whether the deck takes part in carrying it.'),
+        source: of.words.describe('Document or calculation it comes from.'),
+      })
+      .optional()
+      .describe('Stress that dead load leaves in the heated part, to be checked with that of the jacks.'),
   });
 }
 
@@ -83,6 +104,10 @@ export function plateFields(of: FieldKinds) {
     maxPlies: z.number().int().min(1).max(4).optional(),
     gapLimit: of.small.optional().describe('Largest gap left between faying surfaces, with gapLimitSource.'),
     gapLimitSource: of.words.optional(),
+    pullIn: of.force
+      .optional()
+      .describe('Force that draws the plate onto the steel at one place, with pullInSource.'),
+    pullInSource: of.words.optional(),
   };
 }
 
@@ -95,10 +120,26 @@ type AddProblem = (column: string, found: string, expected: string) => void;
 export function restraintOf(
   entry: RestraintFile | undefined,
   units: JobUnits,
+  lines: readonly Line[],
+  diaphragms: readonly number[] | null,
   add: AddProblem,
 ): Restraint | null {
   if (entry === undefined) return null;
   const part = entry.part ?? 'flange';
+  const setUp = entry.setUp ?? 'continuous';
+  if ((entry.setUpSource !== undefined) !== (setUp === 'fixed')) {
+    add(
+      'restraint.setUpSource',
+      entry.setUpSource === undefined ? 'nothing, for set-up "fixed"' : `a source, for set-up "${setUp}"`,
+      'what says that the ends cannot turn, exactly where setUp is "fixed" (left out, the flange runs on over its bearings and diaphragms)',
+    );
+  }
+  const line = pushedLine(entry, part, lines, add);
+  const supports = entry.supports ?? (setUp === 'continuous' ? supportsOf(line, part, diaphragms) : []);
+  if (entry.supports === undefined && setUp !== 'continuous')
+    add('restraint.supports', 'nothing', 'the stations of the two supports');
+  if (setUp !== 'continuous' && supports.length > 2)
+    add('restraint.supports', `${supports.length} stations`, `two stations for set-up "${setUp}"`);
   if ((entry.webPart !== undefined) !== (part === 'flange-with-web')) {
     add(
       'restraint.webPart',
@@ -106,10 +147,10 @@ export function restraintOf(
       'a height of web exactly where part is "flange-with-web"',
     );
   }
-  if (entry.supports[0] === entry.supports[1])
-    add('restraint.supports', 'the same station twice', 'two stations');
-  if (entry.setUp !== 'cantilever' && entry.supports[0] > entry.supports[1]) {
-    add('restraint.supports', 'two stations in decreasing order', 'two stations in increasing order');
+  if (supports.some((station, i) => i > 0 && station === supports[i - 1]))
+    add('restraint.supports', 'the same station twice', 'two different stations');
+  else if (setUp !== 'cantilever' && supports.some((station, i) => i > 0 && station < supports[i - 1]!)) {
+    add('restraint.supports', 'stations in decreasing order', 'stations in increasing order');
   }
   const fraction = cited(entry.fraction, entry.fractionSource, 'restraint.fraction', add);
   if (fraction === null && entry.importance !== 'primary') {
@@ -120,15 +161,46 @@ export function restraintOf(
     );
   }
   return {
-    setUp: entry.setUp,
-    supports: entry.supports,
+    setUp,
+    setUpSource: entry.setUpSource ?? null,
+    line: line?.name ?? '',
+    supports,
     part,
     webPart: entry.webPart ?? 0,
     plasticModulus: cited(entry.plasticModulus, entry.plasticModulusSource, 'restraint.plasticModulus', add),
     importance: entry.importance,
     fraction,
     gaugeDivision: entry.gaugeDivision ?? (units === 'us' ? 50 * PSI : 0.5 * MEGAPASCAL),
+    pumpRating: entry.pumpRating ?? null,
+    deadLoad: entry.deadLoad ?? null,
   };
+}
+
+/** The line the jacks push along: as named, else the first of the kind that the part bends in, else the first. */
+function pushedLine(
+  entry: RestraintFile,
+  part: Restraint['part'],
+  lines: readonly Line[],
+  add: AddProblem,
+): Line | null {
+  const kind = part === 'member-upright' ? 'camber' : 'sweep';
+  if (entry.line === undefined) return lines.find((line) => line.kind === kind) ?? lines[0] ?? null;
+  const named = lines.find((line) => line.name === entry.line);
+  if (named === undefined)
+    add('restraint.line', `"${entry.line}"`, `a line of this job (${lines.map((l) => l.name).join(', ')})`);
+  return named ?? null;
+}
+
+/** Bearings of the line and the diaphragms between them; a member bent upright runs on over its bearings only. */
+function supportsOf(
+  line: Line | null,
+  part: Restraint['part'],
+  diaphragms: readonly number[] | null,
+): readonly number[] {
+  if (line === null) return [];
+  const [from, to] = line.bearings;
+  const between = part === 'member-upright' ? [] : (diaphragms ?? []).filter((d) => d > from && d < to);
+  return [from, ...between, to];
 }
 
 export function heatingOf(entry: HeatingFile | undefined, add: AddProblem): Heating {
@@ -175,7 +247,7 @@ export function plateFieldsOf(
   units: JobUnits,
   path: string,
   add: AddProblem,
-): Pick<PlateSpec, 'side' | 'width' | 'tilt' | 'across' | 'fillers' | 'maxPlies' | 'gapLimit'> {
+): Pick<PlateSpec, 'side' | 'width' | 'tilt' | 'across' | 'fillers' | 'maxPlies' | 'gapLimit' | 'pullIn'> {
   if (entry.fillers?.some((thickness) => !(thickness > 0))) {
     add(`${path}.fillers`, 'a thickness of nothing or less', 'thicknesses above zero');
   }
@@ -187,6 +259,7 @@ export function plateFieldsOf(
     fillers: entry.fillers ?? STOCK[units],
     maxPlies: entry.maxPlies ?? 3,
     gapLimit: cited(entry.gapLimit, entry.gapLimitSource, `${path}.gapLimit`, add),
+    pullIn: cited(entry.pullIn, entry.pullInSource, `${path}.pullIn`, add),
   };
 }
 

@@ -134,7 +134,13 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       to: r.to,
       note: r.note ?? '',
     })),
-    jacks: (data.jacks ?? []).map((j) => ({ name: j.name, station: j.station ?? null, ramArea: j.ramArea })),
+    jacks: (data.jacks ?? []).map((j) => ({
+      name: j.name,
+      station: j.station ?? null,
+      ramArea: j.ramArea,
+      capacity: j.capacity ?? null,
+      push: j.push ?? null,
+    })),
     plates: (data.plates ?? []).map((p, i) => ({
       name: p.name,
       line: p.line,
@@ -145,7 +151,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       clearance: p.clearance ?? null,
       ...plateFieldsOf(p, data.units, `plates[${i}]`, add),
     })),
-    restraint: restraintOf(data.restraint, data.units, add),
+    restraint: restraintOf(data.restraint, data.units, lines, member.diaphragms, add),
     heating: heatingOf(data.heating, add),
     claim: claimOf(data.claim),
     currency: data.currency ?? null,

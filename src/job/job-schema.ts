@@ -35,6 +35,8 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     small,
     words,
     pressure: quantity('stress', us ? 'psi' : 'MPa'),
+    stress,
+    force: quantity('force', us ? 'kip' : 'kN'),
     modulus: quantity('section-modulus', us ? 'in3' : 'cm3'),
     temperature: quantity('temperature', us ? 'F' : 'C'),
     angle: quantity('angle', 'deg'),
@@ -161,6 +163,13 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
           name: words,
           station: station.optional(),
           ramArea: area.describe('Effective ram area.'),
+          capacity: fields.force.optional().describe('Rated force.'),
+          push: z
+            .enum(['positive', 'negative'])
+            .optional()
+            .describe(
+              'Side of the line it pushes toward. Default: as straightens the largest bend it reaches.',
+            ),
         }),
       )
       .optional(),

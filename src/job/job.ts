@@ -42,9 +42,17 @@ export interface Cited {
 export type Importance = 'primary' | 'secondary' | 'fracture-critical' | 'unknown-load';
 
 export interface Restraint {
-  readonly setUp: 'simple' | 'fixed' | 'cantilever';
-  /** Stations of the two supports, m. Cantilever: the held end, then the free end. */
-  readonly supports: readonly [number, number];
+  /** `continuous`: runs on over its supports and turns freely on each. The others are one length held at its ends. */
+  readonly setUp: 'continuous' | 'simple' | 'fixed' | 'cantilever';
+  /** Document or calculation that says the ends cannot turn; null unless `fixed`. */
+  readonly setUpSource: string | null;
+  /** Line the jacks push along: what the blow left locked in is taken from it. */
+  readonly line: string;
+  /**
+   * Stations of the supports, m: two or more, increasing (cantilever: the held end, then the free end). Where the job
+   * does not say, those of a continuous set-up are the line's bearings and the diaphragms between them.
+   */
+  readonly supports: readonly number[];
   /** What bends: the damaged flange in its plane, that flange with a part of the web, or the whole member. */
   readonly part: 'flange' | 'flange-with-web' | 'member-sideways' | 'member-upright';
   /** Height of web bending with the flange, m; 0 unless `flange-with-web`. */
@@ -56,6 +64,19 @@ export interface Restraint {
   readonly fraction: Cited | null;
   /** Smallest mark of the gauge, Pa. Default 50 psi or 0.5 MPa. */
   readonly gaugeDivision: number;
+  /** Rated pressure of pump and hoses, Pa; null where not said. */
+  readonly pumpRating: number | null;
+  /** Stress that dead load leaves along the heated part, Pa, as the engineer states it; null where not said. */
+  readonly deadLoad: DeadLoad | null;
+}
+
+export interface DeadLoad {
+  /** Pa, tension positive. */
+  readonly stress: number;
+  /** Whether the deck takes part in carrying it. */
+  readonly composite: boolean;
+  /** Document or calculation. */
+  readonly source: string;
 }
 
 /** What is planned for each heat, and the limits the job states for itself. */
@@ -196,6 +217,10 @@ export interface Jack {
   readonly station: number | null;
   /** Effective ram area, m². */
   readonly ramArea: number;
+  /** Rated force, N; null where not said. */
+  readonly capacity: number | null;
+  /** Side of the line it pushes toward; null: as straightens the largest bend within its reach. */
+  readonly push: 'positive' | 'negative' | null;
 }
 
 export interface PlateSpec {
@@ -223,4 +248,6 @@ export interface PlateSpec {
   readonly maxPlies: number;
   /** Largest gap left between faying surfaces, m, as the job states it; null: the published rule. */
   readonly gapLimit: Cited | null;
+  /** Force that draws the plate down at one place, N, as the engineer states it; null: no gap counts as closed. */
+  readonly pullIn: Cited | null;
 }

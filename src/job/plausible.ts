@@ -178,6 +178,9 @@ export function checkJob(job: Job, file: string): Problem[] {
     if (!(jack.ramArea > 1e-5 && jack.ramArea < 1)) {
       add(`jacks[${i}].ramArea`, `${jack.ramArea} m²`, 'the effective area of a ram');
     }
+    if (jack.capacity !== null && !(jack.capacity > 100 && jack.capacity < 1e8)) {
+      add(`jacks[${i}].capacity`, `${jack.capacity} N`, 'the rated force of a jack');
+    }
   });
   const names = job.lines.map((line) => line.name);
   job.plates.forEach((plate, i) => {
@@ -196,7 +199,7 @@ export function checkJob(job: Job, file: string): Problem[] {
     });
   });
   if (job.restraint !== null) {
-    const { supports, gaugeDivision } = job.restraint;
+    const { supports, gaugeDivision, pumpRating, deadLoad } = job.restraint;
     supports.forEach((value, i) => {
       onMember(`restraint.supports[${i}]`, value);
     });
@@ -206,6 +209,20 @@ export function checkJob(job: Job, file: string): Problem[] {
         `${gaugeDivision} Pa`,
         'a mark of the gauge above zero, at most 1000 psi',
       );
+    }
+    if (pumpRating !== null && !(pumpRating >= 1e6 && pumpRating <= 5e8)) {
+      add(
+        'restraint.pumpRating',
+        `${pumpRating} Pa`,
+        'the rated pressure of a pump, such as 10000 psi or 70 MPa',
+      );
+    }
+    if (deadLoad !== null && !(Math.abs(deadLoad.stress) < member.yieldStress)) {
+      add('restraint.deadLoad.stress', `${deadLoad.stress} Pa`, 'a stress below the yield stress');
+    }
+    const pushes = job.jacks.filter((jack) => jack.push !== null).length;
+    if (pushes > 0 && pushes < job.jacks.length) {
+      add('jacks', `a "push" at ${pushes} of ${job.jacks.length}`, '"push" at every jack, or at none');
     }
     const [low, high] = [Math.min(...supports), Math.max(...supports)];
     job.jacks.forEach((jack, i) => {

@@ -77,6 +77,10 @@ function ceilingBox(job: Job, heats: HeatsOfJob): Html {
     return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Jacks</h2>
 <p class="big words">No jacking</p><p>No ceiling has been worked out: the job does not say how the member is held and pushed. Do not jack without a ceiling from the engineer.</p></section>`;
   }
+  if (ceiling.pressure === 0) {
+    return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Jacks</h2>
+<p class="big words">No jacking</p><p>${heats.findings.find((f) => f.code === 'ram-too-large' || f.code === 'locked-in-uses-the-share')?.message ?? 'The ceiling is nothing.'}</p></section>`;
+  }
   const [first, second] =
     job.units === 'us'
       ? [psiText(ceiling.pressure), megapascalText(ceiling.pressure)]
@@ -89,7 +93,7 @@ function ceilingBox(job: Job, heats: HeatsOfJob): Html {
       (jack) =>
         html`<tr><th scope="row"><span class="clamp">${jack.name}</span></th><td class="num">${formatLength(jack.station, { units: job.units, as: 'station', digits: 2 })}</td><td class="n">${formatForce(Math.floor(jack.forceAtCeiling / 100) * 100, job.units)}</td></tr>`,
     )}</tbody></table>
-<p class="small">${ceiling.jacks.length > MOST_JACKS ? `${ceiling.jacks.length - MOST_JACKS} more jacks: see “sweepbook heats”. ` : ''}${ceiling.jacks.length > 1 ? 'All jacks at this pressure together. ' : ''}${(ceiling.limit.fraction * 100).toFixed(0)} % of the plastic moment (${ceiling.limit.source}); rounded down. No uncertainty: ideal set-up, specified yield stress.</p></section>`;
+<p class="small">${ceiling.jacks.length > MOST_JACKS ? `${ceiling.jacks.length - MOST_JACKS} more jacks: see “sweepbook heats”. ` : ''}${ceiling.jacks.length > 1 ? 'All jacks at this pressure together. ' : ''}${(ceiling.limit.fraction * 100).toFixed(0)} % of the plastic moment (${ceiling.limit.source})${ceiling.lockedIn === null || ceiling.lockedIn.moment === 0 ? '' : ', what the blow left locked in counted'}${ceiling.rating === null ? '' : `; the rating of ${ceiling.rating.of} comes first`}; rounded down. No uncertainty: ideal set-up, specified yield stress.</p></section>`;
 }
 
 function temperatureBox(heats: HeatsOfJob): Html {

@@ -1,5 +1,5 @@
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
-import { ceilingLines, leftText } from '../heats/heats-text.ts';
+import { ceilingLines, leftText, MOMENTS_NOTE, momentRows } from '../heats/heats-text.ts';
 import { limitTemperature } from '../heats/limit-text.ts';
 import type { ZoneHeats } from '../heats/zone-heats.ts';
 import type { Job } from '../job/job.ts';
@@ -53,7 +53,16 @@ function limits(job: Job, heats: HeatsOfJob): Html {
     maxTemperature === null
       ? 'Steel temperature: not settled for this grade; the engineer must state it.'
       : `Steel at most ${temperature(maxTemperature.value)} (${maxTemperature.source}); below ${temperature(coolBelow.value)} before the next heat and before reading (${coolBelow.source}).`
-  }</li></ul>`;
+  }</li></ul>${moments(job, heats)}`;
+}
+
+function moments(job: Job, heats: HeatsOfJob): Html | null {
+  const [heading, ...rows] = momentRows(job, heats);
+  if (heading === undefined) return null;
+  return html`<p class="table-title">Moments and what the supports must hold, jacks at the ceiling</p><div class="scroll" tabindex="0" role="region" aria-label="Moments"><table aria-label="Moments"><thead><tr>${heading.map((cell) => html`<th scope="col">${cell}</th>`)}</tr></thead><tbody>${rows.map(
+    ([first, ...cells]) =>
+      html`<tr><th scope="row" class="num">${first}</th>${cells.map((cell) => html`<td class="num">${cell}</td>`)}</tr>`,
+  )}</tbody></table></div><p class="small">${MOMENTS_NOTE}</p>`;
 }
 
 function workTable(heats: HeatsOfJob): Html {

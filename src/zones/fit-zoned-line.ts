@@ -376,24 +376,34 @@ function extraRotation(held: Held, stretches: readonly BentStretch[], extra: Ben
 function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
   if (!model.nodesGiven) return [];
   const { stations } = model.nodes;
-  return stations.slice(1, -1).map((station, k) => {
-    // Kink of M/EI at node k: slope after less slope before, of the broken line through the node curvatures.
-    const row = new Float64Array(stations.length - 2);
+  const inner = stations.slice(1, -1);
+  // Kink of M/EI at node k: slope after less slope before, of the broken line through the node curvatures.
+  const rows = inner.map((station, k) => {
+    const row = new Float64Array(inner.length);
     const before = station - stations[k]!;
     const after = stations[k + 2]! - station;
     row[k] = -1 / before - 1 / after;
     if (k > 0) row[k - 1] = 1 / before;
     if (k + 1 < row.length) row[k + 1] = 1 / after;
-    let coefficient = 0;
-    let variance = 0;
-    row.forEach((a, i) => {
-      coefficient += a * whole.coefficients[ELASTIC + i]!;
-      row.forEach((b, j) => {
-        variance += a * b * (whole.covariance[ELASTIC + i]?.[ELASTIC + j] ?? 0);
+    return row;
+  });
+  const coefficient = (row: Float64Array) =>
+    row.reduce((sum, a, i) => sum + a * whole.coefficients[ELASTIC + i]!, 0);
+  const covariance = (one: Float64Array, other: Float64Array) => {
+    let sum = 0;
+    one.forEach((a, i) => {
+      other.forEach((b, j) => {
+        sum += a * b * (whole.covariance[ELASTIC + i]?.[ELASTIC + j] ?? 0);
       });
     });
-    return { station, coefficient, u: Math.sqrt(Math.max(0, variance)) };
-  });
+    return sum;
+  };
+  return inner.map((station, k) => ({
+    station,
+    coefficient: coefficient(rows[k]!),
+    u: Math.sqrt(Math.max(0, covariance(rows[k]!, rows[k]!))),
+    covariance: rows.map((other) => covariance(rows[k]!, other)),
+  }));
 }
 
 function modelFindings(

@@ -27,6 +27,7 @@ function fullHeats(job: Job, vees: number, stops: number): HeatsOfJob {
   return {
     limits,
     restraint: restraintOfJob(job),
+    hotStress: null,
     plan: plannedVee(job, limits),
     zones: [],
     layouts: [

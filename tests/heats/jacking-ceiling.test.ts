@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { jackingCeiling } from '../../src/heats/jacking-ceiling.ts';
 import { loadLimit } from '../../src/heats/load-limit.ts';
-import { governingMoment, type SetUpGeometry } from '../../src/heats/moment-set-up.ts';
+import { governingMoment, type SpanSetUp } from '../../src/heats/moment-set-up.ts';
 import { InputError } from '../../src/input-error.ts';
 import { bendingProperties } from '../../src/section/rectangles.ts';
 import { plateSection, teeSection } from '../../src/section/shapes.ts';
@@ -152,7 +152,7 @@ describe('force and gauge pressure, worked examples D1 to D7', () => {
 
 describe('moment of a unit force (AISC Manual Table 3-23, from memory of it)', () => {
   const L = 10;
-  const unit = (kind: SetUpGeometry['kind'], a: number) =>
+  const unit = (kind: SpanSetUp['kind'], a: number) =>
     governingMoment({ kind, from: 0, to: L }, [{ station: a, force: 1 }]);
 
   it('simple: a·b/L at the force', () => {

@@ -1,5 +1,6 @@
 /** Exact conversions for tests that quote published values in trade units. */
 export const INCH = 0.0254;
+export const FOOT = 12 * INCH;
 export const KIP = 4448.2216152605;
 export const KSI = KIP / INCH ** 2;
 export const PSI = KSI / 1000;

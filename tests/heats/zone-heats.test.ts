@@ -81,7 +81,7 @@ describe('observed over expected, cycle and zone', () => {
 describe('jacks that work against a bend', () => {
   // Fixed ends, force at midspan: P·L/8 hogging at the supports and sagging under the force (AISC Table 3-23), so
   // the moment turns round at the quarter points.
-  const fixed = { ...jacked, restraint: { ...jacked.restraint, setUp: 'fixed' } };
+  const fixed = { ...jacked, restraint: { ...jacked.restraint, setUp: 'fixed', setUpSource: 'test' } };
   const heatsWith = (rotationNearSupport: number) => {
     const job = jobWith(fixed);
     const line = job.lines[0]!;
