@@ -108,7 +108,7 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
     `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, units)}, ${inert(ceiling.limit.source)}; governs at ${station(ceiling.governsAt)}.`,
     lockedIn === null
       ? 'What the blow left locked in is not known (the readings or the diaphragms do not give it) and is not in the ceiling.'
-      : `Of that, what the blow left there acting as the jacks do: ${formatMoment(lockedIn.moment, units)}, ± ${formatMoment(COVERAGE * lockedIn.u, units)}; as found, heat lets some of it go. The jacks alone would reach the share at ${pressureText(ceiling.alone, units)}.`,
+      : `Of that, what the blow left there acting as the jacks do: ${formatMoment(lockedIn.moment, units)}, ± ${formatMoment(MEASURED.factor * lockedIn.u, units)}; as found, heat lets some of it go. The jacks alone would reach the share at ${pressureText(ceiling.alone, units)}.`,
     ceiling.uncertainty,
     ...hotText(job, heats),
   ];
