@@ -5,6 +5,7 @@ import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
 import { bulgeSection } from '../report/bulge-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
+import { besideHeats } from './beside-heats.ts';
 import type { Io } from './io.ts';
 import { reportContext } from './report-context.ts';
 import { reportExtras } from './report-extras.ts';
@@ -63,6 +64,7 @@ export async function writeReport(
   });
   const context = {
     ...base,
+    besideDays: besideHeats(opened.folder, analysis),
     files: [...base.files, ...extras.files],
     sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
   };

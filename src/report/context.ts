@@ -15,6 +15,8 @@ export interface ReportContext {
   readonly ledgerSeal?: { readonly records: number; readonly sha256: string } | null;
   /** Text of the plotting library for the interactive layer; null leaves it out (everything else stays). */
   readonly plotly: string | null;
+  /** Days that stood still beside the heat log, one sentence each, for the first screen. */
+  readonly besideDays?: readonly string[];
   /** Sections of other stages (heats, plates, bulge maps), placed before the method statement. */
   readonly sections?: readonly ReportSection[];
 }

@@ -44,7 +44,7 @@ ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Read on', readOn(analysis)],
 ])}
 <main id="main">
-${verdictPanel(analysis, q)}
+${verdictPanel(analysis, q, context.besideDays)}
 ${linesOverview(analysis, q, (l) => VERDICT_WORDS[l.progress.verdict])}
 ${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
 ${acceptanceSection(analysis, q)}

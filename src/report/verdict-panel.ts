@@ -20,11 +20,11 @@ const MARKS: Record<Verdict, string> = {
 };
 
 /** Verdict in large words with its reason, the figures a crew asks for, and what to look at next. */
-export function verdictPanel(analysis: Analysis, q: Quantities): Html {
+export function verdictPanel(analysis: Analysis, q: Quantities, besideDays: readonly string[] = []): Html {
   const verdict = analysis.member.verdict;
   const { line, sentences, next } = headline(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p></div>
+<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
 ${line === null ? '' : keyFigures(line, q)}
 ${nextLook(analysis)}
 </section>`;

@@ -1,5 +1,10 @@
 import * as z from 'zod';
 import { type Analysis, type LineAnalysis, VERDICTS } from '../analysis.ts';
+import { nextStep } from '../decision/next-step.ts';
+import type { JobUnits } from '../job/job.ts';
+import { EXPECTED } from '../maths/coverage-level.ts';
+import { shortfall, shortfallText } from '../survey/coverage.ts';
+import { isJudged } from '../survey/judged.ts';
 
 const verdict = z.enum(VERDICTS);
 const station = z.number();
@@ -10,6 +15,10 @@ const survey = z.strictObject({
   cycle: z.int().nonnegative(),
   date: z.string().nullable(),
   state: z.enum(['released', 'restrained']),
+  /** Jacks off, steel cooled, something read: a verdict may rest on it. */
+  judged: z.boolean(),
+  /** Why it can carry no number for the line (read in part, string loose); null where it can. */
+  cannotTell: z.string().nullable(),
   count: z.int().nonnegative(),
   setAside: z.array(z.strictObject({ file: z.string(), row: z.int(), station, reason: z.string() })),
   largest: deviation,
@@ -41,6 +50,8 @@ const progress = z.strictObject({
   rate: z.number().nullable(),
   rateLow: z.number().nullable(),
   rateHigh: z.number().nullable(),
+  /** Coverage of rateLow to rateHigh and of cyclesLeft low to high. */
+  level: z.number(),
   sinceCycle: z.int().nullable(),
   verdict,
   reason: z.string(),
@@ -70,7 +81,8 @@ export const statusSchema = z.strictObject({
   schema: z.literal('sweepbook/status/1'),
   job: z.string(),
   units: z.literal('SI'),
-  member: z.strictObject({ verdict, reason: z.string() }),
+  /** `line`: the line that decides, null where none does; `next`: what to do next, in one line. */
+  member: z.strictObject({ verdict, reason: z.string(), line: z.string().nullable(), next: z.string() }),
   lines: z.array(
     z.strictObject({
       name: z.string(),
@@ -106,8 +118,13 @@ export function statusDocument(analysis: Analysis): StatusDocument {
     schema: 'sweepbook/status/1',
     job: analysis.job.name,
     units: 'SI',
-    member: { verdict: analysis.member.verdict, reason: analysis.member.reason },
-    lines: analysis.lines.map(lineDocument),
+    member: {
+      verdict: analysis.member.verdict,
+      reason: analysis.member.reason,
+      line: analysis.member.line,
+      next: nextStep(analysis),
+    },
+    lines: analysis.lines.map((item) => lineDocument(item, analysis.job.units)),
     findings: analysis.findings.map(({ severity, code, message, file, row }) => ({
       severity,
       code,
@@ -118,7 +135,10 @@ export function statusDocument(analysis: Analysis): StatusDocument {
   };
 }
 
-function lineDocument({ line, fit, progress, acceptance }: LineAnalysis): StatusDocument['lines'][number] {
+function lineDocument(
+  { line, fit, progress, acceptance }: LineAnalysis,
+  units: JobUnits,
+): StatusDocument['lines'][number] {
   return {
     name: line.name,
     kind: line.kind,
@@ -132,6 +152,8 @@ function lineDocument({ line, fit, progress, acceptance }: LineAnalysis): Status
       cycle: survey.cycle,
       date: survey.date,
       state: survey.state,
+      judged: isJudged(survey),
+      cannotTell: cannotTell(line, fit, survey, units),
       count: survey.count,
       setAside: survey.setAside.map(({ file, row, station, reason }) => ({ file, row, station, reason })),
       largest: pickDeviation(survey.largest),
@@ -160,6 +182,7 @@ function lineDocument({ line, fit, progress, acceptance }: LineAnalysis): Status
       rate: progress.rate,
       rateLow: progress.rateLow,
       rateHigh: progress.rateHigh,
+      level: EXPECTED.level,
       sinceCycle: progress.sinceCycle,
       verdict: progress.verdict,
       reason: progress.reason,
@@ -180,6 +203,16 @@ function lineDocument({ line, fit, progress, acceptance }: LineAnalysis): Status
       source: rule.source,
     })),
   };
+}
+
+function cannotTell(
+  line: LineAnalysis['line'],
+  fit: LineAnalysis['fit'],
+  survey: LineAnalysis['fit']['surveys'][number],
+  units: JobUnits,
+): string | null {
+  const lack = shortfall(line, fit, survey);
+  return lack === null ? null : shortfallText(lack, line.name, survey, units);
 }
 
 function pickDeviation({ station, deviation, u }: { station: number; deviation: number; u: number }) {

@@ -23,7 +23,9 @@ function nulls(value: unknown, path = ''): string[] {
 
 /** Where the contract allows an explicit null. */
 const MAY_BE_NULL = new Set([
+  '.member.line',
   '.lines.*.surveys.*.date',
+  '.lines.*.surveys.*.cannotTell',
   '.lines.*.zones.*.radius',
   '.lines.*.progress.rate',
   '.lines.*.progress.rateLow',

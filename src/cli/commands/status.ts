@@ -24,10 +24,11 @@ export const addStatus: AddCommand = (program, io) => {
         io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');
         return;
       }
-      const [{ statusText }, { terminalStyle }] = await Promise.all([
+      const [{ statusText }, { terminalStyle }, { besideHeats }] = await Promise.all([
         import('../../status/status-text.ts'),
         import('../terminal-style.ts'),
+        import('../beside-heats.ts'),
       ]);
-      io.out(statusText(analysis, terminalStyle(io)));
+      io.out(statusText(analysis, terminalStyle(io), besideHeats(opened.folder, analysis)));
     });
 };
