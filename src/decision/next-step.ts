@@ -57,6 +57,8 @@ function stepOf({ progress }: LineAnalysis, { limit }: LineToday): string {
     return 'No more heat of the same kind before it has been read again, jacks off and steel cooled, and the engineer has looked.';
   const near = nearLimit(limit);
   if (near !== null) return near;
+  if (stoodStillToday(progress))
+    return 'Lay the last day beside the others (gauge, heat, vees, time worked) before the next cycle, and go on: a day that stands still is common, and going on works.';
   switch (progress.verdict) {
     case 'progressing':
       return 'Go on as now, and read again after the next cycle, jacks off and steel cooled.';
@@ -69,6 +71,12 @@ function stepOf({ progress }: LineAnalysis, { limit }: LineToday): string {
     default:
       return 'Run the next cycle by the plan, and read the same stations again, jacks off and steel cooled.';
   }
+}
+
+/** A dead last day that is no spell yet. */
+function stoodStillToday({ verdict, pattern }: LineAnalysis['progress']): boolean {
+  const goesOn = verdict === 'progressing' || verdict === 'slow' || verdict === 'undecided';
+  return goesOn && pattern !== null && pattern.spell === null && pattern.lastCycle.stoodStill > 0.5;
 }
 
 /** Where every limit is met or too near to tell, readings settle it and heat does not. */

@@ -1,5 +1,6 @@
 import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
+import { formatAngle } from '../units/format-quantity.ts';
 import { assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
 import { type HeatLimits, heatLimits } from './heat-limits.ts';
@@ -109,7 +110,7 @@ function boundFindings(zones: readonly ZoneHeats[]): Finding[] {
         (s): Finding => ({
           severity: 'caution',
           code: 'more-than-heat-alone-can-do',
-          message: `Zone ${zone.zone} turned ${(s.observed * 1000).toFixed(1)} mrad in cycles ${s.fromCycle + 1} to ${s.toCycle} without jacking; its vees can turn at most ${(s.bound! * 1000).toFixed(1)} mrad even if perfectly held (from memory of Holt 1971). Look for something else that moved: a released reaction, a jack left on, the string.`,
+          message: `Zone ${zone.zone} turned ${formatAngle(s.observed)} in cycles ${s.fromCycle + 1} to ${s.toCycle} without jacking; its vees can turn at most ${formatAngle(s.bound!)} even if perfectly held (from memory of Holt 1971). Look for something else that moved: a released reaction, a jack left on, the string.`,
           line: zone.line,
           cycle: s.toCycle,
           station: zone.station,

@@ -4,7 +4,7 @@ import type { AcceptanceResult, LineFit, MovementPattern, Progress } from '../an
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
-import { unreadPlace } from '../survey/coverage.ts';
+import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
@@ -62,10 +62,10 @@ export function judgeProgress(
     over: overcorrection(fit, tolerance ?? usefulGain),
     since: judged === null ? null : series[judged.since]!.cycle,
     readAt: judgedSurveys(fit).map((survey) => survey.stations.filter((each) => !each.setAside).length),
-    unread: unreadIn(fit),
+    lack: lackOf(line, fit, units),
   };
   const { verdict, reason } = verdictOf(facts);
-  const ahead = facts.unread === null ? forecastFor(line, fit, own, usefulGain, noise, points, judged) : null;
+  const ahead = facts.lack === null ? forecastFor(line, fit, own, usefulGain, noise, points, judged) : null;
   const inside = verdict === 'within-tolerance';
   const left = inside ? { low: 0, expected: 0, high: 0 } : cyclesLeft(ahead?.crossing ?? null);
   const perCycle = daysPerCycle(judgedSurveys(fit));
@@ -113,13 +113,14 @@ interface Facts {
   readonly since: number | null;
   /** Stations read and kept, by judged survey. */
   readonly readAt: readonly number[];
-  /** A bent place the last judged survey did not read, m. */
-  readonly unread: number | null;
+  /** Why the last judged survey can carry no number for the line, as a clause; null: it can. */
+  readonly lack: string | null;
 }
 
-function unreadIn(fit: LineFit): number | null {
+function lackOf(line: Line, fit: LineFit, units: JobUnits): string | null {
   const last = judgedSurveys(fit).at(-1);
-  return last === undefined ? null : unreadPlace(fit, last);
+  const lack = last === undefined ? null : shortfall(line, fit, last);
+  return lack === null ? null : shortfallText(lack, line.name, last!, units);
 }
 
 function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
@@ -130,6 +131,10 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
       verdict: 'not-enough-readings',
       reason: 'No survey read with the jacks off and the steel cooled.',
     };
+  }
+  if (facts.lack !== null) {
+    const verdict = trend.length < FEWEST_READINGS ? 'not-enough-readings' : 'undecided';
+    return { verdict, reason: `Too little to judge: ${facts.lack}.` };
   }
   if (acceptance.length > 0 && acceptance.every((result) => result.result === 'within')) {
     return { verdict: 'within-tolerance', reason: withinReason(facts, last) };
@@ -162,10 +167,8 @@ const TOO_THIN = 5;
  * A day's readings keyed in half-way, or half lost, leave the crest of the shape unknown. The rate of the cycles before
  * would then pass for today's answer, so the verdict waits.
  */
-function halfReadReason({ units, trend, readAt, unread, line }: Facts): string | null {
+function halfReadReason({ units, trend, readAt, line }: Facts): string | null {
   const last = trend.at(-1)!;
-  if (unread !== null)
-    return `Cycle ${last.cycle} reads nothing of ${line.name} near ${station(unread, units)}, where it was bent: too little to judge. Read the remaining stations.`;
   if (trend.length < 2) return null;
   const usual = median(trend.slice(0, -1).map((point) => point.u));
   if (usual <= 0 || last.u <= TOO_THIN * usual) return null;

@@ -7,9 +7,9 @@ export function fine(metres: number, units: JobUnits): string {
   return units === 'us' ? `${significant(metres / INCH, 3)} in` : `${significant(metres * 1000, 2)} mm`;
 }
 
-/** Rotation in milliradians. */
-export function milliradians(radians: number): string {
-  return `${significant(radians * 1000, 2)} mrad`;
+/** A bend or its rate in degrees, finer than a tool that measures one: what a useful gain turns is a hundredth of a degree. */
+export function degrees(radians: number): string {
+  return `${significant((radians * 180) / Math.PI, 3)}°`;
 }
 
 export function percent(probability: number): string {

@@ -5,7 +5,7 @@ import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
 import { chanceAbove, levelOf } from './movement.ts';
 import { SEEN } from './trend.ts';
-import { milliradians } from './words.ts';
+import { degrees } from './words.ts';
 
 /**
  * Progress of each zone's rotation. A rotation does not depend on where the string was tied, so a zone can be seen
@@ -91,10 +91,10 @@ function zoneVerdict(
 ): Pick<ZoneProgress, 'verdict' | 'reason'> {
   const { level, u: levelU } = levelOf(judged.belief);
   const past = tolerance ?? usefulGain;
-  const rate = `${milliradians(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
-  const interval = `80 % interval ${milliradians(-judged.high)} to ${milliradians(-judged.low)}`;
-  const opening = `80 % interval ${milliradians(judged.low)} to ${milliradians(judged.high)}`;
-  const now = `bent by ${milliradians(level)} ± ${milliradians(2 * levelU)} now, by all surveys together`;
+  const rate = `${degrees(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
+  const interval = `80 % interval ${degrees(-judged.high)} to ${degrees(-judged.low)}`;
+  const opening = `80 % interval ${degrees(judged.low)} to ${degrees(judged.high)}`;
+  const now = `bent by ${degrees(level)} ± ${degrees(2 * levelU)} now, by all surveys together`;
   const within: Pick<ZoneProgress, 'verdict' | 'reason'> | null =
     tolerance !== null && Math.abs(level) + SEEN * levelU <= tolerance
       ? {
@@ -105,8 +105,7 @@ function zoneVerdict(
   // No bend the readings can show: any word for its rate or its side would be a word for noise. A zone that starts to
   // bend stands clear of straight before its rate does.
   if (Math.abs(level) <= SEEN * levelU) {
-    const room =
-      tolerance === null ? '' : `; the tolerance leaves room for a bend of ${milliradians(tolerance)}`;
+    const room = tolerance === null ? '' : `; the tolerance leaves room for a bend of ${degrees(tolerance)}`;
     return (
       within ?? {
         verdict: 'undecided',
@@ -129,9 +128,9 @@ function zoneVerdict(
   if (within !== null) return within;
   const words = {
     progressing: `Zone ${name} now straightens by ${rate} (${interval}); ${now}.`,
-    slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${milliradians(usefulGain)}; ${now}.`,
-    stalled: `Zone ${name} shows no useful movement now: straightening by ${milliradians(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}), useful gain ${milliradians(usefulGain)}; ${now}.`,
-    undecided: `Zone ${name} cannot be judged yet: straightening by ${milliradians(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}); ${now}.`,
+    slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${degrees(usefulGain)}; ${now}.`,
+    stalled: `Zone ${name} shows no useful movement now: straightening by ${degrees(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}), useful gain ${degrees(usefulGain)}; ${now}.`,
+    undecided: `Zone ${name} cannot be judged yet: straightening by ${degrees(-judged.rate)} per cycle by the readings since cycle ${since} (${interval}); ${now}.`,
   };
   return { verdict: judged.word, reason: words[judged.word] };
 }

@@ -32,6 +32,7 @@ export function headline(analysis: Analysis): Headline {
       ? `Every line read is inside its limits, but no readings answer: ${analysis.unmeasured.map((r) => r.rule.label).join('; ')}.`
       : standing(line, today, units),
     ...(today.moved === null ? [] : [movedSentence(today.moved, units)]),
+    ...(today.lack === null ? paceSentences(line.progress, units) : []),
     ...notJudgedSentences(line.line.name, today, units),
     ...(others.length === 0 ? [] : [`Other lines: ${others.map((o) => inShort(o, units)).join('; ')}.`]),
   ];
@@ -103,6 +104,30 @@ function movedSentence(moved: Movement, units: JobUnits): string {
   return word === 'within reading error'
     ? `What it moved ${span} is within reading error (${size}).`
     : `It came ${size} ${word === 'closer' ? 'closer' : 'further out'} ${span}.`;
+}
+
+/** The pace as a crew says it: `On days it moves, 1 1/8 in a cycle; it stood still on 1 of the last 7.` */
+function paceSentences({ verdict, pattern }: LineAnalysis['progress'], units: JobUnits): string[] {
+  if (pattern === null || verdict === 'within-tolerance' || verdict === 'overcorrected') return [];
+  if (verdict === 'regressing') return [];
+  const { whenMoving, spell, stoodStill } = pattern;
+  // A pace that may as well be none is no pace to quote.
+  const pace =
+    whenMoving === null || whenMoving.high >= 0
+      ? null
+      : `${formatLength(-whenMoving.rate, { units, as: 'offset', fraction: 32 })} a cycle`;
+  if (spell !== null) {
+    const before = pace === null ? '' : `; on days it moved before, ${pace}`;
+    return [`It has stood still for ${spell.cycles} cycles, since cycle ${spell.sinceCycle}${before}.`];
+  }
+  const still = stoodStill.cycles.length;
+  const last = stoodStill.of;
+  if (still === 0) return pace === null ? [] : [`It moves ${pace}, on every one of the last ${last} cycles.`];
+  return [
+    pace === null
+      ? `It stood still on ${still} of the last ${last} cycles.`
+      : `On days it moves, ${pace}; it stood still on ${still} of the last ${last}.`,
+  ];
 }
 
 function notJudgedSentences(name: string, today: LineToday, units: JobUnits): string[] {

@@ -137,6 +137,41 @@ describe('the survey of today', () => {
   });
 });
 
+describe('the pace, as a crew says it', () => {
+  const said = (heights: readonly number[]) => {
+    const lines = [item('flange', run(heights), [rule(0.5)])];
+    const analysis = { job, lines, unmeasured: [], findings: [], member: memberVerdict(lines) } as never;
+    return headline(analysis);
+  };
+
+  /** The pace written, in inches. By hand it is 1 in in all of these; few cycles tell it within an eighth. */
+  const paceOf = (text: string): number => {
+    const [, written] = /, ([^,]*?) in a cycle/.exec(text)!;
+    return written!.split(' ').reduce((sum, part) => {
+      const [top, bottom = '1'] = part.split('/');
+      return sum + Number(top) / Number(bottom);
+    }, 0);
+  };
+
+  it('is that of the days it moves, with the days it stood still', () => {
+    const text = said([10, 9, 9, 8, 7]).sentences.join(' ');
+    expect(text).toMatch(/On days it moves, .* in a cycle; it stood still on 1 of the last 4\./);
+    expect(Math.abs(paceOf(text) - 1)).toBeLessThan(1 / 8);
+  });
+
+  it('a last day that stood still is laid beside the others, and work goes on', () => {
+    const { sentences, next: step } = said([10, 9, 8, 7, 6, 6]);
+    expect(sentences.join(' ')).toMatch(/within reading error .* it stood still on 1 of the last 5\./);
+    expect(step).toMatch(/^Lay the last day beside the others/);
+  });
+
+  it('a spell is said with what it moved before', () => {
+    const text = said([10, 9, 8, 7, 7, 7, 7, 7]).sentences.join(' ');
+    expect(text).toMatch(/stood still for 4 cycles, since cycle 3; on days it moved before, .* in a cycle\./);
+    expect(Math.abs(paceOf(text) - 1)).toBeLessThan(1 / 8);
+  });
+});
+
 describe('what to do next', () => {
   it('never says to go on past a stop', () => {
     const flange = item('flange', run([10, 8, 6, 4]), [rule(0.5)]);

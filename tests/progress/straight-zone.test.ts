@@ -65,9 +65,9 @@ describe('a zone that cannot be told from straight', () => {
       0.5,
     );
     expect(said.verdict).toBe('undecided');
-    expect(said.reason).toMatch(/^Zone A cannot be told from straight, .+: bent by .+ mrad ± .+ mrad now/);
-    // Δ = φ·a·b/(a + b): half an inch at 22 ft of 60 ft (38 ft to the other end) is 0.5/12·60/(22·38) = 2.99 mrad.
-    expect(said.reason).toContain('2.99 mrad');
+    expect(said.reason).toMatch(/^Zone A cannot be told from straight, .+: bent by .+° ± .+° now/);
+    // Δ = φ·a·b/(a + b): half an inch at 22 ft of 60 ft (38 ft to the other end) is 0.5/12·60/(22·38) = 2.99 mrad = 0.171°.
+    expect(said.reason).toContain('0.171°');
   });
 });
 

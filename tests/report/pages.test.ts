@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { VERDICTS } from '../../src/analysis.ts';
 import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
 import { renderFinal } from '../../src/report/final.ts';
 import { html } from '../../src/report/html.ts';
+import { repeatedSentences } from '../repeated-sentences.ts';
 import { syntheticAnalysis } from './synthetic-analysis.ts';
 
 const CONTEXT: ReportContext = {
@@ -44,6 +46,21 @@ describe.each(SHEETS)('%s sheet', (_name, render) => {
     expect(verdict).toBeGreaterThan(0);
     expect(verdict).toBeLessThan(text.indexOf('Acceptance'));
     expect(text.indexOf('Look at next')).toBeLessThan(text.indexOf('Line bottom-flange'));
+  });
+
+  it('says no sentence twice on its first screen, and nothing there in engineer’s units', () => {
+    for (const verdict of VERDICTS) {
+      const page = render(syntheticAnalysis({ verdict }), CONTEXT);
+      const first = page.slice(
+        page.indexOf('<section class="verdict"'),
+        page.indexOf('<section class="line"'),
+      );
+      expect(first.length).toBeGreaterThan(500);
+      const text = visible(first.replace(/<\/(?:p|li|h\d|dd|td|tr)>/g, '\n\n'));
+      expect(repeatedSentences(text)).toEqual([]);
+      expect(text).not.toMatch(/\bmrad\b|\bRMS\b|\bregime|degrees of freedom/i);
+      expect(text).toContain('Next:');
+    }
   });
 
   it('carries what an engineer files', () => {

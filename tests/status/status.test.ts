@@ -5,6 +5,7 @@ import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { statusSchema } from '../../src/status/status-document.ts';
 import { wrapText } from '../../src/wrap-text.ts';
 import { runInProcess } from '../cli/in-process.ts';
+import { repeatedSentences } from '../repeated-sentences.ts';
 
 const SAMPLES = new URL('../../sample-surveys', import.meta.url).pathname;
 const samples = readdirSync(SAMPLES).filter((name) => existsSync(join(SAMPLES, name, 'job.json')));
@@ -73,6 +74,20 @@ describe('status', () => {
       expect(out).not.toContain(String.fromCharCode(27));
     });
   }
+
+  for (const sample of samples) {
+    it(`${sample}: a crew chief reads no engineer's units and no sentence twice`, async () => {
+      const { out } = await sweepbook('status', sample);
+      expect(out).not.toMatch(/\bmrad\b|\bRMS\b|\bregime|degrees of freedom/i);
+      expect(repeatedSentences(out)).toEqual([]);
+    });
+  }
+
+  it('a sentence that stands twice is found, however it is wrapped', () => {
+    expect(
+      repeatedSentences('It came one inch closer.\nNEXT  Go on. It came one\n      inch closer.'),
+    ).toEqual(['It came one inch closer.']);
+  });
 
   it('a folder that is not a job is an input error (status 1); a missing argument is wrong usage (status 2)', async () => {
     const missing = await sweepbook('status', 'no-such-job');
