@@ -23,7 +23,8 @@ export type Verdict = (typeof VERDICTS)[number];
 
 /** The shape the member would have undamaged, in this line (string set-up not included). */
 export interface Baseline {
-  readonly method: 'bearings' | 'undamaged' | 'reference';
+  /** `absolute`: tilt and plumb, against the vertical, the level or the web; never the member's own lean. */
+  readonly method: 'bearings' | 'undamaged' | 'reference' | 'absolute';
   /** Why this method, in words (for `auto`: why it was chosen). */
   readonly reason: string;
   /** Reaches [from, to] the baseline and the string set-up rest on, m. */
@@ -332,6 +333,8 @@ export interface AcceptanceResult {
   readonly at: { readonly station: number; readonly from?: number; readonly to?: number } | null;
   readonly result: 'within' | 'undetermined' | 'outside';
   readonly reason: string;
+  /** `tilt` and `plumb`: change of the signed value at that place since the first judged survey, m; else left out. */
+  readonly sinceAsFound?: { readonly change: number; readonly u: number };
 }
 
 /** Facts for and against stopping; the tool never decides. */

@@ -1,9 +1,12 @@
 import type { AcceptanceResult, LineFit, StationFit, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import { limitOnReadings } from '../job/rules.ts';
+import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { formatLength, formatUncertainty } from '../units/format-length.ts';
-import { conformanceProbability, GUARD, guardedDecision } from './guarded.ts';
+import { formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
+import { interpolate } from './chord.ts';
+import { conformanceProbability, DECISION_WORDS, decideBy, GUARD } from './guarded.ts';
 import { measureRule, type RuleMeasure } from './measure-rule.ts';
 
 /**
@@ -19,7 +22,9 @@ export function judgeAcceptance(
   rules: readonly AcceptanceRule[],
   units: JobUnits = 'us',
 ): AcceptanceResult[] {
-  const last = judgedSurveys(fit).at(-1);
+  const judged = judgedSurveys(fit);
+  const last = judged.at(-1);
+  const absolute = line.kind === 'tilt' || line.kind === 'plumb';
   const lack = last === undefined ? null : shortfall(line, fit, last);
   return rules
     .filter((rule) => rule.line === line.name)
@@ -32,8 +37,8 @@ export function judgeAcceptance(
       }
       const measure = measureRule(rule, line, last);
       if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));
-      const result = guardedDecision(measure.value, measure.u, rule.limit);
-      const beside = result === 'within' ? besideOutside(last, rule.limit) : null;
+      const result = decideBy(rule.decision ?? 'guarded', measure.value, measure.u, rule.limit);
+      const beside = result === 'within' ? besideOutside(last, limitOnReadings(rule)) : null;
       const measured = {
         rule,
         limit: rule.limit,
@@ -41,6 +46,7 @@ export function judgeAcceptance(
         u: measure.u,
         at: measure.at,
       };
+      const since = absolute ? sinceAsFound(rule, measure, judged[0]!, last) : null;
       if (beside !== null) {
         return {
           ...measured,
@@ -51,7 +57,8 @@ export function judgeAcceptance(
       return {
         ...measured,
         result,
-        reason: reasonFor(result, measure, rule, last.cycle, units),
+        reason: reasonFor(result, measure, rule, last.cycle, units) + sinceText(measure, since, units),
+        ...(since === null ? {} : { sinceAsFound: since }),
       };
     });
 }
@@ -77,6 +84,46 @@ export function unmeasuredRules(rules: readonly AcceptanceRule[]): AcceptanceRes
     .map((rule) =>
       notMeasured(rule, `the job has no ${rule.kind} line: ${READINGS_WANTED[rule.kind]} to judge this rule`),
     );
+}
+
+/** Change of the signed value at the governing place since the first judged survey; each survey stands by itself. */
+function sinceAsFound(
+  rule: AcceptanceRule,
+  measure: Exclude<RuleMeasure, { missing: unknown }>,
+  first: SurveyFit,
+  last: SurveyFit,
+): { readonly change: number; readonly u: number } | null {
+  if (first === last || rule.over.kind === 'chord') return null;
+  const kept = first.stations.filter((each) => !each.setAside);
+  const at = measure.at.station;
+  if (kept.length === 0 || at < kept[0]!.station - 1e-6 || at > kept.at(-1)!.station + 1e-6) return null;
+  const stations = kept.map((each) => each.station);
+  const half = rule.edgesFromWeb === true ? 0.5 : 1;
+  const then =
+    half *
+    interpolate(
+      stations,
+      kept.map((each) => each.deviation),
+      at,
+    );
+  const thenU =
+    half *
+    interpolate(
+      stations,
+      kept.map((each) => each.u),
+      at,
+    );
+  return { change: measure.deviation - then, u: hypot(measure.u, thenU) };
+}
+
+function sinceText(
+  measure: Exclude<RuleMeasure, { missing: unknown }>,
+  since: { readonly change: number; readonly u: number } | null,
+  units: JobUnits,
+): string {
+  if (since === null) return '';
+  const signed = (metres: number) => formatLength(metres, { units, as: 'offset', sign: 'always' });
+  return `; it was ${signed(measure.deviation - since.change)} there as found, a change of ${signed(since.change)} ± ${formatUncertainty(GUARD * since.u, units)} to ${signed(measure.deviation)}`;
 }
 
 const READINGS_WANTED = {
@@ -122,11 +169,15 @@ function reasonFor(
       ? `${spot} from the chord ${length(from, units)} to ${length(to, units)}`
       : spot;
   const seen = `${offset(measure.value, units)} ± ${formatUncertainty(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
-  const limit = offset(rule.limit, units);
-  if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare`;
-  if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty`;
+  const limit = formatLimit(rule.limit, units);
+  const decision = rule.decision ?? 'guarded';
+  const by = `(${DECISION_WORDS[decision]})`;
   const inside = Math.round(100 * conformanceProbability(measure.value, measure.u, rule.limit));
-  return `${seen}: too near ${limit} to tell (inside with ${inside} % probability); closer or repeated readings would`;
+  if (decision === 'simple')
+    return `${seen}: reads ${result === 'within' ? 'inside' : 'outside'} ${limit} ${by}; the chance that it is inside is ${inside} %`;
+  if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare ${by}`;
+  if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty ${by}`;
+  return `${seen}: too near ${limit} to tell (inside with ${inside} % probability) ${by}; closer or repeated readings would`;
 }
 
 function offset(metres: number, units: JobUnits): string {

@@ -1,3 +1,4 @@
+import type { DecisionRule } from '../job/job.ts';
 import { normalCdf } from '../maths/distributions.ts';
 
 /** Guard band in standard uncertainties: w = U = 2u, so that r = w/U = 1. */
@@ -31,3 +32,23 @@ export function conformanceProbability(measured: number, u: number, limit: numbe
   if (u <= 0) return measured <= limit ? 1 : 0;
   return normalCdf((limit - measured) / u);
 }
+
+/**
+ * The decision by the rule the job names. `simple` (simple acceptance, JCGM 106:2012, 8.2): the reading itself is
+ * held against the limit, and a member that reads exactly at it is as likely outside as inside.
+ */
+export function decideBy(
+  decision: DecisionRule,
+  measured: number,
+  u: number,
+  limit: number,
+): 'within' | 'undetermined' | 'outside' {
+  if (decision === 'guarded') return guardedDecision(measured, u, limit);
+  return measured <= limit ? 'within' : 'outside';
+}
+
+/** The rule in words, for every result that was reached by it. */
+export const DECISION_WORDS: Record<DecisionRule, string> = {
+  guarded: 'guarded acceptance, JCGM 106:2012, 8.3.2',
+  simple: 'simple acceptance, JCGM 106:2012, 8.2, as the job asks',
+};

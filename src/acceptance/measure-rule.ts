@@ -24,8 +24,17 @@ export type RuleMeasure =
  * - `chord`: largest departure from any chord of that length slid along the line. Offset and tilt of the string drop
  *   out of it, so only the error of the shape remains. A line shorter than the chord is judged on its whole length.
  * - `impact`: |deviation| at the station of the blow, between stations by straight line.
+ *
+ * A tilt limit for each edge from the web is held against half of what is read edge to edge.
  */
 export function measureRule(rule: AcceptanceRule, line: Line, survey: SurveyFit): RuleMeasure {
+  const measure = measureReadings(rule, line, survey);
+  if ('missing' in measure || rule.edgesFromWeb !== true) return measure;
+  const { value, u, deviation } = measure;
+  return { ...measure, value: value / 2, u: u / 2, deviation: deviation / 2 };
+}
+
+function measureReadings(rule: AcceptanceRule, line: Line, survey: SurveyFit): RuleMeasure {
   const profile = acceptanceProfile(survey);
   if (profile.length === 0) return { missing: 'readings' };
   if (rule.over.kind === 'chord') return overChord(profile, line, rule.over.length);

@@ -1,7 +1,7 @@
 import type { Line } from '../job/job.ts';
 import { sagOffset } from './string-sag.ts';
 
-/** What the job itself says of an offset at `station`, m: block height, edge steps, reference profile, sag of the string. */
+/** What the job itself says of an offset at `station`, m: block height, edge steps, reference profile or as-built value, sag of the string. */
 export function knownOffset(line: Line, station: number): number {
   return line.standoff + edgeStep(line, station) + referenceOffset(line, station) + sagOffset(line, station);
 }
@@ -15,6 +15,7 @@ function edgeStep(line: Line, station: number): number {
 
 /** Reference profile by straight lines between its points, its first and last values held beyond them. 0 without one. */
 function referenceOffset(line: Line, station: number): number {
+  if (line.baseline.method === 'as-built') return line.baseline.offset;
   if (line.baseline.method !== 'reference') return 0;
   const { profile } = line.baseline;
   if (profile.length === 0) return 0;

@@ -126,7 +126,9 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     lines,
     usefulGain: data.usefulGain ?? DEFAULTS.usefulGain,
     acceptance: (data.acceptance ?? []).flatMap((entry, i) =>
-      rulesOf(entry, `acceptance[${i}]`, facts, file, problems),
+      rulesOf(entry, `acceptance[${i}]`, facts, file, problems).map((rule) =>
+        data.decisionRule === undefined ? rule : { ...rule, decision: data.decisionRule },
+      ),
     ),
     repairs: (data.repairs ?? []).map((r) => ({
       date: r.date ?? null,
@@ -167,7 +169,11 @@ function baselineOf(
   options: ParseJobOptions,
   problems: Problem[],
 ): BaselineSpec {
-  if (entry === undefined || entry === 'auto' || entry.method === 'auto') return { method: 'auto' };
+  if (entry === undefined || entry === 'auto') return { method: 'auto' };
+  if (entry === 'vertical' || entry === 'level') return { method: 'absolute', against: entry };
+  if (entry === 'square to the web') return { method: 'absolute', against: 'square-to-web' };
+  if (entry.method === 'auto') return { method: 'auto' };
+  if (entry.method === 'as-built') return { method: 'as-built', offset: entry.offset, source: entry.source };
   if (entry.method === 'bearings') return { method: 'bearings' };
   if (entry.method === 'undamaged') {
     return { method: 'undamaged', reaches: entry.reaches ?? null, degree: entry.degree ?? 1 };
@@ -265,6 +271,15 @@ function rulesOf(
     });
     return [];
   }
+  if (entry.edges !== undefined && line.kind !== 'tilt') {
+    problems.push({
+      file,
+      column: `${path}.edges`,
+      found: `"${entry.edges}" on a ${line.kind} line`,
+      expected: '"edges" on a rule of a tilt line only',
+    });
+    return [];
+  }
   const over: AcceptanceRule['over'] =
     entry.at === 'impact'
       ? { kind: 'impact' }
@@ -277,7 +292,8 @@ function rulesOf(
       kind: line.kind,
       limit: entry.limit,
       over,
-      label: entry.label ?? ruleLabel(line.kind, entry.limit, over, facts.units),
+      ...(entry.edges === undefined ? {} : { edgesFromWeb: true }),
+      label: entry.label ?? ruleLabel(line.kind, entry.limit, over, facts.units, entry.edges !== undefined),
       source: entry.source ?? 'set by the job',
       preset: null,
     },

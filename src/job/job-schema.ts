@@ -44,8 +44,13 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
   const pair = (of: typeof station) => z.tuple([of, of]);
 
   const baseline = z.union([
-    z.literal('auto'),
+    z.enum(['auto', 'vertical', 'level', 'square to the web']),
     z.strictObject({ method: z.literal('auto') }),
+    z.strictObject({
+      method: z.literal('as-built'),
+      offset: small.describe('Tilt or lean the member was built with.'),
+      source: words.describe('The document that says so.'),
+    }),
     z.strictObject({ method: z.literal('bearings') }),
     z.strictObject({
       method: z.literal('undamaged'),
@@ -75,7 +80,11 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .describe('What is measured, and in which direction.'),
     bearings: pair(station).describe('Stations of the two bearings (or of the feet of the straight-edge).'),
     positive: words.describe('What a positive offset means, for example "toward the north shoulder".'),
-    baseline: baseline.optional().describe('The shape the member would have undamaged. Default "auto".'),
+    baseline: baseline
+      .optional()
+      .describe(
+        'The shape the member would have undamaged. Default "auto". Tilt: "level" or "square to the web", as it is read. Plumb: "vertical".',
+      ),
     standoff: small.optional().describe('Height of the blocks that hold the string clear. Default 0.'),
     readingSd: small
       .optional()
@@ -116,6 +125,10 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .optional()
         .describe('"whole line", or the length of a chord slid along the line, such as "20 ft".'),
       at: z.literal('impact').optional().describe('Judge it at the point of impact.'),
+      edges: z
+        .literal('from the web')
+        .optional()
+        .describe('Tilt only: the limit is for each edge from the web, half of the edge-to-edge reading.'),
       label: words.optional(),
       source: words.optional().describe('Specification and clause.'),
     }),
@@ -144,6 +157,12 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .describe('Stations of the diaphragms; [] for none. Strongly advised.'),
     }),
     lines: z.record(z.string(), line).describe('One entry a string or straight-edge set-up, by name.'),
+    decisionRule: z
+      .enum(['guarded', 'simple'])
+      .optional()
+      .describe(
+        'guarded (default): inside with twice the uncertainty to spare. simple: the reading itself decides (JCGM 106, 8.2).',
+      ),
     usefulGain: small.optional().describe('Movement a cycle that is worth another cycle. Default 1/32 in.'),
     acceptance: z.array(acceptance).optional(),
     repairs: z

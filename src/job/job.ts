@@ -135,7 +135,12 @@ export interface Member {
 }
 
 export type BaselineSpec =
+  /** Along the member: chosen from the readings. `plumb`: the vertical. `tilt`: as read, zero being what the job left unsaid. */
   | { readonly method: 'auto' }
+  /** `plumb` against the vertical; `tilt` against the level or square to the web. Nothing of the member's own lean is taken off. */
+  | { readonly method: 'absolute'; readonly against: 'vertical' | 'level' | 'square-to-web' }
+  /** `tilt` and `plumb`: the value the member was built with, m, and the document that says so. */
+  | { readonly method: 'as-built'; readonly offset: number; readonly source: string }
   | { readonly method: 'bearings' }
   | {
       readonly method: 'undamaged';
@@ -189,12 +194,19 @@ export type RuleExtent =
   | { readonly kind: 'chord'; readonly length: number }
   | { readonly kind: 'impact' };
 
+/** `guarded`: inside with twice the uncertainty to spare (JCGM 106:2012, 8.3.2). `simple`: the reading itself decides (8.2). */
+export type DecisionRule = 'guarded' | 'simple';
+
 export interface AcceptanceRule {
   /** Line it is judged on; null: the job has no line of this kind, so the rule cannot be judged and says so. */
   readonly line: string | null;
   readonly kind: LineKind;
   /** m for sweep, camber, plumb, bulge; for tilt the limit is an edge-to-edge difference in m over the flange width. */
   readonly limit: number;
+  /** `tilt` only: the limit is for each edge of the flange from the web, so half of the edge-to-edge reading is held against it. */
+  readonly edgesFromWeb?: boolean;
+  /** How readings and their uncertainty are held against the limit. Left out: `guarded`. */
+  readonly decision?: DecisionRule;
   readonly over: RuleExtent;
   /** Short name shown beside the result. */
   readonly label: string;

@@ -125,6 +125,7 @@ export function checkJob(job: Job, file: string): Problem[] {
       'stations',
     );
     if (line.string !== undefined) checkString(line, line.string);
+    checkAbsolute(line);
     if (line.baseline.method === 'undamaged' && line.baseline.reaches !== null) {
       line.baseline.reaches.forEach(([a, b], i) => {
         within(`${path}.baseline.reaches[${i}][0]`, a);
@@ -135,6 +136,26 @@ export function checkJob(job: Job, file: string): Problem[] {
         line.baseline.reaches.flat(),
         'reaches that do not overlap, stations',
       );
+    }
+  }
+
+  /** Tilt and plumb are absolute: a baseline laid through the member's own readings would take its lean off. */
+  function checkAbsolute(line: Line): void {
+    const { method } = line.baseline;
+    const against = line.baseline.method === 'absolute' ? line.baseline.against : null;
+    const column = `lines.${line.name}.baseline`;
+    const absolute = line.kind === 'tilt' || line.kind === 'plumb';
+    const own = line.kind === 'plumb' ? '"vertical"' : '"level" or "square to the web"';
+    if (absolute && (method === 'bearings' || method === 'undamaged')) {
+      add(
+        column,
+        `"${method}" on a ${line.kind} line`,
+        `${own}, a reference profile, or an as-built value with its source: ${line.kind} is judged as it stands, never against the member's own lean`,
+      );
+    } else if (!absolute && (method === 'absolute' || method === 'as-built')) {
+      add(column, `"${against ?? method}" on a ${line.kind} line`, 'it on tilt and plumb lines only');
+    } else if (against !== null && (against === 'vertical') !== (line.kind === 'plumb')) {
+      add(column, `"${against}" on a ${line.kind} line`, own);
     }
   }
 

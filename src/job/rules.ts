@@ -1,4 +1,4 @@
-import { formatLength } from '../units/format-length.ts';
+import { formatLength, formatLimit } from '../units/format-length.ts';
 import type { AcceptanceRule, Job, JobUnits, Line } from './job.ts';
 
 /** What a rule set needs to know of the job. */
@@ -14,10 +14,16 @@ export function ruleLabel(
   limit: number,
   over: AcceptanceRule['over'],
   units: JobUnits,
+  edgesFromWeb = false,
 ): string {
-  const size = `${kind} ${formatLength(limit, { units, as: 'offset' })}`;
+  const size = `${kind} ${formatLimit(limit, units)}${edgesFromWeb ? ' at the edges from the web' : ''}`;
   if (over.kind === 'whole-line') return `${size} over the whole line`;
   if (over.kind === 'impact') return `${size} at the point of impact`;
   const chord = formatLength(over.length, { units, as: 'station' }).replace(/'-0"$/, ' ft');
   return `${size} over any ${chord}`;
+}
+
+/** The limit on the line's own readings, m: a tilt limit for each edge from the web is half of what is read edge to edge. */
+export function limitOnReadings(rule: AcceptanceRule): number {
+  return rule.edgesFromWeb === true ? 2 * rule.limit : rule.limit;
 }

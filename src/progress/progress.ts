@@ -2,11 +2,12 @@ import { judgeAcceptance } from '../acceptance/acceptance.ts';
 import { measureRule } from '../acceptance/measure-rule.ts';
 import type { AcceptanceResult, LineFit, MovementPattern, Progress } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
+import { limitOnReadings } from '../job/rules.ts';
 import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { formatLength } from '../units/format-length.ts';
+import { formatLength, formatLimit } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
 import { follow, MOVES, OPENS, stateChances, type TimedValue } from './movement.ts';
@@ -47,7 +48,7 @@ export function judgeProgress(
   const values = judgedValues(followed, trend);
   const points = series.map((p, i) => ({ at: p.cycle, value: values[i]!, u: p.u }));
   const acceptance = judgeAcceptance(line, member, fit, own, units);
-  const tolerance = own.length === 0 ? null : Math.min(...own.map((rule) => rule.limit));
+  const tolerance = own.length === 0 ? null : Math.min(...own.map(limitOnReadings));
   const judged = points.length >= FEWEST_READINGS ? judgeRate(points, usefulGain) : null;
   const counted = judged === null ? [] : countedCycles(points, judged);
   const pattern = judged === null ? null : patternOf(points, judged);
@@ -181,7 +182,7 @@ function withinReason(facts: Facts, last: TrendPoint): string {
   const closest = acceptance.reduce((a, b) => (share(b) > share(a) ? b : a));
   const away =
     judged?.word === 'regressing' ? ` It is moving away again, ${fine(judged.rate, units)} per cycle.` : '';
-  return `Inside every limit of this line; closest is ${closest.rule.label}: ${offset(closest.measured ?? 0, units)} of ${offset(closest.limit, units)}, read after cycle ${last.cycle}.${away}`;
+  return `Inside every limit of this line; closest is ${closest.rule.label}: ${offset(closest.measured ?? 0, units)} of ${formatLimit(closest.limit, units)}, read after cycle ${last.cycle}.${away}`;
 }
 
 function share(result: AcceptanceResult): number {
@@ -288,7 +289,7 @@ function forecastFor(
     const points = wholeLine ? largest : rulePoints(line, fit, rule, noise);
     if (points.length < FEWEST_READINGS) continue;
     const belief = wholeLine ? judged.belief : follow(points, usefulGain).at(-1)!;
-    const crossing = forecastCrossing(belief, rule.limit);
+    const crossing = forecastCrossing(belief, wholeLine ? limitOnReadings(rule) : rule.limit);
     if (slowest === null || later(crossing, slowest.crossing)) slowest = { rule, crossing };
   }
   return slowest;
@@ -331,7 +332,7 @@ function assumptions(
   }
   if (rule !== null) {
     list.push(
-      `The forecast is for ${rule.label} (${formatLength(rule.limit, { units, as: 'offset', fraction: 64 })}), cycles that stand still counted as often as this job has them. It assumes the same crew, heats and jacks.`,
+      `The forecast is for ${rule.label} (${formatLimit(rule.limit, units)}), cycles that stand still counted as often as this job has them. It assumes the same crew, heats and jacks.`,
       'It counts cycles until the steel is inside the limit; showing it with readings needs twice their uncertainty more.',
     );
   }

@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { limitOnReadings } from '../job/rules.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 
 /** The surveys that are judged (jacks off, steel cooled): the same ones the verdicts rest on. */
@@ -31,7 +32,9 @@ export function readingWords(analysis: Analysis): string {
 
 /** The limit drawn as a band: the tightest one over the whole line; m, or null. */
 export function bandLimit(line: LineAnalysis): number | null {
-  const limits = line.acceptance.filter((a) => a.rule.over.kind === 'whole-line').map((a) => a.limit);
+  const limits = line.acceptance
+    .filter((a) => a.rule.over.kind === 'whole-line')
+    .map((a) => limitOnReadings(a.rule));
   return limits.length === 0 ? null : Math.min(...limits);
 }
 

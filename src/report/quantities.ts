@@ -4,6 +4,7 @@ import {
   decimalUnit,
   formatDecimal,
   formatLength,
+  formatLimit,
   formatUncertainty,
   inUnit,
 } from '../units/format-length.ts';
@@ -18,6 +19,8 @@ export interface Quantities {
   readonly fraction: Fraction;
   /** "2 5/8 in" or "66.7 mm". */
   readonly length: (metres: number) => string;
+  /** A limit at its own resolution: 0.6 in is not 5/8. */
+  readonly limit: (metres: number) => string;
   /** The same with "+" or "−" and no unit, for tables whose heading names the unit. */
   readonly signed: (metres: number) => string;
   /** The same without unit, "−" only. */
@@ -53,6 +56,7 @@ export function quantities(units: JobUnits, fraction: Fraction): Quantities {
     units,
     fraction,
     length: (m) => minus(formatLength(m, offset)),
+    limit: (m) => formatLimit(m, units),
     signed: (m) => minus(formatLength(m, { ...offset, sign: 'always', unit: false })),
     bare: (m) => minus(formatLength(m, { ...offset, unit: false })),
     movement: (m) => minus(formatLength(m, { ...offset, fraction: finer, sign: 'always', unit: false })),

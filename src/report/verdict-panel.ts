@@ -50,7 +50,7 @@ export function keyFigures(line: LineAnalysis, q: Quantities): Html {
   const others = line.acceptance.length - 1;
   return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">
 ${largest}
-${limit === null ? item('Limit', 'none set', ' for this line in the job') : item('Limit', q.length(limit.limit), html`${prose(extentWords(limit.rule, q.units))}: ${resultCell(limit.result)}${others > 0 ? html` <span class="muted">and ${others} more below</span>` : ''}`)}
+${limit === null ? item('Limit', 'none set', ' for this line in the job') : item('Limit', q.limit(limit.limit), html`${prose(extentWords(limit.rule, q.units))}: ${resultCell(limit.result)}${others > 0 ? html` <span class="muted">and ${others} more below</span>` : ''}`)}
 ${moved === null ? item('Moved', missing === null ? 'no cycle yet' : 'cannot be told', '') : item(movedLabel(moved), html`<span class="num" title="${q.decimal(moved.largest.movement)}">${q.movement(moved.largest.movement)} ${q.offsetUnit}</span>`, html`<span class="num">${q.plusMinus(moved.largest.u)}</span>, ${movedWord(moved.largest)}`)}
 ${cyclesItem(line, missing !== null, item)}
 </dl>`;

@@ -5,7 +5,7 @@ import { nextStep } from '../decision/next-step.ts';
 import type { JobUnits } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
-import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 
 /**
@@ -72,7 +72,7 @@ export function limitWords(
   { rule, limit }: Pick<AcceptanceResult, 'rule' | 'limit'>,
   units: JobUnits,
 ): string {
-  return `${offset(limit, units)} ${extentWords(rule, units)}`;
+  return `${formatLimit(limit, units)}${rule.edgesFromWeb === true ? ' at the edges from the web' : ''} ${extentWords(rule, units)}`;
 }
 
 export function extentWords({ over }: AcceptanceResult['rule'], units: JobUnits): string {

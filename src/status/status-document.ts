@@ -71,6 +71,10 @@ const acceptance = z.strictObject({
   at: z.union([station, z.tuple([station, station])]).nullable(),
   result: z.enum(['within', 'undetermined', 'outside']),
   source: z.string(),
+  /** by which the result was reached: JCGM 106, 8.3.2 (guarded) or 8.2 (simple) */
+  decisionRule: z.enum(['guarded', 'simple']),
+  /** tilt and plumb: change of the signed value at that place since as found; null for other kinds or before a second survey */
+  sinceAsFound: z.strictObject({ change: z.number(), u: z.number().nonnegative() }).nullable(),
 });
 
 /**
@@ -88,7 +92,7 @@ export const statusSchema = z.strictObject({
       name: z.string(),
       kind: z.enum(['sweep', 'camber', 'tilt', 'plumb', 'bulge']),
       baseline: z.strictObject({
-        method: z.enum(['bearings', 'undamaged', 'reference']),
+        method: z.enum(['bearings', 'undamaged', 'reference', 'absolute']),
         reason: z.string(),
         reaches: z.array(z.tuple([station, station])),
         residualSd: z.number().nonnegative(),
@@ -193,7 +197,7 @@ function lineDocument(
       },
       probabilityWithin: progress.probabilityWithin,
     },
-    acceptance: acceptance.map(({ rule, limit, measured, u, at, result }) => ({
+    acceptance: acceptance.map(({ rule, limit, measured, u, at, result, sinceAsFound }) => ({
       rule: rule.label,
       limit,
       measured,
@@ -201,6 +205,8 @@ function lineDocument(
       at: at && (at.from === undefined || at.to === undefined ? at.station : [at.from, at.to]),
       result,
       source: rule.source,
+      decisionRule: rule.decision ?? 'guarded',
+      sinceAsFound: sinceAsFound ?? null,
     })),
   };
 }

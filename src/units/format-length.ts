@@ -108,6 +108,20 @@ export function formatDecimal(
   return prefix(metres, !/[1-9]/.test(text), { ...format }) + text + name;
 }
 
+/**
+ * A limit at its own resolution, never rounded to the reading step: `1/2 in`, `17/64 in`, `0.6 in` (which is not 5/8),
+ * `12.7 mm`, `9.525 mm`.
+ */
+export function formatLimit(metres: number, units: JobUnits): string {
+  if (!Number.isFinite(metres)) return UNKNOWN;
+  const value = Math.abs(metres) / (units === 'us' ? INCH : 0.001);
+  const exact = (parts: number) => Math.abs(value * parts - Math.round(value * parts)) < 1e-6 * parts;
+  if (units === 'us' && exact(64)) return formatLength(metres, { units, as: 'offset', fraction: 64 });
+  const text = formatDecimal(metres, { units, as: 'offset', digits: units === 'us' ? 4 : 3, unit: false });
+  const short = text.replace(/(\.\d*?)0+$/, '$1').replace(/\.$/, units === 'us' ? '' : '.0');
+  return `${short} ${decimalUnit(units, 'offset')}`;
+}
+
 /** The unit decimals are given in: `in`, `ft`, `mm` or `m`. */
 export function decimalUnit(units: JobUnits, as: 'offset' | 'station'): 'in' | 'ft' | 'mm' | 'm' {
   if (units === 'us') return as === 'offset' ? 'in' : 'ft';

@@ -7,14 +7,13 @@ import { formatLength } from '../units/format-length.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { setAsideFindings } from './findings.ts';
 import { yieldCurvatureOf } from './line-model.ts';
-import { outboardStations } from './outboard-stations.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, poolStations, prepareSurvey } from './prepare.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
 /**
- * A line without zones. `tilt` and `plumb`: one value a station, set-up and baseline on the undamaged reaches
- * (given, or the stations a robust line agrees with). `bulge`: a straight-edge on its two feet.
+ * A line without zones. `tilt` and `plumb`: one absolute value a station, with no string to set up. `bulge`: a
+ * straight-edge on its two feet.
  */
 export function fitPlainLine(
   line: Line,
@@ -33,7 +32,7 @@ export function fitPlainLine(
   const asFound = prepared[asFoundIndex];
   const first = asFound ? poolStations(asFound.rows, asFound.handOff, 1) : [];
   const rest = chooseRest(line, first, units);
-  if (asFound && first.length < 3)
+  if (line.kind === 'bulge' && asFound && first.length < 3)
     findings.push({
       severity: 'caution',
       code: 'too-few-stations',
@@ -41,9 +40,17 @@ export function fitPlainLine(
       line: line.name,
     });
 
+  if (asFound && line.kind === 'tilt' && line.baseline.method === 'auto')
+    findings.push({
+      severity: 'note',
+      code: 'tilt-reference-not-said',
+      message: `The job does not say what ${line.name} was read against, so its readings stand as they are. Give its "baseline": "level" or "square to the web".`,
+      line: line.name,
+    });
+
   const fitted = prepared.map((one): SurveyFit => {
     const stations = poolStations(one.rows, one.handOff, 1);
-    const { setUp, ties } = setUpOn(rest, stations, line);
+    const { setUp, ties } = setUpOn(stations, line);
     const stationsFitted = stationFits(stations, setUp, () => 0, null);
     const closure = closureOf(
       ties.map((tie, i) => {
@@ -106,67 +113,49 @@ interface Rest {
   readonly method: Baseline['method'];
   readonly reason: string;
   readonly reaches: readonly (readonly [number, number])[];
-  /** Degree of the set-up: 0 (offset only) or 1. */
-  readonly degree: 0 | 1;
 }
 
 function chooseRest(line: Line, stations: readonly PooledStation[], units: JobUnits): Rest {
   const at = (s: number) => formatLength(s, { units, as: 'station' });
-  const spec = line.baseline;
-  const [from, to] = line.bearings;
-  if (line.kind === 'bulge' || spec.method === 'bearings' || spec.method === 'reference') {
-    const what = line.kind === 'bulge' ? 'the feet of the straight-edge' : 'the bearings';
+  if (line.kind === 'bulge') {
+    const [from, to] = line.bearings;
+    const feet = `the feet of the straight-edge (${at(from)} and ${at(to)})`;
+    const { baseline } = line;
     return {
-      method: spec.method === 'reference' ? 'reference' : 'bearings',
-      reason:
-        spec.method === 'reference'
-          ? `the profile of ${spec.file}, tied at ${what} (${at(from)} and ${at(to)})`
-          : `${what} at ${at(from)} and ${at(to)}`,
+      method: baseline.method === 'reference' ? 'reference' : 'bearings',
+      reason: baseline.method === 'reference' ? `the profile of ${baseline.file}, tied at ${feet}` : feet,
       reaches: nearest(stations, line).map((s) => [s.station, s.station] as const),
-      degree: 1,
     };
   }
-  if (spec.method === 'undamaged' && spec.reaches !== null)
+  return { ...absoluteBaseline(line, units), reaches: [] };
+}
+
+const READ_AS = {
+  vertical: 'the vertical: a lean is judged as it stands, whatever the rest of the web does',
+  level: 'the level: a tilt is judged as it stands, whatever the rest of the flange does',
+  'square-to-web': 'square to the web: a tilt is judged as it stands, whatever the rest of the flange does',
+} as const;
+
+/**
+ * What tilt and plumb are held against. A web that leans from end to end is out of plumb, so nothing of the member's
+ * own lean is ever taken off: only a profile or a value that the job cites.
+ */
+function absoluteBaseline(line: Line, units: JobUnits): Pick<Rest, 'method' | 'reason'> {
+  const spec = line.baseline;
+  if (spec.method === 'reference')
+    return { method: 'reference', reason: `the profile of ${spec.file}, taken off as it stands` };
+  if (spec.method === 'as-built')
     return {
-      method: 'undamaged',
-      reason: 'the job gives the undamaged reaches',
-      reaches: spec.reaches,
-      degree: spec.degree === 0 ? 0 : 1,
+      method: 'reference',
+      reason: `the value it was built with, ${formatLength(spec.offset, { units, as: 'offset', sign: 'always' })} (${spec.source})`,
     };
-  const degree = spec.method === 'undamaged' && spec.degree === 0 ? 0 : 1;
-  const outboard = outboardStations(stations, degree);
-  const agreeing =
-    outboard ??
-    robustPolynomial(
-      stations.map((s) => s.station),
-      stations.map((s) => s.y),
-      stations.map((s) => s.sd),
-      degree,
-    ).kept;
-  const reaches: [number, number][] = [];
-  let open: [number, number] | null = null;
-  stations.forEach((s, i) => {
-    if (agreeing[i]) {
-      if (open) open[1] = s.station;
-      else {
-        open = [s.station, s.station];
-        reaches.push(open);
-      }
-    } else open = null;
-  });
-  const long = reaches.filter(
-    ([a, b]) => stations.filter((s) => s.station >= a && s.station <= b).length >= 3,
-  );
-  const kept = outboard !== null || long.length === 0 ? reaches : long;
-  const where = kept.map(([a, b]) => `${at(a)} to ${at(b)}`).join(', ');
+  if (spec.method === 'absolute') return { method: 'absolute', reason: READ_AS[spec.against] };
   return {
-    method: 'undamaged',
+    method: 'absolute',
     reason:
-      outboard === null
-        ? `the stations that agree with one straight line (${where}), found from the as-found readings`
-        : `the stations from either end inward that lie on one straight line (${where}), found from the as-found readings`,
-    reaches: kept,
-    degree,
+      line.kind === 'plumb'
+        ? READ_AS.vertical
+        : 'the readings’ own zero: the job does not say whether that is the level or square to the web',
   };
 }
 
@@ -183,20 +172,28 @@ function nearest(stations: readonly PooledStation[], line: Line): PooledStation[
   return ends.length === 2 && ends[0]!.station === ends[1]!.station ? ends.slice(0, 1) : ends;
 }
 
+const NO_SET_UP: SetUp = {
+  offset: 0,
+  tilt: 0,
+  about: 0,
+  covariance: [
+    [0, 0],
+    [0, 0],
+  ],
+};
+
+/** A straight-edge rests on its feet; tilt and plumb are read from the level or the vertical, which nothing sets up. */
 function setUpOn(
-  rest: Rest,
   stations: readonly PooledStation[],
   line: Line,
 ): { setUp: SetUp; ties: readonly PooledStation[] } {
-  const inside = stations.filter(
-    (s) => !s.setAside && rest.reaches.some(([a, b]) => s.station >= a && s.station <= b),
-  );
-  const ties = rest.method !== 'undamaged' || inside.length === 0 ? nearest(stations, line) : inside;
+  if (line.kind !== 'bulge') return { setUp: NO_SET_UP, ties: [] };
+  const ties = nearest(stations, line);
   const fit = robustPolynomial(
     ties.map((s) => s.station),
     ties.map((s) => s.y),
     ties.map((s) => s.sd),
-    rest.degree,
+    1,
   );
   const c = fit.covariance;
   return {
@@ -217,6 +214,6 @@ function residualSd(fit: SurveyFit | undefined, rest: Rest): number {
   const inside = (fit?.stations ?? []).filter(
     (s) => !s.setAside && rest.reaches.some(([a, b]) => s.station >= a && s.station <= b),
   );
-  if (inside.length <= rest.degree + 1) return 0;
-  return Math.sqrt(inside.reduce((sum, s) => sum + s.deviation ** 2, 0) / (inside.length - rest.degree - 1));
+  if (inside.length <= 2) return 0;
+  return Math.sqrt(inside.reduce((sum, s) => sum + s.deviation ** 2, 0) / (inside.length - 2));
 }

@@ -202,7 +202,7 @@ describe('parseJob', () => {
     const problems = problemsOf(job);
     const of = (column: string) => problems.find((problem) => problem.column === column);
     expect(of('lines.bottom-flange.baseline.method')).toMatchObject({
-      expected: 'one of "auto", "bearings", "undamaged", "reference"',
+      expected: 'one of "auto", "as-built", "bearings", "undamaged", "reference"',
       suggestion: '"undamaged"?',
     });
     expect(of('lines.bottom-flange.baseline.degree')?.expected).toBe('one of 0, 1, 2');

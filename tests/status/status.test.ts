@@ -38,6 +38,7 @@ const MAY_BE_NULL = new Set([
   '.lines.*.acceptance.*.measured',
   '.lines.*.acceptance.*.u',
   '.lines.*.acceptance.*.at',
+  '.lines.*.acceptance.*.sinceAsFound',
   '.findings.*.file',
   '.findings.*.row',
 ]);
