@@ -3,6 +3,7 @@ import { acceptanceFindings } from './acceptance/findings.ts';
 import type { Analysis, LineAnalysis } from './analysis.ts';
 import { decide } from './decision/decision.ts';
 import { memberVerdict } from './decision/member-verdict.ts';
+import { leaveOutCopies } from './doubts/copies.ts';
 import type { Finding } from './finding.ts';
 import type { Job, Line } from './job/job.ts';
 import { progressFindings } from './progress/findings.ts';
@@ -12,7 +13,7 @@ import { explainSetAside } from './survey/explain-set-aside.ts';
 import { judgedSurveys } from './survey/judged.ts';
 import { movements, springback, springbackFindings } from './survey/movement.ts';
 import { pooledReadingSd } from './survey/reading-sd.ts';
-import type { Mark, Reading } from './survey/survey.ts';
+import type { Declaration, Mark, Reading } from './survey/survey.ts';
 import { fitLine } from './zones/fit-line.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
@@ -22,6 +23,7 @@ const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
  *
  * @param readings every usable reading of the job, any order; readings of lines the job does not have are refused at import
  * @param marks decisions by hand about single readings, oldest first
+ * @param declarations what was said of sheets that read like others, oldest first (`leaveOutCopies`)
  * @param findings what reading the job already noticed (files, ledger, rows set aside); passed through
  * @returns plain data in SI; findings sorted stop, caution, note, otherwise in the order they arose
  */
@@ -30,11 +32,14 @@ export function analyse(
   readings: readonly Reading[],
   marks: readonly Mark[] = [],
   findings: readonly Finding[] = [],
+  declarations: readonly Declaration[] = [],
 ): Analysis {
-  const lines = job.lines.map((line) => analyseLine(job, line, readings, marks));
+  const counted = leaveOutCopies(readings, declarations);
+  const lines = job.lines.map((line) => analyseLine(job, line, counted.readings, marks));
   const unmeasured = unmeasuredRules(job.acceptance);
   const all = [
     ...findings,
+    ...counted.findings,
     ...lines.flatMap((item) =>
       [
         ...item.fit.findings,
@@ -69,11 +74,12 @@ export interface OpenedReadings {
   readonly readings: readonly Reading[];
   readonly marks: readonly Mark[];
   readonly findings: readonly Finding[];
+  readonly declarations: readonly Declaration[];
 }
 
 /** The pipeline on an opened job. */
-export function analyseOpened({ job, readings, marks, findings }: OpenedReadings): Analysis {
-  return analyse(job, readings, marks, findings);
+export function analyseOpened({ job, readings, marks, findings, declarations }: OpenedReadings): Analysis {
+  return analyse(job, readings, marks, findings, declarations);
 }
 
 /** Reports compare with the first judged survey; where that is not cycle 0, "as found" needs a word. */

@@ -15,6 +15,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   'inert-text': [],
   'wrap-text': [],
   'input-error': ['inert-text'],
+  sha256: [],
   maths: [],
   units: ['input-error', 'job'],
   job: ['finding', 'input-error', 'units', 'survey', 'read'],
@@ -22,7 +23,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   survey: [...BASE, 'job', 'read'],
   read: ['finding', 'input-error', 'units', 'job', 'survey'],
   doubts: [...BASE, 'job', 'survey'],
-  ledger: ['finding', 'inert-text', 'input-error', 'job', 'survey'],
+  ledger: ['finding', 'sha256', 'inert-text', 'input-error', 'job', 'survey'],
   baseline: [...BASE, 'job', 'survey'],
   zones: [...BASE, 'job', 'survey', 'baseline'],
   progress: [...BASE, 'job', 'survey', 'acceptance'],
@@ -33,10 +34,10 @@ const ALLOWED: Record<string, readonly string[]> = {
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],
-  analyse: [...BASE, 'job', 'survey', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
+  analyse: [...BASE, 'job', 'survey', 'doubts', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
   export: [...BASE, 'job', 'survey'],
   status: [...BASE, 'job', 'survey', 'decision', 'analyse'],
-  report: [...BASE, 'job', 'survey', 'decision', 'status', 'heats', 'plates', 'scan'],
+  report: [...BASE, 'sha256', 'job', 'survey', 'decision', 'status', 'heats', 'plates', 'scan'],
 };
 const EDGES = new Set(['cli', 'page', 'index']);
 /** What each edge must not reach into: the command line writes the page, so the page knows nothing of it. */

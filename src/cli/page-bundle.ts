@@ -1,7 +1,7 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
-import { join } from 'node:path';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
+import { cloudsOf } from '../ledger/contents.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from './report-context.ts';
 import { hashBytes } from './store/hash-file.ts';
@@ -18,7 +18,7 @@ const MOST_BYTES = 40 * 1024 * 1024;
  */
 export function pageBundle(opened: OpenedJob): JobBundle {
   const { folder, ledger } = opened;
-  const job = readFileSync(join(folder, JOB_FILE), 'utf8');
+  const job = readFileSync(inJob(folder, JOB_FILE), 'utf8');
   const others = new Map<string, string>();
   parseJob(job, {
     readText: (file) => {
@@ -27,8 +27,8 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       return text;
     },
   });
-  if (existsSync(join(folder, HEAT_LOG_FILE))) {
-    others.set(HEAT_LOG_FILE, readFileSync(join(folder, HEAT_LOG_FILE), 'utf8'));
+  if (existsSync(inJob(folder, HEAT_LOG_FILE))) {
+    others.set(HEAT_LOG_FILE, readFileSync(inJob(folder, HEAT_LOG_FILE), 'utf8'));
   }
   const context = reportContext(opened, {
     now: new Date(0),
@@ -43,6 +43,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       `the files of ${folder} are ${Math.round(bytes / 1e6)} MB together; the page carries at most 40 MB.`,
     );
   }
+  const clouds = cloudsOf(ledger.records);
   return {
     ...bundleOf(job),
     files: counted.map((file) => ({
@@ -51,10 +52,12 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       aside: file.standing === 'known' ? rowsAside(opened, file.file) : [],
       sha256: file.sha256!,
       rows: file.rows,
+      ...(clouds.has(file.file) ? { source: clouds.get(file.file)! } : {}),
       note: context.files.find((fact) => fact.file === file.file)?.note ?? '',
     })),
     others: [...others].map(([file, text]) => ({ file, text })),
     marks: [...opened.marks],
+    declarations: [...opened.declarations],
     findings: [...opened.findings],
     ledger: [...context.ledger],
     seal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },

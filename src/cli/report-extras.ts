@@ -1,5 +1,4 @@
 import { existsSync } from 'node:fs';
-import { join } from 'node:path';
 import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { heatsOfJob } from '../heats/heats-of-job.ts';
@@ -12,7 +11,7 @@ import { platesSections } from '../report/plates-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
 import { hashFile } from './store/hash-file.ts';
 import { heatLogOf } from './store/heats-of-folder.ts';
-import { HEAT_LOG_FILE } from './store/layout.ts';
+import { HEAT_LOG_FILE, inJob } from './store/layout.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 
@@ -48,7 +47,7 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
   const { job } = analysis;
   const { log } = heatLogOf(folder, job);
   const heats = heatsOfJob(analysis, log);
-  const path = join(folder, HEAT_LOG_FILE);
+  const path = inJob(folder, HEAT_LOG_FILE);
   // Without a log and without jacking, what is said of heats is said by the zones already.
   const told = log.heats.length > 0 || heats.restraint !== null;
   const all = [...analysis.findings, ...(told ? heats.findings : [])];

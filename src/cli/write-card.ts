@@ -1,11 +1,11 @@
-import { dirname, join, resolve, sep } from 'node:path';
+import { dirname, resolve, sep } from 'node:path';
 import { InputError } from '../input-error.ts';
 import { renderCrewCard } from '../report/crew-card.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { heatsOfFolder } from './store/heats-of-folder.ts';
-import { REPORTS_FOLDER } from './store/layout.ts';
+import { inJob, REPORTS_FOLDER } from './store/layout.ts';
 import { makeFolder } from './store/make-folder.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
@@ -20,7 +20,7 @@ export async function writeCard(
   tool: string,
   io: Io,
 ): Promise<string> {
-  const path = out === undefined ? join(folder, REPORTS_FOLDER, 'crew-card.html') : resolve(io.cwd, out);
+  const path = out === undefined ? inJob(folder, `${REPORTS_FOLDER}/crew-card.html`) : resolve(io.cwd, out);
   // A card can then never take the place of readings, job.json or the ledger.
   if (!/\.html?$/i.test(path)) throw new InputError(`${out}: a card is an .html file; name it so`);
   const { analysis, heats } = await heatsOfFolder(folder);

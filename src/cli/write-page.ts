@@ -1,8 +1,8 @@
-import { dirname, join, resolve, sep } from 'node:path';
+import { dirname, resolve, sep } from 'node:path';
 import { InputError } from '../input-error.ts';
 import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
-import { REPORTS_FOLDER } from './store/layout.ts';
+import { inJob, REPORTS_FOLDER } from './store/layout.ts';
 import { makeFolder } from './store/make-folder.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
@@ -18,7 +18,8 @@ export async function writeOut(
   out: string | undefined,
   io: Io,
 ): Promise<{ readonly path: string; readonly bytes: number }> {
-  const path = out === undefined ? join(folder!, REPORTS_FOLDER, 'readings-page.html') : resolve(io.cwd, out);
+  const path =
+    out === undefined ? inJob(folder!, `${REPORTS_FOLDER}/readings-page.html`) : resolve(io.cwd, out);
   if (!/\.html?$/i.test(path)) throw new InputError(`${out}: the page is an .html file; name it so`);
   const bytes = Buffer.from(text, 'utf8');
   const write = async (): Promise<void> => {

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { dirname, join, resolve, sep } from 'node:path';
+import { dirname, resolve, sep } from 'node:path';
 import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
 import { bulgeSection } from '../report/bulge-section.ts';
@@ -11,7 +11,7 @@ import { reportContext } from './report-context.ts';
 import { reportExtras } from './report-extras.ts';
 import { readPanels } from './scan/panel-files.ts';
 import { withFolderLock } from './store/folder-lock.ts';
-import { REPORTS_FOLDER } from './store/layout.ts';
+import { inJob, REPORTS_FOLDER } from './store/layout.ts';
 import { makeFolder } from './store/make-folder.ts';
 import type { OpenedJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
@@ -76,12 +76,9 @@ export async function writeReport(
   const sheet = settings.final ? 'final' : 'daily';
   const path =
     settings.out === undefined
-      ? join(
+      ? inJob(
           opened.folder,
-          REPORTS_FOLDER,
-          settings.final
-            ? 'final.html'
-            : `daily-cycle-${String(newestCycle(analysis)).padStart(2, '0')}.html`,
+          `${REPORTS_FOLDER}/${settings.final ? 'final' : `daily-cycle-${String(newestCycle(analysis)).padStart(2, '0')}`}.html`,
         )
       : resolve(io.cwd, settings.out);
   // A report can then never take the place of readings, job.json or the ledger.

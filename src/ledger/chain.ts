@@ -34,10 +34,11 @@ export interface Ledger {
  * short.
  *
  * @param lines text of every line that is not blank, without its end, with the SHA-256 of its bytes
+ * @param head null: there is none; `not given`: whether there is one is not known, and nothing is said of it
  */
 export function checkChain(
   lines: readonly { readonly text: string; readonly sha256: string }[],
-  head: Head | null,
+  head: Head | null | 'not given',
 ): Ledger {
   const records: LedgerRecord[] = [];
   const findings: Finding[] = [];
@@ -45,6 +46,7 @@ export function checkChain(
     findings.push({ severity: 'stop', code, message, file: LEDGER_FILE, row });
 
   let previous = FIRST_SEAL;
+  let written = '';
   let numbered = 0;
   for (const [index, line] of lines.entries()) {
     const row = index + 1;
@@ -67,6 +69,22 @@ export function checkChain(
         );
       }
       numbered = record.seq;
+      if (record.when < written) {
+        stop(
+          'ledger-dates-back',
+          row,
+          `Ledger record ${row} is dated ${record.when.slice(0, 16)}, before the one it follows (${written.slice(0, 16)}): ` +
+            'a clock was wrong, or the record was not written when it says.',
+        );
+      }
+      written = record.when;
+      if (record.sealGone === true) {
+        stop(
+          'ledger-seal-gone',
+          row,
+          `When record ${row} was written, the seal of the one before it (${HEAD_FILE}) was gone: records may have been cut off.`,
+        );
+      }
       if (record.lost !== undefined) {
         stop(
           'ledger-records-lost',
@@ -79,13 +97,21 @@ export function checkChain(
   }
 
   const seals = lines.map((line) => line.sha256);
-  const gone = lostRecords(head, seals);
+  const gone = lostRecords(head === 'not given' ? null : head, seals);
   if (gone !== null) {
     stop(
       'ledger-cut-short',
       Math.max(1, lines.length),
       `The ledger once had a record ${gone.seq} that is no longer there as it was written: the end of ledger.jsonl ` +
         'was lost or changed. Compare with a copy of the job folder.',
+    );
+  }
+  // The first record's seal may not be written yet where `new` was killed between the two.
+  if (head === null && lines.length > 1) {
+    stop(
+      'ledger-seal-gone',
+      lines.length,
+      `The seal of the ledger's last record (${HEAD_FILE}) is gone: whether the end of ledger.jsonl was cut off cannot be told. Compare with a copy of the job folder.`,
     );
   }
   return { records, count: lines.length, seal: previous, seals, findings };

@@ -1,4 +1,4 @@
-import type { Mark } from '../survey/survey.ts';
+import type { Declaration, Mark } from '../survey/survey.ts';
 import type { Ledger } from './chain.ts';
 import type { KeptFile, LedgerRecord } from './record.ts';
 
@@ -45,6 +45,31 @@ export function marksOf(records: readonly LedgerRecord[]): Mark[] {
   });
 }
 
+/** What was said of sheets that read like others, one a file (and cycle, where it names some), oldest first. */
+export function declarationsOf(records: readonly LedgerRecord[]): Declaration[] {
+  return records.flatMap((record) => {
+    if (record.kind !== 'declare') return [];
+    const { file, action, who, why, when } = record;
+    return (record.cycles ?? [undefined]).map((cycle) => ({
+      file,
+      ...(cycle === undefined ? {} : { cycle }),
+      ...{ action, who, why, when },
+    }));
+  });
+}
+
+/** SHA-256 of the clouds that files of readings were taken from, by file. */
+export function cloudsOf(records: readonly LedgerRecord[]): ReadonlyMap<string, string> {
+  const clouds = new Map<string, string>();
+  for (const record of records) {
+    if (record.kind !== 'import') continue;
+    for (const { file, source } of record.files) {
+      if (source?.sha256 !== undefined) clouds.set(file, source.sha256);
+    }
+  }
+  return clouds;
+}
+
 /** A record in words, for people. */
 export function recordWords(record: LedgerRecord): string {
   switch (record.kind) {
@@ -60,6 +85,10 @@ export function recordWords(record: LedgerRecord): string {
         .join(', ')}`;
     case 'panel':
       return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
+    case 'declare':
+      return `${record.who} declared ${record.file}${record.cycles === undefined ? '' : `, cycle ${record.cycles.join(', ')},`} ${record.action === 'copy' ? 'a copy' : 'read again'}: ${record.why}`;
+    case 'accept':
+      return `${record.who} let ${record.file} stand as it is: ${record.why}`;
     case 'mark':
       return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
   }

@@ -46,8 +46,24 @@ const common = {
     .string()
     .regex(/^[0-9a-f]{64}$/)
     .optional(),
-  /** The heat log as it was when the record was written: its length and SHA-256, so that rows changed later are seen. */
+  /** The heat log as it was when the record was written; newer records have it among `inputs`. */
   heatLog: z.object({ bytes: z.int().positive(), sha256: z.string().regex(/^[0-9a-f]{64}$/) }).optional(),
+  /** What a verdict rests on beside readings, as it was when first seen (or accepted by hand): see `checkInputs`. */
+  inputs: z
+    .object({
+      /** Parts of job.json that matter, each by the SHA-256 of its value. */
+      fields: z.array(z.object({ field: z.string(), sha256: z.string().regex(/^[0-9a-f]{64}$/) })),
+      files: z.array(
+        z.object({
+          file: z.string(),
+          sha256: z.string().regex(/^[0-9a-f]{64}$/),
+          bytes: z.int().nonnegative(),
+        }),
+      ),
+    })
+    .optional(),
+  /** Set when the store noticed, before writing this record, that the seal of the last one was gone. */
+  sealGone: z.literal(true).optional(),
   /** Set when the store noticed, before writing this record, that newer records than the last were gone. */
   lost: z.object({ seq: z.number(), sha256: z.string() }).optional(),
 };
@@ -62,6 +78,26 @@ const MarkRecord = z.object({
   rows: z.array(z.int().positive()).min(1),
   /** Only the readings of these cycles in the rows; left out: all of them. */
   cycles: z.array(z.int().nonnegative()).min(1).optional(),
+  who: z.string().min(1),
+  why: z.string().min(1),
+});
+
+/** What a person said of a sheet that reads like another one: the copy it is, or a reading taken again. */
+const DeclareRecord = z.object({
+  ...common,
+  kind: z.literal('declare'),
+  action: z.enum(['genuine', 'copy']),
+  file: z.string(),
+  cycles: z.array(z.int().nonnegative()).min(1).optional(),
+  who: z.string().min(1),
+  why: z.string().min(1),
+});
+
+/** A file that differs from its record was looked at, and stands as it is now. */
+const AcceptRecord = z.object({
+  ...common,
+  kind: z.literal('accept'),
+  file: z.string(),
   who: z.string().min(1),
   why: z.string().min(1),
 });
@@ -89,6 +125,8 @@ export const LedgerRecord = z.discriminatedUnion('kind', [
   ImportRecord,
   MarkRecord,
   PanelRecord,
+  DeclareRecord,
+  AcceptRecord,
 ]);
 export type LedgerRecord = z.infer<typeof LedgerRecord>;
 export type KeptFile = z.infer<typeof KeptFile>;
@@ -96,7 +134,7 @@ export type SurveyCount = z.infer<typeof SurveyCount>;
 export type SetAsideRow = z.infer<typeof SetAsideRow>;
 
 type WithoutCommon<T> = T extends unknown
-  ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'heatLog' | 'lost'>
+  ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'heatLog' | 'inputs' | 'sealGone' | 'lost'>
   : never;
 /** What a writer supplies; the store adds number, time and chain. */
 export type LedgerEntry = WithoutCommon<LedgerRecord>;

@@ -1,6 +1,5 @@
-import { sha256 } from '../report/sha256.ts';
+import { sha256Hex } from '../sha256.ts';
 import type { SheetRead } from './all-readings.ts';
-import { hex } from './hex.ts';
 import type { JobBundle } from './job-bundle.ts';
 
 /**
@@ -10,13 +9,14 @@ import type { JobBundle } from './job-bundle.ts';
  * @param core digest of the core's script in this page
  */
 export function jobKey(core: string, bundle: JobBundle): string {
-  const { job, files, others, marks, findings } = bundle;
+  const { job, files, others, marks, findings, declarations } = bundle;
   return digest([
     core,
     job,
     files.map(({ file, text, aside }) => [file, text, aside]),
     others.map(({ file, text }) => [file, text]),
     marks,
+    declarations,
     findings,
   ]);
 }
@@ -31,5 +31,5 @@ function counts(read: SheetRead): boolean {
 }
 
 function digest(inputs: readonly unknown[]): string {
-  return hex(sha256(JSON.stringify(inputs)));
+  return sha256Hex(JSON.stringify(inputs));
 }

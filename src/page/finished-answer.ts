@@ -27,6 +27,8 @@ export function finishedAnswer(bundle: JobBundle, core: string): FinishedAnswer 
   const sheets = [...inside.sheets]
     .sort((a, b) => a.cycle - b.cycle)
     .map((sheet) => readSheet(sheet, opened));
-  const text = answerText(analyse(opened.job, allReadings(opened, sheets), opened.marks, opened.findings));
+  const text = answerText(
+    analyse(opened.job, allReadings(opened, sheets), opened.marks, opened.findings, opened.declarations),
+  );
   return text.length > MOST_CHARACTERS ? null : { key: answerKey(jobKey(core, inside), sheets), text };
 }

@@ -1,12 +1,13 @@
+import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Finding } from '../finding.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
-import { byFolderThenName, marksOf, recordWords } from '../ledger/contents.ts';
+import { byFolderThenName, cloudsOf, declarationsOf, marksOf, recordWords } from '../ledger/contents.ts';
+import { checkInputs, type Inputs, inputNames, ledgerFindings } from '../ledger/inputs.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
-import { sha256 } from '../report/sha256.ts';
-import { hex } from './hex.ts';
+import { sha256Hex } from '../sha256.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
 import { ADDED } from './session.ts';
 
@@ -45,11 +46,12 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   const ledger = chainOf(inside);
   const { records } = ledger;
   const bundle = bundleOf(job.text);
-  bundle.findings.push(...ledger.findings);
+  bundle.others = inside.filter(({ file }) => isKeptBeside(file));
+  bundle.findings.push(...ledgerFindings(ledger), ...checkInputs(ledger, inputsOf(bundle)).findings);
   if (ledger.count > 0) bundle.seal = { records: ledger.count, sha256: ledger.seal };
   bundle.marks = marksOf(records);
+  bundle.declarations = declarationsOf(records);
   bundle.ledger = records.map((record) => ({ when: record.when, what: recordWords(record) }));
-  bundle.others = inside.filter(({ file }) => isKeptBeside(file));
   readInto(
     bundle,
     inside.filter(({ file }) => isReadings(file)),
@@ -71,12 +73,23 @@ export function withFiles(bundle: JobBundle, given: readonly GivenFile[]): JobBu
       file,
       text,
       aside: [],
-      sha256: hex(sha256(text)),
+      sha256: sha256Hex(text),
       rows: null,
       note: ADDED,
     });
   }
   return { ...bundle, files: files.sort((a, b) => byFolderThenName(a.file, b.file)) };
+}
+
+/** What the ledger compares beside the readings. */
+function inputsOf({ job, others }: JobBundle): Inputs {
+  const names = new Set(inputNames(job));
+  return {
+    job,
+    files: new Map(
+      others.filter(({ file }) => names.has(file)).map(({ file, text }) => [file, utf8ToBytes(text)]),
+    ),
+  };
 }
 
 function readInto(
@@ -87,6 +100,7 @@ function readInto(
   const kept = new Map(
     records.flatMap((r) => (r.kind === 'import' ? r.files : [])).map((file) => [file.file, file] as const),
   );
+  const clouds = cloudsOf(records);
   const seen = new Map<string, string>();
   const names = [...new Set([...files.map((each) => each.file), ...kept.keys()])].sort(byFolderThenName);
   for (const file of names) {
@@ -96,7 +110,7 @@ function readInto(
       bundle.findings.push(fileMissing(file, record!));
       continue;
     }
-    const digest = hex(sha256(there.text));
+    const digest = sha256Hex(there.text);
     const twin = record === undefined ? seen.get(digest) : undefined;
     if (twin !== undefined) {
       bundle.findings.push(fileTwice(file, twin));
@@ -111,6 +125,7 @@ function readInto(
       aside: standing === 'known' ? record!.setAside.map((each) => each.row) : [],
       sha256: digest,
       rows: record?.rows ?? null,
+      ...(clouds.has(file) ? { source: clouds.get(file)! } : {}),
       note:
         standing === 'known'
           ? 'as imported'
@@ -148,8 +163,8 @@ function chainOf(files: readonly { readonly file: string; readonly text: string 
     .filter((line) => [...line].some((character) => character > ' '));
   const head = textOf(HEAD_FILE);
   const chain = checkChain(
-    lines.map((text) => ({ text, sha256: hex(sha256(text)) })),
-    head === undefined ? null : headOf(head),
+    lines.map((text) => ({ text, sha256: sha256Hex(text) })),
+    head === undefined ? 'not given' : headOf(head),
   );
   if (chain.count === 0 || head !== undefined) return chain;
   const missing: Finding = {

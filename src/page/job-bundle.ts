@@ -55,6 +55,15 @@ const mark = z.object({
   when: text,
 });
 
+const declaration = z.object({
+  file: text,
+  cycle: z.int().optional(),
+  action: z.enum(['genuine', 'copy']),
+  who: text,
+  why: text,
+  when: text,
+});
+
 /**
  * A whole job as one file: job.json and every file of readings kept as text, with what the folder's ledger says of
  * them, and the sheets keyed on the readings page.
@@ -74,11 +83,14 @@ const bundleSchema = z.strictObject({
       rows: z.int().nullable(),
       /** How the file stands to the ledger, in words. */
       note: text,
+      /** SHA-256 of the cloud it was taken from. */
+      source: text.optional(),
     }),
   ),
   /** Other files of the job: profiles job.json refers to, the heat log. */
   others: z.array(z.strictObject({ file: text, text })),
   marks: z.array(mark),
+  declarations: z.array(declaration).optional(),
   findings: z.array(finding),
   ledger: z.array(z.strictObject({ when: text, what: text })),
   seal: z.strictObject({ records: z.int(), sha256: text }).nullable(),

@@ -4,7 +4,7 @@ import type { Job } from '../job/job.ts';
 import { parseJob } from '../job/job-file.ts';
 import { readOptions } from '../job/read-options.ts';
 import { readReadings } from '../read/readings-csv.ts';
-import type { Mark, Reading } from '../survey/survey.ts';
+import type { Declaration, Mark, Reading } from '../survey/survey.ts';
 import type { JobBundle } from './job-bundle.ts';
 
 /** A bundle read: the same things the command line gets from a job folder. */
@@ -13,6 +13,7 @@ export interface OpenedBundle {
   readonly readings: readonly Reading[];
   readonly marks: readonly Mark[];
   readonly findings: readonly Finding[];
+  readonly declarations: readonly Declaration[];
 }
 
 /** @throws InputError with every problem of job.json or of the files; rows set aside at import are no problem */
@@ -21,10 +22,11 @@ export function openBundle(bundle: JobBundle): OpenedBundle {
   const job = parseJob(bundle.job, { readText: (file) => texts.get(file.replace(/^\.\//, '')) ?? null });
   const readings: Reading[] = [];
   const problems: Problem[] = [];
-  for (const { file, text, aside } of bundle.files) {
+  for (const { file, text, aside, source } of bundle.files) {
     const known = new Set(aside);
     const read = readReadings(text, readOptions(job, file));
-    for (const reading of read.readings) readings.push(reading);
+    for (const reading of read.readings)
+      readings.push(source === undefined ? reading : { ...reading, source });
     problems.push(...read.problems.filter(({ row }) => row === undefined || !known.has(row)));
   }
   if (problems.length > 0) {
@@ -37,7 +39,10 @@ export function openBundle(bundle: JobBundle): OpenedBundle {
   const marks = bundle.marks.map(
     ({ cycle, ...mark }): Mark => ({ ...mark, ...(cycle === undefined ? {} : { cycle }) }),
   );
-  return { job, readings, marks, findings: bundle.findings.map(plainFinding) };
+  const declarations = (bundle.declarations ?? []).map(
+    ({ cycle, ...said }): Declaration => ({ ...said, ...(cycle === undefined ? {} : { cycle }) }),
+  );
+  return { job, readings, marks, declarations, findings: bundle.findings.map(plainFinding) };
 }
 
 function plainFinding(given: JobBundle['findings'][number]): Finding {

@@ -25,7 +25,9 @@ export function answering(): (message: ToWorker) => FromWorker | null {
       if (opened === null) throw new Error('no job yet');
       const started = performance.now();
       const readings = inFileOrder([...opened.readings, ...message.keyed]);
-      const text = answerText(analyse(opened.job, readings, opened.marks, opened.findings));
+      const text = answerText(
+        analyse(opened.job, readings, opened.marks, opened.findings, opened.declarations),
+      );
       return { kind: 'answer', id, text, ms: performance.now() - started };
     } catch (error) {
       return { kind: 'failed', id, message: error instanceof Error ? error.message : String(error) };

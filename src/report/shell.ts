@@ -1,5 +1,5 @@
+import { sha256Base64 } from '../sha256.ts';
 import { type Html, html, htmlText, markup } from './html.ts';
-import { sha256Base64 } from './sha256.ts';
 import { TOKENS } from './tokens.ts';
 
 /** What makes one self-contained page. Styles and scripts are text of this program, never of a user. */

@@ -79,13 +79,22 @@ export function statusText(analysis: Analysis, style: TextStyle, besideDays: rea
   const out: string[] = [];
   out.push(spread(inert(analysis.job.name), whenText(analysis), width));
   out.push('='.repeat(width));
+  // Evidence that is doubtful comes before what it says.
+  const stops = analysis.findings.filter((finding) => finding.severity === 'stop');
+  if (stops.length > 0) out.push(...findingsText(stops, width, style).slice(1), '');
   out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
   const head = headline(analysis);
   out.push(...wrapText(inert(head.sentences.join(' ')), width, ''));
   out.push(...wrapText(`NEXT  ${inert(head.next)}`, width, '', 6).map((text) => style.paint('strong', text)));
   for (const sentence of besideDays) out.push(...wrapText(inert(sentence), width, ''));
   for (const item of linesThatDecide(analysis.lines)) out.push('', ...lineText(analysis, item, width, style));
-  out.push(...findingsText(otherFindings(analysis), width, style));
+  out.push(
+    ...findingsText(
+      otherFindings(analysis).filter((finding) => finding.severity !== 'stop'),
+      width,
+      style,
+    ),
+  );
   out.push(
     '',
     ...wrapText(

@@ -29,6 +29,21 @@ export interface Reading {
   /** Job-relative file and 1-based file line: the reading's identity everywhere. */
   readonly file: string;
   readonly row: number;
+  /** SHA-256 of the cloud it was taken from, where the job's ledger knows it. */
+  readonly source?: string;
+}
+
+/** What a person said of a sheet that reads like another one, from the ledger; the last one for a sheet holds. */
+export interface Declaration {
+  readonly file: string;
+  /** Only the readings of this cycle; left out: the whole file. */
+  readonly cycle?: number;
+  /** `genuine`: the steel was read again and gave the same; `copy`: it is another sheet over again. */
+  readonly action: 'genuine' | 'copy';
+  readonly who: string;
+  readonly why: string;
+  /** ISO date-time */
+  readonly when: string;
 }
 
 /** A decision by a person about one reading, from the ledger; the last one for a reading holds (see `markFinder`). */

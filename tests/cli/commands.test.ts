@@ -1,5 +1,13 @@
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
@@ -358,6 +366,7 @@ describe('verify', () => {
     expect(
       result.files.map((each: { file: string; standing: string }) => [each.file, each.standing]),
     ).toEqual([
+      ['job.json', 'known'],
       ['readings/v0.csv', 'changed'],
       ['readings/v1.csv', 'missing'],
       ['readings/hand.csv', 'unknown'],
@@ -372,16 +381,131 @@ describe('verify', () => {
 });
 
 describe('an edited job.json', () => {
-  it('is allowed, and verify dates it between two ledger records', async () => {
+  it('is used, dated between two ledger records, and a stop until somebody lets it stand by name', async () => {
     const job = await newJob('edited');
     await cli.run(['add', job, write('e0.csv', GOOD)]);
     const path = join(job, 'job.json');
     writeFileSync(path, readFileSync(path, 'utf8').replace('36 ksi', '50 ksi'));
     const after = await cli.run(['verify', job]);
-    expect(after).toMatchObject({ status: 0 });
+    expect(after).toMatchObject({ status: 1 });
+    expect(after.out).toMatch(/stop: job\.json is not what the ledger recorded \(record 2, .*: member\./);
     expect(after.out).toMatch(/note: job\.json was edited after ledger record 2 \(\d{4}-\d\d-\d\d\)/);
     await cli.run(['add', job, write('e1.csv', GOOD.replace(/^0,/gm, '1,'))]);
-    expect((await cli.run(['verify', job])).out).toContain('was edited between ledger record 2 (');
+    const still = await cli.run(['verify', job]);
+    expect(still.out).toContain('was edited between ledger record 2 (');
+    expect(still.status).toBe(1);
+    // At the top of the status, before what it says of the steel.
+    expect((await cli.run(['status', job])).out.split('\n').slice(0, 4).join(' ')).toContain(
+      'STOP: job.json is not what the ledger recorded',
+    );
+    const accepted = ['--accept', '--file', 'job.json', '--who', 'R. Alder', '--why', 'mill certificate'];
+    expect(await cli.run(['mark', job, ...accepted])).toMatchObject({ status: 0 });
+    expect((await cli.run(['verify', job])).status).toBe(0);
+    expect((await cli.run(['status', job])).out).not.toContain('STOP');
+    // Spaces and the order of keys are no change.
+    const parsed = JSON.parse(readFileSync(path, 'utf8'));
+    writeFileSync(path, JSON.stringify(Object.fromEntries(Object.entries(parsed).reverse())));
+    expect((await cli.run(['verify', job])).status).toBe(0);
+    // And a file of readings is never accepted changed.
+    const readings = ['--accept', '--file', 'readings/e0.csv', '--who', 'a', '--why', 'b'];
+    expect((await cli.run(['mark', job, ...readings])).err).toContain('which stays as imported');
+  });
+});
+
+describe('evidence', () => {
+  it('a sheet sent twice is a stop on status until it is said what it is; genuine counts it', async () => {
+    const job = await newJob('sent-twice');
+    const rows = [0, 3, 9, 17, 26, 33, 31, 22, 12, 5, 1].map((offset, i) => `0,${i * 4},${offset / 16}`);
+    const text = `cycle,station,offset\n${rows.join('\n')}\n`;
+    await cli.run(['add', job, write('day.csv', text)]);
+    await cli.run(['add', job, write('resaved.csv', text.replaceAll('\n', '\r\n'))]);
+    await cli.run(['add', job, write('next.csv', text.replace(/^0,/gm, '1,'))]);
+    const read = async () => {
+      const status = JSON.parse((await cli.run(['status', job, '--json'])).out);
+      return {
+        counts: status.lines[0].surveys.map((each: { count: number }) => each.count),
+        copied: status.findings
+          .filter((each: { severity: string; code: string }) => each.severity === 'stop')
+          .map((each: { file: string }) => each.file),
+      };
+    };
+    expect(await read()).toEqual({ counts: [11], copied: ['readings/resaved.csv', 'readings/next.csv'] });
+    const who = ['--who', 'R. Alder', '--why', 'asked the crew'];
+    expect(
+      await cli.run(['mark', job, '--genuine', '--file', 'readings/next.csv', '--cycle', '2', ...who]),
+    ).toMatchObject({
+      status: 1,
+    });
+    expect(await cli.run(['mark', job, '--genuine', '--file', 'readings/next.csv', ...who])).toMatchObject({
+      status: 0,
+    });
+    expect(await cli.run(['mark', job, '--copy', '--file', 'readings/resaved.csv', ...who])).toMatchObject({
+      status: 0,
+    });
+    expect(await read()).toEqual({ counts: [11, 11], copied: [] });
+    expect((await cli.run(['verify', job])).status).toBe(0);
+  });
+
+  it('a profile edited after it was recorded is a stop on status and verify', async () => {
+    const job = await newJob('profile');
+    const path = join(job, 'job.json');
+    const parsed = JSON.parse(readFileSync(path, 'utf8'));
+    const line = Object.values(parsed.lines)[0] as Record<string, unknown>;
+    line.baseline = { method: 'reference', file: 'as-built.csv' };
+    writeFileSync(path, JSON.stringify(parsed));
+    writeFileSync(join(job, 'as-built.csv'), 'station,offset\n0,0\n31,0\n62,0\n');
+    const before = await cli.run(['status', job, '--json']);
+    expect(before.out).toContain('input-not-recorded');
+    await cli.run(['add', job, write('p0.csv', GOOD)]);
+    expect((await cli.run(['verify', job])).status).toBe(0);
+    writeFileSync(join(job, 'as-built.csv'), 'station,offset\n0,0\n31,1\n62,0\n');
+    const verified = await cli.run(['verify', job]);
+    expect(verified.status).toBe(1);
+    expect(verified.out).toMatch(/CHANGED +[0-9a-f]{12} +as-built\.csv/);
+    expect((await cli.run(['status', job])).out).toContain('STOP: as-built.csv is not the file it was');
+    rmSync(join(job, 'as-built.csv'));
+    expect((await cli.run(['verify', job])).out).toMatch(/MISSING +as-built\.csv/);
+  });
+
+  it('a ledger cut with its seal deleted, and a record dated before the one it follows, are found', async () => {
+    const job = await newJob('cut');
+    await cli.run(['add', job, write('x0.csv', GOOD)]);
+    await cli.run(['add', job, write('x1.csv', GOOD.replace(/^0,/gm, '1,').replace('2.25', '2.5'))]);
+    const path = join(job, 'ledger.jsonl');
+    const text = readFileSync(path, 'utf8');
+    const head = readFileSync(join(job, '.ledger-head'));
+    rmSync(join(job, '.ledger-head'));
+    writeFileSync(path, `${text.split('\n').slice(0, 2).join('\n')}\n`);
+    const cut = await cli.run(['verify', job]);
+    expect(cut.status).toBe(1);
+    expect(cut.out).toContain('The seal of the ledger');
+    writeFileSync(path, text);
+    writeFileSync(join(job, '.ledger-head'), head);
+    const clock = await cli.run(['mark', job, '--copy', '--file', 'x0.csv', '--who', 'a', '--why', 'b']);
+    expect(clock.status).toBe(0);
+    const lines = readFileSync(path, 'utf8').trimEnd().split('\n');
+    lines[3] = lines[3]!.replace(/"when":"\d{4}/, '"when":"1999');
+    writeFileSync(path, `${lines.join('\n')}\n`);
+    const back = await cli.run(['verify', job]);
+    expect(back.status).toBe(1);
+    expect(back.out).toContain('is dated 1999');
+  });
+
+  it('a link in a job folder is not followed', async () => {
+    const job = await newJob('links');
+    await cli.run(['add', job, write('l0.csv', GOOD)]);
+    symlinkSync(write('elsewhere.csv', GOOD.replace(/^0,/gm, '1,')), join(job, 'readings/l1.csv'));
+    for (const command of ['status', 'verify', 'report']) {
+      const ran = await cli.run([command, job]);
+      expect(ran.status).toBe(1);
+      expect(ran.err).toMatch(/readings\/l1\.csv in this job folder is a link to another place/);
+    }
+    rmSync(join(job, 'readings/l1.csv'));
+    rmSync(join(job, 'reports'), { recursive: true });
+    mkdirSync(join(top, 'outside'));
+    symlinkSync(join(top, 'outside'), join(job, 'reports'));
+    expect((await cli.run(['report', job, '--plain'])).err).toContain('is a link to another place');
+    expect(readdirSync(join(top, 'outside'))).toEqual([]);
   });
 });
 

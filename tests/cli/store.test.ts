@@ -190,13 +190,17 @@ describe('the ledger', () => {
 
   it('goes on after a damaged last line without altering it, and bears line ends another tool changed', () => {
     const text = readFileSync(path(), 'utf8');
+    const head = readFileSync(join(folder, '.ledger-head'));
     writeFileSync(path(), `${text}{"seq":5,"ki`);
     mark('six');
     expect(readFileSync(path(), 'utf8').startsWith(`${text}{"seq":5,"ki\n`)).toBe(true);
     expect(codes()).toEqual([['ledger-record-unreadable', 5]]);
     writeFileSync(path(), text.replaceAll('\n', '\r\n'));
-    rmSync(join(folder, '.ledger-head'));
+    writeFileSync(join(folder, '.ledger-head'), head);
     expect(codes()).toEqual([]);
+    // Without the seal, a ledger that was cut cannot be told from a whole one.
+    rmSync(join(folder, '.ledger-head'));
+    expect(codes()).toEqual([['ledger-seal-gone', 4]]);
   });
 });
 
@@ -301,8 +305,9 @@ describe('the heat log', () => {
     writeFileSync(log(), `${first}2,bottom-flange,37\n3,bottom-flange,33\n`);
     const changed = await verifyJob(folder, null);
     expect(changed.findings).toMatchObject([
-      { severity: 'caution', code: 'heat-log-edited', file: 'heats.csv' },
+      { severity: 'stop', code: 'heat-log-edited', file: 'heats.csv' },
     ]);
+    expect(changed.ok).toBe(false);
     expect(changed.findings[0]!.message).toMatch(/ledger record 2 .* rows logged by then were changed/);
     rmSync(log());
     expect((await verifyJob(folder, null)).findings[0]!.message).toMatch(/record 2 .* gone or empty/);

@@ -1,4 +1,5 @@
 import { resolve } from 'node:path';
+import { inertText } from '../../inert-text.ts';
 import type { AddCommand } from '../program.ts';
 
 interface MarkOptions {
@@ -7,22 +8,33 @@ interface MarkOptions {
   readonly cycle?: string;
   readonly setAside?: boolean;
   readonly reinstate?: boolean;
+  readonly copy?: boolean;
+  readonly genuine?: boolean;
+  readonly accept?: boolean;
   readonly who?: string;
   readonly why?: string;
   readonly list?: boolean;
   readonly json?: boolean;
 }
 
+const ACTIONS = ['setAside', 'reinstate', 'copy', 'genuine', 'accept'] as const;
+const DONE = { copy: 'Left out as a copy', genuine: 'Counts as read again', accept: 'Stands as it is' };
+
 export const addMark: AddCommand = (program, io) => {
   const command = program
     .command('mark')
-    .description('set readings aside by hand, or reinstate them; the ledger keeps who and why')
+    .description(
+      'decide by hand, on the record: set readings aside, say what a sheet is, accept a changed file',
+    )
     .argument('<job>', 'job folder')
     .option('--file <csv>', 'the file as the job names it, such as readings/cycle-3.csv')
     .option('--row <rows>', 'rows (file lines) with commas, such as 12 or 12,14-16')
     .option('--cycle <cycles>', 'which readings of a field-sheet row: cycles with commas, or "all"')
     .option('--set-aside', 'keep them out of the fit (they stay visible)')
     .option('--reinstate', 'let them count again, whatever the rules say')
+    .option('--copy', 'the file (or its --cycle) is another sheet over again: it stays out')
+    .option('--genuine', 'the steel was read again and gave the very same: it counts')
+    .option('--accept', 'a file that differs from its record (or is not recorded yet) stands as it is now')
     .option('--who <name>', 'who decided')
     .option('--why <text>', 'why')
     .option('--list', 'list the marks in force instead')
@@ -33,6 +45,8 @@ export const addMark: AddCommand = (program, io) => {
 Example:
   sweepbook mark juniper-girder-4 --file readings/cycle-3.csv --row 12 --set-aside \\
     --who "R. Alder" --why "string touched the hanger"
+  sweepbook mark juniper-girder-4 --file readings/cycle-9.csv --copy \\
+    --who "R. Alder" --why "sent twice"
 `,
     );
   command.action(async (given: string, options: MarkOptions) => {
@@ -50,13 +64,17 @@ Example:
       return;
     }
     const faults: string[] = [];
-    if ((options.setAside === true) === (options.reinstate === true)) {
-      faults.push('give either --set-aside or --reinstate');
-    }
-    for (const name of ['file', 'row', 'who', 'why'] as const) {
+    const asked = ACTIONS.filter((each) => options[each] === true);
+    if (asked.length !== 1) faults.push('give one of --set-aside, --reinstate, --copy, --genuine, --accept');
+    const ofRows = options.setAside === true || options.reinstate === true;
+    for (const name of ofRows
+      ? (['file', 'row', 'who', 'why'] as const)
+      : (['file', 'who', 'why'] as const)) {
       if ((options[name] ?? '').trim() === '') faults.push(`option '--${name}' is needed`);
     }
-    const rows = parseRows(options.row ?? '');
+    if (!ofRows && options.row !== undefined)
+      faults.push('option --row goes with --set-aside or --reinstate');
+    const rows = ofRows ? parseRows(options.row ?? '') : [];
     if (rows === null && options.row !== undefined) {
       faults.push(`option '--row' is row numbers such as 12 or 12,14-16, not '${options.row}'`);
     }
@@ -68,17 +86,33 @@ Example:
       return command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
     }
 
-    const { markReadings } = await import('../store/mark-readings.ts');
+    const { acceptFile, declareSheet, markReadings } = await import('../store/mark-readings.ts');
+    const said = { file: options.file!, who: options.who!.trim(), why: options.why!.trim() };
+    if (!ofRows) {
+      const when = io.now().toISOString();
+      const declared = asked[0] as 'copy' | 'genuine' | 'accept';
+      const result =
+        declared === 'accept'
+          ? await acceptFile(folder, said, when, 15_000)
+          : await declareSheet(
+              folder,
+              { ...said, action: declared, cycles: cycles === 'all' ? null : cycles },
+              when,
+              15_000,
+            );
+      io.out(
+        options.json === true
+          ? `${JSON.stringify({ schema: 'sweepbook/mark/1', ...result, action: declared }, null, 2)}\n`
+          : `${DONE[declared]}: ${inertText(result.file)} (ledger record ${result.seq}).\n`,
+      );
+      return;
+    }
     const action = options.setAside === true ? 'set-aside' : 'reinstate';
     const result = await markReadings(
       folder,
       {
-        action,
-        file: options.file!,
-        rows,
-        cycles,
-        who: options.who!.trim(),
-        why: options.why!.trim(),
+        ...said,
+        ...{ action, rows, cycles },
       },
       io.now().toISOString(),
       15_000,

@@ -1,9 +1,10 @@
 import { existsSync, readFileSync } from 'node:fs';
-import { basename, join } from 'node:path';
+import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts';
 import type { Io } from '../io.ts';
+import { inJob } from '../store/layout.ts';
 import type { CloudRequest } from './cloud-request.ts';
 
 const OPTIONS = {
@@ -19,7 +20,7 @@ export function findSetUp(
   request: Pick<CloudRequest, 'given' | 'setUp' | 'units' | 'job'>,
 ): ScanSetUp {
   if (request.given !== null) return scanSetUp(request.given, 'options', job);
-  const own = join(request.job, 'scan.json');
+  const own = inJob(request.job, 'scan.json');
   const path = request.setUp ?? own;
   if (!existsSync(path)) {
     throw new InputError(`where the ${what} lie in the cloud is not said`, [

@@ -1,5 +1,4 @@
 import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
 import type { JobUnits } from '../../job/job.ts';
@@ -9,7 +8,7 @@ import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';
 import { hashBytes } from '../store/hash-file.ts';
-import { PANELS_FOLDER } from '../store/layout.ts';
+import { inJob, PANELS_FOLDER } from '../store/layout.ts';
 import { appendToLedger, readLedger } from '../store/ledger.ts';
 import { makeFolder } from '../store/make-folder.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
@@ -29,13 +28,13 @@ export async function keepPanel(
   const rounded = (_key: string, value: unknown) =>
     typeof value === 'number' && Number.isFinite(value) ? Number(value.toPrecision(9)) : value;
   await withFolderLock(folder, waitMs, async () => {
-    makeFolder(join(folder, PANELS_FOLDER));
+    makeFolder(inJob(folder, PANELS_FOLDER));
     const texts = {
       csv: bulgeCsv(document.map, units, document.source),
       json: `${JSON.stringify(document, rounded)}\n`,
     };
     const files = (['csv', 'json'] as const).map((ending) => {
-      writeAtomic(join(folder, PANELS_FOLDER, `${stem}.${ending}`), texts[ending]);
+      writeAtomic(inJob(folder, `${PANELS_FOLDER}/${stem}.${ending}`), texts[ending]);
       return { file: `${PANELS_FOLDER}/${stem}.${ending}`, sha256: hashBytes(texts[ending]) };
     });
     const { cycle, source } = document;
@@ -49,7 +48,7 @@ export async function keepPanel(
 
 /** Maps kept in a job, by panel and then cycle. */
 export function readPanels(folder: string): BulgeDocument[] {
-  return namesIn(join(folder, PANELS_FOLDER))
+  return namesIn(inJob(folder, PANELS_FOLDER))
     .filter((name) => name.endsWith('.json') && !name.startsWith('.'))
     .map((name): BulgeDocument => {
       const file = `${PANELS_FOLDER}/${name}`;
@@ -60,7 +59,9 @@ export function readPanels(folder: string): BulgeDocument[] {
         );
       let document: BulgeDocument;
       try {
-        document = JSON.parse(readFileSync(join(folder, PANELS_FOLDER, name), 'utf8')) as BulgeDocument;
+        document = JSON.parse(
+          readFileSync(inJob(folder, `${PANELS_FOLDER}/${name}`), 'utf8'),
+        ) as BulgeDocument;
       } catch (error) {
         if (error instanceof SyntaxError) throw unusable('text that is not JSON');
         throw error;

@@ -1,5 +1,4 @@
 import { existsSync, readdirSync, statSync } from 'node:fs';
-import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { inJob, JOB_FILE, READINGS_FOLDER, REPORTS_FOLDER } from './layout.ts';
@@ -31,8 +30,8 @@ export async function createJob(
     makeFolder(inJob(folder, READINGS_FOLDER));
     makeFolder(inJob(folder, REPORTS_FOLDER));
     appendToLedger(folder, { kind: 'start', job: name }, when);
-    writeAtomic(join(folder, SCHEMA_FILE), files.schema);
-    writeAtomic(join(folder, JOB_FILE), files.job);
+    writeAtomic(inJob(folder, SCHEMA_FILE), files.schema);
+    writeAtomic(inJob(folder, JOB_FILE), files.job);
   });
 }
 
@@ -42,7 +41,7 @@ const OWN = new Set([READINGS_FOLDER, REPORTS_FOLDER, 'ledger.jsonl']);
 function refuseOccupied(folder: string): void {
   if (!existsSync(folder)) return;
   if (!statSync(folder).isDirectory()) throw new InputError(`${folder} is a file, not a folder.`);
-  if (existsSync(join(folder, JOB_FILE))) {
+  if (existsSync(inJob(folder, JOB_FILE))) {
     throw new InputError(
       `${folder} is a job already; nothing was changed. Choose another folder, or edit its job.json.`,
     );

@@ -1,5 +1,4 @@
 import { existsSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { analyseOpened } from '../../analyse.ts';
 import type { Analysis } from '../../analysis.ts';
 import type { HeatLog } from '../../heats/heat-log.ts';
@@ -7,7 +6,7 @@ import { readHeatLog } from '../../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../../heats/heats-of-job.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
-import { HEAT_LOG_FILE } from './layout.ts';
+import { HEAT_LOG_FILE, inJob } from './layout.ts';
 import { openJob } from './open-job.ts';
 
 export interface HeatsOfFolder {
@@ -32,7 +31,7 @@ export async function heatsOfFolder(folder: string): Promise<HeatsOfFolder> {
 
 /** The heat log of a job folder; empty where there is none. @throws InputError with every fault of it */
 export function heatLogOf(folder: string, job: Job): { log: HeatLog; notRead: readonly string[] } {
-  const path = join(folder, HEAT_LOG_FILE);
+  const path = inJob(folder, HEAT_LOG_FILE);
   if (!existsSync(path)) return { log: { heats: [], gasUnit: null, currency: null }, notRead: [] };
   const { log, problems, notRead } = readHeatLog(readFileSync(path, 'utf8'), job, HEAT_LOG_FILE);
   if (problems.length > 0) throw new InputError(`${HEAT_LOG_FILE} could not be used.`, problems);

@@ -1,4 +1,6 @@
+import { lstatSync } from 'node:fs';
 import { join } from 'node:path';
+import { InputError } from '../../input-error.ts';
 
 /** Names inside a job folder. Everything that starts with a dot is the store's own and may be ignored by people. */
 export const JOB_FILE = 'job.json';
@@ -17,7 +19,30 @@ export function incomingName(sha256: string): string {
   return `.incoming-${sha256}`;
 }
 
-/** Absolute path of a job-relative file (which uses `/` on every system). */
+/**
+ * Absolute path of a job-relative file (which uses `/` on every system). The one way into a job folder: a folder may come
+ * from anybody, so nothing in it leads out of it.
+ *
+ * @throws InputError when the file, or a folder on the way to it, is a link
+ */
 export function inJob(folder: string, file: string): string {
-  return join(folder, ...file.split('/'));
+  let path = folder;
+  for (const part of file.split('/')) {
+    path = join(path, part);
+    if (isLink(path)) {
+      throw new InputError(
+        `${file} in this job folder is a link to another place (${path}). Links inside a job are not followed: put the file itself there, or take the link away.`,
+      );
+    }
+  }
+  return path;
+}
+
+function isLink(path: string): boolean {
+  try {
+    return lstatSync(path, { throwIfNoEntry: false })?.isSymbolicLink() === true;
+  } catch {
+    // Below a file, or not to be looked into: whoever opens it says so.
+    return false;
+  }
 }

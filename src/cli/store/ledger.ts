@@ -9,9 +9,10 @@ import {
   type Ledger,
   lostRecords,
 } from '../../ledger/chain.ts';
+import { type Inputs, inputNames, inputsToRecord } from '../../ledger/inputs.ts';
 import { type LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
 import { hashBytes } from './hash-file.ts';
-import { HEAT_LOG_FILE, inJob, JOB_FILE } from './layout.ts';
+import { inJob, JOB_FILE } from './layout.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 const NEWLINE = 0x0a;
@@ -39,14 +40,16 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
   const old = bytesOf(path);
   const lines = linesOf(old);
   const last = lines.at(-1);
-  const gone = lostRecords(readHead(folder), lines.map(hashBytes));
+  const head = readHead(folder);
+  const gone = lostRecords(head, lines.map(hashBytes));
   const record = LedgerRecord.parse({
     seq: lines.length + 1,
     when,
     ...entry,
     ...jobFileNow(folder),
-    ...heatLogNow(folder),
+    ...inputsNow(folder, lines, entry),
     ...(gone === null ? {} : { lost: gone }),
+    ...(head === null && lines.length > 1 ? { sealGone: true as const } : {}),
     previous: last === undefined ? FIRST_SEAL : hashBytes(last),
   });
   const line = JSON.stringify(record);
@@ -66,12 +69,29 @@ function jobFileNow(folder: string): { readonly jobFile?: string } {
   return bytes.length === 0 ? {} : { jobFile: hashBytes(bytes) };
 }
 
-/** The heat log as it is; nothing where there is none. */
-function heatLogNow(folder: string): { readonly heatLog?: { bytes: number; sha256: string } } {
-  const path = inJob(folder, HEAT_LOG_FILE);
-  if (!statSync(path, { throwIfNoEntry: false })?.isFile()) return {};
-  const bytes = bytesOf(path);
-  return bytes.length === 0 ? {} : { heatLog: { bytes: bytes.length, sha256: hashBytes(bytes) } };
+/** What the record has to note of the job's inputs (`inputsToRecord`); nothing while there is no job.json. */
+function inputsNow(folder: string, lines: readonly Buffer[], entry: LedgerEntry) {
+  const now = readInputs(folder);
+  if (now === null) return {};
+  const { records } = checkChain(
+    lines.map((line) => ({ text: line.toString('utf8'), sha256: hashBytes(line) })),
+    'not given',
+  );
+  const inputs = inputsToRecord(records, now, entry.kind === 'accept' ? entry.file : null);
+  return inputs === undefined ? {} : { inputs };
+}
+
+/** The inputs of a job as they are: job.json, the profiles it names, the logs; null while there is no job.json. */
+export function readInputs(folder: string): Inputs | null {
+  const job = bytesOf(inJob(folder, JOB_FILE)).toString('utf8');
+  if (job === '') return null;
+  const files = new Map<string, Uint8Array>();
+  for (const file of inputNames(job)) {
+    if (/^(?:[/\\]|[a-z]:)|(?:^|[/\\])\.\.(?:[/\\]|$)/i.test(file)) continue;
+    const path = inJob(folder, file);
+    if (statSync(path, { throwIfNoEntry: false })?.isFile()) files.set(file, bytesOf(path));
+  }
+  return { job, files };
 }
 
 /** Non-blank lines without their ends; a carriage return some tool added is not part of the record. */

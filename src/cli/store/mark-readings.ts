@@ -1,9 +1,12 @@
 import { InputError, type Problem } from '../../input-error.ts';
-import type { Mark, Reading } from '../../survey/survey.ts';
+import { LEDGER_FILE } from '../../ledger/chain.ts';
+import { checkInputs } from '../../ledger/inputs.ts';
+import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { finishIncoming } from './keep-files.ts';
-import { appendToLedger } from './ledger.ts';
+import { appendToLedger, readInputs, readLedger } from './ledger.ts';
 import { openJob } from './open-job.ts';
+import { requireJobFolder } from './read-job-file.ts';
 
 export interface MarkedRows {
   readonly seq: number;
@@ -48,6 +51,76 @@ export async function markReadings(
       ...(cycles === null ? {} : { cycles: [...cycles] }),
     };
     return { seq: appendToLedger(folder, entry, when).seq, file, rows, cycles };
+  });
+}
+
+/**
+ * Records that a person let a file stand as it is now: an input that differs from its record, or the ledger itself.
+ *
+ * @throws InputError when it is no such file; readings are never accepted changed
+ */
+export async function acceptFile(
+  folder: string,
+  said: { readonly file: string; readonly who: string; readonly why: string },
+  when: string,
+  waitMs: number,
+): Promise<{ readonly seq: number; readonly file: string }> {
+  requireJobFolder(folder);
+  const wanted = said.file.replaceAll('\\', '/').replace(/^\.\//, '');
+  const known = checkInputs(readLedger(folder), readInputs(folder)).standings.map(({ file }) => file);
+  const names = [...known, LEDGER_FILE];
+  if (!names.includes(wanted)) {
+    throw new InputError(`"${said.file}" cannot be accepted as it is.`, [
+      {
+        file: said.file,
+        found: /^(readings|scans)\//.test(wanted)
+          ? 'a file of readings, which stays as imported'
+          : 'another file',
+        expected: `one of ${names.join(', ')}`,
+      },
+    ]);
+  }
+  return withFolderLock(folder, waitMs, async () => {
+    finishIncoming(folder);
+    const { who, why } = said;
+    return {
+      seq: appendToLedger(folder, { kind: 'accept', file: wanted, who, why }, when).seq,
+      file: wanted,
+    };
+  });
+}
+
+/**
+ * Records what a person says of a sheet that reads like another one (`leaveOutCopies`), as one ledger record.
+ *
+ * @param said.cycles only the readings of these cycles; null: the whole file
+ * @throws InputError when the job has no such file, or the file no reading of such a cycle
+ */
+export async function declareSheet(
+  folder: string,
+  said: Pick<Declaration, 'action' | 'file' | 'who' | 'why'> & { readonly cycles: readonly number[] | null },
+  when: string,
+  waitMs: number,
+): Promise<{ readonly seq: number; readonly file: string; readonly cycles: readonly number[] | null }> {
+  const job = await openJob(folder);
+  const names = job.files.filter((each) => each.standing !== 'missing').map((each) => each.file);
+  const file = fileNamed(names, said.file);
+  const held = new Set(job.readings.filter((each) => each.file === file).map((each) => each.cycle));
+  const problems = (said.cycles ?? [])
+    .filter((cycle) => !held.has(cycle))
+    .map((cycle) => ({
+      ...{ file, found: `no reading of cycle ${cycle}` },
+      expected: `cycle ${[...held].sort((a, b) => a - b).join(' or ')}`,
+    }));
+  if (problems.length > 0) throw new InputError('nothing was marked.', problems);
+  const { action, who, why, cycles } = said;
+  return withFolderLock(folder, waitMs, async () => {
+    finishIncoming(folder);
+    const entry = {
+      ...{ kind: 'declare' as const, action, file, who, why },
+      ...(cycles === null ? {} : { cycles: [...cycles] }),
+    };
+    return { seq: appendToLedger(folder, entry, when).seq, file, cycles };
   });
 }
 

@@ -4,11 +4,13 @@ import { InputError, type Problem } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import type { Ledger } from '../../ledger/chain.ts';
-import { byFolderThenName, keptFiles, marksOf } from '../../ledger/contents.ts';
+import { byFolderThenName, cloudsOf, declarationsOf, keptFiles, marksOf } from '../../ledger/contents.ts';
+import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
-import type { Mark, Reading } from '../../survey/survey.ts';
+import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
+import { checkPanels } from './check-panels.ts';
 import { csvFiles } from './csv-files.ts';
-import { readLedger } from './ledger.ts';
+import { readInputs, readLedger } from './ledger.ts';
 import { placeOf, withFile } from './place.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
@@ -36,6 +38,8 @@ export interface OpenedJob {
   readonly readings: readonly Reading[];
   /** Oldest first; the last one for a reading holds (`markFinder`). */
   readonly marks: readonly Mark[];
+  /** What was said of sheets that read like others, oldest first. */
+  readonly declarations: readonly Declaration[];
   readonly files: readonly JobFile[];
   readonly ledger: Ledger;
   /** What is wrong or worth knowing about files and ledger. */
@@ -58,10 +62,16 @@ export async function openJob(given: string): Promise<OpenedJob> {
   const present = csvFiles(folder);
   const ledger = readLedger(folder);
   const kept = keptFiles(ledger);
-  const findings: Finding[] = [...ledger.findings];
+  const inputs = checkInputs(ledger, readInputs(folder));
+  const findings: Finding[] = [
+    ...ledgerFindings(ledger),
+    ...inputs.findings,
+    ...checkPanels(folder, ledger).findings,
+  ];
   const readings: Reading[] = [];
   const problems: Problem[] = [];
   const files: JobFile[] = [];
+  const clouds = cloudsOf(ledger.records);
   const hashes = new Map<string, string>();
   const recorded = new Map(
     [...kept.values()]
@@ -72,9 +82,12 @@ export async function openJob(given: string): Promise<OpenedJob> {
   for (const file of [...new Set([...present, ...kept.keys()])].sort(byFolderThenName)) {
     const record = kept.get(file);
     const before = readings.length;
+    const source = clouds.get(file);
     const read = await withFile(folder, file, record?.sha256 ?? null, (path) => {
       readings.length = before;
-      return readCsvFile(path, readOptions(job, file), (reading) => readings.push(reading));
+      return readCsvFile(path, readOptions(job, file), (reading) =>
+        readings.push(source === undefined ? reading : { ...reading, source }),
+      );
     });
     if (read === null) {
       // A file put there by hand and taken away again this moment is nobody's loss.
@@ -117,5 +130,9 @@ export async function openJob(given: string): Promise<OpenedJob> {
       problems,
     );
   }
-  return { folder, job, readings, marks: marksOf(ledger.records), files, ledger, findings };
+  return {
+    ...{ folder, job, readings, files, ledger, findings },
+    marks: marksOf(ledger.records),
+    declarations: declarationsOf(ledger.records),
+  };
 }

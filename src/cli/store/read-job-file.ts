@@ -1,5 +1,4 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
-import { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { parseJob } from '../../job/job-file.ts';
@@ -15,7 +14,7 @@ const LARGEST = 5 * 1024 * 1024;
  */
 export function readJobFile(folder: string): Job {
   requireJobFolder(folder);
-  return jobOfText(folder, textOf(join(folder, JOB_FILE)), JOB_FILE);
+  return jobOfText(folder, textOf(inJob(folder, JOB_FILE)), JOB_FILE);
 }
 
 /**
@@ -33,7 +32,7 @@ export function jobOfText(folder: string, text: string, name: string): Job {
 
 /** @throws InputError when the folder is not a job */
 export function requireJobFolder(folder: string): void {
-  if (existsSync(join(folder, JOB_FILE))) return;
+  if (existsSync(inJob(folder, JOB_FILE))) return;
   const there = existsSync(folder);
   const isFolder = there && statSync(folder).isDirectory();
   throw new InputError(

@@ -1,12 +1,13 @@
-import { existsSync, readFileSync, statSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import type { Ledger } from '../../ledger/chain.ts';
-import { keptFiles, panelFiles } from '../../ledger/contents.ts';
+import { keptFiles } from '../../ledger/contents.ts';
+import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import type { FileStanding } from '../../ledger/standing.ts';
+import { checkPanels } from './check-panels.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
-import { hashBytes, hashFile } from './hash-file.ts';
-import { CSV_FOLDERS, HEAT_LOG_FILE, inJob, JOB_FILE, PANELS_FOLDER } from './layout.ts';
-import { readLedger } from './ledger.ts';
+import { hashFile } from './hash-file.ts';
+import { CSV_FOLDERS, inJob, JOB_FILE } from './layout.ts';
+import { readInputs, readLedger } from './ledger.ts';
 import { withFile } from './place.ts';
 
 interface VerifiedFile {
@@ -39,8 +40,9 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
   const present = csvFiles(folder);
   const ledger = readLedger(folder);
   const kept = keptFiles(ledger);
-  const findings: Finding[] = [...ledger.findings];
-  const files: VerifiedFile[] = [];
+  const inputs = checkInputs(ledger, readInputs(folder));
+  const findings: Finding[] = [...ledgerFindings(ledger), ...inputs.findings];
+  const files: VerifiedFile[] = [...inputs.standings];
 
   if (seal !== null && !ledger.seals.some((each) => each.startsWith(seal.toLowerCase()))) {
     findings.push({
@@ -51,7 +53,7 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     });
   }
 
-  findings.push(...jobFileFindings(folder, ledger), ...heatLogFindings(folder, ledger));
+  findings.push(...jobFileFindings(folder, ledger));
 
   for (const file of [...new Set([...kept.keys(), ...present])]) {
     const record = kept.get(file);
@@ -84,21 +86,9 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     }
   }
 
-  const panels = panelFiles(ledger);
-  const maps = namesIn(inJob(folder, PANELS_FOLDER))
-    .filter((name) => !name.startsWith('.') && /\.(csv|json)$/i.test(name))
-    .map((name) => `${PANELS_FOLDER}/${name}`);
-  for (const file of [...new Set([...panels.keys(), ...maps])].sort()) {
-    const path = inJob(folder, file);
-    const recorded = panels.get(file)?.sha256 ?? null;
-    const sha256 = existsSync(path) ? hashFile(path).sha256 : null;
-    const standing: FileStanding =
-      sha256 === null ? 'missing' : recorded === null ? 'unknown' : recorded === sha256 ? 'known' : 'changed';
-    files.push({ file, standing, sha256, recorded, when: panels.get(file)?.when ?? null });
-    if (standing === 'known') continue;
-    const [severity, code, said] = PANEL_SAYS[standing];
-    findings.push(finding(severity, code, file, said));
-  }
+  const maps = checkPanels(folder, ledger);
+  files.push(...maps.files);
+  findings.push(...maps.findings);
 
   for (const into of CSV_FOLDERS) {
     for (const name of namesIn(inJob(folder, into))) {
@@ -116,32 +106,6 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     files,
     findings,
   };
-}
-
-/** A map can be made again from its scan, so one taken away is no loss; one that was altered is. */
-const PANEL_SAYS = {
-  changed: [
-    'stop',
-    'panel-changed',
-    'is not the map that was made: its SHA-256 differs from the ledger. Make it again with sweepbook bulge.',
-  ],
-  missing: ['note', 'panel-missing', 'was made and is gone; sweepbook bulge makes it again.'],
-  unknown: ['note', 'panel-not-in-ledger', 'is not in the ledger; sweepbook bulge makes it again.'],
-} as const;
-
-/** The heat log grows by hand; rows that were there when a record was written should still be. */
-function heatLogFindings(folder: string, ledger: Ledger): Finding[] {
-  const path = inJob(folder, HEAT_LOG_FILE);
-  const now = statSync(path, { throwIfNoEntry: false })?.isFile() ? readFileSync(path) : Buffer.alloc(0);
-  const altered = ledger.records.findLast(
-    ({ heatLog }) => heatLog !== undefined && hashBytes(now.subarray(0, heatLog.bytes)) !== heatLog.sha256,
-  );
-  if (altered === undefined) return [];
-  const said =
-    now.length === 0
-      ? `was there at ledger record ${altered.seq} (${day(altered.when)}) and is gone or empty.`
-      : `no longer begins as it did at ledger record ${altered.seq} (${day(altered.when)}): rows logged by then were changed or taken out.`;
-  return [finding('caution', 'heat-log-edited', HEAT_LOG_FILE, said)];
 }
 
 /** job.json may be edited; when it last was, as far as the ledger can tell, belongs to the audit. */

@@ -108,6 +108,6 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
 }
 
 /** Only what the analysis asks for is copied to the worker. */
-function plain({ job, readings, marks, findings }: OpenedReadings): OpenedReadings {
-  return { job, readings, marks, findings };
+function plain({ job, readings, marks, findings, declarations }: OpenedReadings): OpenedReadings {
+  return { job, readings, marks, findings, declarations };
 }

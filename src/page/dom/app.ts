@@ -6,7 +6,7 @@ import { readReadings } from '../../read/readings-csv.ts';
 import { renderDaily } from '../../report/daily.ts';
 import { dateText } from '../../report/dates.ts';
 import { html } from '../../report/html.ts';
-import { sha256 } from '../../report/sha256.ts';
+import { sha256Hex } from '../../sha256.ts';
 import { statusDocument } from '../../status/status-document.ts';
 import { allReadings, keyedReadings, readSheet, type SheetRead } from '../all-readings.ts';
 import { answerHtml, answerInShort } from '../answer.ts';
@@ -15,7 +15,6 @@ import { type Answer, analysisOf } from '../answer-text.ts';
 import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
-import { hex } from '../hex.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { openBundle } from '../open-bundle.ts';
@@ -520,7 +519,7 @@ export async function startPage(): Promise<void> {
           .filter((read) => !read.filed && read.csv.count > 0)
           .map((read) => ({
             file: read.sheet.file,
-            sha256: hex(sha256(read.csv.text)),
+            sha256: sha256Hex(read.csv.text),
             rows: read.csv.count,
             note: 'keyed on the readings page, not in the ledger yet',
           })),
