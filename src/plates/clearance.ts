@@ -18,6 +18,9 @@ export interface Clearance {
 }
 
 /**
+ * Readings that the fit leaves out count here: clearance takes the lowest that was read. `planes`: where the plate lies
+ * on the readings used, and on all of them.
+ *
  * Clearance before damage (stated), as left (less the largest drop of the steel under the plate, from a vertical
  * line) and with plate and bolt heads. Where the plate itself lies under a vertical line its own lowest point counts:
  * a plate that bridges a hollow hangs lower than the steel there.
@@ -26,7 +29,7 @@ export function plateClearance(
   job: Job,
   plate: PlateSpec,
   fitOf: (line: string) => LineFit | null,
-  plane: SupportPlane | null,
+  planes: readonly SupportPlane[],
   centre: { readonly along: number; readonly across: number },
 ): Clearance {
   const nothing: Clearance = {
@@ -54,16 +57,27 @@ export function plateClearance(
   }
   const fit = fitOf(vertical.name);
   const survey = fit === null ? undefined : judgedSurveys(fit).at(-1);
-  const under =
-    survey?.stations.filter((s) => !s.setAside && s.station >= plate.from && s.station <= plate.to) ?? [];
+  const under = survey?.stations.filter((s) => s.station >= plate.from && s.station <= plate.to) ?? [];
   if (fit === null || survey === undefined || under.length === 0) {
     return { ...nothing, reason: `line ${vertical.name} has no judged readings under the plate` };
   }
   const lowest = under.reduce((a, b) => (vertical.down * b.deviation > vertical.down * a.deviation ? b : a));
   const asLeft = before - vertical.down * lowest.deviation;
   const plateDrop =
-    own && plane !== null
-      ? lowestOfPlate(plate, fit, survey, plane, centre, vertical.down, plate.width ?? job.member.flangeWidth)
+    own && planes.length > 0
+      ? Math.max(
+          ...planes.map((plane) =>
+            lowestOfPlate(
+              plate,
+              fit,
+              survey,
+              plane,
+              centre,
+              vertical.down,
+              plate.width ?? job.member.flangeWidth,
+            ),
+          ),
+        )
       : null;
   return {
     before,
@@ -72,7 +86,7 @@ export function plateClearance(
     asLeftAt: lowest.station,
     withPlate: plateDrop === null ? asLeft - takes : before - plateDrop - takes,
     withPlateU: lowest.u,
-    reason: `from line ${vertical.name}; ${heads}${own ? '' : '; if the plate lies underneath'}. The clearance before damage carries no uncertainty here`,
+    reason: `from line ${vertical.name}${lowest.setAside ? ', its lowest a reading that the fit leaves out' : ''}; ${heads}${own ? '' : '; if the plate lies underneath'}. The clearance before damage carries no uncertainty here`,
   };
 }
 

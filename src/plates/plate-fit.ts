@@ -1,10 +1,13 @@
 import { guardedDecision } from '../acceptance/guarded.ts';
 import type { LineFit } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
-import type { Cited, Job, PlateSpec } from '../job/job.ts';
+import type { Cited, Job, JobUnits, PlateSpec } from '../job/job.ts';
+import { INCH } from '../units/factors.ts';
+import { formatLength } from '../units/format-length.ts';
 import { type Clearance, plateClearance } from './clearance.ts';
+import { drawDownForce } from './draw-down.ts';
 import { chooseFill, type Fill } from './fillers.ts';
-import { type Height, type Part, steelSurface } from './steel-surface.ts';
+import { type Height, type LeftOut, type Part, type SteelSurface, steelSurface } from './steel-surface.ts';
 import { type SupportPlane, supportPlane } from './support-plane.ts';
 
 /** Gap between the rigid plate and the steel at one place. */
@@ -19,6 +22,10 @@ export interface Gap {
   readonly contact: boolean;
   readonly interpolated: boolean;
   readonly fill: Fill;
+  /** Least force here that draws the plate down by the gap left, N, the plate a beam on its contacts; null where none is left. */
+  readonly drawDown: number | null;
+  /** Whether the pull-in the engineer states does that; null where none is stated or there is nothing to draw. */
+  readonly closes: boolean | null;
   /** Gap left after filling against the faying limit, with its uncertainty (guarded as acceptance is). */
   readonly result: 'within' | 'undetermined' | 'outside';
 }
@@ -33,26 +40,44 @@ export interface PlateFit {
   /** Slope of the plate to the string, along and across, rad. */
   readonly slope: { readonly along: number; readonly across: number } | null;
   readonly gapLimit: Cited;
+  /** Readings under the plate that the fit leaves out: with them no gap is called within. */
+  readonly leftOut: readonly LeftOut[];
+  /** Largest gap with those readings counted as read, m; null where there are none or they change nothing. */
+  readonly largestAsRead: number | null;
   readonly clearance: Clearance;
   readonly findings: readonly Finding[];
 }
 
 /**
- * Largest gap left between faying surfaces where the job states none: 1 mm between parts that make up one ply of a
- * connection with preloaded bolts (EN 1090-2 clause 8.1, from memory; 2 mm where bolts are not preloaded).
+ * Largest gap left between faying surfaces where the job states none, by the code of the job's units. No American
+ * limit for a gap under a bolted plate was at hand; burrs are one that holds plies apart.
  */
-const DEFAULT_GAP_LIMIT: Cited = {
-  value: 1e-3,
-  source: 'EN 1090-2 clause 8.1, preloaded bolts, from memory; the engineer’s own rule goes into gapLimit',
+const DEFAULT_GAP_LIMIT: Record<JobUnits, Cited> = {
+  us: {
+    value: INCH / 16,
+    source:
+      'RCSC specification 3.4, height of burrs that may stay between faying surfaces, as aisc.org FAQ 2.4.3 quotes it; the engineer’s own rule goes into gapLimit',
+  },
+  si: {
+    value: 1e-3,
+    source: 'EN 1090-2 clause 8.1, preloaded bolts, from memory; the engineer’s own rule goes into gapLimit',
+  },
 };
+
+/** Total thickness of fillers from which the codes ask for more than a filler. */
+const THICK_FILLER: Record<JobUnits, number> = { us: INCH / 4, si: 6e-3 };
 
 /** A flat rigid plate laid on the as-left steel: gaps, fillers and clearance. */
 export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => LineFit | null): PlateFit {
-  const gapLimit = plate.gapLimit ?? DEFAULT_GAP_LIMIT;
+  const gapLimit = plate.gapLimit ?? DEFAULT_GAP_LIMIT[job.units];
   const surface = steelSurface(plate, job.member.flangeWidth, fitOf);
   const centre = { along: (plate.from + plate.to) / 2, across: middle(surface?.heights ?? []) };
   const plane = surface === null ? null : supportPlane(surface.heights, centre);
-  const clearance = plateClearance(job, plate, fitOf, plane, centre);
+  const leftOut = surface?.leftOut ?? [];
+  const asRead =
+    surface === null || leftOut.length === 0 ? null : planeAsRead(plate, surface, leftOut, centre);
+  const planes = [plane, asRead?.plane ?? null].filter((p) => p !== null);
+  const clearance = plateClearance(job, plate, fitOf, planes, centre);
   if (surface === null || plane === null) {
     return {
       plate,
@@ -64,10 +89,15 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
       cycle: surface?.cycle ?? null,
       slope: null,
       gapLimit,
+      leftOut,
+      largestAsRead: null,
       clearance,
-      findings: [],
+      findings: leftOutFindings(job, plate, leftOut, null),
     };
   }
+  const contacts = plane.contacts.map((i) => surface.heights[i]!.along);
+  const width = plate.width ?? job.member.flangeWidth;
+  const stiffness = (job.member.elasticModulus * width * plate.thickness ** 3) / 12;
   const gaps = surface.heights.map((h, i): Gap => {
     const contact = plane.contacts.includes(i);
     const level =
@@ -77,6 +107,9 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
     const gap = contact ? 0 : Math.max(0, level - h.height);
     const u = contact ? null : gapU(h, plane, surface.heights);
     const fill = chooseFill(gap, plate.fillers, plate.maxPlies);
+    const drawDown =
+      contact || fill.left < 1e-6 ? null : drawDownForce(h.along, fill.left, contacts, stiffness);
+    const decided = guardedDecision(fill.left, u ?? 0, gapLimit.value);
     return {
       station: h.along,
       across: h.across,
@@ -85,7 +118,10 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
       contact,
       interpolated: h.interpolated,
       fill,
-      result: guardedDecision(fill.left, u ?? 0, gapLimit.value),
+      drawDown,
+      closes: drawDown === null || plate.pullIn === null ? null : drawDown <= plate.pullIn.value,
+      // A reading left out may be the steel: nothing under this plate is then known to be inside.
+      result: decided === 'within' && leftOut.length > 0 ? 'undetermined' : decided,
     };
   });
   return {
@@ -95,9 +131,87 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
     cycle: surface.cycle,
     slope: { along: plane.alongSlope, across: plane.acrossSlope },
     gapLimit,
+    leftOut,
+    largestAsRead: asRead?.largest ?? null,
     clearance,
-    findings: [...rockFindings(plate, gaps), ...gapFindings(plate, gaps)],
+    findings: [
+      ...leftOutFindings(job, plate, leftOut, asRead?.largest ?? null),
+      ...rockFindings(plate, gaps),
+      ...gapFindings(plate, gaps, leftOut.length > 0),
+      ...fillerFindings(job, plate, gaps),
+    ],
   };
+}
+
+/** The plate laid on all readings, those left out counted as read: where it rests, and the largest gap then. */
+function planeAsRead(
+  plate: PlateSpec,
+  surface: SteelSurface,
+  leftOut: readonly LeftOut[],
+  centre: { readonly along: number; readonly across: number },
+): { plane: SupportPlane; largest: number } | null {
+  // A tilt reading left out gives no height of its own; it is listed.
+  const more = leftOut
+    .filter((out) => out.line !== plate.tilt)
+    .map((out) => ({ along: out.station, across: out.across, height: out.height }));
+  const points = [...surface.heights, ...more];
+  const plane = supportPlane(points, centre);
+  if (plane === null) return null;
+  const gaps = points.map(
+    (h) =>
+      plane.level +
+      plane.alongSlope * (h.along - centre.along) +
+      plane.acrossSlope * (h.across - centre.across) -
+      h.height,
+  );
+  return { plane, largest: Math.max(0, ...gaps) };
+}
+
+function leftOutFindings(
+  job: Job,
+  plate: PlateSpec,
+  leftOut: readonly LeftOut[],
+  largest: number | null,
+): Finding[] {
+  if (leftOut.length === 0) return [];
+  const { units } = job;
+  const list = leftOut
+    .map(
+      (out) =>
+        `${out.line} at ${formatLength(out.station, { units, as: 'station', digits: 2 })} (${out.rows.join(', ')}: ${out.reason})`,
+    )
+    .join('; ');
+  const counted =
+    largest === null
+      ? ''
+      : ` Counted as read, the largest gap would be ${formatLength(largest, { units, as: 'offset', fraction: 32 })}.`;
+  return [
+    {
+      severity: 'caution',
+      code: 'reading-set-aside-under-plate',
+      message: `Plate ${plate.name}: ${leftOut.length} ${leftOut.length === 1 ? 'station is' : 'stations are'} left out of the shape under it: ${list}.${counted} No gap is called within until they are read again.`,
+      line: plate.line,
+    },
+  ];
+}
+
+/** Fillers of 1/4 in and more. */
+function fillerFindings(job: Job, plate: PlateSpec, gaps: readonly Gap[]): Finding[] {
+  const thickest = Math.max(0, ...gaps.map((g) => g.fill.thickness));
+  if (thickest < THICK_FILLER[job.units] - 1e-6) return [];
+  const inches = thickest / INCH;
+  const factor =
+    inches > 0.75
+      ? 'past 3/4 in the factor ends'
+      : `bolts count for ${Math.min(1, 1 - 0.4 * (inches - 0.25)).toFixed(2)} of their shear strength through the thickest`;
+  return [
+    {
+      severity: 'caution',
+      code: 'thick-fillers',
+      message: `Plate ${plate.name}: fillers up to ${formatLength(thickest, { units: job.units, as: 'offset', fraction: 64 })}. From 1/4 in on, bolts that carry load through them lose strength, 1 − 0.4(t − 0.25 in) up to 3/4 in, unless the filler runs past the plate and is bolted there or the joint is slip-critical (AISC LRFD specification J6; AASHTO asks the like): ${factor}. The engineer designs them.`,
+      line: plate.line,
+    },
+  ];
 }
 
 /** u of contact heights carried to this place, less the height here; readings that enter both are taken together. */
@@ -139,23 +253,38 @@ function rockFindings(plate: PlateSpec, gaps: readonly Gap[]): Finding[] {
   ];
 }
 
-function gapFindings(plate: PlateSpec, gaps: readonly Gap[]): Finding[] {
+function gapFindings(plate: PlateSpec, gaps: readonly Gap[], leftOut: boolean): Finding[] {
   const findings: Finding[] = [];
-  const outside = gaps.filter((g) => g.result === 'outside').length;
+  const outside = gaps.filter((g) => g.result === 'outside');
+  const closed = outside.filter((g) => g.closes === true).length;
+  const stay = outside.length - closed;
   const open = gaps.filter((g) => g.result === 'undetermined').length;
-  if (outside > 0) {
+  const places = (n: number) => `${n} of ${gaps.length} places`;
+  if (stay > 0) {
+    const bolts =
+      plate.pullIn === null
+        ? ' Whether bolts draw it down is not known (pullIn).'
+        : ' The stated pull-in does not close it.';
     findings.push({
       severity: 'caution',
       code: 'faying-gap-outside',
-      message: `Plate ${plate.name}: at ${outside} of ${gaps.length} places the gap left after filling is outside the faying limit. Thinner stock, a milled filler or more straightening is needed there.`,
+      message: `Plate ${plate.name}: at ${places(stay)} the gap left after filling is outside the faying limit.${bolts} Thinner stock, a milled filler or more straightening is needed there.`,
       line: plate.line,
     });
   }
-  if (open > 0) {
+  if (closed > 0) {
+    findings.push({
+      severity: 'note',
+      code: 'faying-gap-closed-by-bolts',
+      message: `Plate ${plate.name}: at ${places(closed)} the gap left is outside the faying limit but the stated pull-in (${plate.pullIn!.source}) draws the plate down. That bends the plate and takes from the bolts’ preload: the engineer decides.`,
+      line: plate.line,
+    });
+  }
+  if (open > 0 && !leftOut) {
     findings.push({
       severity: 'note',
       code: 'faying-gap-undetermined',
-      message: `Plate ${plate.name}: at ${open} of ${gaps.length} places the readings cannot tell whether the gap left is inside the faying limit. Try the plate and use feeler gauges before the fillers are cut.`,
+      message: `Plate ${plate.name}: at ${places(open)} the readings cannot tell whether the gap left is inside the faying limit. Try the plate and use feeler gauges before the fillers are cut.`,
       line: plate.line,
     });
   }

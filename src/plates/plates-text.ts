@@ -1,7 +1,9 @@
 import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
 import { levelText, MEASURED } from '../maths/coverage-level.ts';
+import { KIP } from '../units/factors.ts';
 import { formatDecimal, formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatForce } from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
 import type { Gap, PlateFit } from './plate-fit.ts';
 
@@ -52,7 +54,15 @@ export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
   const { units } = job;
   const fine = (metres: number) => formatLength(metres, { units, as: 'offset', fraction: 32 });
   const rows = new Set(gaps.map((g) => g.across)).size > 1;
-  const heading = ['Station', ...(rows ? ['Across'] : []), 'Gap', 'Filler', 'Left', 'Faying limit'];
+  const heading = [
+    'Station',
+    ...(rows ? ['Across'] : []),
+    'Gap',
+    'Filler',
+    'Left',
+    'Draws down',
+    'Faying limit',
+  ];
   return [
     heading,
     ...gaps.map((g) => [
@@ -61,9 +71,17 @@ export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
       g.contact ? 'rests' : `${fine(g.gap)} ± ${formatUncertainty(MEASURED.factor * (g.u ?? 0), units)}`,
       fillText(g, units),
       g.contact ? '' : formatDecimal(g.fill.left, { units, as: 'offset' }),
+      drawText(g, units),
       g.contact ? '' : g.result,
     ]),
   ];
+}
+
+function drawText({ drawDown, closes }: Gap, units: Job['units']): string {
+  if (drawDown === null) return '';
+  const least = units === 'us' ? 0.1 * KIP : 100;
+  const force = drawDown < least ? `under ${formatForce(least, units)}` : formatForce(drawDown, units);
+  return closes === null ? force : `${force}, ${closes ? 'closes' : 'stays'}`;
 }
 
 function fillText(gap: Gap, units: Job['units']): string {
@@ -75,7 +93,10 @@ function fillText(gap: Gap, units: Job['units']): string {
 export function limitText(job: Job, fit: PlateFit): string {
   const limit = formatDecimal(fit.gapLimit.value, { units: job.units, as: 'offset' });
   const star = fit.gaps?.some((g) => g.interpolated) ? ' * between readings.' : '';
-  return `Faying limit for the gap left: ${limit} (${inert(fit.gapLimit.source)}).${star}`;
+  const { pullIn } = fit.plate;
+  const pull =
+    pullIn === null ? '' : ` Pull-in ${formatForce(pullIn.value, job.units)} (${inert(pullIn.source)}).`;
+  return `Faying limit for the gap left: ${limit} (${inert(fit.gapLimit.source)}). “Draws down”: least force that closes the gap left, the plate a beam on its contacts.${pull}${star}`;
 }
 
 /** Clearance before, as left, with the plate; empty where the job states none. */

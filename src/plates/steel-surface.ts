@@ -21,8 +21,23 @@ export interface Height {
   readonly interpolated: boolean;
 }
 
+/** A reading of the as-left survey under the plate that the fit does not use. */
+export interface LeftOut {
+  readonly line: string;
+  readonly station: number;
+  /** m */
+  readonly across: number;
+  /** Height as read, positive toward the plate, m. */
+  readonly height: number;
+  /** Rows of it, `file:row`, and why. */
+  readonly rows: readonly string[];
+  readonly reason: string;
+}
+
 export interface SteelSurface {
   readonly heights: readonly Height[];
+  /** Readings set aside under the plate, of every line the surface rests on. */
+  readonly leftOut: readonly LeftOut[];
   /** Cycle of the as-left survey. */
   readonly cycle: number;
   /** How the slope across is known, in words. */
@@ -47,6 +62,50 @@ export function steelSurface(
   flangeWidth: number,
   fitOf: (line: string) => LineFit | null,
 ): SteelSurface | null {
+  const surface = surfaceOfUsed(plate, flangeWidth, fitOf);
+  if (surface === null) return null;
+  const sign = plate.side === 'positive' ? 1 : -1;
+  const rows = [
+    { line: plate.line, at: 0 },
+    ...plate.across,
+    ...(plate.tilt === null ? [] : [{ line: plate.tilt, at: 0 }]),
+  ];
+  return {
+    ...surface,
+    leftOut: rows.flatMap(({ line, at }) => leftOutUnder(plate, line, at, sign, fitOf(line))),
+  };
+}
+
+/** Readings set aside between the plate's ends in the as-left survey of one line. */
+function leftOutUnder(
+  plate: PlateSpec,
+  line: string,
+  across: number,
+  sign: number,
+  fit: LineFit | null,
+): LeftOut[] {
+  const survey = fit === null ? undefined : judgedSurveys(fit).at(-1);
+  if (fit === null || survey === undefined) return [];
+  return survey.stations
+    .filter((s) => s.setAside && s.station >= plate.from && s.station <= plate.to)
+    .map((s) => {
+      const asides = survey.setAside.filter((aside) => aside.station === s.station);
+      return {
+        line,
+        station: s.station,
+        across,
+        height: sign * (s.deviation + baselineShape(fit.baseline, s.station)),
+        rows: asides.map((aside) => `${aside.file}:${aside.row}`),
+        reason: [...new Set(asides.map((aside) => aside.reason))].join('; '),
+      };
+    });
+}
+
+function surfaceOfUsed(
+  plate: PlateSpec,
+  flangeWidth: number,
+  fitOf: (line: string) => LineFit | null,
+): Omit<SteelSurface, 'leftOut'> | null {
   const sign = plate.side === 'positive' ? 1 : -1;
   const main = asLeft(fitOf(plate.line), plate.line);
   if (main === null) return null;

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { LineFit } from '../../src/analysis.ts';
 import { parseJob } from '../../src/job/job-file.ts';
+import { drawDownForce } from '../../src/plates/draw-down.ts';
 import { fitPlate } from '../../src/plates/plate-fit.ts';
 import { platesText } from '../../src/plates/plates-text.ts';
 import { fitOfDeviations } from '../heats/fixtures.ts';
@@ -123,8 +124,11 @@ describe('gap under a rigid plate', () => {
 });
 
 describe('faying limit', () => {
-  it('the default is 1 mm, EN 1090-2 clause 8.1 for preloaded bolts (from memory); the job’s own stands before it', () => {
-    expect(fit({}, { soffit: line(hollow) }).result.gapLimit.value).toBe(0.001);
+  it('by the units of the job: 1/16 in as burrs may stay (RCSC 3.4, quoted by aisc.org FAQ 2.4.3), 1 mm by EN 1090-2 8.1 (from memory); the job’s own stands before it', () => {
+    expect(fit({}, { soffit: line(hollow) }).result.gapLimit.value).toBe(INCH / 16);
+    const job = jobOf({});
+    const metric = fitPlate({ ...job, units: 'si' }, job.plates[0]!, () => line(hollow));
+    expect(metric.gapLimit.value).toBe(0.001);
     const own = fit(
       { gapLimit: '1/16 in', gapLimitSource: 'special provision 4.2' },
       { soffit: line(hollow) },
@@ -172,5 +176,98 @@ describe('vertical clearance', () => {
     expect(c.asLeft).toBeNull();
     expect(c.withPlate! / INCH).toBeCloseTo(171 - 1.125, 9);
     expect(c.reason).toContain('no camber line');
+  });
+});
+
+/** The line with the reading at one station left out of the fit, as a rule or the hand does it. */
+function withoutReadingAt(fit: LineFit, feet: number): LineFit {
+  const survey = fit.surveys[0]!;
+  const aside = {
+    file: 'readings/cycle-3.csv',
+    row: 17,
+    station: feet * FOOT,
+    offset: 0,
+    reason: 'far from the shape of the others',
+    by: 'rule' as const,
+  };
+  return {
+    ...fit,
+    surveys: [
+      {
+        ...survey,
+        setAside: [aside],
+        stations: survey.stations.map((s) =>
+          Math.abs(s.station - feet * FOOT) < 1e-9 ? { ...s, setAside: true } : s,
+        ),
+      },
+    ],
+  };
+}
+
+describe('readings left out under a plate', () => {
+  // Flat but for 3/4 in of drop read at 22 ft, which the fit leaves out.
+  const dented = withoutReadingAt(
+    line((feet) => (feet === 22 ? 0.75 : 0)),
+    22,
+  );
+
+  it('are listed with their rows, and nothing is called within', () => {
+    const { result } = fit({ clearance: '15 ft' }, { soffit: dented });
+    expect(result.leftOut.map((out) => [Math.round(out.station / FOOT), out.rows])).toEqual([
+      [22, ['readings/cycle-3.csv:17']],
+    ]);
+    expect(result.gaps!.map((g) => g.result)).not.toContain('within');
+    const said = result.findings.find((f) => f.code === 'reading-set-aside-under-plate')!;
+    expect(said.message).toContain('readings/cycle-3.csv:17');
+    // Positive is down and the plate lies underneath: it would rest at 22 and 28 ft and gape 0.75·8/6 in at 20 ft.
+    expect(result.largestAsRead! / INCH).toBeCloseTo(1, 9);
+  });
+
+  it('clearance takes the lowest that was read: 15 ft less 3/4 in, and the plate hangs 1 in low at 20 ft', () => {
+    const { result } = fit({ clearance: '15 ft' }, { soffit: dented });
+    expect((15 * FOOT - result.clearance.asLeft!) / INCH).toBeCloseTo(0.75, 9);
+    expect((15 * FOOT - result.clearance.withPlate!) / INCH).toBeCloseTo(1 + 0.5, 9);
+    expect(result.clearance.reason).toContain('leaves out');
+  });
+
+  it('without any, all is as before', () => {
+    const { result } = fit({}, { soffit: line(() => 0) });
+    expect(result.leftOut).toEqual([]);
+    expect(result.gaps!.every((g) => g.result === 'within' || g.contact)).toBe(true);
+  });
+});
+
+describe('drawing the plate down', () => {
+  // Plate 12 × 1/2 in, 29000 ksi: EI = 29000·12·0.125/12 = 3625 k-in².
+  const EI = 3625;
+
+  it('at midspan 48·EI·δ/L³, at any place 3·EI·L·δ/(a²b²), beyond the last contact 3·EI·δ/(c²(L + c)) (AISC Table 3-23)', () => {
+    const { result } = fit({ fillers: ['1 in'] }, { soffit: line(hollow) });
+    const force = result.gaps!.map((g) => (g.drawDown ?? 0) / 4448.2216152605);
+    expect(force[2]).toBeCloseTo((48 * EI * 0.5) / 96 ** 3, 9);
+    expect(force[1]).toBeCloseTo((3 * EI * 96 * 0.375) / (24 ** 2 * 72 ** 2), 9);
+    expect(result.gaps![0]!.drawDown).toBeNull();
+    expect(drawDownForce(10, 0.5, [0, 6], 100)).toBeCloseTo((3 * 100 * 0.5) / (16 * 10), 12);
+    expect(drawDownForce(-4, 0.5, [0, 6], 100)).toBeCloseTo((3 * 100 * 0.5) / (16 * 10), 12);
+  });
+
+  it('a gap that the stated pull-in closes is told from one it does not', () => {
+    const plate = { fillers: ['1 in'], pullInSource: 'engineer, letter of 3 May' };
+    const fits = { soffit: line(hollow) };
+    const strong = fit({ ...plate, pullIn: '12 kip' }, fits).result;
+    expect(strong.gaps!.map((g) => g.closes)).toEqual([null, true, true, true, null]);
+    expect(strong.findings.map((f) => f.code)).toEqual(['faying-gap-closed-by-bolts']);
+    const weak = fit({ ...plate, pullIn: '0.05 kip' }, fits).result;
+    expect(weak.gaps!.map((g) => g.closes)).toEqual([null, false, false, false, null]);
+    expect(weak.findings.map((f) => f.code)).toEqual(['faying-gap-outside']);
+  });
+});
+
+describe('thick fillers', () => {
+  it('1/2 in of filler: bolts at 1 − 0.4·0.25 = 0.90 (AISC LRFD specification J6, read in a public copy); 3/16 in: nothing said', () => {
+    const thick = fit({}, { soffit: line(hollow) }).result;
+    expect(thick.findings.find((f) => f.code === 'thick-fillers')!.message).toContain('0.90');
+    const thin = fit({}, { soffit: line((feet) => 0.375 * hollow(feet)) }).result;
+    expect(thin.findings.map((f) => f.code)).not.toContain('thick-fillers');
   });
 });
