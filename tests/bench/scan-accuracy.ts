@@ -1,0 +1,253 @@
+/**
+ * `npm run bench:scan-accuracy [-- --quick --seed 1 --keep FOLDER]`: `scan` is run in this process on clouds of struck
+ * girders cast by tests/bench/raycast/ (which shares nothing with the reader), and every station it would import is held
+ * against the exact truth. `--quick` casts fewer and sparser clouds; `--keep` keeps clouds and truth for a closer look.
+ */
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { addScan } from '../../src/cli/commands/scan.ts';
+import { runInProcess } from '../cli/in-process.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { flangePoint, GIRDER, type GirderSpec, poseAt, truthAt } from './raycast/girder.ts';
+import { castCloud, type ScanSpec, standsAlong } from './raycast/scanner.ts';
+
+const { values: options } = parseArgs({
+  options: {
+    quick: { type: 'boolean', default: false },
+    seed: { type: 'string', default: '1' },
+    keep: { type: 'string' },
+  },
+});
+const INCH = 0.0254;
+const DEGREE = Math.PI / 180;
+const folder = options.keep ?? mkdtempSync(join(tmpdir(), 'sweepbook-accuracy-'));
+mkdirSync(folder, { recursive: true });
+
+/** Hits of the table: push in, tilt degrees, lift in. */
+const HITS: readonly (readonly [number, number, number])[] = [
+  [0, 0, 0],
+  [9, 0, 0],
+  [9, 14, 1.5],
+  [18, 14, 2.5],
+  [15, 23, 3.5],
+  [18, 27, 4.5],
+  [25, 30, 6],
+  [12, 10, 10],
+];
+const LINES = ['edge', 'other-edge', 'camber', 'tilt'] as const;
+type LineName = (typeof LINES)[number];
+
+/** Errors of one line of one cloud. */
+interface Scored {
+  readonly stations: number;
+  readonly unread: number;
+  /** m: the error of the worst station, the sd stated there, and the root mean square. */
+  readonly worst: number;
+  readonly statedAtWorst: number;
+  readonly rms: number;
+  /** Stations within 2 of the sd stated, and those off by more than 4 of it. */
+  readonly within: number;
+  readonly silent: number;
+}
+
+type Outcome = { readonly lines: Partial<Record<LineName, Scored>>; readonly refused: string | null };
+
+const usual: Omit<ScanSpec, 'stands'> = { spacing: 0.006, noise: 0.002, step: 0, mast: true };
+let job = 0;
+
+try {
+  const quick = options.quick;
+  heading('Push and tilt: two stands inside, 6 mm, noise 2 mm, no steps; line by line');
+  for (const hit of quick ? HITS.filter((_, i) => i % 2 === 0) : HITS) {
+    const g = struck(hit);
+    show(
+      `${hit[0]} in ${hit[1]} deg ${hit[2]} in up`,
+      await run(g, { ...usual, stands: standsAlong(g, 2, 1) }),
+    );
+  }
+  heading('From outside: the edge asked for is the far one, turned up behind the flange');
+  for (const hit of quick ? [HITS[4]!] : [HITS[2]!, HITS[4]!, HITS[6]!]) {
+    const g = struck(hit);
+    show(`${hit[0]} in ${hit[1]} deg`, await run(g, { ...usual, stands: standsAlong(g, 2, -1) }));
+  }
+  heading('Spacing (15 in 23 deg, two stands, noise 2 mm)');
+  for (const spacing of quick ? [0.01, 0.03] : [0.003, 0.006, 0.01, 0.016, 0.02, 0.03, 0.04]) {
+    const g = struck(HITS[4]!);
+    show(`${1000 * spacing} mm`, await run(g, { ...usual, spacing, stands: standsAlong(g, 2, 1) }));
+  }
+  heading('Noise (15 in 23 deg, two stands, 6 mm)');
+  for (const noise of quick ? [0.004] : [0.001, 0.002, 0.003, 0.004]) {
+    const g = struck(HITS[4]!);
+    show(`${1000 * noise} mm`, await run(g, { ...usual, noise, stands: standsAlong(g, 2, 1) }));
+  }
+  heading('Steps between stands and how many stands (four hits each; edge, the four together)');
+  const hits = [HITS[1]!, HITS[2]!, HITS[3]!, HITS[4]!];
+  for (const step of [0, 0.002, 0.005]) {
+    for (const stands of quick ? [2] : [1, 2, 3, 4]) {
+      const outcomes: Outcome[] = [];
+      for (const hit of quick ? hits.slice(2, 3) : hits) {
+        const g = struck(hit);
+        outcomes.push(await run(g, { ...usual, spacing: 0.01, step, stands: standsAlong(g, stands, 1) }));
+      }
+      show(`step ${1000 * step} mm, ${stands} stand(s)`, together(outcomes));
+    }
+  }
+} finally {
+  if (options.keep === undefined) rmSync(folder, { recursive: true, force: true });
+}
+
+function struck([push, tilt, lift]: readonly [number, number, number]): GirderSpec {
+  return { ...GIRDER, hit: { push: push * INCH, tilt: tilt * DEGREE, lift: lift * INCH } };
+}
+
+/** Casts, scans each line with its own command, and scores. A line that is refused has the reason instead. */
+async function run(g: GirderSpec, spec: ScanSpec): Promise<Outcome> {
+  const random = createRandom(`${options.seed} ${JSON.stringify([g.hit, spec])}`);
+  const cloud = castCloud(g, spec, random.fork('cloud'));
+  const name = `case-${++job}`;
+  const home = join(folder, name);
+  mkdirSync(home);
+  writeFileSync(join(home, 'cloud.ply'), ply(cloud));
+  writeFileSync(join(home, 'job.json'), JSON.stringify(jobOf(g)));
+  writeFileSync(join(home, 'scan.json'), JSON.stringify(setUpOf(g), null, 2));
+  if (options.keep !== undefined) writeFileSync(join(home, 'truth.json'), JSON.stringify({ g, spec }));
+  const lines: Partial<Record<LineName, Scored>> = {};
+  const reasons: string[] = [];
+  for (const line of LINES) {
+    const said = await runInProcess(
+      ['scan', 'cloud.ply', '--job', '.', '--cycle', '0', '--set-up', 'scan.json', '--line', line, '--json'],
+      [addScan],
+      { cwd: home, now: () => new Date('2031-05-06T07:08:09Z') },
+    );
+    if (said.status === 0) lines[line] = score(g, line, JSON.parse(said.out).lines[0]);
+    else reasons.push(`${line}: ${said.err.replace(/\s+/g, ' ').slice(0, 160)}`);
+  }
+  if (options.keep === undefined) rmSync(home, { recursive: true, force: true });
+  return { lines, refused: reasons.length > 0 ? reasons.join(' | ') : null };
+}
+
+function score(
+  g: GirderSpec,
+  line: LineName,
+  read: { stations: { station: number; offset: number; u: number }[]; unread: unknown[] },
+): Scored {
+  const ends = [truthAt(g, 0), truthAt(g, g.span)] as const;
+  const chord = (x: number, of: (t: ReturnType<typeof truthAt>) => number) =>
+    of(ends[0]) + (x / g.span) * (of(ends[1]) - of(ends[0]));
+  const truth = (x: number): number => {
+    const t = truthAt(g, x);
+    if (line === 'edge') return t.positive.y - chord(x, (e) => e.positive.y);
+    if (line === 'other-edge') return t.negative.y - chord(x, (e) => e.negative.y);
+    if (line === 'camber') return t.under.z - chord(x, (e) => e.under.z);
+    return Math.tan(t.tilt) * g.flangeWidth;
+  };
+  const errors = read.stations.map((s) => ({ error: s.offset - truth(s.station), u: s.u }));
+  const worst = errors.reduce((a, b) => (Math.abs(b.error) > Math.abs(a.error) ? b : a), { error: 0, u: 0 });
+  return {
+    stations: errors.length,
+    unread: read.unread.length,
+    worst: Math.abs(worst.error),
+    statedAtWorst: worst.u,
+    rms: Math.sqrt(errors.reduce((sum, e) => sum + e.error ** 2, 0) / Math.max(1, errors.length)),
+    within: errors.filter((e) => Math.abs(e.error) <= 1.96 * e.u).length,
+    silent: errors.filter((e) => Math.abs(e.error) > 4 * e.u).length,
+  };
+}
+
+/** Several clouds as one: the worst of them, the root mean square of all stations, counts added. */
+function together(outcomes: readonly Outcome[]): Outcome {
+  const lines: Partial<Record<LineName, Scored>> = {};
+  for (const line of LINES) {
+    const all = outcomes.flatMap((o) => o.lines[line] ?? []);
+    if (all.length === 0) continue;
+    const sum = (of: (s: Scored) => number) => all.reduce((total, s) => total + of(s), 0);
+    const worst = all.reduce((a, b) => (b.worst > a.worst ? b : a));
+    lines[line] = {
+      stations: sum((s) => s.stations),
+      unread: sum((s) => s.unread),
+      worst: worst.worst,
+      statedAtWorst: worst.statedAtWorst,
+      rms: Math.sqrt(sum((s) => s.rms ** 2 * s.stations) / sum((s) => s.stations)),
+      within: sum((s) => s.within),
+      silent: sum((s) => s.silent),
+    };
+  }
+  return { lines, refused: outcomes.flatMap((o) => o.refused ?? [])[0] ?? null };
+}
+
+function heading(text: string): void {
+  console.log(`\n${text}`);
+  console.log(
+    '  case                          line        worst mm  u there  rms mm  in 95 %  read  not  over 4 u',
+  );
+}
+
+function show(name: string, outcome: Outcome): void {
+  for (const line of LINES) {
+    const s = outcome.lines[line];
+    if (s === undefined) continue;
+    const mm = (x: number, width: number) => (1000 * x).toFixed(2).padStart(width);
+    console.log(
+      `  ${name.padEnd(28)}  ${line.padEnd(10)}${mm(s.worst, 10)}${mm(s.statedAtWorst, 9)}${mm(s.rms, 8)}` +
+        `${`${((100 * s.within) / Math.max(1, s.stations)).toFixed(0)} %`.padStart(9)}${String(s.stations).padStart(6)}` +
+        `${String(s.unread).padStart(5)}${String(s.silent).padStart(10)}`,
+    );
+  }
+  if (outcome.refused !== null) console.log(`  ${name.padEnd(28)}  refused: ${outcome.refused}`);
+}
+
+function jobOf(g: GirderSpec) {
+  const line = (kind: string) => ({ kind, bearings: [0, g.span], positive: 'as picked', standoff: 0 });
+  return {
+    job: 'Cast girder',
+    units: 'si',
+    member: {
+      span: g.span,
+      yieldStress: '345 MPa',
+      flangeWidth: 1000 * g.flangeWidth,
+      flangeThickness: 1000 * g.flangeThickness,
+      webThickness: 1000 * g.webThickness,
+      depth: 1000 * g.depth,
+    },
+    lines: {
+      edge: line('sweep'),
+      'other-edge': line('sweep'),
+      camber: line('camber'),
+      tilt: line('tilt'),
+    },
+    acceptance: [{ line: 'edge', limit: 12, over: 'whole line' }],
+  };
+}
+
+/** The picks are exact, so that offsets can be held against truth without taking a line out of the errors. */
+function setUpOf(g: GirderSpec) {
+  const on = (u: number, v: number) =>
+    [0, g.span].map((x) => {
+      const p = flangePoint(poseAt(g, x), u, v);
+      return [x, p.y, p.z];
+    });
+  const [half, mid] = [g.flangeWidth / 2, g.flangeThickness / 2];
+  const line = (picks: number[][], direction: number[], more: object = {}) => ({
+    from: picks[0],
+    to: picks[1],
+    direction,
+    ...more,
+  });
+  return {
+    units: 'm',
+    lines: {
+      edge: line(on(half, mid), [0, 1, 0], { edge: 'positive' }),
+      'other-edge': line(on(-half, mid), [0, 1, 0], { edge: 'negative' }),
+      camber: line(on(0, 0), [0, 0, 1]),
+      tilt: line(on(0, 0), [0, 0, 1], { across: [0, 1, 0] }),
+    },
+  };
+}
+
+/** Doubles, so that the file adds no rounding of its own. */
+function ply(points: Float64Array): Uint8Array {
+  const head = `ply\nformat binary_little_endian 1.0\nelement vertex ${points.length / 3}\nproperty double x\nproperty double y\nproperty double z\nend_header\n`;
+  return Buffer.concat([Buffer.from(head), Buffer.from(points.buffer, points.byteOffset, points.byteLength)]);
+}
