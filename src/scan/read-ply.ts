@@ -124,7 +124,9 @@ function parsePlyHeader(start: Uint8Array, file: string): PlyHeader | null {
         element.hasList = true;
         return;
       }
-      const type = SCALARS[words[1] ?? ''];
+      // Names such as __proto__ are not types, whatever an object answers to them.
+      const name = words[1] ?? '';
+      const type = Object.hasOwn(SCALARS, name) ? SCALARS[name] : undefined;
       if (type === undefined || words.length !== 3) {
         throw cloudError(
           file,

@@ -42,9 +42,11 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
     },
     file,
     0,
-    (text, line) => {
+    (text, line, comment) => {
       // A heading counts only before the first point, and only where the order was not given.
       if (tally.points + filled > 0) return false;
+      // Of comments only one that begins with the column x is a heading; others may talk of axes.
+      if (comment && !/^x[\s,;]/i.test(text)) return false;
       const names = text
         .toLowerCase()
         .split(/[\s,;]+/)
@@ -83,9 +85,13 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
   }
 }
 
+/** Stands for the number of points in a file that begins with points. */
+const UNCOUNTED = Number.POSITIVE_INFINITY;
+
 /**
  * Reader of PTS text: a line with the number of points, then x y z and, as a rule, intensity and colour.
- * The count may come again before every scan; every count is checked. (Common practice, no published standard.)
+ * The count may come again before every scan; every count is checked. Some writers leave it out: then a file cut
+ * short between lines cannot be told. (Common practice, no published standard.)
  */
 export function ptsReader(file: string, sink: PointSink): CloudReader {
   const tally = emptyTally();
@@ -96,7 +102,7 @@ export function ptsReader(file: string, sink: PointSink): CloudReader {
   let done = 0;
 
   function checkBlock(line: number): void {
-    if (promised >= 0 && done !== promised) {
+    if (promised >= 0 && promised !== UNCOUNTED && done !== promised) {
       throw cloudError(file, { line }, `${done} points`, `${promised}, as line ${promisedAt} says`);
     }
   }
@@ -112,8 +118,7 @@ export function ptsReader(file: string, sink: PointSink): CloudReader {
       done = 0;
       return;
     }
-    if (promised < 0)
-      throw cloudError(file, { line }, `${count} values`, 'the number of points on the first line');
+    if (promised < 0 && count >= 3) promised = UNCOUNTED;
     if (count < 3)
       throw cloudError(file, { line }, `${count} values`, 'x y z and perhaps intensity and colour');
     if (done === promised) {

@@ -13,17 +13,19 @@ const POWERS = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
 /**
  * Parses rows of numbers from chunks of bytes, without making strings for ordinary numbers.
  * Separators: spaces, tabs, commas, semicolons. `#` and `//` lines and blank lines give no row.
- * "nan" and "inf" give NaN (the caller counts such points). LF and CR LF line endings.
+ * "nan" and "inf" give NaN (the caller counts such points). LF and CR LF line endings; a UTF-8 byte order mark is
+ * passed over. Commas between digits beside other separators are decimal commas, which would be read as two
+ * numbers each: refused.
  *
  * @param lines lines already read before the first chunk
  * @param onText called for a line that holds something else than numbers; when absent, or when it answers
- *   false, an InputError names the line
+ *   false, an InputError names the line. Comments are shown to it too, without their mark, because some hold the heading
  */
 export function textRows(
   sink: RowSink,
   file: string,
   lines = 0,
-  onText?: (text: string, line: number) => boolean,
+  onText?: (text: string, line: number, comment: boolean) => boolean,
 ) {
   const values = new Float64Array(MAX_COLUMNS);
   let line = lines;
@@ -38,22 +40,34 @@ export function textRows(
     line++;
     let count = 0;
     let i = from;
+    if (line === 1 && bytes[i] === 0xef && bytes[i + 1] === 0xbb && bytes[i + 2] === 0xbf) i += 3;
     let emptyCell = false;
+    let betweenDigits = false;
+    let otherSeparator = false;
     while (i < to) {
       const c = bytes[i]!;
       if (c === 44 || c === 59) {
         // An empty cell must not shift the columns after it.
         if (emptyCell && count < MAX_COLUMNS) values[count++] = Number.NaN;
         emptyCell = true;
+        if (c === 59) otherSeparator = true;
+        else if (i > from && i + 1 < to && isDigit(bytes[i - 1]!) && isDigit(bytes[i + 1]!))
+          betweenDigits = true;
         i++;
         continue;
       }
       if (c === 32 || c === 9 || c === 13) {
+        // Padding beside a comma or at an end separates nothing.
+        if (i > from && i + 1 < to && isDigit(bytes[i - 1]!) && startsNumber(bytes[i + 1]!))
+          otherSeparator = true;
         i++;
         continue;
       }
       emptyCell = false;
-      if (count === 0 && (c === 35 || (c === 47 && bytes[i + 1] === 47))) return;
+      if (count === 0 && (c === 35 || (c === 47 && bytes[i + 1] === 47))) {
+        onText?.(ascii(bytes, c === 35 ? i + 1 : i + 2, to).trim(), line, true);
+        return;
+      }
       // A plain decimal number of at most 15 digits is exact as integer / power of ten (both exact doubles).
       const start = i;
       let negative = false;
@@ -86,12 +100,27 @@ export function textRows(
         if (/^[+-]?(nan|inf|infinity)(\(.*\))?$/i.test(word)) value = Number.NaN;
         else if (/^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/.test(word)) value = Number(word);
         else {
-          if (onText?.(ascii(bytes, from, to).trim(), line)) return;
+          if (
+            onText?.(
+              ascii(bytes, line === 1 && bytes[from] === 0xef ? from + 3 : from, to).trim(),
+              line,
+              false,
+            )
+          )
+            return;
           throw cloudError(file, { line }, `"${word.slice(0, 40)}"`, 'a number');
         }
       }
       if (count < MAX_COLUMNS) values[count] = value;
       count++;
+    }
+    if (betweenDigits && otherSeparator) {
+      throw cloudError(
+        file,
+        { line },
+        `commas inside numbers ("${ascii(bytes, from, Math.min(to, from + 40)).trim()}")`,
+        'decimal points, or commas only between columns; export the cloud again with decimal points',
+      );
     }
     sink(values, Math.min(count, MAX_COLUMNS), line);
   }
@@ -126,6 +155,9 @@ export function textRows(
     line: () => line,
   };
 }
+
+const isDigit = (byte: number): boolean => byte >= 48 && byte <= 57;
+const startsNumber = (byte: number): boolean => isDigit(byte) || byte === 45 || byte === 43 || byte === 46;
 
 function ascii(bytes: Uint8Array, from: number, to: number): string {
   let text = '';

@@ -85,6 +85,10 @@ describe('PLY (layout from memory of G. Turk, The PLY Polygon File Format)', () 
     );
     expect(fault(ply(Uint8Array.from([...good, 1, 2])))).toMatch(/2 bytes after the last vertex/);
     expect(fault(ply(text('plx\n')))).toMatch(/^byte 0/);
+    for (const name of ['__proto__', 'constructor', 'toString']) {
+      const header = `ply\nformat ascii 1.0\nelement vertex 1\nproperty ${name} x\nend_header\n`;
+      expect(fault(ply(text(header)))).toMatch(/property TYPE NAME with a PLY type/);
+    }
     expect(fault(ply(text('ply\nformat ascii 1.0\n')))).toMatch(
       /^byte 21: the end of the file inside the header/,
     );
@@ -189,6 +193,13 @@ describe('XYZ and PTS text', () => {
   it('takes the column order from --columns or a heading, never from habit', () => {
     expect(xyz('id,Y,X,Z\n1,2,3,4\n', null).points).toEqual([[3, 2, 4]]);
     expect(xyz('1 2 3 4\n', ['i', 'z', 'y', 'x']).points).toEqual([[4, 3, 2]]);
+    // A byte order mark, headings in comments, and commas that are decimal points.
+    expect(xyz('\ufeff1 2 3\n', ['x', 'y', 'z']).points).toEqual([[1, 2, 3]]);
+    expect(xyz('\ufeffx y z\n1 2 3\n', null).points).toEqual([[1, 2, 3]]);
+    expect(xyz('//X Z Y Intensity\n1 2 3 9\n', null).points).toEqual([[1, 3, 2]]);
+    expect(fault(() => xyz('# axes x y z are local\n1 2 3\n', null))).toMatch(/columns without a heading/);
+    expect(fault(() => xyz('1,5 2,25 3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
+    expect(fault(() => xyz('1,5;2,25;3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
     expect(fault(() => xyz('1 2 3\n', null))).toMatch(/^line 1: columns without a heading.*--columns/);
     expect(fault(() => xyz('1 2 3\n', ['x', 'y', 'h']))).toMatch(/x, y and z/);
   });
@@ -230,7 +241,12 @@ describe('XYZ and PTS text', () => {
     ]);
     expect(fault(() => pts('3\n1 2 3\n4 5 6\n'))).toMatch(/2 points \/ 3, as line 1 says/);
     expect(fault(() => pts('1\n1 2 3\n4 5 6\n'))).toMatch(/^line 3: more points/);
-    expect(fault(() => pts('1 2 3\n'))).toMatch(/^line 1: 3 values/);
+    // Some writers leave the count out.
+    expect(pts('1 2 3 -200\n4 5 6 10\n').points).toEqual([
+      [1, 2, 3],
+      [4, 5, 6],
+    ]);
+    expect(fault(() => pts('1 2\n'))).toMatch(/^line 1: 2 values/);
     expect(fault(() => pts('2.5\n'))).toMatch(/^line 1: 2.5/);
   });
 });
