@@ -3,7 +3,7 @@ import { median } from './median.ts';
 /**
  * Theil–Sen line: slope = median of all pairwise slopes, intercept = median(y) − slope·median(x)
  * (Sen 1968; intercept as in Conover). Pairs with equal x are left out.
- * One wild survey cannot carry it away, which is why it stands beside the regime filter as a second opinion.
+ * One wild survey cannot carry it away, which is why it stands beside the model of movement as a second opinion.
  *
  * All pairs are held in memory: meant for cycles (tens), not for clouds.
  *

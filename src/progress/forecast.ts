@@ -1,6 +1,6 @@
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawCells, isStill } from './history.ts';
-import { type Belief, MOVES, movementIn, newPace, STATES, transitions } from './movement.ts';
+import { type Belief, MOVES, movementIn, newPace, STATES } from './movement.ts';
 
 export interface Crossing {
   /** Cycles until the limit is reached: 10 %, 50 % and 90 % points; null: that share never gets there within the horizon. */
@@ -43,7 +43,7 @@ export function forecastCrossing(belief: Belief, limit: number): Crossing {
   const levels: number[][] = Array.from({ length: FAN }, () => []);
   for (const { cells, cell } of drawCells(belief, PATHS)) {
     const { habit } = cells;
-    const chance = transitions(habit.standing, false);
+    const chance = habit.chance;
     const { steps, first } = habit.run;
     let state = Math.floor(cell / count);
     let pace = cell % count;

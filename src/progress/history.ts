@@ -1,15 +1,6 @@
 import { exp } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
-import {
-  type Belief,
-  type Cells,
-  movementIn,
-  newPace,
-  STATES,
-  STILL_1,
-  STILL_3,
-  transitions,
-} from './movement.ts';
+import { type Belief, type Cells, movementIn, newPace, STATES, STILL_1, STILL_3 } from './movement.ts';
 
 /** What the readings make of each movement, the later readings heard as well. */
 export interface History {
@@ -134,25 +125,31 @@ function backwards(
     const pace = cell % count;
     const cycles = Math.max(1, beliefs[k]!.at - beliefs[k - 1]!.at);
     const before = byHabit[k - 1]!.get(habit)!;
-    const came = cameFrom(before, grid.prior, count, state, pace, cycles);
     const moved = movementIn(state, grid.pace[pace]!, habit, cycles, grid.usefulGain);
     const target = level - moved.mean;
-    let total = 0;
-    for (const one of came) {
-      const spread = before.variance[one.cell]! + moved.variance;
-      const off = target - before.mean[one.cell]!;
-      one.weight *= exp((-0.5 * off * off) / spread) / Math.sqrt(spread);
-      total += one.weight;
+    const density = (mean: number, variance: number) => {
+      const spread = variance + moved.variance;
+      return exp((-0.5 * (target - mean) ** 2) / spread) / Math.sqrt(spread);
+    };
+    const came = cameFrom(before, grid.prior, count, state, pace, cycles);
+    const freshFrom = came.fresh.map((one) => {
+      const pool = poolOf(before, one.from, count);
+      return one.weight * pool.weight * density(pool.mean, pool.variance);
+    });
+    const keptFrom = came.kept.map(
+      (one) => one.weight * density(before.mean[one.cell]!, before.variance[one.cell]!),
+    );
+    const chosen = pick([...keptFrom, ...freshFrom], uniform());
+    if (chosen < came.kept.length) cell = came.kept[chosen]!.cell;
+    else {
+      if (since === 0) since = k - 1;
+      const row = came.fresh[chosen - came.kept.length]!.from * count;
+      const inRow = Array.from({ length: count }, (_, i) => {
+        const w = before.weight[row + i]!;
+        return w === 0 ? 0 : w * density(before.mean[row + i]!, before.variance[row + i]!);
+      });
+      cell = row + pick(inRow, uniform());
     }
-    let mark = uniform() * total;
-    let chosen = came[0]!;
-    for (const one of came) {
-      chosen = one;
-      mark -= one.weight;
-      if (mark <= 0) break;
-    }
-    if (chosen.fresh && since === 0) since = k - 1;
-    cell = chosen.cell;
     const [mean, variance] = [before.mean[cell]!, before.variance[cell]!];
     const gain = variance / (variance + moved.variance);
     level = mean + gain * (target - mean) + Math.sqrt(variance * (1 - gain)) * normal();
@@ -160,7 +157,34 @@ function backwards(
   return { states, since };
 }
 
-/** Cells of the reading before that may lead to a state and pace, by their chance. */
+/** Index drawn by weights, which need not sum to 1. */
+function pick(weights: readonly number[], uniform: number): number {
+  let mark = uniform * weights.reduce((a, b) => a + b, 0);
+  let last = 0;
+  for (let i = 0; i < weights.length; i++) {
+    if (weights[i] === 0) continue;
+    last = i;
+    mark -= weights[i]!;
+    if (mark <= 0) break;
+  }
+  return last;
+}
+
+/** All paces of a state together: weight, mean and variance of the level. */
+function poolOf({ weight, mean, variance }: Cells, state: number, count: number) {
+  let [total, sum, square] = [0, 0, 0];
+  for (let c = state * count; c < (state + 1) * count; c++) {
+    total += weight[c]!;
+    sum += weight[c]! * mean[c]!;
+  }
+  const centre = total > 0 ? sum / total : 0;
+  for (let c = state * count; c < (state + 1) * count; c++) {
+    square += weight[c]! * (variance[c]! + (mean[c]! - centre) ** 2);
+  }
+  return { weight: total, mean: centre, variance: total > 0 ? square / total : 0 };
+}
+
+/** What may lead to a state and pace, by its chance: cells whose pace is kept, and states left for a new pace. */
 function cameFrom(
   before: Cells,
   prior: Float64Array,
@@ -168,35 +192,32 @@ function cameFrom(
   to: number,
   pace: number,
   cycles: number,
-): { cell: number; weight: number; fresh: boolean }[] {
+): {
+  kept: { cell: number; weight: number }[];
+  fresh: { from: number; weight: number }[];
+} {
   const { habit, weight } = before;
-  const chance = transitions(habit.standing, false);
+  const chance = habit.chance;
   const { steps, first } = habit.run;
   const down = first + (cycles - 1) * (first + 1);
-  const list: { cell: number; weight: number; fresh: boolean }[] = [];
+  const kept: { cell: number; weight: number }[] = [];
+  const fresh: { from: number; weight: number }[] = [];
+  const keep = (cell: number, p: number) => {
+    if (weight[cell]! > 0) kept.push({ cell, weight: weight[cell]! * p });
+  };
   for (let from = 0; from < STATES; from++) {
     const p = chance[from * STATES + to]!;
     if (p === 0) continue;
-    const fresh = newPace(from, to, false);
-    if (fresh > 0) {
-      for (let i = 0; i < count; i++) {
-        const w = weight[from * count + i]! * p * fresh * prior[pace]!;
-        if (w > 0) list.push({ cell: from * count + i, weight: w, fresh: true });
+    const anew = newPace(from, to, false);
+    if (anew > 0) fresh.push({ from, weight: p * anew * prior[pace]! });
+    if (anew === 1) continue;
+    if (isStill(to)) keep(from * count + pace, p * (1 - anew));
+    else {
+      for (let k = 0; k < steps.length; k++) {
+        const i = pace + down + k;
+        if (i >= 0 && i < count) keep(from * count + i, p * (1 - anew) * steps[k]!);
       }
     }
-    if (fresh === 1) continue;
-    const kept = p * (1 - fresh);
-    if (isStill(to)) {
-      const w = weight[from * count + pace]! * kept;
-      if (w > 0) list.push({ cell: from * count + pace, weight: w, fresh: false });
-      continue;
-    }
-    for (let k = 0; k < steps.length; k++) {
-      const i = pace + down + k;
-      if (i < 0 || i >= count) continue;
-      const w = weight[from * count + i]! * kept * steps[k]!;
-      if (w > 0) list.push({ cell: from * count + i, weight: w, fresh: false });
-    }
   }
-  return list;
+  return { kept, fresh };
 }

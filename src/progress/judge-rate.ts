@@ -63,7 +63,7 @@ const FEWEST_FROM_AS_FOUND = 4;
 export const SURE = 0.9;
 /** Neither a stall nor a slow rate is called while one of the last three cycles has more than this chance of `WELL` useful gains. */
 const WELL = 2;
-export const RULED_OUT = 0.01;
+export const RULED_OUT = 0.05;
 /** How sure the direction of a movement must be. */
 const MOVING = 0.99;
 /** A pace below this share of the useful gain is none, however surely it is measured. */
@@ -79,12 +79,13 @@ const ALL_CLOSING = [MOVES, ...STILL] as const;
  * `progressing` needs the chance of a pace of the useful gain or more, with no spell on, to reach 90 %, and the last cycle to have
  * moved more likely than not; `stalled` and
  * `slow` need the chance of three cycles below it to reach 90 %, and that of twice the useful gain in any of the three to be
- * all but ruled out (1 %). Failing to see a movement is not enough. What neither side reaches is `undecided`.
+ * all but ruled out (5 %). Failing to see a movement is not enough. What neither side reaches is `undecided`.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
+ * @param lookAhead whether to ask how many more readings would decide
  */
-export function judgeRate(read: readonly TimedValue[], usefulGain: number): RateJudgement {
+export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookAhead = true): RateJudgement {
   const beliefs = follow(read, usefulGain);
   const belief = beliefs.at(-1)!;
   const history = drawHistory(beliefs);
@@ -109,7 +110,9 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number): Rate
     still: odds.still,
     opening: odds.opening,
     moreReadings:
-      word === 'undecided' ? readingsToDecide(belief, read, usefulGain, odds, quoted.rate, never) : null,
+      lookAhead && word === 'undecided'
+        ? readingsToDecide(belief, read, usefulGain, odds, quoted.rate, never)
+        : null,
     history,
     belief,
   };

@@ -47,29 +47,29 @@ interface Standing {
  * is rare it is a spell that may last when it happens, where it is common it is a dead day.
  */
 const STANDINGS: readonly Standing[] = [
-  { still: 0.03, again: [0.8, 0.92, 0.995], weight: 0.45 },
-  { still: 0.07, again: [0.5, 0.7, 0.8], weight: 0.3 },
-  { still: 0.25, again: [0.3, 0.4, 0.6], weight: 0.25 },
+  { still: 0.012, again: [0.8, 0.92, 0.995], weight: 0.5 },
+  { still: 0.08, again: [0.45, 0.65, 0.75], weight: 0.27 },
+  { still: 0.22, again: [0.3, 0.4, 0.6], weight: 0.23 },
 ];
 
 /** The first cycle moves in three jobs of four, stands still in one of five, and opens in one of twenty. */
 const FIRST = { moves: 0.75, still: 0.2, opens: 0.05 } as const;
 
-/** Steel opens in one cycle of a hundred; once it does it goes on in two of three. */
-const OPENING = { chance: 0.01, again: 0.67, still: 0.08 } as const;
+/** Steel opens in one cycle of seven hundred; once it does it goes on in two of three. */
+const OPENING = { chance: 0.0015, again: 0.67, still: 0.08 } as const;
 
-/** A pace that moves is a new one in one cycle of thirty; work that goes on after a standstill has a new pace in one case of four. */
-const NEW_PACE = { moving: 0.033, afterStill: 0.25 } as const;
+/** A pace that moves is a new one in one cycle of fifty; work that goes on after a standstill has a new pace in one case of seven. */
+const NEW_PACE = { moving: 0.02, afterStill: 0.15 } as const;
 
-/** The pace stays in six jobs of ten, falls by a tenth a cycle in three and by a fifth or more in one. Steps down the grid by chance. */
+/** The pace stays in three jobs of four, falls by a tenth a cycle in one of five and by a fifth in the others. Steps down the grid by chance. */
 const RUNS: readonly {
   readonly steps: readonly number[];
   readonly first: number;
   readonly weight: number;
 }[] = [
-  { first: -1, steps: [0.02, 0.94, 0.04], weight: 0.6 },
-  { first: 0, steps: [0.5, 0.45, 0.05], weight: 0.28 },
-  { first: 0, steps: [0.15, 0.55, 0.3], weight: 0.12 },
+  { first: -1, steps: [0.03, 0.94, 0.03], weight: 0.74 },
+  { first: 0, steps: [0.5, 0.45, 0.05], weight: 0.2 },
+  { first: 0, steps: [0.15, 0.55, 0.3], weight: 0.06 },
 ];
 
 /** Heats scatter by an eighth, a quarter, or half and more of their movement ("individual heats may vary considerably", FHWA guide, chapter 5.1). */
@@ -85,8 +85,8 @@ const NOISES = [
   { factor: 1.5, weight: 0.12 },
 ] as const;
 
-/** The pace is a few useful gains, give or take a factor of seven (log-normal), in units of g; no slower than the first of the grid. */
-const PACE = { median: 7, spread: 2, slowest: 0.2, fastest: 40 } as const;
+/** The pace is a few useful gains, give or take a factor of five (log-normal), in units of g; no slower than the first of the grid. */
+const PACE = { median: 7, spread: 1.6, slowest: 0.2, fastest: 40 } as const;
 /** Ratio of neighbouring paces, as a logarithm. */
 const GRID = 0.2;
 
@@ -96,11 +96,12 @@ const QUIET = { gains: 0.2, share: 0.05 } as const;
 /** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
 const FINEST = 0.001;
 /** Weights below this share of the whole are dropped: together they cannot change any printed figure. */
-const NEGLIGIBLE = 1e-7;
+const NEGLIGIBLE = 1e-6;
 
 /** What is the same all through a job. */
 export interface Habit {
-  readonly standing: Standing;
+  /** Chance of a state after another, row by row (`transitions`). */
+  readonly chance: Float64Array;
   readonly run: (typeof RUNS)[number];
   readonly scatter: number;
   readonly noise: number;
@@ -139,9 +140,8 @@ export function gridFor(values: readonly TimedValue[], usefulGain: number): Grid
   const fastest = Math.max(PACE.fastest, (2 * largest) / usefulGain);
   const count = Math.ceil(log(fastest / PACE.slowest) / GRID) + 1;
   const pace = Float64Array.from({ length: count }, (_, i) => usefulGain * PACE.slowest * exp(GRID * i));
-  // Beyond a few gains a pace is as likely as any other of its size: jobs differ by their size, not about one value.
   const prior = pace.map((p) => {
-    const z = Math.min(0, log(p / (PACE.median * usefulGain))) / PACE.spread;
+    const z = log(p / (PACE.median * usefulGain)) / PACE.spread;
     return exp(-0.5 * z * z);
   });
   const sum = prior.reduce((a, b) => a + b, 0);
@@ -153,6 +153,7 @@ export function firstBelief(value: TimedValue, grid: Grid): Belief {
   const cells: Cells[] = [];
   const count = grid.pace.length;
   for (const standing of STANDINGS) {
+    const chance = transitions(standing);
     for (const run of RUNS) {
       for (const scatter of SCATTERS) {
         for (const noise of NOISES) {
@@ -160,7 +161,7 @@ export function firstBelief(value: TimedValue, grid: Grid): Belief {
           const share = standing.weight * run.weight * scatter.weight * noise.weight;
           for (let i = 0; i < count; i++) weight[i] = share * grid.prior[i]!;
           cells.push({
-            habit: { standing, run, scatter: scatter.share, noise: noise.factor },
+            habit: { chance, run, scatter: scatter.share, noise: noise.factor },
             weight,
             mean: new Float64Array(STATES * count).fill(value.value),
             variance: new Float64Array(STATES * count).fill(
@@ -179,32 +180,22 @@ function readingVariance(value: TimedValue, noise: number, usefulGain: number): 
   return (noise * Math.max(value.u, FINEST * usefulGain)) ** 2;
 }
 
-/** Chance of `to` after `from`; row by row of the states. */
-export function transitions(standing: Standing, first: boolean): Float64Array {
-  const t = new Float64Array(STATES * STATES);
-  const set = (from: number, to: number, chance: number) => {
-    t[from * STATES + to] = chance;
-  };
-  if (first) {
-    set(MOVES, MOVES, FIRST.moves);
-    set(MOVES, STILL_1, FIRST.still);
-    set(MOVES, OPENS, FIRST.opens);
-    return t;
-  }
-  set(MOVES, MOVES, 1 - standing.still - OPENING.chance);
-  set(MOVES, STILL_1, standing.still);
-  set(MOVES, OPENS, OPENING.chance);
-  [STILL_1, STILL_2, STILL_3].forEach((state, i) => {
-    const again = standing.again[i]!;
-    set(state, Math.min(state + 1, STILL_3), again);
-    set(state, OPENS, OPENING.chance);
-    set(state, MOVES, 1 - again - OPENING.chance);
-  });
-  set(OPENS, OPENS, OPENING.again);
-  set(OPENS, STILL_1, OPENING.still);
-  set(OPENS, MOVES, 1 - OPENING.again - OPENING.still);
-  return t;
+/** Chance of `to` after `from`, row by row of the states. */
+function transitions({ still, again }: Standing): Float64Array {
+  const opens = OPENING.chance;
+  return Float64Array.from([
+    ...[1 - still - opens, still, 0, 0, opens],
+    ...[1 - again[0] - opens, 0, again[0], 0, opens],
+    ...[1 - again[1] - opens, 0, 0, again[1], opens],
+    ...[1 - again[2] - opens, 0, 0, again[2], opens],
+    ...[1 - OPENING.again - OPENING.still, OPENING.still, 0, 0, OPENING.again],
+  ]);
 }
+
+/** The same for the first movement, from the state all cells start in. */
+const FIRST_CHANCE = Float64Array.from({ length: STATES * STATES }, (_, i) =>
+  i === MOVES ? FIRST.moves : i === STILL_1 ? FIRST.still : i === OPENS ? FIRST.opens : 0,
+);
 
 /** Chance that the pace is a new one in a step from one state to another: an opening has a pace of its own. */
 export function newPace(from: number, to: number, first: boolean): number {
@@ -252,7 +243,7 @@ export function advance(before: Belief, value: TimedValue, first: boolean): Beli
     c.scale = sum;
     total += sum;
   }
-  const kept = next.filter((c) => c.scale > 1e-4 * total);
+  const kept = next.filter((c) => c.scale > 1e-3 * total);
   for (const c of kept) {
     for (let i = 0; i < c.weight.length; i++) {
       const w = c.weight[i]! / total;
@@ -297,7 +288,7 @@ function step(before: Cells, grid: Grid, value: TimedValue, cycles: number, firs
 function mix(before: Cells, grid: Grid, cycles: number, first: boolean): Cells {
   const count = grid.pace.length;
   const { habit } = before;
-  const chance = transitions(habit.standing, first);
+  const chance = first ? FIRST_CHANCE : habit.chance;
   const [weight, sum, square] = [0, 0, 0].map(() => new Float64Array(STATES * count)) as [
     Float64Array,
     Float64Array,

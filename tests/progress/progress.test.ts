@@ -241,10 +241,11 @@ describe('forecast', () => {
     expect(progress.forecast[0]!.cycle).toBe(7);
   });
 
-  it('at a standstill there is none, and the chance is small', () => {
+  it('at a standstill there is none, and getting there is less likely than not', () => {
     const progress = judge(heights([...steady(4, 0.35, 6), ...steady(2.25, 0, 8)]));
     expect(progress.cyclesLeft).toBeNull();
-    expect(progress.probabilityWithin).toBeLessThan(0.3);
+    // Less likely than not. It is not next to nothing: on some jobs going on works after all (common practice, no source).
+    expect(progress.probabilityWithin).toBeLessThan(0.5);
   });
 
   it('is the same every time', () => {
