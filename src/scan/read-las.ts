@@ -2,7 +2,7 @@ import { BATCH, batcher, type CloudReader, cloudError, emptyTally, type PointSin
 import { splitRecords } from './records.ts';
 
 /**
- * Reader of ASPRS LAS 1.2 to 1.4, point formats 0-3 and 6-8, uncompressed. Only coordinates and the
+ * Reader of ASPRS LAS 1.0 to 1.4, point formats 0-10, uncompressed. Only coordinates and the
  * withheld and noise marks are read. The unit is not in the header (only, sometimes, in a coordinate
  * system record), so it is asked for elsewhere.
  * Source: ASPRS, "LAS Specification 1.4 - R15" and its predecessors 1.2 and 1.3 (from memory of the documents).
@@ -25,8 +25,22 @@ export interface LasHeader {
 }
 
 /** Bytes of one point by format, before extra bytes. */
-const POINT_SIZE: Record<number, number> = { 0: 20, 1: 28, 2: 26, 3: 34, 6: 30, 7: 36, 8: 38 };
-const HEADER_SIZE: Record<number, number> = { 2: 227, 3: 235, 4: 375 };
+const POINT_SIZE: Record<number, number> = {
+  0: 20,
+  1: 28,
+  2: 26,
+  3: 34,
+  4: 57,
+  5: 63,
+  6: 30,
+  7: 36,
+  8: 38,
+  9: 59,
+  10: 67,
+};
+/** Formats with waveforms: read where they are not packed. */
+const WAVEFORM = new Set([4, 5, 9, 10]);
+const HEADER_SIZE: Record<number, number> = { 0: 227, 1: 227, 2: 227, 3: 235, 4: 375 };
 
 /**
  * Parses and checks the public header; null when `start` is still too short.
@@ -49,7 +63,7 @@ export function parseLasHeader(start: Uint8Array, file: string, fileSize: number
   const [major, minor] = [view.getUint8(24), view.getUint8(25)];
   const least = HEADER_SIZE[minor];
   if (major !== 1 || least === undefined) {
-    throw cloudError(file, { byte: 24 }, `LAS version ${major}.${minor}`, 'version 1.2, 1.3 or 1.4');
+    throw cloudError(file, { byte: 24 }, `LAS version ${major}.${minor}`, 'version 1.0 to 1.4');
   }
   const headerSize = view.getUint16(94, true);
   if (headerSize < least || headerSize > fileSize) {
@@ -74,7 +88,15 @@ export function parseLasHeader(start: Uint8Array, file: string, fileSize: number
   const format = rawFormat & 0x3f;
   const size = POINT_SIZE[format];
   if (size === undefined)
-    throw cloudError(file, { byte: 104 }, `point format ${format}`, 'point format 0-3 or 6-8');
+    throw cloudError(file, { byte: 104 }, `point format ${format}`, 'point format 0-10');
+  if (compressed && WAVEFORM.has(format)) {
+    throw cloudError(
+      file,
+      { byte: 104 },
+      `packed points of format ${format} (with waveforms)`,
+      'packed points of format 0-3 or 6-8; export as LAS, or without waveforms',
+    );
+  }
   const recordLength = view.getUint16(105, true);
   if (recordLength < size) {
     throw cloudError(

@@ -46,7 +46,7 @@ export function plyFile(
 }
 
 export interface LasChoices {
-  readonly minor?: 2 | 3 | 4;
+  readonly minor?: 0 | 1 | 2 | 3 | 4;
   readonly format?: number;
   readonly scale?: number;
   readonly offset?: Point;
@@ -57,12 +57,24 @@ export interface LasChoices {
   readonly classOf?: (i: number) => number;
 }
 
-const SIZE: Record<number, number> = { 0: 20, 1: 28, 2: 26, 3: 34, 6: 30, 7: 36, 8: 38 };
+const SIZE: Record<number, number> = {
+  0: 20,
+  1: 28,
+  2: 26,
+  3: 34,
+  4: 57,
+  5: 63,
+  6: 30,
+  7: 36,
+  8: 38,
+  9: 59,
+  10: 67,
+};
 
 /** ASPRS LAS, layout as in the specification (header 227, 235 or 375 bytes). */
 export function lasFile(points: readonly Point[], choices: LasChoices = {}): Uint8Array {
   const { minor = 2, format = 0, scale = 0.0001, offset = [0, 0, 0], extraBytes = 0, gap = 0 } = choices;
-  const headerSize = { 2: 227, 3: 235, 4: 375 }[minor];
+  const headerSize = { 0: 227, 1: 227, 2: 227, 3: 235, 4: 375 }[minor];
   const stride = SIZE[format]! + extraBytes;
   const bytes = new Uint8Array(headerSize + gap + points.length * stride);
   const view = new DataView(bytes.buffer);

@@ -120,6 +120,12 @@ describe('LAS (layout: ASPRS LAS 1.4 R15 and 1.2, 1.3, from memory of the docume
     [4, 6],
     [4, 7],
     [4, 8],
+    [0, 1],
+    [1, 0],
+    [3, 4],
+    [3, 5],
+    [4, 9],
+    [4, 10],
   ] as const) {
     it(`1.${minor} format ${format}, with extra bytes and a record before the points`, () => {
       const bytes = lasFile(POINTS, { minor, format, extraBytes: 3, gap: 54, offset: [10, -20, 30] });
@@ -156,7 +162,10 @@ describe('LAS (layout: ASPRS LAS 1.4 R15 and 1.2, 1.3, from memory of the docume
     expect(fault(change((v) => v.setUint8(25, 7)))).toMatch(/^byte 24: LAS version 1.7/);
     expect(fault(change((v) => v.setUint16(94, 100, true)))).toMatch(/^byte 94/);
     expect(fault(change((v) => v.setUint32(96, 1e9, true)))).toMatch(/^byte 96/);
-    expect(fault(change((v) => v.setUint8(104, 5)))).toMatch(/^byte 104: point format 5/);
+    expect(fault(change((v) => v.setUint8(104, 11)))).toMatch(/^byte 104: point format 11/);
+    // Record lengths of formats with waveforms: 57, 63, 59, 67 bytes (LAS 1.4, from memory).
+    expect(fault(change((v) => v.setUint8(104, 5)))).toMatch(/at least 63 for point format 5/);
+    expect(fault(change((v) => v.setUint8(104, 0x80 | 4)))).toMatch(/at least 57|packed points of format 4/);
     expect(fault(change((v) => v.setUint8(104, 0x86)))).toMatch(/compressed points/);
     expect(fault(change((v) => v.setUint16(105, 20, true)))).toMatch(/^byte 105/);
     expect(fault(change((v) => v.setBigUint64(247, 51n, true)))).toMatch(
