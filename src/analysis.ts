@@ -180,6 +180,17 @@ export interface Zone {
     /** True when the zone is narrower than the spacing can resolve: the strain is at least this. */
     readonly lowerBound: boolean;
   };
+  /**
+   * Largest published strain ratio (second difference) at a station in the zone or next to it, as found, whether or not
+   * the fit leaves a reading out; null where no station has a neighbour on either side.
+   */
+  readonly publishedStrain: {
+    readonly ratio: number;
+    readonly u: number;
+    readonly station: number;
+    /** True where one of its three readings is left out of the fit. */
+    readonly leftOut: boolean;
+  } | null;
   readonly class: 'plastic' | 'elastic';
   /** Published angle of bend from two offsets on each adjoining straight reach; null where there are not enough readings. */
   readonly degreeOfDamage: { readonly angle: number; readonly u: number } | null;

@@ -111,8 +111,8 @@ export function fitZonedLine(
   const findings: Finding[] = [
     ...sagFindings(line, units),
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
-    ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
+    ...strainFindings(line, described, units),
     ...angleFindings(line, described),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
