@@ -137,8 +137,16 @@ export interface SurveyFit {
   readonly setAside: readonly SetAside[];
   readonly setUp: SetUp;
   readonly stations: readonly StationFit[];
-  /** Largest |deviation| over stations not set aside, signed. */
-  readonly largest: { readonly station: number; readonly deviation: number; readonly u: number };
+  /**
+   * Largest |deviation| over stations not set aside, signed. `leftOut`: the reading furthest beyond it that was set aside
+   * (by the rule or by hand), to be said where the number is; absent where nothing set aside lowers the number.
+   */
+  readonly largest: {
+    readonly station: number;
+    readonly deviation: number;
+    readonly u: number;
+    readonly leftOut?: { readonly station: number; readonly deviation: number };
+  };
   /** Root mean square deviation, m. */
   readonly rms: number;
   /** Total curvature across each zone in this survey. Empty for lines without zones. */
@@ -180,18 +188,9 @@ export interface Zone {
     /** True when the zone is narrower than the spacing can resolve: the strain is at least this. */
     readonly lowerBound: boolean;
   };
-  /**
-   * Largest published strain ratio (second difference) at a station in the zone or next to it, as found, whether or not
-   * the fit leaves a reading out; null where no station has a neighbour on either side.
-   */
-  readonly publishedStrain: {
-    readonly ratio: number;
-    readonly u: number;
-    readonly station: number;
-    /** True where one of its three readings is left out of the fit. */
-    readonly leftOut: boolean;
-  } | null;
   readonly class: 'plastic' | 'elastic';
+  /** Where the model does not fit the readings of the line (`LineFit.doubt`): the zone's place and length are a guess. */
+  readonly doubtful?: true;
   /** Published angle of bend from two offsets on each adjoining straight reach; null where there are not enough readings. */
   readonly degreeOfDamage: { readonly angle: number; readonly u: number } | null;
 }
@@ -221,6 +220,11 @@ export interface LineFit {
   readonly surveys: readonly SurveyFit[];
   readonly zones: readonly Zone[];
   readonly elastic: readonly ElasticReaction[];
+  /**
+   * Why the model of the bend is not believed, in words; absent where it is. Then every reading others bear out is kept,
+   * the shape is a smooth curve through them, and zones are doubtful.
+   */
+  readonly doubt?: string;
   /** Of the as-found survey. */
   readonly pointCurvature: readonly PointCurvature[];
   readonly findings: readonly Finding[];

@@ -1,14 +1,13 @@
-import type { Analysis } from '../analysis.ts';
+import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import { assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
-import { type HeatLimits, heatLimitsOf } from './heat-limits.ts';
+import { type HeatLimits, heatLimits } from './heat-limits.ts';
 import type { HeatLog } from './heat-log.ts';
 import { type HotStress, hotStress } from './hot-stress.ts';
 import { jackingFindings } from './jacking-findings.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
-import { limitFindings } from './limit-findings.ts';
 import { type PlannedVee, plannedVee } from './planned-vee.ts';
 import { type HeatQuantities, heatQuantities } from './quantities.ts';
 import { type JobRestraint, restraintOfJob } from './restraint-of-job.ts';
@@ -32,7 +31,7 @@ export interface HeatsOfJob {
 /** Heats, restraint and the next vees from an analysis and a heat log (an empty log where there is none). */
 export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const { job } = analysis;
-  const limits = heatLimitsOf(job);
+  const limits = heatLimits(job.member.steel, job.member.flangeWidth, job.heating.limits);
   const restraint = restraintOfJob(job, analysis.lines);
   const hot = hotStress(job, limits, restraint);
   const plan = plannedVee(job, limits);
@@ -56,8 +55,12 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     findings: [
       ...jackingFindings(job, restraint, hot),
       ...checkHeats(job, assigned, lines, limits, restraint),
-      ...limitFindings(job, limits, plan),
-      ...byLine.flatMap((l) => [...againstFindings(l.zones), ...boundFindings(l.zones)]),
+      ...planFindings(plan, limits, job.member.flangeWidth),
+      ...byLine.flatMap((l) => [
+        ...doubtFindings(l.entry),
+        ...againstFindings(l.zones),
+        ...boundFindings(l.zones),
+      ]),
     ],
   };
 }
@@ -69,6 +72,40 @@ function mostVees(log: HeatLog): number {
     if (heat.pattern === 'vee') byCycle.set(heat.cycle, (byCycle.get(heat.cycle) ?? 0) + 1);
   }
   return byCycle.size === 0 ? 4 : Math.max(...byCycle.values());
+}
+
+/** Vees are placed by zones; where those are doubtful, so are the vees. */
+function doubtFindings({ line, fit }: LineAnalysis): Finding[] {
+  return fit.doubt === undefined || fit.zones.length === 0
+    ? []
+    : [
+        {
+          severity: 'caution',
+          code: 'vees-by-doubtful-zones',
+          message: `The zones of ${line.name} are doubtful, and so is where vees would stand by them: find the sharpest bend on the steel itself, and have the engineer place the vees. ${fit.doubt}`,
+          line: line.name,
+        },
+      ];
+}
+
+function planFindings(plan: PlannedVee, limits: HeatLimits, element: number): Finding[] {
+  const hair = 1 + 1e-6;
+  const outside =
+    plan.angle < limits.veeAngle.low / hair ||
+    plan.angle > limits.veeAngle.high * hair ||
+    plan.depth < (limits.veeDepth.low * element) / hair ||
+    plan.depth > limits.veeDepth.high * element * hair ||
+    plan.openWidth < limits.openWidth.low / hair ||
+    plan.openWidth > limits.openWidth.high * hair;
+  if (!outside) return [];
+  return [
+    {
+      severity: 'caution',
+      code: 'planned-vee-outside-limits',
+      message:
+        'The planned vee (heating.veeAngle, heating.veeDepth) is outside the limits in force for angle, depth or open end. Ask the engineer before chalking it.',
+    },
+  ];
 }
 
 function againstFindings(zones: readonly ZoneHeats[]): Finding[] {

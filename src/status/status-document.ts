@@ -21,7 +21,10 @@ const survey = z.strictObject({
   cannotTell: z.string().nullable(),
   count: z.int().nonnegative(),
   setAside: z.array(z.strictObject({ file: z.string(), row: z.int(), station, reason: z.string() })),
-  largest: deviation,
+  /** leftOut: a reading set aside that is further out than the largest kept; absent: none is */
+  largest: deviation.extend({
+    leftOut: z.strictObject({ station, deviation: z.number() }).optional(),
+  }),
   rms: z.number().nonnegative(),
   deviations: z.array(deviation),
   zones: z.array(rotation),
@@ -44,6 +47,8 @@ const zone = z.strictObject({
     lowerBound: z.boolean(),
   }),
   class: z.enum(['plastic', 'elastic']),
+  /** present where the zone model does not fit the readings of the line: place and length are a guess */
+  doubtful: z.literal(true).optional(),
 });
 
 const progress = z.strictObject({
@@ -160,7 +165,10 @@ function lineDocument(
       cannotTell: cannotTell(line, fit, survey, units),
       count: survey.count,
       setAside: survey.setAside.map(({ file, row, station, reason }) => ({ file, row, station, reason })),
-      largest: pickDeviation(survey.largest),
+      largest: {
+        ...pickDeviation(survey.largest),
+        ...(survey.largest.leftOut === undefined ? {} : { leftOut: survey.largest.leftOut }),
+      },
       rms: survey.rms,
       deviations: survey.stations.map(pickDeviation),
       zones: survey.zones.map(({ zone, rotation, u }) => ({ zone, rotation, u })),
@@ -181,6 +189,7 @@ function lineDocument(
         lowerBound: zone.strainRatio.lowerBound,
       },
       class: zone.class,
+      ...(zone.doubtful ? { doubtful: zone.doubtful } : {}),
     })),
     progress: {
       rate: progress.rate,

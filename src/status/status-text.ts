@@ -145,7 +145,10 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
       `${offset(largest.deviation, 'always')} ± ${doubt(largest.u)} at ${station(largest.station)}${shapeText(item, now, offset)}` +
         (now === asFound
           ? ''
-          : `, was ${offset(asFound!.largest.deviation, 'always')} ${asFound!.cycle === 0 ? 'as found' : `in cycle ${asFound!.cycle}`}`),
+          : `, was ${offset(asFound!.largest.deviation, 'always')} ${asFound!.cycle === 0 ? 'as found' : `in cycle ${asFound!.cycle}`}`) +
+        (largest.leftOut === undefined
+          ? ''
+          : `; not counting a reading left out, ${offset(largest.leftOut.deviation, 'always')} at ${station(largest.leftOut.station)}`),
     );
   }
   for (const result of limitsInOrder(acceptance)) {

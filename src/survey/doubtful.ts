@@ -34,23 +34,29 @@ function byStation(survey: Survey): Stations {
   return { at, groups, values: groups.map((group) => median(group.map((reading) => reading.offset))) };
 }
 
-/**
- * Readings of one survey that stand alone, as it comes in and before any fit; meant to be seen the same day. With a survey
- * before it, the change from that survey is compared with the change at the stations around; without one, the reading
- * with straight predictions from its neighbours (lone-readings.ts). Doubtful is beyond 4.5 u.
- */
-export function doubtfulReadings(
+/** A reading beside what the readings around it, and the survey next to it, say should stand there. */
+interface Beside {
+  readonly reading: Reading;
+  readonly expected: number;
+  readonly u: number;
+  /** Only its neighbours speak of it. */
+  readonly alone: boolean;
+  /** Index of its station. */
+  readonly at: number;
+  readonly station: number;
+  readonly offset: number;
+}
+
+function besides(
   survey: Survey,
   previous: Survey | null,
   readingSd: number,
-  units: JobUnits,
-): Doubtful[] {
+): { stations: Stations; all: Beside[]; expectedAt: ((station: number) => number | null) | null } {
   const stations = byStation(survey);
   const alone = neighbourView(stations.at, stations.values, readingSd);
   const compared = previous === null ? null : compareWithPrevious(survey, previous, readingSd);
   let expected = alone.expected;
   let u = alone.u;
-  const earlier = new Map<number, number>();
   if (previous !== null && compared !== null && compared.rows.length === survey.readings.length) {
     const model = stations.at.map((station) => compared.expectedAt(station)!);
     const change = smoothView(
@@ -62,9 +68,7 @@ export function doubtfulReadings(
       value === null || blamed(i) ? alone.expected[i]! : model[i]! + value,
     );
     u = change.u;
-    for (const reading of previous.readings) earlier.set(key(reading.station), reading.offset);
   }
-
   const all = stations.groups.flatMap((group, i) => {
     const value = expected[i] ?? null;
     // Where only the neighbours speak, their own uncertainty counts.
@@ -81,27 +85,70 @@ export function doubtfulReadings(
           offset: reading.offset,
         }));
   });
-  const lone = all.filter((row) => Math.abs(row.offset - row.expected) > LONE * row.u);
+  return { stations, all, expectedAt: compared?.expectedAt ?? null };
+}
+
+/** Those beyond `times` u, without the ones that a wrong reading next door misled. */
+function standingAlone(
+  { stations, all }: ReturnType<typeof besides>,
+  times: number,
+  readingSd: number,
+): Beside[] {
+  const lone = all.filter((row) => Math.abs(row.offset - row.expected) > times * row.u);
   const misled = misledStations(stations, [...new Set(lone.map((row) => row.at))], readingSd);
-  return lone
-    .filter((row) => !(row.alone && misled.has(row.at)))
-    .map((row) => {
-      const before = earlier.get(key(row.station));
-      return {
-        reading: row.reading,
+  return lone.filter((row) => !(row.alone && misled.has(row.at)));
+}
+
+/**
+ * Readings of a survey that stand alone beyond `times` u beside every survey given, whatever shape the line has; beside
+ * their neighbours only where none is. A reading that repeats what the survey before or after it shows does not stand alone.
+ */
+export function loneReadings(
+  survey: Survey,
+  others: readonly Survey[],
+  times: number,
+  readingSd: number,
+): ReadonlySet<Reading> {
+  const views = (others.length === 0 ? [null] : others).map(
+    (other) =>
+      new Set(standingAlone(besides(survey, other, readingSd), times, readingSd).map((row) => row.reading)),
+  );
+  return new Set([...views[0]!].filter((reading) => views.every((view) => view.has(reading))));
+}
+
+/**
+ * Readings of one survey that stand alone, as it comes in and before any fit; meant to be seen the same day. With a survey
+ * before it, the change from that survey is compared with the change at the stations around; without one, the reading
+ * with straight predictions from its neighbours (lone-readings.ts). Doubtful is beyond 4.5 u.
+ */
+export function doubtfulReadings(
+  survey: Survey,
+  previous: Survey | null,
+  readingSd: number,
+  units: JobUnits,
+): Doubtful[] {
+  const beside = besides(survey, previous, readingSd);
+  const earlier = new Map(
+    previous === null ? [] : previous.readings.map((reading) => [key(reading.station), reading.offset]),
+  );
+  return standingAlone(beside, LONE, readingSd).map((row) => {
+    const before = earlier.get(key(row.station));
+    return {
+      reading: row.reading,
+      expected: row.expected,
+      u: row.u,
+      misread: explainMisread({
+        station: row.station,
+        offset: row.offset,
         expected: row.expected,
         u: row.u,
-        misread: explainMisread({
-          station: row.station,
-          offset: row.offset,
-          expected: row.expected,
-          u: row.u,
-          neighbours: all.filter((other) => Math.abs(other.station - row.station) < 8),
-          previous: before === undefined ? null : { cycle: previous!.cycle, offset: before },
-          units,
-        }),
-      };
-    });
+        neighbours: beside.all.filter((other) => Math.abs(other.station - row.station) < 8),
+        previous: before === undefined ? null : { cycle: previous!.cycle, offset: before },
+        ...(beside.expectedAt === null ? {} : { expectedAt: beside.expectedAt }),
+        units,
+      }),
+    };
+  });
 }
 
 /** More doubtful stations than this are a survey in disorder: who misled whom can then not be told. */

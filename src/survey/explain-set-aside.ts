@@ -33,7 +33,7 @@ export function explainSetAside(fit: LineFit, surveys: readonly Survey[], units:
       ...survey,
       setAside: survey.setAside.map((aside): SetAside => {
         if (aside.by === 'hand') return aside;
-        const slip = slipOf(aside, stations, previous, units);
+        const slip = slipOf(aside, stations, expectedAlong(survey, stations), previous, units);
         if (slip === null) return aside;
         slips.set(placeOf(aside.file, aside.row, aside.station, survey.cycle), slip);
         return { ...aside, reason: `${aside.reason}; ${slip}` };
@@ -102,9 +102,37 @@ function expectedStations(survey: SurveyFit, asRead: Survey, readingSd: number):
   });
 }
 
+/** What is expected at any station, read or not: the fitted shape under the string and known shape of the stations around. */
+function expectedAlong(
+  { shape, stations: fitted }: SurveyFit,
+  stations: readonly Station[],
+): (station: number) => number | null {
+  const exact = (at: number) => stations.find((other) => Math.abs(other.station - at) <= 1e-6)?.expected;
+  if (shape === undefined) return (at) => exact(at) ?? null;
+  const under = stations.map((each): [number, number] => [
+    each.station,
+    each.expected - (fitted.find((other) => other.station === each.station)?.fitted ?? 0),
+  ]);
+  const curve = shape.stations.map((at, i): [number, number] => [at, shape.deviation[i]!]);
+  return (at) => {
+    const [below, above] = [between(under, at), between(curve, at)];
+    return exact(at) ?? (below === null || above === null ? null : below + above);
+  };
+}
+
+/** Straight between the points either side; null outside them. */
+function between(points: readonly (readonly [number, number])[], at: number): number | null {
+  const i = points.findIndex(([x]) => x >= at);
+  if (i < 0 || (i === 0 && points[0]![0] !== at)) return null;
+  const [x1, y1] = points[i]!;
+  const [x0, y0] = points[Math.max(0, i - 1)]!;
+  return x1 === x0 ? y1 : y0 + ((y1 - y0) * (at - x0)) / (x1 - x0);
+}
+
 function slipOf(
   aside: SetAside,
   stations: readonly Station[],
+  expectedAt: (station: number) => number | null,
   previous: Survey | null,
   units: JobUnits,
 ): string | null {
@@ -119,8 +147,7 @@ function slipOf(
     neighbours: stations,
     previous:
       before === undefined || previous === null ? null : { cycle: previous.cycle, offset: before.offset },
-    expectedAt: (station) =>
-      stations.find((other) => Math.abs(other.station - station) <= 1e-6)?.expected ?? null,
+    expectedAt,
     units,
   }).slip;
 }

@@ -1,4 +1,5 @@
 import type { JobUnits } from '../job/job.ts';
+import { median } from '../maths/median.ts';
 import { log } from '../maths/portable.ts';
 import { FOOT, INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
@@ -262,7 +263,8 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
     }
   }
   if (expectedAt !== undefined) {
-    for (const meantStation of stationSlips(station, question.units)) {
+    const read = others.map((other) => other.station);
+    for (const { meantStation, weight } of stationSlips(station, read, question.units)) {
       const there = expectedAt(meantStation);
       if (there === null) continue;
       list.push({
@@ -271,7 +273,7 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
         meant: offset,
         meantStation,
         against: there,
-        weight: 0.2,
+        weight,
         words: `it fits at ${sayStation(meantStation)}: the wrong station written`,
       });
     }
@@ -279,8 +281,48 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
   return list;
 }
 
-/** Stations one slip of the pen away: two digits exchanged, one ten off. */
-function stationSlips(station: number, units: JobUnits): number[] {
+/**
+ * Stations that may have been meant. One off, or the one nobody read, comes before a wrong fraction; a station that has a
+ * reading of its own, or another slip of the pen (two digits exchanged, one ten off), after it.
+ *
+ * @param read the other stations of the survey, any order
+ */
+function stationSlips(
+  station: number,
+  read: readonly number[],
+  units: JobUnits,
+): { meantStation: number; weight: number }[] {
+  const same = (a: number, b: number) => Math.abs(a - b) < 1e-6;
+  const free = (at: number) => !read.some((other) => same(other, at));
+  const one = units === 'us' ? FOOT : 1;
+  const missing = missedStations(read, station).filter((at) => Math.abs(at - station) < 10 * one);
+  const near = [station - one, station + one];
+  const weighed = [
+    ...missing.map((meantStation) => ({ meantStation, weight: 1.5 })),
+    ...near.map((meantStation) => ({ meantStation, weight: free(meantStation) ? 1.2 : 0.2 })),
+    ...penSlips(station, units).map((meantStation) => ({ meantStation, weight: 0.2 })),
+  ];
+  return weighed.filter(
+    ({ meantStation }, i) => !weighed.slice(0, i).some((before) => same(before.meantStation, meantStation)),
+  );
+}
+
+/** Stations left out of an otherwise even row of them. */
+function missedStations(read: readonly number[], station: number): number[] {
+  const all = [...new Set([...read, station])].sort((a, b) => a - b);
+  const steps = all.slice(1).map((s, i) => s - all[i]!);
+  if (steps.length < 4) return [];
+  const step = median(steps);
+  return all.slice(0, -1).flatMap((s, i) => {
+    const count = Math.round(steps[i]! / step);
+    return Math.abs(steps[i]! - count * step) > 0.02 * step
+      ? []
+      : Array.from({ length: Math.max(0, count - 1) }, (_, k) => s + (k + 1) * step);
+  });
+}
+
+/** Two digits exchanged, one ten off. */
+function penSlips(station: number, units: JobUnits): number[] {
   const unit = units === 'us' ? FOOT : 1;
   const value = Math.round((station / unit) * 100) / 100;
   const text = String(value);

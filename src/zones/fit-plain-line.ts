@@ -52,6 +52,11 @@ export function fitPlainLine(
     const stations = poolStations(one.rows, one.handOff, 1);
     const { setUp, ties } = setUpOn(stations, line);
     const stationsFitted = stationFits(stations, setUp, () => 0, null);
+    const leftOut = one.readings.flatMap((reading, i) =>
+      one.handOff[i]
+        ? [{ station: reading.station, deviation: one.rows.y[i]! - setUpAt(setUp, reading.station).offset }]
+        : [],
+    );
     const closure = closureOf(
       ties.map((tie, i) => {
         const at = setUpAt(setUp, tie.station);
@@ -75,7 +80,7 @@ export function fitPlainLine(
       setAside: setAsideList(one, one.handOff),
       setUp,
       stations: stationsFitted,
-      ...largestAndRms(stationsFitted, line.bearings[0]),
+      ...largestAndRms(stationsFitted, line.bearings[0], leftOut),
       zones: [],
       zoneCovariance: [],
       closure,

@@ -3,12 +3,16 @@ import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline
 import { sagFindings } from '../baseline/string-sag.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
+import { hypot } from '../maths/portable.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
+import { type Doubt, doubtModel } from './doubt.ts';
 import {
   angleFindings,
+  doubtWords,
+  misfitFinding,
   newCurvatureFinding,
   setAsideFindings,
   spacingFindings,
@@ -23,6 +27,7 @@ import { CHORD, type Design, ELASTIC, factorFixed, fixedColumns, type LineModel,
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
 import { freedomOf, startingScale } from './scatter.ts';
+import { NO_STRETCHES, smoothModel, smoothRotations } from './smooth-shape.ts';
 import type { BentStretch } from './stretch.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
@@ -45,41 +50,30 @@ export function fitZonedLine(
   if (!asFound) return emptyFit(line, readingSd, units);
 
   const freedom = freedomOf(readingSd.source, readingSd.degreesOfFreedom);
-  const hand = { off: asFound.handOff, pinned: asFound.pinned };
   const distinct = new Set(asFound.rows.x).size;
-  let geometry = findGeometry(
-    model,
-    asFound.rows,
-    line.impact,
-    hand,
-    distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1,
-    freedom,
+  const scatter = distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1;
+  const byModel = fitModel(model, prepared, asFoundIndex, line.impact, scatter, freedom);
+  const doubt = doubtModel(
+    prepared,
+    byModel.held.map((h) => h.off),
+    byModel.held.map((h, i) => modelResiduals(prepared[i]!, h, byModel.stretches)),
+    readingSd.value,
   );
-  const { off, scale } = geometry.found;
-  const fixed = factorFixed(model, asFound.rows, off, scale);
-
-  const designs: Design[] = [fixed.design];
-  const holdAll = (stretches: readonly BentStretch[]) =>
-    prepared.map(
-      (one, i): Held =>
-        i === asFoundIndex
-          ? { fixed, off, elsewhere: [], misfit: 1 }
-          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
-    );
-  let whole = describeGeometry(geometry, []);
-  let stretches = whole.bends.map((bend) => bend.stretch);
-  let held = holdAll(stretches);
-  const judged = held.flatMap((h, i) =>
-    i !== asFoundIndex && surveys[i]!.state === 'released' ? [h.fixed] : [],
-  );
-  if (stretches.length > 0 && judged.length > 0) {
-    geometry = refineGeometry(geometry, judged);
-    whole = describeGeometry(geometry, judged);
-    stretches = whole.bends.map((bend) => bend.stretch);
-    held = holdAll(stretches);
-  }
+  const zoned =
+    doubt === null
+      ? byModel
+      : // Only where the as-found survey was taken for other than it was can the zones have been.
+        sameFlags(doubt.off[asFoundIndex]!, byModel.held[asFoundIndex]!.off)
+        ? byModel
+        : fitModel(model, keeping(prepared, doubt.off), asFoundIndex, line.impact, scatter, freedom);
+  const { whole, stretches } = zoned;
+  const scale = doubt === null ? zoned.scale : Math.min(zoned.scale, Math.max(1, scatter));
+  const held = doubt === null ? zoned.held : smoothAll(model, prepared, doubt.off, scale);
+  const { off } = held[asFoundIndex]!;
   const asFoundStations = poolStations(asFound.rows, off, scale);
-  const described = describeZones(model, whole.bends, asFoundStations);
+  const fromModel = describeZones(model, whole.bends, asFoundStations);
+  const described =
+    doubt === null ? fromModel : fromModel.map((zone, j) => asRead(zone, held[asFoundIndex]!, stretches, j));
 
   const outboard = outboardReaches(model, stretches, asFoundStations);
   const choice = chooseBaseline(
@@ -91,7 +85,7 @@ export function fitZonedLine(
   const shape = undamagedShape(choice, asFoundStations, model);
   const fits = compareClosures(
     prepared.map((one, i) =>
-      fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units),
+      fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units, doubt !== null),
     ),
     units,
   );
@@ -110,9 +104,10 @@ export function fitZonedLine(
   const isLatest = (cycle: number) => cycle === surveys.at(-1)!.cycle;
   const findings: Finding[] = [
     ...sagFindings(line, units),
+    ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units)]),
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
+    ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
-    ...strainFindings(line, described, units),
     ...angleFindings(line, described),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
@@ -146,9 +141,110 @@ export function fitZonedLine(
     readingSd,
     surveys: fits,
     zones: described,
-    elastic: elasticReactions(model, whole),
+    elastic: doubt === null ? elasticReactions(model, whole) : [],
+    ...(doubt === null ? {} : { doubt: doubtWords(doubt, prepared, units) }),
     pointCurvature: pointCurvatures(asFoundStations, model.yieldCurvature),
     findings,
+  };
+}
+
+interface ModelFit {
+  readonly whole: AsFound;
+  readonly stretches: readonly BentStretch[];
+  readonly held: readonly Held[];
+  readonly scale: number;
+}
+
+/** Zones found as-found, refined over the released surveys, and held in each. */
+function fitModel(
+  model: LineModel,
+  prepared: readonly Prepared[],
+  asFoundIndex: number,
+  impact: number | null,
+  scatter: number,
+  freedom: number,
+): ModelFit {
+  const asFound = prepared[asFoundIndex]!;
+  const hand = { off: asFound.handOff, pinned: asFound.pinned };
+  let geometry = findGeometry(model, asFound.rows, impact, hand, scatter, freedom);
+  const { off, scale } = geometry.found;
+  const fixed = factorFixed(model, asFound.rows, off, scale);
+  const designs: Design[] = [fixed.design];
+  const holdAll = (stretches: readonly BentStretch[]) =>
+    prepared.map(
+      (one, i): Held =>
+        i === asFoundIndex
+          ? { fixed, off, elsewhere: [], misfit: 1 }
+          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
+    );
+  let whole = describeGeometry(geometry, []);
+  let stretches = whole.bends.map((bend) => bend.stretch);
+  let held = holdAll(stretches);
+  const judged = held.flatMap((h, i) =>
+    i !== asFoundIndex && prepared[i]!.survey.state === 'released' ? [h.fixed] : [],
+  );
+  if (stretches.length > 0 && judged.length > 0) {
+    geometry = refineGeometry(geometry, judged);
+    whole = describeGeometry(geometry, judged);
+    stretches = whole.bends.map((bend) => bend.stretch);
+    held = holdAll(stretches);
+  }
+  return { whole, stretches, held, scale };
+}
+
+/** Offset less the model's, of every reading, left out or not. */
+function modelResiduals(one: Prepared, held: Held, known: readonly BentStretch[]): Float64Array {
+  const shapes = allStretches(known, held.elsewhere);
+  const { coefficients } = solveHeld(held.fixed, shapes);
+  const { index, columns } = atStations(held.fixed.design, shapes);
+  return one.rows.y.map((y, i) => {
+    const at = index.get(one.rows.x[i]!)!;
+    return columns.reduce((left, column, p) => left - column[at]! * coefficients[p]!, y);
+  });
+}
+
+function sameFlags(a: readonly boolean[], b: readonly boolean[]): boolean {
+  return a.every((flag, i) => flag === b[i]);
+}
+
+/** The surveys with what is wrong decided: those readings off as by hand, every other kept. */
+function keeping(prepared: readonly Prepared[], off: Doubt['off']): Prepared[] {
+  return prepared.map((one, k) => ({
+    ...one,
+    handOff: off[k]!,
+    pinned: off[k]!.map((flag) => !flag),
+  }));
+}
+
+/** Every survey as a smooth curve through its readings. */
+function smoothAll(
+  model: LineModel,
+  prepared: readonly Prepared[],
+  off: Doubt['off'],
+  scale: number,
+): Held[] {
+  const smooth = smoothModel(model, prepared, off, scale);
+  const designs: Design[] = [];
+  return prepared.map((one, k) => ({
+    fixed: factorFixed(smooth, one.rows, off[k]!, scale, designs),
+    off: off[k]!,
+    elsewhere: [],
+    misfit: 1,
+  }));
+}
+
+/** A zone with the rotation read off the smooth curve; what the model said otherwise is in its u. */
+function asRead(zone: Zone, held: Held, stretches: readonly BentStretch[], j: number): Zone {
+  const { coefficients } = solveHeld(held.fixed, NO_STRETCHES);
+  const turns = smoothRotations(held.fixed.design, stretches);
+  const rotation = turns.rows[j]!.reduce((sum, a, p) => sum + a * coefficients[p]!, 0);
+  const u = Math.sqrt(turns.covariance[j]![j]!);
+  return {
+    ...zone,
+    rotation,
+    rotationU: hypot(Math.max(u, zone.rotationU), rotation - zone.rotation),
+    radius: (zone.to - zone.from) / Math.abs(rotation),
+    doubtful: true,
   };
 }
 
@@ -235,9 +331,10 @@ function fitSurvey(
   shape: Shape,
   outboard: readonly (readonly [number, number])[],
   units: JobUnits,
+  smooth: boolean,
 ): SurveyFit {
   const { survey } = prepared;
-  const shapes = allStretches(stretches, held.elsewhere);
+  const shapes = smooth ? NO_STRETCHES : allStretches(stretches, held.elsewhere);
   const linear = solveHeld(held.fixed, shapes);
   const inflate = Math.max(1, held.misfit) ** 2;
   const stations = poolStations(prepared.rows, held.off, scale);
@@ -262,7 +359,7 @@ function fitSurvey(
       return { value: value - up.offset - shapeAt(shape, s), u };
     },
   );
-  const turns = rotations(held.fixed.design, shapes);
+  const turns = smooth ? smoothRotations(held.fixed.design, stretches) : rotations(held.fixed.design, shapes);
   const known = stretches.map((_, j) => j);
   return {
     cycle: survey.cycle,
@@ -274,7 +371,7 @@ function fitSurvey(
     setAside: setAsideList(prepared, held.off),
     setUp,
     stations: fitted,
-    ...largestAndRms(fitted, line.bearings[0]),
+    ...largestAndRms(fitted, line.bearings[0], leftOut(prepared, held.off, setUp, shape)),
     zones: known.map((j) => ({
       zone: zoneName(j),
       rotation: turns.rows[j]!.reduce((sum, a, p) => sum + a * linear.coefficients[p]!, 0),
@@ -291,6 +388,21 @@ function fitSurvey(
       (s) => shapeAt(shape, s),
     ),
   };
+}
+
+/** Deviations of the readings left out, as read. */
+function leftOut(prepared: Prepared, off: readonly boolean[], setUp: SetUp, shape: Shape) {
+  return prepared.readings.flatMap((reading, i) =>
+    off[i]
+      ? [
+          {
+            station: reading.station,
+            deviation:
+              prepared.rows.y[i]! - setUpAt(setUp, reading.station).offset - shapeAt(shape, reading.station),
+          },
+        ]
+      : [],
+  );
 }
 
 /** The chord through the bearings, from the fit of all readings. */

@@ -56,18 +56,30 @@ export function stationFits(
   });
 }
 
+/** @param leftOut readings not in the fit, with the deviation each says */
 export function largestAndRms(
   stations: readonly StationFit[],
   from: number,
+  leftOut: readonly { readonly station: number; readonly deviation: number }[],
 ): Pick<SurveyFit, 'largest' | 'rms'> {
   const good = stations.filter((s) => !s.setAside);
   const used = good.length > 0 ? good : stations;
-  let largest = { station: used[0]?.station ?? from, deviation: 0, u: used[0]?.u ?? 0 };
+  let largest: SurveyFit['largest'] = { station: used[0]?.station ?? from, deviation: 0, u: used[0]?.u ?? 0 };
   let sum = 0;
   for (const s of used) {
     sum += s.deviation ** 2;
     if (Math.abs(s.deviation) > Math.abs(largest.deviation))
       largest = { station: s.station, deviation: s.deviation, u: s.u };
   }
-  return { largest, rms: used.length > 0 ? Math.sqrt(sum / used.length) : 0 };
+  const beyond = leftOut.reduce<{ station: number; deviation: number } | null>(
+    (most, each) =>
+      Math.abs(each.deviation) > Math.max(Math.abs(largest.deviation), Math.abs(most?.deviation ?? 0))
+        ? each
+        : most,
+    null,
+  );
+  return {
+    largest: beyond === null ? largest : { ...largest, leftOut: beyond },
+    rms: used.length > 0 ? Math.sqrt(sum / used.length) : 0,
+  };
 }

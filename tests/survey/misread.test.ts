@@ -68,6 +68,26 @@ describe('explainMisread', () => {
     expect(misread.meantStation! / FOOT).toBeCloseTo(42, 9);
   });
 
+  it('tries the station nobody read, and one off, before a wrong fraction', () => {
+    // 24 ft reads 1 1/4 in where 1 1/2 in is expected: 2/4 counted as 1/4, or what belongs to 30 ft, which nobody read.
+    const read = [14, 16, 18, 20, 22, 26, 28, 32, 34].map((feet) => ({
+      station: feet * FOOT,
+      offset: 3 * INCH,
+      expected: 3 * INCH,
+    }));
+    const fits = (feet: number) => (station: number) =>
+      Math.abs(station - feet * FOOT) < 0.01 ? 1.25 * INCH : 3 * INCH;
+    const missing = us(1.25, 1.5, { neighbours: read, expectedAt: fits(30) });
+    expect(missing.kind).toBe('wrong-station');
+    expect(missing.meantStation! / FOOT).toBeCloseTo(30, 9);
+    const oneOff = us(1.25, 1.5, { neighbours: read, expectedAt: fits(25) });
+    expect(oneOff.kind).toBe('wrong-station');
+    expect(oneOff.meantStation! / FOOT).toBeCloseTo(25, 9);
+    // A station with a good reading of its own cannot have been meant as easily.
+    expect(us(1.25, 1.5, { neighbours: read, expectedAt: fits(34) }).kind).toBe('fraction');
+    expect(us(1.25, 1.5, { neighbours: read }).kind).toBe('fraction');
+  });
+
   it('names nothing where no slip fits', () => {
     const misread = us(3.3125, 5.1);
     expect(misread.kind).toBe('unexplained');
