@@ -4,7 +4,7 @@
  */
 import type { Verdict } from '../../src/analysis.ts';
 import { forecastCrossing } from '../../src/progress/forecast.ts';
-import { judgeRate, type RateJudgement } from '../../src/progress/judge-rate.ts';
+import { judgeRate, type RateJudgement, RULED_OUT } from '../../src/progress/judge-rate.ts';
 import { createRandom } from '../mechanics/random.ts';
 import { CREST, cyclesToGo, type Days, drawDays, TOLERANCE, USEFUL_GAIN } from './verdict-days-cases.ts';
 
@@ -48,7 +48,7 @@ for (let index = 0; index < count; index++) {
     const { low, expected, high } = forecastCrossing(judged.belief, TOLERANCE);
     steps.push({ cycle, word: judged.word, judged, left: { low, expected, high } });
   }
-  score(days, steps, index);
+  score(days, steps, index, knowingCalls(days, read, u));
 }
 console.log(`${count} campaigns, seed "${seed}", ${((performance.now() - began) / 1000).toFixed(0)} s`);
 for (const [group, tally] of tallies) {
@@ -58,11 +58,11 @@ for (const [group, tally] of tallies) {
   }
 }
 
-function score(days: Days, steps: readonly Step[], index: number): void {
+function score(days: Days, steps: readonly Step[], index: number, known: readonly boolean[]): void {
   const sd = `sd 1/${Math.round(INCH / days.sd)} in`;
   const groups = ['all', sd, days.kind];
   const moved = (k: number) => (k < 1 ? 0 : days.level[k - 1]! - days.level[k]!);
-  let falseStall = false;
+  let [falseStall, falseKnown] = [false, false];
   for (const { cycle, word, judged, left } of steps) {
     const two = Math.min(moved(cycle), moved(cycle - 1));
     if (two >= 8 * USEFUL_GAIN) {
@@ -88,6 +88,7 @@ function score(days: Days, steps: readonly Step[], index: number): void {
     if (word === 'stalled')
       count1(groups, 'stalled though one of the last three moved ≥ 2g, of verdicts', well);
     if (word === 'stalled' && well) falseStall = true;
+    if (known[cycle] && well) falseKnown = true;
     count1(groups, 'undecided', word === 'undecided');
     if (cycle > 5) count1(groups, 'undecided after the 5th cycle', word === 'undecided');
     if (well) count1(groups, 'regressing although it closed', word === 'regressing');
@@ -107,15 +108,59 @@ function score(days: Days, steps: readonly Step[], index: number): void {
     }
   }
   count1(groups, 'campaigns with a false stall (≤ 1 %)', falseStall);
+  count1(groups, '  the same by one who knows the pace', falseKnown);
   if (falseStall && process.argv.includes('--verbose')) console.log('false stall', index, days.kind, sd);
   if (days.stall !== null && steps.at(-1)!.cycle >= days.stall.from + 4) {
-    const called = steps.find((s) => s.cycle > days.stall!.from && s.word === 'stalled');
+    const { from } = days.stall;
+    const inTime = (cycle: number) => cycle > from && cycle <= from + 4;
     count1(
       groups,
       'true stalls called within 4 cycles (≥ 90 % at 1/16 in)',
-      called !== undefined && called.cycle <= days.stall.from + 4,
+      steps.some((s) => inTime(s.cycle) && s.word === 'stalled'),
+    );
+    count1(
+      groups,
+      '  by one who knows the pace',
+      known.some((calls, cycle) => calls && inTime(cycle)),
     );
   }
+}
+
+/**
+ * Whether one would call a stall who is told the pace asked of every cycle that moves, the scatter of heats and how readings err, and not
+ * which cycles stood still: Bayes' rule over moved, still for one, two, three or more cycles, by the tool's own rule.
+ */
+function knowingCalls(days: Days, read: readonly { readonly value: number }[], u: number): boolean[] {
+  const chance = [
+    [0.86, 0.14, 0, 0],
+    [0.5, 0, 0.5, 0],
+    [0.2, 0, 0, 0.8],
+    [0.06, 0, 0, 0.94],
+  ] as const;
+  let cells = [1, 0, 0, 0].map((weight) => ({ weight, mean: read[0]!.value, variance: u ** 2 }));
+  return read.map(({ value }, cycle) => {
+    if (cycle === 0) return false;
+    const pace = days.pace[cycle]!;
+    const next = cells.map((_, to) => {
+      const from = cells.map((c, i) => ({ ...c, weight: c.weight * chance[i]![to]! }));
+      const weight = from.reduce((sum, c) => sum + c.weight, 0) || 1e-300;
+      const mean = from.reduce((sum, c) => sum + c.weight * c.mean, 0) / weight;
+      const spread =
+        from.reduce((sum, c) => sum + c.weight * (c.variance + (c.mean - mean) ** 2), 0) / weight;
+      const before = spread + (to === 0 ? (days.scatter * pace) ** 2 : 0);
+      const level = mean - (to === 0 ? pace : 0);
+      const all = before + u ** 2;
+      const off = value - level;
+      return {
+        weight: (weight * Math.exp((-0.5 * off ** 2) / all)) / Math.sqrt(all),
+        mean: level + (before / all) * off,
+        variance: (before * u ** 2) / all,
+      };
+    });
+    const total = next.reduce((sum, c) => sum + c.weight, 0) || 1e-300;
+    cells = next.map((c) => ({ ...c, weight: c.weight / total }));
+    return pace < 2 * USEFUL_GAIN || 1 - cells[3]!.weight <= RULED_OUT;
+  });
 }
 
 function option(name: string, fallback: string): string {
