@@ -55,8 +55,8 @@ const STANDINGS: readonly Standing[] = [
 /** The first cycle moves in three jobs of four, stands still in one of five, and opens in one of twenty. */
 const FIRST = { moves: 0.75, still: 0.2, opens: 0.05 } as const;
 
-/** Steel opens in one cycle of seven hundred; once it does it goes on in two of three. */
-const OPENING = { chance: 0.0015, again: 0.67, still: 0.08 } as const;
+/** Steel opens in one cycle of seven hundred; once it does it goes on in four of five. */
+const OPENING = { chance: 0.0015, again: 0.8, still: 0.05 } as const;
 
 /** A pace that moves is a new one in one cycle of fifty; work that goes on after a standstill has a new pace in one case of seven. */
 const NEW_PACE = { moving: 0.02, afterStill: 0.15 } as const;
