@@ -96,7 +96,7 @@ const QUIET = { gains: 0.2, share: 0.05 } as const;
 /** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
 const FINEST = 0.001;
 /** Weights below this share of the whole are dropped: together they cannot change any printed figure. */
-const NEGLIGIBLE = 1e-5;
+const NEGLIGIBLE = 1e-6;
 
 /** What is the same all through a job. */
 export interface Habit {
@@ -243,7 +243,7 @@ export function advance(before: Belief, value: TimedValue, first: boolean): Beli
     c.scale = sum;
     total += sum;
   }
-  const kept = next.filter((c) => c.scale > 3e-3 * total);
+  const kept = next.filter((c) => c.scale > 1e-3 * total);
   for (const c of kept) {
     for (let i = 0; i < c.weight.length; i++) {
       const w = c.weight[i]! / total;
