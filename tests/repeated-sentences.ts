@@ -2,14 +2,13 @@
 export function repeatedSentences(text: string): string[] {
   const sentences = text
     .split(/\n\s*\n/)
-    .flatMap(
-      (block) =>
-        block
-          .replace(/\s+/g, ' ')
-          .replace(/NEXT /g, '')
-          .match(/[^.!?]+(?:\.\d[^.!?]*)*[.!?]/g) ?? [],
+    .flatMap((block) =>
+      block
+        .replace(/\s+/g, ' ')
+        .replace(/NEXT /g, '')
+        .split(/(?<=[.!?]) /),
     )
     .map((sentence) => sentence.trim())
-    .filter((sentence) => sentence.split(' ').length >= 4);
+    .filter((sentence) => /[.!?]$/.test(sentence) && sentence.split(' ').length >= 4);
   return [...new Set(sentences.filter((sentence, i) => sentences.indexOf(sentence) !== i))];
 }

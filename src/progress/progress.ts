@@ -68,7 +68,10 @@ export function judgeProgress(
   const { verdict, reason } = verdictOf(facts);
   const ahead = facts.lack === null ? forecastFor(line, fit, own, usefulGain, noise, points, judged) : null;
   const inside = verdict === 'within-tolerance';
-  const left = inside ? { low: 0, expected: 0, high: 0 } : cyclesLeft(ahead?.crossing ?? null);
+  // A rule read as outside at a place the trend does not follow: "none left" beside it would be wrong, so nothing is forecast.
+  const crossing = ahead?.crossing ?? null;
+  const elsewhere = crossing?.expected === 0 && acceptance.some((result) => result.result === 'outside');
+  const left = inside ? { low: 0, expected: 0, high: 0 } : elsewhere ? null : cyclesLeft(crossing);
   const perCycle = daysPerCycle(judgedSurveys(fit));
   const last = series.at(-1);
   return {
@@ -80,10 +83,10 @@ export function judgeProgress(
     verdict,
     reason,
     cyclesLeft: left,
-    probabilityWithin: inside ? 1 : (ahead?.crossing.probability ?? null),
+    probabilityWithin: inside ? 1 : elsewhere ? null : (crossing?.probability ?? null),
     series,
     forecast:
-      ahead === null || last === undefined
+      ahead === null || elsewhere || last === undefined
         ? []
         : ahead.crossing.fan.slice(0, DRAWN).map((p, i) => ({ cycle: last.cycle + i + 1, ...p })),
     daysLeft:

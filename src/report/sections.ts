@@ -3,6 +3,7 @@ import { lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import type { Finding } from '../finding.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
+import { looksAhead } from '../status/crew-words.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
@@ -158,6 +159,6 @@ export function linesOverview(
     const today = lineToday(l);
     const now = today.lack === null ? today.now : null;
     const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
-    return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === null ? 'cannot be told' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === null ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, ${levelText(EXPECTED)}: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || l.progress.verdict === 'within-tolerance' ? '' : wholeRange(cyclesLeft)}</td></tr>`;
+    return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === null ? 'cannot be told' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === null ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, ${levelText(EXPECTED)}: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || !looksAhead(l.progress.verdict) ? '' : wholeRange(cyclesLeft)}</td></tr>`;
   })}</tbody></table></div></section>`;
 }

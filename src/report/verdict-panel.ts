@@ -1,7 +1,16 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import { lineToday } from '../decision/line-today.ts';
 import { EXPECTED, levelText } from '../maths/coverage-level.ts';
-import { extentWords, headline, movedLabel, movedWord, otherFindings, untold } from '../status/crew-words.ts';
+import {
+  extentWords,
+  headline,
+  looksAhead,
+  movedLabel,
+  movedWord,
+  otherFindings,
+  untold,
+  withoutRepeats,
+} from '../status/crew-words.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
@@ -78,6 +87,7 @@ function cyclesItem(
     probabilityWithin === null ? '' : `chance of ever getting inside ${percent(probabilityWithin)}`;
   if (verdict === 'within-tolerance') return item('Cycles left', 'none', 'inside the tolerance now');
   if (untold) return item('Cycles left', 'cannot be told', '');
+  if (!looksAhead(verdict)) return item('Cycles left', 'no forecast', 'as long as it goes this way');
   if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
   if (cyclesLeft.high !== null && Math.ceil(cyclesLeft.high) === 0)
     return item('Cycles left', 'none', 'by the estimate; the readings do not show it yet');
@@ -105,15 +115,19 @@ export function percent(p: number): string {
 
 /** What deserves the next look, most urgent first: stops, what practice says to check, cautions. */
 function nextLook(analysis: Analysis): Html {
-  const items: (Html | string)[] = [];
   const findings = otherFindings(analysis);
-  for (const finding of findings) {
-    if (finding.severity === 'stop') items.push(html`<strong>Stop:</strong> ${prose(finding.message)}`);
-  }
-  for (const check of analysis.decision.checkFirst.slice(0, 2)) items.push(prose(check));
-  for (const finding of findings) {
-    if (finding.severity === 'caution') items.push(prose(finding.message));
-  }
+  const ofSeverity = (severity: 'stop' | 'caution') =>
+    findings.filter((finding) => finding.severity === severity).map((finding) => finding.message);
+  const stops = ofSeverity('stop');
+  const messages = withoutRepeats([
+    ...stops,
+    ...analysis.decision.checkFirst.slice(0, 2),
+    ...ofSeverity('caution'),
+  ]);
+  const items = messages.flatMap((message, i) => {
+    if (message === '') return [];
+    return i < stops.length ? html`<strong>Stop:</strong> ${prose(message)}` : prose(message);
+  });
   const left = items.length - 4;
   return html`<div class="next"><h3>Look at next</h3><ol>${items.slice(0, 4).map((i) => html`<li>${i}</li>`)}</ol>${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
 }

@@ -174,6 +174,26 @@ export function otherFindings(analysis: Analysis): Analysis['findings'] {
   });
 }
 
+/** Whether cycles left mean anything: what is done so far takes a line that goes the wrong way nowhere. */
+export function looksAhead(verdict: LineAnalysis['progress']['verdict']): boolean {
+  return verdict !== 'regressing' && verdict !== 'overcorrected' && verdict !== 'within-tolerance';
+}
+
+/** Messages in order, each without the sentences an earlier one has said already: advice that goes with many is said once. */
+export function withoutRepeats(messages: readonly string[]): string[] {
+  const said = new Set<string>();
+  return messages.map((message) =>
+    message
+      .split(/(?<=[.!?])\s+/)
+      .filter((sentence) => {
+        const known = said.has(sentence);
+        said.add(sentence);
+        return !known;
+      })
+      .join(' '),
+  );
+}
+
 /** Why today's number of a line cannot be told; null where it can. */
 export function untold(item: LineAnalysis, today: LineToday, units: JobUnits): string | null {
   if (today.now === null || today.lack === null) return null;

@@ -16,10 +16,12 @@ import {
   bendAsFound,
   headline,
   limitWords,
+  looksAhead,
   movedLabel,
   movedWord,
   otherFindings,
   untold,
+  withoutRepeats,
 } from './crew-words.ts';
 
 /** How the text may look: `paint` adds colour where the terminal has it and is the identity elsewhere. */
@@ -165,7 +167,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
     const size = formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 });
     row(movedLabel(moved), `${size} ± ${doubt(u)}, ${movedWord(moved.largest)}`);
   }
-  if (missing === null && progress.cyclesLeft !== null && progress.verdict !== 'within-tolerance')
+  if (missing === null && progress.cyclesLeft !== null && looksAhead(progress.verdict))
     row(`Cycles left (${levelText(EXPECTED)})`, cyclesLeftText(progress));
   // Of a line inside its limits the rows above say it all.
   if (now !== null && missing === null && progress.verdict !== 'within-tolerance')
@@ -264,13 +266,14 @@ function findingsText(findings: readonly Finding[], width: number, style: TextSt
   const notes = findings.length - shown.length;
   if (findings.length === 0) return out;
   out.push('');
-  for (const finding of shown) {
+  const messages = withoutRepeats(shown.map((finding) => finding.message));
+  for (const [i, finding] of shown.entries()) {
     const where =
       finding.file === undefined
         ? ''
         : ` [${inert(finding.file)}${finding.row === undefined ? '' : `:${finding.row}`}]`;
     const lines = wrapText(
-      `${finding.severity.toUpperCase()}: ${inert(finding.message)}${where}`,
+      `${finding.severity.toUpperCase()}: ${inert(messages[i]!)}${where}`,
       width,
       '  ',
       2,

@@ -107,7 +107,10 @@ function unreadStretch(first: SurveyFit, survey: SurveyFit): Shortfall | null {
   const stations = keptStations(survey).filter((at) => at >= from - 1e-6 && at <= to + 1e-6);
   const [start, end] = longestGap([from, ...stations, to]);
   if (stations.length < 2 && asFound.length > 2) return { why: 'stretch', from, to };
-  const most = Math.max(MOST_UNREAD * (to - from), 2 * widestGap(first)) + 1e-6;
+  const share = MOST_UNREAD * (to - from);
+  // Between readings every other station may be left out; toward an end only what the first survey left out.
+  const inside = start > from && end < to;
+  const most = Math.max(share, (inside ? 2 : 1) * widestGap(first)) + 1e-6;
   return end - start > most ? { why: 'stretch', from: start, to: end } : null;
 }
 

@@ -2,7 +2,7 @@ import type { SurveyFit, Zone } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line } from '../job/job.ts';
 import { formatLength } from '../units/format-length.ts';
-import { formatMilliradians } from '../units/format-quantity.ts';
+import { formatAngle } from '../units/format-quantity.ts';
 import type { Doubt } from './doubt.ts';
 import type { Prepared } from './prepare.ts';
 import { PROVEN_STRAIN_RATIO } from './strain-ratio.ts';
@@ -119,7 +119,7 @@ export function angleFindings(line: Line, zones: readonly Zone[]): Finding[] {
       {
         severity: 'note',
         code: 'angle-of-bend-disagrees',
-        message: `Zone ${zone.zone}: the published angle of bend, from two offsets on the reach either side, is ${formatMilliradians(published.angle)} (u ${formatMilliradians(published.u)}); the rotation fitted to all readings is ${formatMilliradians(zone.rotation)} (u ${formatMilliradians(zone.rotationU)}). They differ by ${formatMilliradians(Math.abs(difference))}, ${(Math.abs(difference) / u).toFixed(1)} times their combined u. The published angle takes both reaches for straight: elastic bending locked in, an original sweep or a bend not found on a reach goes into it. On simulated girders locked against their diaphragms the fitted rotation was the nearer in every zone where they differed so; with the diaphragms in the job, give it the more weight.`,
+        message: `Zone ${zone.zone}: the published angle of bend, from two offsets on the reach either side, is ${formatAngle(published.angle)} (u ${formatAngle(published.u)}); the rotation fitted to all readings is ${formatAngle(zone.rotation)} (u ${formatAngle(zone.rotationU)}). They differ by ${formatAngle(Math.abs(difference))}, ${(Math.abs(difference) / u).toFixed(1)} times their combined u. The published angle takes both reaches for straight: elastic bending locked in, an original sweep or a bend not found on a reach goes into it. On simulated girders locked against their diaphragms the fitted rotation was the nearer in every zone where they differed so; with the diaphragms in the job, give it the more weight.`,
         line: line.name,
         station: (zone.from + zone.to) / 2,
       },
@@ -143,7 +143,7 @@ export function newCurvatureFinding(
   latest: boolean,
   units: JobUnits,
 ): Finding {
-  const bend = `${formatMilliradians(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found`;
+  const bend = `${formatAngle(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found`;
   return {
     severity: latest ? 'caution' : 'note',
     code: 'new-curvature-outside-zones',

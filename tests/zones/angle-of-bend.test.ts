@@ -29,9 +29,9 @@ describe('published angle of bend against the fitted rotation', () => {
 
   it('says both values with their u', () => {
     const [finding] = angleFindings(LINE, [zone(0.055)]);
-    expect(finding!.message).toContain('is 41.7 mrad (u 1.0 mrad)');
-    expect(finding!.message).toContain('is 55.0 mrad (u 2.0 mrad)');
-    expect(finding!.message).toContain('differ by 13.3 mrad, 6.0 times their combined u');
+    expect(finding!.message).toContain('is 2.39° (u 0.06°)');
+    expect(finding!.message).toContain('is 3.15° (u 0.11°)');
+    expect(finding!.message).toContain('differ by 0.76°, 6.0 times their combined u');
     expect(finding).toMatchObject({ severity: 'note', line: LINE.name });
   });
 
