@@ -1,5 +1,5 @@
 import { judgeAcceptance, unmeasuredRules } from './acceptance/acceptance.ts';
-import { acceptanceFindings } from './acceptance/findings.ts';
+import { acceptanceFindings, presetFindings } from './acceptance/findings.ts';
 import type { Analysis, LineAnalysis } from './analysis.ts';
 import { decide } from './decision/decision.ts';
 import { memberVerdict } from './decision/member-verdict.ts';
@@ -49,6 +49,7 @@ export function analyse(
         ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
       ].map((finding) => (lines.length > 1 ? namingItsLine(finding, item.line.name) : finding)),
     ),
+    ...presetFindings(job),
     ...unmeasured.map(
       (result): Finding => ({
         severity: 'caution',

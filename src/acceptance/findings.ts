@@ -1,6 +1,6 @@
 import type { AcceptanceResult, LineFit } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
-import type { JobUnits, Line, Member } from '../job/job.ts';
+import type { Job, JobUnits, Line, Member } from '../job/job.ts';
 import { HOT_STEEL, hotSteelText, isJudged, judgedSurveys } from '../survey/judged.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
@@ -63,4 +63,29 @@ function nearLimit(
       cycle: last.cycle,
     },
   ];
+}
+
+/** What the chosen sets say beside their limits, what of them this member does not call for, and whom they are for. */
+export function presetFindings(job: Job): Finding[] {
+  return (job.presets ?? []).flatMap(({ key, source, note, passedOver, unconfirmed }): Finding[] => [
+    ...(note === ''
+      ? []
+      : [{ severity: 'note', code: 'preset-note', message: `Preset ${key}: ${note} (${source})` } as const]),
+    ...passedOver.map(
+      (why): Finding => ({
+        severity: 'caution',
+        code: 'preset-rule-passed-over',
+        message: `Preset ${key} sets no limit here: ${why} (${source}).`,
+      }),
+    ),
+    ...(unconfirmed === null
+      ? []
+      : [
+          {
+            severity: 'caution',
+            code: 'preset-for-another-member',
+            message: `Preset ${key} is written for a ${unconfirmed}; the job does not say that this member is one (member.element).`,
+          } as const,
+        ]),
+  ]);
 }

@@ -1,13 +1,14 @@
 import type { Finding } from '../finding.ts';
 import type { Job } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
-import { formatLength } from '../units/format-length.ts';
+import { formatLength, formatLimit } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
 import type { AssignedHeat, ZonedLine } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
+import { rangeText } from './limit-findings.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
 import type { JobRestraint } from './restraint-of-job.ts';
-import { isUnknownGrade, PHASE_CHANGE } from './temperature-limit.ts';
+import { isUnknownGrade, PHASE_CHANGE, temperatureLimit, temperedCeiling } from './temperature-limit.ts';
 import { openWidth } from './vee-rotation.ts';
 import { veeAngle } from './zone-heats.ts';
 
@@ -28,7 +29,7 @@ export function checkHeats(
   const say = words(job);
   return [
     ...gradeFindings(job, limits),
-    ...heats.flatMap((h) => temperatureFindings(h, limits, say)),
+    ...heats.flatMap((h) => temperatureFindings(job, h, limits, say)),
     ...coolingFindings(heats, limits, say),
     ...heats.flatMap((h) => geometryFindings(job, h, limits, say)),
     ...heats.flatMap((h) => placeFindings(h, lines, say)),
@@ -44,6 +45,7 @@ function words(job: Job) {
   return {
     station: (metres: number) => formatLength(metres, { units: job.units, as: 'station', fraction: 2 }),
     small: (metres: number) => formatLength(metres, { units: job.units, as: 'offset' }),
+    exact: (metres: number) => formatLimit(metres, job.units),
     temperature: (celsius: number) => formatTemperature(celsius, job.units),
     limit: (celsius: number) => limitTemperature(celsius, job.units),
     pressure: (pascals: number) => pressureText(pascals, job.units),
@@ -70,7 +72,8 @@ function gradeFindings(job: Job, limits: HeatLimits): Finding[] {
       },
     ];
   }
-  if (!isUnknownGrade(limits.maxTemperature)) return [];
+  const standIn = temperatureLimit(job.member.steel);
+  if (!isUnknownGrade(standIn) || (job.heating.limits?.maxTemperature ?? null) !== null) return [];
   const grade =
     job.member.steel === null
       ? 'The job names no steel grade'
@@ -79,24 +82,37 @@ function gradeFindings(job: Job, limits: HeatLimits): Finding[] {
     {
       severity: 'caution',
       code: 'steel-grade-not-known',
-      message: `${grade}, so the temperature limit used is a ${limits.maxTemperature.source}. Find the grade before heating and state its limit (heating.limits).`,
+      message: `${grade}, so the temperature limit used is ${limitTemperature(limits.maxTemperature.value, job.units)}, a ${standIn!.source}. Find the grade before heating and state its limit (heating.limits).`,
     },
   ];
 }
 
-function temperatureFindings(h: AssignedHeat, limits: HeatLimits, say: Words): Finding[] {
+function temperatureFindings(job: Job, h: AssignedHeat, limits: HeatLimits, say: Words): Finding[] {
   const { temperature } = h.heat;
   const limit = limits.maxTemperature;
+  if (temperature !== null && temperature < limits.minTemperature.value / HAIR) {
+    return [
+      {
+        ...about(h),
+        severity: 'caution',
+        code: 'heat-too-cool',
+        message: `Steel reached only ${say.temperature(temperature)}; below about ${say.temperature(limits.minTemperature.value)} a heat does nothing (${limits.minTemperature.source}).`,
+      },
+    ];
+  }
   if (temperature === null || limit === null || temperature <= limit.value * HAIR) return [];
   const past = temperature >= PHASE_CHANGE;
+  const tempered = temperedCeiling(job.member.steel) !== null;
   return [
     {
       ...about(h),
-      severity: past ? 'stop' : 'caution',
+      severity: past || tempered ? 'stop' : 'caution',
       code: 'heat-over-temperature',
       message: past
         ? `Steel reached ${say.temperature(temperature)}, past ${say.temperature(PHASE_CHANGE)} where the metal itself begins to change (FHWA, bridge steel, chapter 5). The engineer must look at this place before anything goes on.`
-        : `Steel reached ${say.temperature(temperature)}; the limit is ${say.limit(limit.value)} (${limit.source}). Tell the engineer, and check the torch and the crayons.`,
+        : tempered
+          ? `Steel that is quenched and tempered reached ${say.temperature(temperature)}; its limit is ${say.limit(limit.value)} (${limit.source}), above which it loses its temper. Stop: the engineer must look at this place before anything goes on.`
+          : `Steel reached ${say.temperature(temperature)}; the limit is ${say.limit(limit.value)} (${limit.source}). Tell the engineer, and check the torch and the crayons.`,
     },
   ];
 }
@@ -136,7 +152,7 @@ function geometryFindings(job: Job, h: AssignedHeat, limits: HeatLimits, say: Wo
   const { veeAngle: angles, veeDepth: depths, openWidth: widths } = limits;
   if (angle !== null && (angle < angles.low / HAIR || angle > angles.high * HAIR)) {
     faults.push(
-      `angle ${formatAngle(angle, 0)}, expected ${formatAngle(angles.low, 0)} to ${formatAngle(angles.high, 0)} (${angles.source})`,
+      `angle ${formatAngle(angle, 0)}, expected ${rangeText(angles, (value) => formatAngle(value, 0))} (${angles.source})`,
     );
   }
   // Depth is judged on flange lines: elsewhere the width of the heated element is not known.
@@ -146,16 +162,14 @@ function geometryFindings(job: Job, h: AssignedHeat, limits: HeatLimits, say: Wo
     const [low, high] = [depths.low * element, depths.high * element];
     if (heat.depth < low / HAIR - 1e-6 || heat.depth > high * HAIR + 1e-6) {
       faults.push(
-        `depth ${say.small(heat.depth)}, expected ${say.small(low)} to ${say.small(high)} (${depths.source})`,
+        `depth ${say.small(heat.depth)}, expected ${rangeText(depths, say.exact, element)} (${depths.source})`,
       );
     }
   }
   const computed = heat.angle !== null && heat.depth !== null ? openWidth(heat.angle, heat.depth) : null;
   const width = heat.width ?? computed;
   if (width !== null && (width < widths.low / HAIR || width > widths.high * HAIR)) {
-    faults.push(
-      `open end ${say.small(width)}, expected ${say.small(widths.low)} to ${say.small(widths.high)} (${widths.source})`,
-    );
+    faults.push(`open end ${say.small(width)}, expected ${rangeText(widths, say.exact)} (${widths.source})`);
   }
   const found: Finding[] =
     faults.length === 0

@@ -3,11 +3,12 @@ import type { Finding } from '../finding.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import { assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
-import { type HeatLimits, heatLimits } from './heat-limits.ts';
+import { type HeatLimits, heatLimitsOf } from './heat-limits.ts';
 import type { HeatLog } from './heat-log.ts';
 import { type HotStress, hotStress } from './hot-stress.ts';
 import { jackingFindings } from './jacking-findings.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
+import { limitFindings } from './limit-findings.ts';
 import { type PlannedVee, plannedVee } from './planned-vee.ts';
 import { type HeatQuantities, heatQuantities } from './quantities.ts';
 import { type JobRestraint, restraintOfJob } from './restraint-of-job.ts';
@@ -31,7 +32,7 @@ export interface HeatsOfJob {
 /** Heats, restraint and the next vees from an analysis and a heat log (an empty log where there is none). */
 export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const { job } = analysis;
-  const limits = heatLimits(job.member.steel, job.member.flangeWidth, job.heating.limits);
+  const limits = heatLimitsOf(job);
   const restraint = restraintOfJob(job, analysis.lines);
   const hot = hotStress(job, limits, restraint);
   const plan = plannedVee(job, limits);
@@ -55,7 +56,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     findings: [
       ...jackingFindings(job, restraint, hot),
       ...checkHeats(job, assigned, lines, limits, restraint),
-      ...planFindings(plan, limits, job.member.flangeWidth),
+      ...limitFindings(job, limits, plan),
       ...byLine.flatMap((l) => [
         ...doubtFindings(l.entry),
         ...againstFindings(l.zones),
@@ -86,26 +87,6 @@ function doubtFindings({ line, fit }: LineAnalysis): Finding[] {
           line: line.name,
         },
       ];
-}
-
-function planFindings(plan: PlannedVee, limits: HeatLimits, element: number): Finding[] {
-  const hair = 1 + 1e-6;
-  const outside =
-    plan.angle < limits.veeAngle.low / hair ||
-    plan.angle > limits.veeAngle.high * hair ||
-    plan.depth < (limits.veeDepth.low * element) / hair ||
-    plan.depth > limits.veeDepth.high * element * hair ||
-    plan.openWidth < limits.openWidth.low / hair ||
-    plan.openWidth > limits.openWidth.high * hair;
-  if (!outside) return [];
-  return [
-    {
-      severity: 'caution',
-      code: 'planned-vee-outside-limits',
-      message:
-        'The planned vee (heating.veeAngle, heating.veeDepth) is outside the limits in force for angle, depth or open end. Ask the engineer before chalking it.',
-    },
-  ];
 }
 
 function againstFindings(zones: readonly ZoneHeats[]): Finding[] {

@@ -98,6 +98,10 @@ export function proposeLayout(
     largestAfter: largestBefore,
     reason,
   });
+  if (!vee.fits)
+    return none(
+      'no vee is proposed: the one planned is outside the limits in force, or no vee meets them all (see the findings)',
+    );
   if (candidates.length === 0)
     return none('no plastic zone with a bend left that a known heat could take out');
 

@@ -19,26 +19,58 @@ export interface PlannedVee {
   readonly depth: number;
   readonly openWidth: number;
   readonly how: string;
+  /** False where no vee meets the limits in force, or the job plans one that does not: nothing may then be proposed. */
+  readonly fits: boolean;
 }
 
 /**
- * The vee of the job's plan, or one that fits the limits: as deep as they allow and 45° or the widest angle
- * whose open end they allow, in whole degrees.
+ * The vee of the job's plan, or one that fits the limits in force: as deep as they allow, and the angle nearest 45°,
+ * in whole degrees, whose open end they allow; shallower only where the open end would be too wide.
  */
 export function plannedVee(job: Job, limits: HeatLimits): PlannedVee {
-  const depth = job.heating.veeDepth ?? limits.veeDepth.high * job.member.flangeWidth;
-  const widest = 2 * atan(limits.openWidth.high / (2 * depth));
-  const fitting = Math.min(USUAL_ANGLE, limits.veeAngle.high, widest);
-  const angle = job.heating.veeAngle ?? Math.floor(fitting / DEGREE + 1e-9) * DEGREE;
-  const stated = job.heating.veeAngle !== null || job.heating.veeDepth !== null;
+  const { veeAngle, veeDepth } = job.heating;
+  const [chosenDepth, chosenAngle] = fittingVee(job.member.flangeWidth, limits, veeDepth);
+  const depth = veeDepth ?? chosenDepth;
+  const angle = veeAngle ?? chosenAngle;
+  const vee = { angle, depth, openWidth: openWidth(angle, depth) };
+  const stated = veeAngle !== null || veeDepth !== null;
   return {
-    angle,
-    depth,
-    openWidth: openWidth(angle, depth),
+    ...vee,
     how: stated
       ? 'as the job plans it'
       : 'chosen inside the limits: full depth allowed, 45° or as wide as the open end may be',
+    fits: fits(vee, limits, job.member.flangeWidth),
   };
+}
+
+/** Depth and angle inside the limits where there are any; else the nearest, which does not fit. */
+function fittingVee(element: number, limits: HeatLimits, stated: number | null): [number, number] {
+  const { veeAngle, veeDepth, openWidth: open } = limits;
+  const deepest = stated ?? veeDepth.high * element;
+  // Too wide at the least angle: a shallower vee opens less.
+  const shallower = veeAngle.low > 0 ? open.high / openWidth(veeAngle.low, 1) : deepest;
+  const depth = stated ?? Math.min(deepest, Math.max(shallower, veeDepth.low * element));
+  const least = Math.max(veeAngle.low, 2 * atan(open.low / (2 * depth)));
+  const most = Math.min(veeAngle.high, 2 * atan(open.high / (2 * depth)));
+  const wanted = Math.min(most, Math.max(least, USUAL_ANGLE));
+  const down = Math.floor(wanted / DEGREE + 1e-9) * DEGREE;
+  if (down >= least * (1 - 1e-9)) return [depth, down];
+  const up = Math.ceil(wanted / DEGREE - 1e-9) * DEGREE;
+  return [depth, up <= most ? up : wanted];
+}
+
+function fits(
+  vee: Pick<PlannedVee, 'angle' | 'depth' | 'openWidth'>,
+  { veeAngle, veeDepth, openWidth: open }: HeatLimits,
+  element: number,
+): boolean {
+  const inside = (value: number, low: number, high: number) =>
+    value >= low * (1 - 1e-6) && value <= high * (1 + 1e-6);
+  return (
+    inside(vee.angle, veeAngle.low, veeAngle.high) &&
+    inside(vee.depth, veeDepth.low * element, veeDepth.high * element) &&
+    inside(vee.openWidth, open.low, open.high)
+  );
 }
 
 export interface VeeExpectation {
@@ -71,7 +103,7 @@ export function expectVee(
   const assumed: string[] = [];
   const angle = vee.angle ?? plannedVee(job, limits).angle;
   if (vee.angle === null) assumed.push('vee angle as planned');
-  const temperature = vee.temperature ?? job.heating.temperature ?? limits.maxTemperature?.value ?? null;
+  const temperature = vee.temperature ?? plannedTemperature(job, limits);
   if (temperature === null) return null;
   if (vee.temperature === null) assumed.push('temperature as planned');
   let pressure = vee.pressure;
@@ -103,4 +135,10 @@ export function expectVee(
     bound: perfectRestraintRotation(angle, used, yieldStress, elasticModulus),
     assumed,
   };
+}
+
+/** Planned steel temperature, °C: the job's, never above the limit in force; null where no limit is known. */
+export function plannedTemperature(job: Job, limits: HeatLimits): number | null {
+  if (limits.maxTemperature === null) return null;
+  return Math.min(job.heating.temperature ?? limits.maxTemperature.value, limits.maxTemperature.value);
 }

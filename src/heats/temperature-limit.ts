@@ -1,5 +1,6 @@
 import type { Cited } from '../job/job.ts';
 import { celsiusFromFahrenheit as fahrenheit } from '../units/factors.ts';
+import { type SteelGrade, steelGrade } from './steel-grade.ts';
 
 const ORDINARY: Cited = {
   value: fahrenheit(1200),
@@ -10,13 +11,19 @@ const TEMPERED: Cited = {
   source: 'quenched and tempered steel: AWS D1.5, read second-hand',
 };
 const UNKNOWN: Cited = {
-  value: fahrenheit(1100),
+  value: fahrenheit(1050),
   source:
-    'stand-in for a grade not known here: one owner’s limit, SPD 4-100, which quenched and tempered steel shares',
+    'stand-in for a grade not known here: the lowest limit of any bridge steel, that of grade 70W, from memory of FHWA-IF-08-999',
 };
 
 /** Steel above which changes of the metal begin: about 1330 °F (fhwa.dot.gov/bridge/steel/05.cfm). °C. */
 export const PHASE_CHANGE = fahrenheit(1330);
+
+/** Below this a heat does nothing: the lower end of the published range, °C. */
+export const LEAST_USEFUL: Cited = {
+  value: fahrenheit(700),
+  source: 'the range of 700 to 1200 °F of a state special provision “Heat Straightening”, 14 Dec 2017',
+};
 
 /**
  * Highest steel temperature by grade as written in the job, °C with its source. Null for grade 70 steel
@@ -24,14 +31,21 @@ export const PHASE_CHANGE = fahrenheit(1330);
  * the job must state its own.
  */
 export function temperatureLimit(steel: string | null): Cited | null {
-  const grade = (steel ?? '').toUpperCase().replace(/ASTM|AASHTO|GRADE|GR|[\s,./_-]/g, '');
-  if (/70W$|^A852/.test(grade)) return null;
-  if (/^A514|^A517|^(A709|M270)(HPS)?100W?$/.test(grade)) return TEMPERED;
-  if (/^(A7|A36|A572(42|50|55|60|65)?|A588|(A709|M270)(36|50|50W|50S)?)$/.test(grade)) return ORDINARY;
-  return UNKNOWN;
+  const limits: Record<SteelGrade['kind'], Cited | null> = {
+    ordinary: ORDINARY,
+    tempered: TEMPERED,
+    'tempered-70': null,
+    unknown: UNKNOWN,
+  };
+  return limits[steelGrade(steel).kind];
 }
 
 /** True where the limit in force is the cautious stand-in for an unknown grade. */
 export function isUnknownGrade(limit: Cited | null): boolean {
   return limit === UNKNOWN;
+}
+
+/** The most any published limit allows quenched and tempered steel, °C; null for other steel. */
+export function temperedCeiling(steel: string | null): Cited | null {
+  return /^tempered/.test(steelGrade(steel).kind) ? TEMPERED : null;
 }

@@ -38,7 +38,34 @@ export function flangeTilt(flangeWidth: number): number {
   return Math.max(flangeWidth / 100, INCH / 4);
 }
 
-/** Web without intermediate stiffeners: D/150. */
-export function unstiffenedWebFlatness(webDepth: number): number {
-  return webDepth / 150;
+/** Flanges out of square of W shapes: 1/4 in for depths to 12 in, 5/16 in above. */
+export function flangeSquareness(depth: number): number {
+  return depth <= 12 * INCH + 1e-9 ? INCH / 4 : (5 * INCH) / 16;
+}
+
+export interface WebPanel {
+  /** Clear depth D between flanges, thickness t and least panel dimension d, m. */
+  readonly depth: number;
+  readonly thickness: number;
+  readonly least: number;
+  readonly stiffeners: 'none' | 'one side' | 'both sides';
+}
+
+/** Divisors of d by stiffening, under and from the D/t where they change. */
+const WEB = {
+  'd1.1': { 'both sides': [100, 80], 'one side': [100, 67], noneFrom: 100 },
+  'd1.5-interior': { 'both sides': [115, 92], 'one side': [100, 67], noneFrom: 0 },
+  'd1.5-fascia': { 'both sides': [130, 105], 'one side': [120, 80], noneFrom: 0 },
+} as const;
+
+/**
+ * Flatness of a web panel, m: d over a divisor that depends on stiffening and on D/t (150 with stiffeners on both sides,
+ * 100 on one); D/150 without. Null where the code has no limit for so stocky a web without stiffeners.
+ */
+export function webFlatness(code: keyof typeof WEB, panel: WebPanel): number | null {
+  const slenderness = panel.depth / panel.thickness;
+  const rule = WEB[code];
+  if (panel.stiffeners === 'none') return slenderness < rule.noneFrom ? null : panel.depth / 150;
+  const change = panel.stiffeners === 'both sides' ? 150 : 100;
+  return panel.least / rule[panel.stiffeners][slenderness < change ? 0 : 1];
 }

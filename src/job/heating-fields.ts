@@ -1,10 +1,10 @@
 import * as z from 'zod';
 import { INCH, MEGAPASCAL, PSI } from '../units/factors.ts';
-import type { Cited, Heating, JobUnits, Line, PlateSpec, Restraint } from './job.ts';
+import type { Cited, Heating, JobUnits, Line, PlateSpec, Restraint, StatedHeatLimits } from './job.ts';
 
 /** Fields of job.json about jacking, heating and plates: their form, their defaults, and what must go together. */
 
-interface FieldKinds {
+export interface FieldKinds {
   readonly station: z.ZodType<number>;
   readonly small: z.ZodType<number>;
   readonly pressure: z.ZodType<number>;
@@ -17,6 +17,7 @@ interface FieldKinds {
 }
 
 const share = z.number().gt(0).lte(1);
+const shareOrNone = z.number().gte(0).lte(1);
 
 export function restraintSchema(of: FieldKinds) {
   return z.strictObject({
@@ -60,7 +61,6 @@ export function restraintSchema(of: FieldKinds) {
 }
 
 export function heatingSchema(of: FieldKinds) {
-  const range = <T>(item: z.ZodType<T>) => z.tuple([item, item]);
   return z.strictObject({
     temperature: of.temperature
       .optional()
@@ -76,21 +76,27 @@ export function heatingSchema(of: FieldKinds) {
     shapeFactorSource: of.words.optional(),
     axialFactor: z.number().gt(0).lte(5).optional(),
     axialFactorSource: of.words.optional(),
-    limits: z
-      .strictObject({
-        maxTemperature: of.temperature.optional(),
-        coolBelow: of.temperature.optional(),
-        veeAngle: range(of.angle).optional(),
-        veeDepth: range(share)
-          .optional()
-          .describe('Depth over the width of the heated element, [least, most].'),
-        openWidth: range(of.small).optional(),
-        spacing: of.small.optional().describe('Between vees heated at the same time.'),
-        repairs: z.number().int().min(1).max(10).optional().describe('Repairs one place may have.'),
-        source: of.words.describe('Specification and clause of these limits.'),
-      })
-      .optional(),
+    limits: z.strictObject(heatLimitFields(of)).optional(),
   });
+}
+
+/** Limits of heating as the job or an agency's set states them. */
+export function heatLimitFields(of: FieldKinds) {
+  const range = <T>(item: z.ZodType<T>) => z.tuple([item, item]);
+  return {
+    maxTemperature: of.temperature.optional(),
+    minTemperature: of.temperature.optional().describe('Below it a heat does nothing.'),
+    coolBelow: of.temperature.optional(),
+    veeAngle: range(of.angle).optional(),
+    veeDepth: z
+      .tuple([shareOrNone, share])
+      .optional()
+      .describe('Depth over the width of the heated element, [least, most].'),
+    openWidth: range(of.small).optional(),
+    spacing: of.small.optional().describe('Between vees heated at the same time.'),
+    repairs: z.number().int().min(1).max(10).optional().describe('Repairs one place may have.'),
+    source: of.words.describe('Specification and clause of these limits.'),
+  };
 }
 
 /** Added to each entry of `plates`. */
@@ -204,35 +210,35 @@ function supportsOf(
 }
 
 export function heatingOf(entry: HeatingFile | undefined, add: AddProblem): Heating {
-  const limits = entry?.limits;
-  for (const [name, pair] of Object.entries({
-    veeAngle: limits?.veeAngle,
-    veeDepth: limits?.veeDepth,
-    openWidth: limits?.openWidth,
-  })) {
-    if (pair !== undefined && pair[0] > pair[1]) {
-      add(`heating.limits.${name}`, 'the larger value first', 'the least, then the most');
-    }
-  }
   return {
     temperature: entry?.temperature ?? null,
     veeAngle: entry?.veeAngle ?? null,
     veeDepth: entry?.veeDepth ?? null,
     shapeFactor: cited(entry?.shapeFactor, entry?.shapeFactorSource, 'heating.shapeFactor', add),
     axialFactor: cited(entry?.axialFactor, entry?.axialFactorSource, 'heating.axialFactor', add),
-    limits:
-      limits === undefined
-        ? null
-        : {
-            maxTemperature: limits.maxTemperature ?? null,
-            coolBelow: limits.coolBelow ?? null,
-            veeAngle: limits.veeAngle ?? null,
-            veeDepth: limits.veeDepth ?? null,
-            openWidth: limits.openWidth ?? null,
-            spacing: limits.spacing ?? null,
-            repairs: limits.repairs ?? null,
-            source: limits.source,
-          },
+    limits: entry?.limits === undefined ? null : statedLimitsOf(entry.limits, 'heating.limits', add),
+  };
+}
+
+type LimitsFile = z.output<z.ZodObject<ReturnType<typeof heatLimitFields>>>;
+
+/** The limits with what is not said as null; a range the wrong way round is a problem at `path`. */
+export function statedLimitsOf(limits: LimitsFile, path: string, add: AddProblem): StatedHeatLimits {
+  for (const name of ['veeAngle', 'veeDepth', 'openWidth'] as const) {
+    const pair = limits[name];
+    if (pair !== undefined && pair[0] > pair[1])
+      add(`${path}.${name}`, 'the larger value first', 'the least, then the most');
+  }
+  return {
+    maxTemperature: limits.maxTemperature ?? null,
+    minTemperature: limits.minTemperature ?? null,
+    coolBelow: limits.coolBelow ?? null,
+    veeAngle: limits.veeAngle ?? null,
+    veeDepth: limits.veeDepth ?? null,
+    openWidth: limits.openWidth ?? null,
+    spacing: limits.spacing ?? null,
+    repairs: limits.repairs ?? null,
+    source: limits.source,
   };
 }
 

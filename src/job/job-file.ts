@@ -5,10 +5,11 @@ import { claimOf } from './claim-fields.ts';
 import { closest } from './closest.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
-import { type JobFile, jobFileSchema } from './job-schema.ts';
+import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
 import { checkJob } from './plausible.ts';
-import { PRESET_KEYS, presetRules } from './presets.ts';
+import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
+import { PRESET_KEYS, PRESETS, type Preset, type PresetReading, readPreset } from './presets.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
 import { schemaProblems } from './schema-problems.ts';
 
@@ -112,12 +113,24 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     webThickness: data.member.webThickness ?? null,
     depth: data.member.depth ?? null,
     steel: data.member.steel ?? null,
+    ...(data.member.element === undefined ? {} : { element: data.member.element }),
+    ...(data.member.webStiffeners === undefined ? {} : { webStiffeners: data.member.webStiffeners }),
+    ...(data.member.stiffenerSpacing === undefined ? {} : { stiffenerSpacing: data.member.stiffenerSpacing }),
+    ...(data.member.yieldSource === undefined ? {} : { yieldSource: data.member.yieldSource }),
     diaphragms: data.member.diaphragms ?? null,
   };
   const facts: PresetFacts = { units: data.units, member, lines };
   const add = (column: string, found: string, expected: string) => {
     problems.push({ file, column, found, expected });
   };
+  const chosen: PresetReading[] = [];
+  const heating = heatingOf(data.heating, add);
+  const acceptance = (data.acceptance ?? []).flatMap((entry, i) =>
+    rulesOf(entry, `acceptance[${i}]`, facts, file, options, problems, chosen).map((rule) =>
+      data.decisionRule === undefined ? rule : { ...rule, decision: data.decisionRule },
+    ),
+  );
+  const presetLimits = chosen.flatMap(({ heat }) => heat ?? []);
   return {
     name: data.job,
     units: data.units,
@@ -125,11 +138,8 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     member,
     lines,
     usefulGain: data.usefulGain ?? DEFAULTS.usefulGain,
-    acceptance: (data.acceptance ?? []).flatMap((entry, i) =>
-      rulesOf(entry, `acceptance[${i}]`, facts, file, problems).map((rule) =>
-        data.decisionRule === undefined ? rule : { ...rule, decision: data.decisionRule },
-      ),
-    ),
+    acceptance,
+    ...(chosen.length === 0 ? {} : { presets: chosen.map(({ inForce }) => inForce) }),
     repairs: (data.repairs ?? []).map((r) => ({
       date: r.date ?? null,
       from: r.from,
@@ -154,7 +164,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       ...plateFieldsOf(p, data.units, `plates[${i}]`, add),
     })),
     restraint: restraintOf(data.restraint, data.units, lines, member.diaphragms, add),
-    heating: heatingOf(data.heating, add),
+    heating: presetLimits.length === 0 ? heating : { ...heating, presetLimits },
     claim: claimOf(data.claim),
     currency: data.currency ?? null,
     locale: data.locale ?? (data.units === 'us' ? 'en-US' : 'en-GB'),
@@ -193,25 +203,15 @@ function profileOf(
   options: ParseJobOptions,
   problems: Problem[],
 ): readonly ProfilePoint[] {
-  if (/^(?:[/\\]|[a-z]:)|(?:^|[/\\])\.\.(?:[/\\]|$)/i.test(path)) {
-    problems.push({
-      file,
-      column: `${column}.file`,
-      found: `"${path}"`,
-      expected: 'a file inside the job folder',
-    });
-    return [];
-  }
-  const text = options.readText?.(path) ?? null;
-  if (text === null) {
-    problems.push({
-      file,
-      column: `${column}.file`,
-      found: `"${path}", which is not there`,
-      expected: 'a CSV with columns station and offset, in the job folder',
-    });
-    return [];
-  }
+  const text = textBeside(
+    path,
+    `${column}.file`,
+    'a CSV with columns station and offset',
+    file,
+    options,
+    problems,
+  );
+  if (text === null) return [];
   try {
     return readProfile(text, path, units);
   } catch (error) {
@@ -221,35 +221,125 @@ function profileOf(
   }
 }
 
+/** Text of a file that job.json names, or null with the problem told. */
+function textBeside(
+  path: string,
+  column: string,
+  what: string,
+  file: string,
+  options: ParseJobOptions,
+  problems: Problem[],
+): string | null {
+  if (/^(?:[/\\]|[a-z]:)|(?:^|[/\\])\.\.(?:[/\\]|$)/i.test(path)) {
+    problems.push({ file, column, found: `"${path}"`, expected: 'a file inside the job folder' });
+    return null;
+  }
+  const text = options.readText?.(path) ?? null;
+  if (text === null)
+    problems.push({
+      file,
+      column,
+      found: `"${path}", which is not there`,
+      expected: `${what}, in the job folder`,
+    });
+  return text;
+}
+
+function builtIn(key: string, column: string, file: string, problems: Problem[]): Preset | null {
+  const preset = PRESETS.find((candidate) => candidate.key === key);
+  if (preset !== undefined) return preset;
+  const near = closest(key, PRESET_KEYS);
+  problems.push({
+    file,
+    column,
+    found: `"${key}"`,
+    expected: `one of ${PRESET_KEYS.join(', ')}`,
+    ...(near === null ? {} : { suggestion: `"${near}"?` }),
+  });
+  return null;
+}
+
+/** An agency's own set, read like a built-in one; null where it cannot be used, every fault told. */
+function presetOfPath(
+  path: string,
+  column: string,
+  units: JobUnits,
+  file: string,
+  options: ParseJobOptions,
+  problems: Problem[],
+): Preset | null {
+  const text = textBeside(path, column, 'a rule set as JSON', file, options, problems);
+  if (text === null) return null;
+  const before = problems.length;
+  let raw: unknown;
+  try {
+    raw = parseJson(text, path);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    problems.push(...error.problems);
+    return null;
+  }
+  const schema = presetFileSchema(schemaFields(units));
+  const parsed = schema.safeParse(raw, { reportInput: true });
+  if (!parsed.success) {
+    problems.push(...schemaProblems(parsed.error, path, schema));
+    return null;
+  }
+  const data: PresetFile = parsed.data;
+  const preset = presetOfFile(data, (at, found, expected) => {
+    problems.push({ file: path, column: at, found, expected });
+  });
+  if (PRESET_KEYS.includes(data.key))
+    problems.push({
+      file: path,
+      column: 'key',
+      found: `"${data.key}"`,
+      expected: 'a key that no built-in set has',
+    });
+  return problems.length > before ? null : preset;
+}
+
 function rulesOf(
   entry: NonNullable<JobFile['acceptance']>[number],
   path: string,
   facts: PresetFacts,
   file: string,
+  options: ParseJobOptions,
   problems: Problem[],
+  chosen: PresetReading[],
 ): readonly AcceptanceRule[] {
   const names = facts.lines.map((line) => line.name);
   const missing = (column: string, name: string) => {
     problems.push({ file, column, found: `"${name}"`, expected: `a line of this job (${names.join(', ')})` });
     return [];
   };
-  if ('preset' in entry) {
+  if ('preset' in entry || 'presetFile' in entry) {
     if (entry.line !== undefined && !names.includes(entry.line)) return missing(`${path}.line`, entry.line);
-    const rules = presetRules(entry.preset, facts);
-    if (rules === null) {
-      const near = closest(entry.preset, PRESET_KEYS);
+    const preset =
+      'preset' in entry
+        ? builtIn(entry.preset, `${path}.preset`, file, problems)
+        : presetOfPath(entry.presetFile, `${path}.presetFile`, facts.units, file, options, problems);
+    if (preset === null) return [];
+    const reading = readPreset(preset, facts);
+    for (const { field, expected } of reading.needs)
       problems.push({
         file,
-        column: `${path}.preset`,
-        found: `"${entry.preset}"`,
-        expected: `one of ${PRESET_KEYS.join(', ')}`,
-        ...(near === null ? {} : { suggestion: `"${near}"?` }),
+        column: `member.${field}`,
+        found: 'nothing',
+        expected: `${expected}, which preset "${preset.key}" needs (${preset.source})`,
       });
-      return [];
-    }
+    if (reading.wrongElement !== null)
+      problems.push({
+        file,
+        column: path,
+        found: `preset "${preset.key}" on a ${facts.member.element}`,
+        expected: `a ${reading.wrongElement.join(' or ')}, which is what it is written for (${preset.source})`,
+      });
+    // One set chosen for several lines is one set.
+    if (!chosen.some(({ inForce }) => inForce.key === preset.key)) chosen.push(reading);
     return entry.line === undefined
-      ? rules
-      : rules.filter((rule) => rule.line === null || rule.line === entry.line);
+      ? reading.rules
+      : reading.rules.filter((rule) => rule.line === null || rule.line === entry.line);
   }
   const line = facts.lines.find((candidate) => candidate.name === entry.line);
   if (line === undefined) return missing(`${path}.line`, entry.line);

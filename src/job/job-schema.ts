@@ -19,28 +19,9 @@ export const LINE_NAME = /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,58}[\p{L}\p{N}.])?$
  */
 export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
   const us = units === 'us';
-  const station = length(
-    us ? 'ft' : 'm',
-    dashed,
-    true,
-    us ? '12 ft 6 in, 12+06.5 or 12.5' : '9.45 m, 1+234.5 or 9.45',
-  );
-  const run = length(us ? 'ft' : 'm', dashed, false, us ? '62 ft' : '18.9 m');
-  const small = length(us ? 'in' : 'mm', dashed, false, us ? '1/2 in' : '12 mm');
-  const stress = quantity('stress', us ? 'ksi' : 'MPa');
+  const fields = schemaFields(units, dashed);
+  const { station, run, small, stress, words } = fields;
   const area = quantity('area', us ? 'in2' : 'mm2');
-  const words = z.string().min(1).max(300);
-  const fields = {
-    station,
-    small,
-    words,
-    pressure: quantity('stress', us ? 'psi' : 'MPa'),
-    stress,
-    force: quantity('force', us ? 'kip' : 'kN'),
-    modulus: quantity('section-modulus', us ? 'in3' : 'cm3'),
-    temperature: quantity('temperature', us ? 'F' : 'C'),
-    angle: quantity('angle', 'deg'),
-  };
   const pair = (of: typeof station) => z.tuple([of, of]);
 
   const baseline = z.union([
@@ -118,6 +99,14 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       line: words.optional().describe('Judge it on this line only.'),
     }),
     z.strictObject({
+      presetFile: z
+        .string()
+        .min(1)
+        .max(300)
+        .describe('An agency’s own rule set (JSON), relative to the job folder.'),
+      line: words.optional().describe('Judge it on this line only.'),
+    }),
+    z.strictObject({
       line: words,
       limit: small,
       over: z
@@ -151,6 +140,18 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       webThickness: small.optional(),
       depth: small.optional(),
       steel: words.optional().describe('Grade, for example "A36".'),
+      yieldSource: words
+        .optional()
+        .describe('Where a yield stress other than the grade’s comes from, such as a test of coupons.'),
+      element: z
+        .enum(['rolled beam', 'welded girder', 'column', 'truss member'])
+        .optional()
+        .describe('What it is, for rule sets written for one kind.'),
+      webStiffeners: z
+        .enum(['none', 'one side', 'both sides'])
+        .optional()
+        .describe('Intermediate stiffeners, for web flatness.'),
+      stiffenerSpacing: small.optional().describe('Clear distance between intermediate stiffeners.'),
       diaphragms: z
         .array(station)
         .optional()
@@ -226,6 +227,35 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .optional()
       .describe('How reports write money and dates. Default en-US for us jobs, en-GB for si jobs.'),
   });
+}
+
+export type SchemaFields = ReturnType<typeof schemaFields>;
+
+/** The forms of a quantity in this job's units. */
+export function schemaFields(units: JobUnits, dashed: Dashed = null) {
+  const us = units === 'us';
+  const station = length(
+    us ? 'ft' : 'm',
+    dashed,
+    true,
+    us ? '12 ft 6 in, 12+06.5 or 12.5' : '9.45 m, 1+234.5 or 9.45',
+  );
+  const run = length(us ? 'ft' : 'm', dashed, false, us ? '62 ft' : '18.9 m');
+  const small = length(us ? 'in' : 'mm', dashed, false, us ? '1/2 in' : '12 mm');
+  const stress = quantity('stress', us ? 'ksi' : 'MPa');
+  const words = z.string().min(1).max(300);
+  return {
+    station,
+    run,
+    small,
+    words,
+    pressure: quantity('stress', us ? 'psi' : 'MPa'),
+    stress,
+    force: quantity('force', us ? 'kip' : 'kN'),
+    modulus: quantity('section-modulus', us ? 'in3' : 'cm3'),
+    temperature: quantity('temperature', us ? 'F' : 'C'),
+    angle: quantity('angle', 'deg'),
+  };
 }
 
 export type JobFile = z.output<ReturnType<typeof jobFileSchema>>;

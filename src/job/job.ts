@@ -16,6 +16,8 @@ export interface Job {
   /** Movement of the largest deviation per cycle that is worth another cycle, m. Default 1/32 in. */
   readonly usefulGain: number;
   readonly acceptance: readonly AcceptanceRule[];
+  /** The published or agency's sets chosen, with what they say beside their limits; left out: none. */
+  readonly presets?: readonly PresetInForce[];
   /** Earlier damage or repairs of the same location. */
   readonly repairs: readonly Repair[];
   readonly jacks: readonly Jack[];
@@ -29,6 +31,18 @@ export interface Job {
   readonly currency: string | null;
   /** Language tag by which reports write money and dates. */
   readonly locale: string;
+}
+
+/** A chosen set of rules: what a reader must know of it beside the limits themselves. */
+export interface PresetInForce {
+  readonly key: string;
+  readonly title: string;
+  readonly source: string;
+  readonly note: string;
+  /** Rules of it that this member does not call for, and why. */
+  readonly passedOver: readonly string[];
+  /** What it is written for where the job does not say that this member is such; null: it says so, or it is for any. */
+  readonly unconfirmed: string | null;
 }
 
 /** A number that only counts with its citation. */
@@ -90,10 +104,14 @@ export interface Heating {
   readonly shapeFactor: Cited | null;
   readonly axialFactor: Cited | null;
   readonly limits: StatedHeatLimits | null;
+  /** Those of the chosen presets; left out: none of them has any. */
+  readonly presetLimits?: readonly StatedHeatLimits[];
 }
 
 /** Limits the job states for itself; `null` leaves the published one in force. */
 export interface StatedHeatLimits {
+  /** °C; below it a heat does nothing */
+  readonly minTemperature?: number | null;
   /** °C */
   readonly maxTemperature: number | null;
   /** °C */
@@ -112,6 +130,8 @@ export interface StatedHeatLimits {
   readonly source: string;
 }
 
+export type ElementKind = 'rolled beam' | 'welded girder' | 'column' | 'truss member';
+
 export type JobUnits = 'us' | 'si';
 
 export interface Member {
@@ -128,6 +148,14 @@ export interface Member {
   /** m, or null where the job does not say */
   readonly webThickness: number | null;
   readonly depth: number | null;
+  /** What kind of member it is, for rule sets written for one kind. */
+  readonly element?: ElementKind;
+  /** Intermediate stiffeners of the web. */
+  readonly webStiffeners?: 'none' | 'one side' | 'both sides';
+  /** Clear distance between them, m. */
+  readonly stiffenerSpacing?: number;
+  /** Where a yield stress other than the grade's comes from, such as a test of coupons. */
+  readonly yieldSource?: string;
   /** Grade as written, e.g. "A36"; null where the job does not say. */
   readonly steel: string | null;
   /** Diaphragm stations, m, increasing; null where the job does not say (different from "none": []). */

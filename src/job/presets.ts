@@ -1,15 +1,25 @@
 import type { LineKind } from '../survey/survey.ts';
-import { FOOT, INCH } from '../units/factors.ts';
+import { FOOT, celsiusFromFahrenheit as fahrenheit, INCH } from '../units/factors.ts';
 import {
   columnStraightness,
   eighthPerFiveFeet,
   eighthPerTenFeet,
+  flangeSquareness,
   flangeTilt,
   rolledSectionStraightness,
   thousandth,
-  unstiffenedWebFlatness,
+  type WebPanel,
+  webFlatness,
 } from './fabrication-tolerances.ts';
-import type { AcceptanceRule, Line, Member, RuleExtent } from './job.ts';
+import type {
+  AcceptanceRule,
+  ElementKind,
+  Line,
+  Member,
+  PresetInForce,
+  RuleExtent,
+  StatedHeatLimits,
+} from './job.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
 
 /** How the figures of a preset were come by; shown in words in every source line. */
@@ -25,19 +35,46 @@ export interface Preset {
   /** What the document says about measuring, or what to mind when using the set here. */
   readonly note: string;
   readonly rules: readonly PresetRule[];
+  /** What the document allows of heating; left out: it says nothing that could be read. */
+  readonly heat?: Omit<StatedHeatLimits, 'source'>;
+  /** Clause of `heat` where it is another than the set's. */
+  readonly heatSource?: string;
+  /** The kinds of member it is written for; left out: any. */
+  readonly elements?: readonly ElementKind[];
 }
 
-interface PresetRule {
+/** A limit in m; or what job.json must say before there is one; or why this member has none by this rule. */
+type Limit =
+  | number
+  | { readonly needs: keyof Member; readonly expected: string }
+  | { readonly passedOver: string };
+
+export interface PresetRule {
   readonly kind: LineKind;
   readonly over: RuleExtent;
-  /** Limit in m for this member and length (distance between the line's bearings, m); null: does not apply. */
-  readonly limit: (length: number, member: Member) => number | null;
+  /** Limit for this member and length (distance between the line's bearings, m). */
+  readonly limit: (length: number, member: Member) => Limit;
+  /** See `AcceptanceRule.edgesFromWeb`. */
+  readonly edgesFromWeb?: boolean;
+  /** Clause of this rule where it is another than the set's. */
+  readonly source?: string;
 }
 
 const WHOLE: RuleExtent = { kind: 'whole-line' };
 const TWENTY_FEET: RuleExtent = { kind: 'chord', length: 20 * FOOT };
 const IMPACT: RuleExtent = { kind: 'impact' };
 const SIX_INCHES = 6 * INCH;
+const DEGREE = Math.PI / 180;
+const NOTHING_SAID: Omit<StatedHeatLimits, 'source'> = {
+  maxTemperature: null,
+  minTemperature: null,
+  coolBelow: null,
+  veeAngle: null,
+  veeDepth: null,
+  openWidth: null,
+  spacing: null,
+  repairs: null,
+};
 
 export const PRESETS: readonly Preset[] = [
   {
@@ -45,7 +82,14 @@ export const PRESETS: readonly Preset[] = [
     title: 'straightened beams, special provision SPD 4-100',
     source: '"Repair of Damaged Steel Beams", SPD 4-100, Dimensional Tolerances',
     confidence: 'read',
-    note: 'Measured without forces or additional constraint.',
+    note: 'Measured without forces or additional constraint. Vees are confined to half the flange width, 3 to 10 in at the open end, 12 in apart or more when heated together; steel at most 1100 °F.',
+    heat: {
+      ...NOTHING_SAID,
+      maxTemperature: fahrenheit(1100),
+      veeDepth: [0, 0.5],
+      openWidth: [3 * INCH, 10 * INCH],
+      spacing: 12 * INCH,
+    },
     rules: [
       rule('sweep', WHOLE, () => INCH / 2),
       rule('sweep', TWENTY_FEET, () => INCH / 2),
@@ -59,7 +103,13 @@ export const PRESETS: readonly Preset[] = [
     title: 'straightened beams, Michigan DOT form 0388',
     source: 'Michigan DOT form 0388 (07/19), Heat Straightening Plan',
     confidence: 'read',
-    note: 'The form allows 3/4 in at the point of impact and 1/2 in over 20 ft; a chord across the impact is judged on both here. Web out of plumb is "less than" 1/2 in.',
+    note: 'The form allows 3/4 in at the point of impact and 1/2 in over 20 ft; a chord across the impact is judged on both here. Web out of plumb is "less than" 1/2 in. Vees of at most 20°, with a base of at most 6 in; steel cools below 250 °F.',
+    heat: {
+      ...NOTHING_SAID,
+      coolBelow: fahrenheit(250),
+      veeAngle: [0, 20 * DEGREE],
+      openWidth: [0, 6 * INCH],
+    },
     rules: [
       rule('sweep', TWENTY_FEET, () => INCH / 2),
       rule('sweep', IMPACT, () => (3 * INCH) / 4),
@@ -73,6 +123,7 @@ export const PRESETS: readonly Preset[] = [
     title: 'mill tolerance, W shapes',
     source: 'ASTM A6/A6M, camber and sweep of W shapes',
     confidence: 'memory',
+    elements: ['rolled beam', 'column'],
     note: 'A tolerance for new steel. 1/8 in per 10 ft of length; sweep of flanges under 6 in: 1/8 in per 5 ft.',
     rules: [
       rule('sweep', WHOLE, (length, member) =>
@@ -86,6 +137,7 @@ export const PRESETS: readonly Preset[] = [
     title: 'fabrication tolerance, welded girders',
     source: 'AWS D1.5, clause 3.5, sweep of welded beams and girders',
     confidence: 'memory',
+    elements: ['welded girder'],
     note: 'A tolerance for new steel. 1/8 in per 10 ft of length.',
     rules: [rule('sweep', WHOLE, (length) => eighthPerTenFeet(length))],
   },
@@ -94,6 +146,7 @@ export const PRESETS: readonly Preset[] = [
     title: 'fabrication tolerance, welded columns and primary truss members',
     source: 'AWS D1.5, clause 3.5, and AWS D1.1, straightness of welded columns and primary truss members',
     confidence: 'memory',
+    elements: ['column', 'truss member'],
     note: 'A tolerance for new steel.',
     rules: [rule('sweep', WHOLE, (length) => columnStraightness(length))],
   },
@@ -102,26 +155,60 @@ export const PRESETS: readonly Preset[] = [
     title: 'fabrication tolerance, flange tilt',
     source: 'AWS D1.1, combined warpage and tilt of flanges',
     confidence: 'memory',
-    note: 'Greater of b/100 and 1/4 in. The code measures at the toe of the flange from a line square to the web; here it is held against the edge-to-edge difference, which is stricter.',
-    rules: [rule('tilt', WHOLE, (_length, member) => flangeTilt(member.flangeWidth))],
+    elements: ['welded girder', 'column'],
+    note: 'Greater of b/100 and 1/4 in, at each edge of the flange from a line square to the web: half of what is read edge to edge is held against it. Read the tilt square to the web.',
+    rules: [
+      { ...rule('tilt', WHOLE, (_length, member) => flangeTilt(member.flangeWidth)), edgesFromWeb: true },
+    ],
+  },
+  {
+    key: 'flange-square-a6',
+    title: 'mill tolerance, flanges out of square',
+    source: 'ASTM A6/A6M, flanges out of square of W shapes, T + T′',
+    confidence: 'memory',
+    elements: ['rolled beam', 'column'],
+    note: 'A tolerance for new steel: 1/4 in for depths to 12 in, 5/16 in above. Held against the difference edge to edge, square to the web; look up in the document where T and T′ are measured.',
+    rules: [
+      rule('tilt', WHOLE, (_length, member) =>
+        member.depth === null
+          ? { needs: 'depth', expected: 'the depth of the member' }
+          : flangeSquareness(member.depth),
+      ),
+    ],
   },
   {
     key: 'fabrication-d1.1-web',
-    title: 'fabrication tolerance, flatness of an unstiffened web',
-    source: 'AWS D1.1, clause 5.23.6.2, web without stiffeners, statically loaded',
+    title: 'fabrication tolerance, flatness of a web by D/t and stiffeners',
+    source: 'AWS D1.1, clause 5.23.6.2, statically loaded',
     confidence: 'second-hand',
-    note: 'D/150, D the clear depth between flanges; applies where D over web thickness is 100 or more. Needs the depth of the member in the job.',
-    rules: [
-      rule('bulge', WHOLE, (_length, member) =>
-        member.depth === null ? null : unstiffenedWebFlatness(member.depth - 2 * member.flangeThickness),
-      ),
-    ],
+    elements: ['welded girder', 'column'],
+    note: 'd is the least panel dimension, D the clear depth between flanges, t the web. Stiffeners on both sides: d/100 for D/t under 150, d/80 from there; on one side: d/100 under 100, d/67 from there; none: D/150 where D/t is 100 or more.',
+    rules: [webRule('d1.1')],
+  },
+  {
+    key: 'fabrication-d1.5-web-interior',
+    title: 'fabrication tolerance, flatness of the web of interior bridge girders',
+    source: 'AWS D1.5, clause 3.5, interior girders',
+    confidence: 'memory',
+    elements: ['welded girder'],
+    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/115 for D/t under 150, d/92 from there; on one side: d/100 under 100, d/67 from there; none: D/150. Remembered with medium confidence.',
+    rules: [webRule('d1.5-interior')],
+  },
+  {
+    key: 'fabrication-d1.5-web-fascia',
+    title: 'fabrication tolerance, flatness of the web of fascia girders',
+    source: 'AWS D1.5, clause 3.5, fascia girders',
+    confidence: 'memory',
+    elements: ['welded girder'],
+    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/130 for D/t under 150, d/105 from there; on one side: d/120 under 100, d/80 from there; none: D/150. Remembered with medium confidence.',
+    rules: [webRule('d1.5-fascia')],
   },
   {
     key: 'straightness-aisc-303',
     title: 'straightness of compression members between supports',
     source: 'AISC 303, section 6.4.2',
     confidence: 'memory',
+    elements: ['column', 'truss member'],
     note: 'L/1000 between laterally supported points; the length here is the distance between the bearings of the line.',
     rules: [rule('sweep', WHOLE, (length) => thousandth(length))],
   },
@@ -130,6 +217,7 @@ export const PRESETS: readonly Preset[] = [
     title: 'rolled I and H sections',
     source: 'EN 10034, straightness',
     confidence: 'memory',
+    elements: ['rolled beam', 'column'],
     note: 'By depth of the section; the strictest row is used where the job does not give the depth.',
     rules: [
       rule('sweep', WHOLE, (length, member) =>
@@ -152,33 +240,102 @@ export const PRESETS: readonly Preset[] = [
 
 export const PRESET_KEYS: readonly string[] = PRESETS.map((preset) => preset.key);
 
-const HOW_KNOWN: Record<Confidence, (source: string) => string> = {
+export const HOW_KNOWN: Record<Confidence, (source: string) => string> = {
   read: (source) => source,
   'second-hand': (source) => `${source} (as quoted by others; check the document in force)`,
   memory: (source) => `from memory of ${source} (check the document in force)`,
 };
 
+/** What a chosen set comes to for one job. */
+export interface PresetReading {
+  readonly rules: AcceptanceRule[];
+  readonly heat: StatedHeatLimits | null;
+  readonly inForce: PresetInForce;
+  /** What job.json must say before every rule has its limit. */
+  readonly needs: readonly { readonly field: keyof Member; readonly expected: string }[];
+  /** The kinds it is for, where the job says the member is another. */
+  readonly wrongElement: readonly ElementKind[] | null;
+}
+
 /**
- * Rules of a published set for this job: one per line of the rule's kind; one with `line` null where the job has no
+ * Rules of a set for this job: one per line of the rule's kind; one with `line` null where the job has no
  * such line, so that the result can say which readings are missing.
- *
- * @returns null where the key is not known
  */
-export function presetRules(key: string, facts: PresetFacts): AcceptanceRule[] | null {
-  const preset = PRESETS.find((candidate) => candidate.key === key);
-  if (preset === undefined) return null;
-  const source = HOW_KNOWN[preset.confidence](preset.source);
-  return preset.rules.flatMap((entry) => {
+export function readPreset(preset: Preset, facts: PresetFacts): PresetReading {
+  const { member } = facts;
+  const words = HOW_KNOWN[preset.confidence];
+  const source = words(preset.source);
+  const needs = new Map<keyof Member, string>();
+  const passedOver = new Set<string>();
+  const rules = preset.rules.flatMap((entry) => {
     const lines: (Line | null)[] = facts.lines.filter((line) => line.kind === entry.kind);
-    return (lines.length > 0 ? lines : [null]).flatMap((line) => {
-      const length = line === null ? facts.member.span : line.bearings[1] - line.bearings[0];
-      const limit = entry.limit(length, facts.member);
-      if (limit === null) return [];
-      const label = ruleLabel(entry.kind, limit, entry.over, facts.units);
+    return (lines.length > 0 ? lines : [null]).flatMap((line): AcceptanceRule[] => {
+      const length = line === null ? member.span : line.bearings[1] - line.bearings[0];
+      const limit = entry.limit(length, member);
+      if (typeof limit !== 'number') {
+        if ('needs' in limit) needs.set(limit.needs, limit.expected);
+        else passedOver.add(limit.passedOver);
+        return [];
+      }
+      const edges = entry.edgesFromWeb === true;
       return [
-        { line: line?.name ?? null, kind: entry.kind, limit, over: entry.over, label, source, preset: key },
+        {
+          line: line?.name ?? null,
+          kind: entry.kind,
+          limit,
+          ...(edges ? { edgesFromWeb: true } : {}),
+          over: entry.over,
+          label: ruleLabel(entry.kind, limit, entry.over, facts.units, edges),
+          source: entry.source === undefined ? source : words(entry.source),
+          preset: preset.key,
+        },
       ];
     });
+  });
+  const { elements } = preset;
+  const said = member.element;
+  return {
+    rules,
+    heat: preset.heat === undefined ? null : { ...preset.heat, source: preset.heatSource ?? source },
+    inForce: {
+      key: preset.key,
+      title: preset.title,
+      source,
+      note: preset.note,
+      passedOver: [...passedOver],
+      unconfirmed: elements === undefined || said !== undefined ? null : elements.join(' or '),
+    },
+    needs: [...needs].map(([field, expected]) => ({ field, expected })),
+    wrongElement: elements === undefined || said === undefined || elements.includes(said) ? null : elements,
+  };
+}
+
+/** The rules of a published set alone; null where the key is not known. */
+export function presetRules(key: string, facts: PresetFacts): AcceptanceRule[] | null {
+  const preset = PRESETS.find((candidate) => candidate.key === key);
+  return preset === undefined ? null : readPreset(preset, facts).rules;
+}
+
+/** Flatness of a web panel, once the job says how thick and how stiffened the web is. */
+function webRule(code: Parameters<typeof webFlatness>[0]): PresetRule {
+  return rule('bulge', WHOLE, (_length, member) => {
+    const { depth, webThickness, webStiffeners, stiffenerSpacing, flangeThickness } = member;
+    if (depth === null) return { needs: 'depth', expected: 'the depth of the member' };
+    if (webThickness === null) return { needs: 'webThickness', expected: 'the thickness of the web' };
+    if (webStiffeners === undefined)
+      return { needs: 'webStiffeners', expected: '"none", "one side" or "both sides"' };
+    const clear = depth - 2 * flangeThickness;
+    let panel: WebPanel = { depth: clear, thickness: webThickness, stiffeners: 'none', least: clear };
+    if (webStiffeners !== 'none') {
+      if (stiffenerSpacing === undefined)
+        return { needs: 'stiffenerSpacing', expected: 'the clear distance between stiffeners' };
+      panel = { ...panel, stiffeners: webStiffeners, least: Math.min(clear, stiffenerSpacing) };
+    }
+    const limit = webFlatness(code, panel);
+    if (limit !== null) return limit;
+    return {
+      passedOver: `web flatness: D/t is ${(clear / webThickness).toFixed(0)}, and the rule for a web without stiffeners starts at 100`,
+    };
   });
 }
 

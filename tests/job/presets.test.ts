@@ -1,18 +1,26 @@
 import { describe, expect, it } from 'vitest';
+import { analyse } from '../../src/analyse.ts';
+import { InputError } from '../../src/input-error.ts';
 import {
   columnStraightness,
   eighthPerFiveFeet,
   eighthPerTenFeet,
+  flangeSquareness,
   flangeTilt,
   rolledSectionStraightness,
   thousandth,
-  unstiffenedWebFlatness,
+  webFlatness,
 } from '../../src/job/fabrication-tolerances.ts';
+import { parseJob } from '../../src/job/job-file.ts';
 import { PRESET_KEYS, PRESETS, presetRules } from '../../src/job/presets.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { LINE, MEMBER } from '../line-fit-builder.ts';
 
-const facts = { units: 'us', member: MEMBER, lines: [LINE] } as const;
+const facts = {
+  units: 'us',
+  member: { ...MEMBER, webThickness: INCH / 4, webStiffeners: 'none' },
+  lines: [LINE],
+} as const;
 const inches = (metres: number): number => metres / INCH;
 
 describe('worked numbers of fabrication tolerances', () => {
@@ -51,9 +59,13 @@ describe('worked numbers of fabrication tolerances', () => {
     expect([12, 24, 30].map((b) => inches(flangeTilt(b * INCH)))).toEqual(
       [0.25, 0.25, 0.3].map((v) => expect.closeTo(v, 9)),
     );
-    expect([34.02, 60, 72].map((d) => inches(unstiffenedWebFlatness(d * INCH)))).toEqual(
-      [0.2268, 0.4, 0.48].map((v) => expect.closeTo(v, 9)),
-    );
+    expect(
+      [34.02, 60, 72].map((d) =>
+        inches(
+          webFlatness('d1.1', { depth: d * INCH, thickness: INCH / 4, least: d * INCH, stiffeners: 'none' })!,
+        ),
+      ),
+    ).toEqual([0.2268, 0.4, 0.48].map((v) => expect.closeTo(v, 9)));
   });
 
   it('EN 10034: 0.30 % to 180 mm (27 mm at 9 m), 0.10 % above 360 mm', () => {
@@ -103,5 +115,157 @@ describe('presets', () => {
   it('keys are unique and an unknown key is null', () => {
     expect(new Set(PRESET_KEYS).size).toBe(PRESET_KEYS.length);
     expect(presetRules('no-such-set', facts)).toBeNull();
+  });
+});
+
+describe('web flatness by D/t and stiffeners, flanges out of square', () => {
+  const flat = (
+    code: 'd1.1' | 'd1.5-interior' | 'd1.5-fascia',
+    stiffeners: 'none' | 'one side' | 'both sides',
+    depth: number,
+    thickness: number,
+    least: number,
+  ) => {
+    const limit = webFlatness(code, {
+      depth: depth * INCH,
+      thickness: thickness * INCH,
+      least: least * INCH,
+      stiffeners,
+    });
+    return limit === null ? null : inches(limit);
+  };
+
+  // Expected values by hand from the divisors; D/t is 144 for 72 × 1/2 and 192 for 72 × 3/8.
+  it('AWS D1.1 5.23.6.2, statically loaded (SEEN-2, as quoted by others)', () => {
+    expect(flat('d1.1', 'both sides', 72, 0.5, 60)).toBeCloseTo(0.6, 9);
+    expect(flat('d1.1', 'both sides', 72, 0.375, 60)).toBeCloseTo(0.75, 9);
+    expect(flat('d1.1', 'one side', 45, 0.5, 45)).toBeCloseTo(0.45, 9);
+    expect(flat('d1.1', 'one side', 72, 0.5, 67)).toBeCloseTo(1, 9);
+    expect(flat('d1.1', 'none', 72, 0.5, 72)).toBeCloseTo(0.48, 9);
+    expect(flat('d1.1', 'none', 36, 0.625, 36)).toBeNull();
+  });
+
+  it('AWS D1.5 3.5, interior and fascia girders (from memory of it, medium confidence)', () => {
+    expect(flat('d1.5-interior', 'both sides', 72, 0.5, 69)).toBeCloseTo(0.6, 9);
+    expect(flat('d1.5-interior', 'both sides', 72, 0.375, 69)).toBeCloseTo(0.75, 9);
+    expect(flat('d1.5-interior', 'one side', 72, 0.5, 67)).toBeCloseTo(1, 9);
+    expect(flat('d1.5-fascia', 'both sides', 72, 0.5, 65)).toBeCloseTo(0.5, 9);
+    expect(flat('d1.5-fascia', 'both sides', 72, 0.375, 63)).toBeCloseTo(0.6, 9);
+    expect(flat('d1.5-fascia', 'one side', 45, 0.5, 60)).toBeCloseTo(0.5, 9);
+    expect(flat('d1.5-fascia', 'one side', 72, 0.5, 60)).toBeCloseTo(0.75, 9);
+    expect(flat('d1.5-fascia', 'none', 75, 1, 75)).toBeCloseTo(0.5, 9);
+  });
+
+  it('ASTM A6 flanges out of square: 1/4 in to 12 in deep, 5/16 above (from memory of it, medium confidence)', () => {
+    expect([8, 12, 12.5, 36].map((d) => inches(flangeSquareness(d * INCH)))).toEqual(
+      [0.25, 0.25, 0.3125, 0.3125].map((v) => expect.closeTo(v, 9)),
+    );
+  });
+
+  it('AWS D1.1 warpage and tilt is at the edges from the web (from memory of it)', () => {
+    expect(presetRules('fabrication-d1.1-section', facts)![0]).toMatchObject({
+      kind: 'tilt',
+      edgesFromWeb: true,
+      label: 'tilt 1/4 in at the edges from the web over the whole line',
+    });
+  });
+});
+
+describe('presets as a job chooses them', () => {
+  const text = (member: object, acceptance: object[], more: object = {}) =>
+    JSON.stringify({
+      job: 'Heron Lane, girder 2 (invented)',
+      units: 'us',
+      member: {
+        span: '70 ft',
+        yieldStress: '36 ksi',
+        flangeWidth: '12 in',
+        flangeThickness: '1 in',
+        depth: '74 in',
+        ...member,
+      },
+      lines: { web: { kind: 'bulge', bearings: ['10 ft', '12 ft'], positive: 'out' } },
+      acceptance,
+      ...more,
+    });
+  const problems = (job: string, files: Record<string, string> = {}): string => {
+    try {
+      parseJob(job, { readText: (file) => files[file] ?? null });
+    } catch (error) {
+      if (error instanceof InputError) return JSON.stringify(error.problems);
+      throw error;
+    }
+    return 'none';
+  };
+
+  it('what a rule needs of the member is asked for, not passed over', () => {
+    const d11 = [{ preset: 'fabrication-d1.1-web' }];
+    expect(problems(text({}, d11))).toContain('member.webThickness');
+    expect(problems(text({ webThickness: '1/2 in' }, d11))).toContain('member.webStiffeners');
+    const stiff = { webThickness: '1/2 in', webStiffeners: 'both sides' };
+    expect(problems(text(stiff, d11))).toContain('member.stiffenerSpacing');
+    const job = parseJob(text({ ...stiff, stiffenerSpacing: '60 in', element: 'welded girder' }, d11));
+    expect(inches(job.acceptance[0]!.limit)).toBeCloseTo(0.6, 9);
+    expect(job.acceptance[0]!.label).toContain('0.6 in');
+    expect(job.presets![0]!.unconfirmed).toBeNull();
+  });
+
+  it('where D/t puts the member outside the rule, that is said; a set for another kind of member is refused', () => {
+    const stocky = { depth: '36 in', webThickness: '5/8 in', webStiffeners: 'none' };
+    const job = parseJob(text(stocky, [{ preset: 'fabrication-d1.1-web' }]));
+    expect(job.acceptance).toEqual([]);
+    const findings = analyse(job, []).findings.map(({ code, message }) => `${code} ${message}`);
+    expect(findings.some((f) => f.startsWith('preset-rule-passed-over') && f.includes('D/t is 54'))).toBe(
+      true,
+    );
+    expect(findings.some((f) => f.startsWith('preset-for-another-member'))).toBe(true);
+    expect(problems(text({ element: 'rolled beam' }, [{ preset: 'fabrication-d1.5-column' }]))).toContain(
+      'column or truss member',
+    );
+  });
+
+  const agency = {
+    schema: 'sweepbook/preset/1',
+    key: 'heron-district',
+    title: 'the district’s own',
+    source: 'Heron district manual, 3rd edition (invented)',
+    note: 'Read before noon.',
+    rules: [
+      { kind: 'bulge', limit: '3/8 in', over: 'whole line', source: 'clause 4.2' },
+      { kind: 'tilt', limit: '0.600 in', over: 'whole line', edges: 'from the web', source: 'clause 4.3' },
+    ],
+    heat: { maxTemperature: '1000 F', veeAngle: ['10 deg', '15 deg'], source: 'clause 5' },
+  };
+  const own = text({}, [{ presetFile: 'rules/heron.json' }]);
+  const withFile = (set: unknown) => ({ 'rules/heron.json': JSON.stringify(set) });
+
+  it('an agency’s set is used like a built-in one, each rule with its own source line', () => {
+    const job = parseJob(own, {
+      readText: (file) => (withFile(agency) as Record<string, string>)[file] ?? null,
+    });
+    expect(job.acceptance.map((r) => [r.kind, r.line, inches(r.limit), r.source, r.preset])).toEqual([
+      ['bulge', 'web', expect.closeTo(0.375, 9), `${agency.source}, clause 4.2`, 'heron-district'],
+      ['tilt', null, expect.closeTo(0.6, 9), `${agency.source}, clause 4.3`, 'heron-district'],
+    ]);
+    expect(job.acceptance[1]!.label).toBe('tilt 0.6 in at the edges from the web over the whole line');
+    expect(job.heating.presetLimits![0]!.source).toBe(`${agency.source}, clause 5`);
+    expect(
+      analyse(job, [])
+        .findings.map((f) => f.message)
+        .join(),
+    ).toContain('Read before noon.');
+  });
+
+  it('its faults name its file and key: absent, not JSON, a rule without a source, a built-in key, a range the wrong way', () => {
+    expect(problems(own)).toContain('which is not there');
+    expect(problems(text({}, [{ presetFile: '../heron.json' }]))).toContain('inside the job folder');
+    expect(problems(own, { 'rules/heron.json': '{"key":' })).toContain('rules/heron.json');
+    const unsourced = { ...agency, rules: [{ kind: 'bulge', limit: '3/8 in', over: 'whole line' }] };
+    expect(problems(own, withFile(unsourced))).toContain('rules[0].source');
+    expect(problems(own, withFile({ ...agency, key: 'mill-a6' }))).toContain('no built-in set has');
+    const turned = { ...agency, heat: { veeAngle: ['30 deg', '15 deg'], source: 'clause 5' } };
+    expect(problems(own, withFile(turned))).toContain('the least, then the most');
+    const both = { ...agency, rules: [{ ...agency.rules[0], at: 'impact' }] };
+    expect(problems(own, withFile(both))).toContain('both');
   });
 });

@@ -10,6 +10,7 @@ import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
 import { addPage } from './page.ts';
 import { addPlates } from './plates.ts';
+import { addPresets } from './presets.ts';
 import { addReport } from './report.ts';
 import { addScan } from './scan.ts';
 import { addStatus } from './status.ts';
@@ -18,6 +19,7 @@ import { addVerify } from './verify.ts';
 /** Every command of the program, in the order of the help. */
 export const COMMANDS: readonly AddCommand[] = [
   addNew,
+  addPresets,
   addAdd,
   addScan,
   addBulge,

@@ -36,7 +36,10 @@ export const addNew: AddCommand = (program, io) => {
     .option('--bearings <from,to>', 'stations of the bearings (default: 0 and the span)')
     .option('--positive <text>', 'what a positive offset means (default: "away from the string")')
     .option('--tolerance <length>', 'limit of the deviation on every line, over the whole line')
-    .option('--preset <key>', 'acceptance rules of a published specification instead')
+    .option(
+      '--preset <key>',
+      'acceptance rules of a published specification instead; `sweepbook presets` lists them',
+    )
     .option('--json', 'print what was made as JSON')
     .addHelpText('after', EXAMPLE);
 

@@ -1,0 +1,49 @@
+import { closest } from '../../job/closest.ts';
+import type { AddCommand } from '../program.ts';
+
+interface PresetsOptions {
+  readonly json?: boolean;
+}
+
+export const addPresets: AddCommand = (program, io) => {
+  const command = program
+    .command('presets')
+    .description('rule sets that job.json can name: published limits, their sources and notes')
+    .argument('[key]', 'one of them, in full (default: all, a line each)')
+    .option('--json', 'print them as JSON, limits in m, temperatures in °C')
+    .addHelpText('after', EXAMPLE);
+
+  command.action(async (key: string | undefined, options: PresetsOptions) => {
+    const [{ PRESETS, PRESET_KEYS }, { presetDocument, presetText }] = await Promise.all([
+      import('../../job/presets.ts'),
+      import('../../job/preset-text.ts'),
+    ]);
+    const chosen = PRESETS.filter((preset) => key === undefined || preset.key === key);
+    if (chosen.length === 0) {
+      const near = closest(key!, PRESET_KEYS);
+      command.error(
+        `error: no preset "${key}"${near === null ? '' : `; did you mean "${near}"?`}\n` +
+          `The keys are ${PRESET_KEYS.join(', ')}.`,
+        { exitCode: 2 },
+      );
+    }
+    if (options.json === true) {
+      const document = { schema: 'sweepbook/presets/1', presets: chosen.map(presetDocument) };
+      io.out(`${JSON.stringify(document, null, 2)}\n`);
+      return;
+    }
+    io.out(chosen.map((preset) => presetText(preset, key !== undefined)).join('\n'));
+    if (key === undefined)
+      io.out('\nAn agency\'s own set: { "presetFile": "rules.json" } in acceptance; see README.\n');
+  });
+};
+
+const EXAMPLE = `
+The engineer picks the set in force; none is applied unasked. In job.json:
+  "acceptance": [ { "preset": "straightened-form-0388" } ]
+or, with the job folder:
+  "acceptance": [ { "presetFile": "rules.json" } ]
+
+Example:
+  sweepbook presets straightened-form-0388
+`;
