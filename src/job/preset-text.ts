@@ -1,21 +1,15 @@
+import { FOOT, INCH } from '../units/factors.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
-import { HOW_KNOWN, type Preset } from './presets.ts';
-
-const MEMBER_WORDS = {
-  'whole-line': 'over the whole line',
-  chord: 'over a chord of 20 ft',
-  impact: 'at the point of impact',
-} as const;
+import type { Member } from './job.ts';
+import { HOW_KNOWN, type Preset, type PresetRule } from './presets.ts';
+import { ruleLabel } from './rules.ts';
 
 /** A set in a line, or in full. Limits that depend on the member are named by the note. */
 export function presetText(preset: Preset, full: boolean): string {
   const source = HOW_KNOWN[preset.confidence](preset.source);
   if (!full) return `${preset.key}\n    ${preset.title}; ${source}\n`;
-  const kinds = preset.rules.map(
-    (rule) =>
-      `${rule.kind} ${MEMBER_WORDS[rule.over.kind]}${rule.edgesFromWeb === true ? ', at the edges from the web' : ''}`,
-  );
+  const kinds = preset.rules.map(ruleText);
   return [
     preset.key,
     `  ${preset.title}`,
@@ -61,4 +55,31 @@ function heatLines({ heat }: Preset): string[] {
     heat.spacing === null ? null : `vees ${formatLimit(heat.spacing, 'us')} apart or more`,
   ].filter((part) => part !== null);
   return [`Heats: ${parts.join('; ')}`];
+}
+
+/** Two members that differ in every size: a limit that is the same for both depends on neither. */
+const PROBES: readonly Member[] = [1, 3].map((scale) => ({
+  span: 10 * scale * FOOT,
+  yieldStress: 1,
+  elasticModulus: 1,
+  flangeWidth: 20 * scale * INCH,
+  flangeThickness: scale * INCH,
+  webThickness: null,
+  depth: 8 * scale * INCH,
+  steel: null,
+  diaphragms: null,
+}));
+
+/** `sweep 1/2 in over the whole line`, or the same with "by the note" where the limit depends on the member. */
+function ruleText(rule: PresetRule): string {
+  const [a, b] = PROBES.map((member) => rule.limit(member.span, member));
+  const label = ruleLabel(
+    rule.kind,
+    typeof a === 'number' ? a : 0,
+    rule.over,
+    'us',
+    rule.edgesFromWeb === true,
+  );
+  if (typeof a === 'number' && a === b) return label;
+  return label.replace(/^(\w+) [^a-z]* in /, '$1 (limit by the note) ');
 }

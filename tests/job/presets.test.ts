@@ -12,6 +12,7 @@ import {
   webFlatness,
 } from '../../src/job/fabrication-tolerances.ts';
 import { parseJob } from '../../src/job/job-file.ts';
+import { presetText } from '../../src/job/preset-text.ts';
 import { PRESET_KEYS, PRESETS, presetRules } from '../../src/job/presets.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { LINE, MEMBER } from '../line-fit-builder.ts';
@@ -168,6 +169,15 @@ describe('web flatness by D/t and stiffeners, flanges out of square', () => {
       edgesFromWeb: true,
       label: 'tilt 1/4 in at the edges from the web over the whole line',
     });
+  });
+});
+
+describe('presets in words', () => {
+  it('give their fixed limits, and say where a limit depends on the member', () => {
+    const of = (key: string) => presetText(PRESETS.find((each) => each.key === key)!, true);
+    expect(of('straightened-spd-4-100')).toContain('tilt 3/8 in over the whole line');
+    expect(of('straightened-form-0388')).toContain('vee angle at most 20°; open end at most 6 in');
+    expect(of('flange-square-a6')).toContain('tilt (limit by the note)');
   });
 });
 
