@@ -188,6 +188,17 @@ export interface Zone {
     /** True when the zone is narrower than the spacing can resolve: the strain is at least this. */
     readonly lowerBound: boolean;
   };
+  /**
+   * Largest published strain ratio (second difference) at a station in the zone or next to it, as found, whether or not
+   * the fit leaves a reading out; null where no station has a neighbour on either side.
+   */
+  readonly publishedStrain: {
+    readonly ratio: number;
+    readonly u: number;
+    readonly station: number;
+    /** True where one of its three readings is left out of the fit. */
+    readonly leftOut: boolean;
+  } | null;
   readonly class: 'plastic' | 'elastic';
   /** Where the model does not fit the readings of the line (`LineFit.doubt`): the zone's place and length are a guess. */
   readonly doubtful?: true;

@@ -87,6 +87,7 @@ export function fitOf(surveys: readonly SurveyShape[], step = 2): LineFit {
       radius: 1,
       strainRatio: { mean: 10, peak: 20, peakU: 1, lowerBound: false },
       class: 'plastic' as const,
+      publishedStrain: null,
       degreeOfDamage: null,
     })),
     elastic: [],

@@ -3,6 +3,7 @@ import { exp } from '../maths/portable.ts';
 import type { Bend } from './bend.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
 import type { LineModel } from './model.ts';
+import { publishedStrain } from './point-curvature.ts';
 import type { PooledStation } from './prepare.ts';
 
 /** "A" … "Z", "AA", … along the line. */
@@ -46,6 +47,7 @@ export function describeZones(
         peakU: value * bend.logPeakU,
         lowerBound: unresolved,
       },
+      publishedStrain: publishedStrain(stations, bend.from, bend.to, model.yieldCurvature),
       // A bend that cannot be told from none is not called plastic, whatever its peak would be if it were there.
       class: sure > 1 && Math.abs(bend.rotation) > SURE * bend.rotationU ? 'plastic' : 'elastic',
       degreeOfDamage: publishedAngle(model, bends, j, good),

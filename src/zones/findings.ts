@@ -1,6 +1,7 @@
 import type { SurveyFit, Zone } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line } from '../job/job.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import type { Doubt } from './doubt.ts';
@@ -72,16 +73,36 @@ export function misfitFinding(
   };
 }
 
-export function strainFindings(line: Line, zones: readonly Zone[]): Finding[] {
-  return zones
-    .filter((zone) => zone.strainRatio.peak > PROVEN_STRAIN_RATIO)
-    .map((zone) => ({
-      severity: 'caution',
-      code: 'strain-ratio-past-proven-limit',
-      message: `Zone ${zone.zone} was bent to about ${zone.strainRatio.peak.toFixed(0)} times yield strain${zone.strainRatio.lowerBound ? ' or more' : ''}. Repairs are proven up to ${PROVEN_STRAIN_RATIO} (Avent and others; the limit of what has been tested, not a failure limit): the engineer decides whether to straighten or replace.`,
-      line: line.name,
-      station: (zone.from + zone.to) / 2,
-    }));
+/**
+ * Zones bent past what has been proven, by the fitted shape or by the published second difference at a station,
+ * whichever is the larger. A bound is said first.
+ */
+export function strainFindings(line: Line, zones: readonly Zone[], units: JobUnits): Finding[] {
+  return zones.flatMap((zone): Finding[] => {
+    const { peak, peakU, lowerBound } = zone.strainRatio;
+    const published = zone.publishedStrain;
+    const model = peak > PROVEN_STRAIN_RATIO;
+    const station = published !== null && published.ratio > PROVEN_STRAIN_RATIO;
+    if (!model && !station) return [];
+    const fitted = `${lowerBound ? 'at least ' : ''}${peak.toFixed(0)} ± ${(MEASURED.factor * peakU).toFixed(0)} by the fitted shape`;
+    const read =
+      published === null
+        ? ''
+        : `, ${published.ratio.toFixed(0)} ± ${(MEASURED.factor * published.u).toFixed(0)} by the published second difference at ${formatLength(published.station, { units, as: 'station' })}${published.leftOut ? ', with a reading that the fit leaves out: read it again' : ''}`;
+    const noise =
+      !model && station && published.ratio - MEASURED.factor * published.u < PROVEN_STRAIN_RATIO
+        ? ' Stations so close together cannot tell it from reading error: read every second one.'
+        : '';
+    return [
+      {
+        severity: 'caution',
+        code: 'strain-ratio-past-proven-limit',
+        message: `${lowerBound ? `The stations are too far apart to show how sharply zone ${zone.zone} is bent. ` : ''}Zone ${zone.zone} was bent to this many times yield strain: ${fitted}${read}.${noise} Repairs are proven up to ${PROVEN_STRAIN_RATIO} (Avent and others; the limit of what has been tested, not a failure limit): the engineer decides whether to straighten or replace.`,
+        line: line.name,
+        station: published !== null && station ? published.station : (zone.from + zone.to) / 2,
+      },
+    ];
+  });
 }
 
 /** Zones whose width the spacing cannot show, with the spacing that would: a quarter of the likely zone. */
@@ -91,7 +112,7 @@ export function spacingFindings(line: Line, zones: readonly Zone[], units: JobUn
     .map((zone) => ({
       severity: 'caution',
       code: 'spacing-too-wide-for-zone',
-      message: `The readings cannot show how sharply zone ${zone.zone} is bent, so its strain ratio ${zone.strainRatio.peak.toFixed(1)} is a lower bound. Read ${formatLength(zone.from - (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} to ${formatLength(zone.to + (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} every ${spacingFor(zone, units)}.`,
+      message: `Zone ${zone.zone}: strain ratio at least ${zone.strainRatio.peak.toFixed(1)}${zone.publishedStrain === null ? '' : ` (published second difference ${zone.publishedStrain.ratio.toFixed(1)})`}. The stations are too far apart to show how sharply it is bent. Read ${formatLength(zone.from - (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} to ${formatLength(zone.to + (zone.to - zone.from) / 2, { units, as: 'station', fraction: 2 })} every ${spacingFor(zone, units)}.`,
       line: line.name,
       station: (zone.from + zone.to) / 2,
     }));

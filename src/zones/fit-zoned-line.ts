@@ -106,8 +106,8 @@ export function fitZonedLine(
     ...sagFindings(line, units),
     ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units)]),
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
-    ...strainFindings(line, described),
     ...spacingFindings(line, described, units),
+    ...strainFindings(line, described, units),
     ...angleFindings(line, described),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>

@@ -1,4 +1,4 @@
-import type { PointCurvature } from '../analysis.ts';
+import type { PointCurvature, Zone } from '../analysis.ts';
 import { secondDifferenceWeights } from '../maths/second-difference.ts';
 import type { PooledStation } from './prepare.ts';
 
@@ -27,4 +27,32 @@ export function pointCurvatures(
       strainRatio: Math.abs(curvature) / yieldCurvature,
     };
   });
+}
+
+/**
+ * Largest published strain ratio at a station within [from, to] or at the nearest outside it, over all readings, those
+ * left out of the fit too: a crest that is set aside may be the steel.
+ */
+export function publishedStrain(
+  stations: readonly PooledStation[],
+  from: number,
+  to: number,
+  yieldCurvature: number,
+): Zone['publishedStrain'] {
+  const asRead = pointCurvatures(
+    stations.map((s) => ({ ...s, setAside: false })),
+    yieldCurvature,
+  );
+  const first = stations.findLast((s) => s.station <= from)?.station ?? from;
+  const last = stations.find((s) => s.station >= to)?.station ?? to;
+  const within = asRead.filter((p) => p.station >= first && p.station <= last);
+  if (within.length === 0) return null;
+  const largest = within.reduce((a, b) => (b.strainRatio > a.strainRatio ? b : a));
+  const at = stations.findIndex((s) => s.station === largest.station);
+  return {
+    ratio: largest.strainRatio,
+    u: largest.u / yieldCurvature,
+    station: largest.station,
+    leftOut: stations.slice(at - 1, at + 2).some((s) => s.setAside),
+  };
 }

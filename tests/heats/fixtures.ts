@@ -46,6 +46,7 @@ export function zone(
     rotationU: 2e-4,
     radius: (to - from) / Math.abs(rotation),
     strainRatio: { mean: 5, peak: 8, peakU: 1, lowerBound: false },
+    publishedStrain: null,
     class: 'plastic',
     degreeOfDamage: null,
     ...more,

@@ -246,6 +246,7 @@ function lineAnalysis(job: Job, index: number, options: SyntheticOptions): LineA
         rotationU: 0.0011,
         radius: (z.to - z.from) / Math.abs(z.rotation),
         strainRatio: { mean: 6.3, peak: 11.8, peakU: 1.1, lowerBound: z.zone === 'C' },
+        publishedStrain: null,
         degreeOfDamage: { angle: z.rotation * size * 1.02, u: 0.0012 },
       }))
     : [];
