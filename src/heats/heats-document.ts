@@ -24,6 +24,7 @@ export function heatsDocument(job: Job, heats: HeatsOfJob): Record<string, unkno
     limits: heats.limits,
     plannedVee: heats.plan,
     zones: heats.zones,
+    factor: heats.factor,
     proposals: heats.layouts.map((layout) => ({
       ...layout,
       status: 'proposal for the engineer to decide',

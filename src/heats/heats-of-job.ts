@@ -7,8 +7,10 @@ import { type HeatLimits, heatLimitsOf } from './heat-limits.ts';
 import type { HeatLog } from './heat-log.ts';
 import { type HotStress, hotStress } from './hot-stress.ts';
 import { jackingFindings } from './jacking-findings.ts';
+import { type JobFactor, jobFactor } from './job-factor.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
 import { limitFindings } from './limit-findings.ts';
+import { saidOnce, sanityFindings } from './log-sanity.ts';
 import { type PlannedVee, plannedVee } from './planned-vee.ts';
 import { type HeatQuantities, heatQuantities } from './quantities.ts';
 import { type JobRestraint, restraintOfJob } from './restraint-of-job.ts';
@@ -23,6 +25,8 @@ export interface HeatsOfJob {
   readonly hotStress: HotStress | null;
   readonly plan: PlannedVee;
   readonly zones: readonly ZoneHeats[];
+  /** What heats of this job have done of what the formula expects, of late; null with too few logged steps. */
+  readonly factor: JobFactor | null;
   /** One a sweep line with plastic zones. */
   readonly layouts: readonly LayoutProposal[];
   readonly quantities: HeatQuantities;
@@ -42,29 +46,54 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     entry,
     zones: zoneHeats(job, entry.line, entry.fit, entry.progress, assigned, limits, restraint),
   }));
+  const zones = byLine.flatMap((l) => l.zones);
+  const findings = [
+    ...jackingFindings(job, restraint, hot),
+    ...checkHeats(job, assigned, lines, limits, restraint),
+    ...limitFindings(job, limits, plan),
+    ...byLine.flatMap((l) => doubtFindings(l.entry)),
+    ...againstFindings(zones),
+    ...boundFindings(zones),
+    ...sanityFindings(zones),
+  ];
+  const stop = findings.find((f) => f.severity === 'stop' && NO_HEAT_UNTIL.has(f.code));
   return {
     limits,
     restraint,
     hotStress: hot,
     plan,
-    zones: byLine.flatMap((l) => l.zones),
+    zones,
+    factor: jobFactor(zones),
     // Flange vees straighten a sweep; a vertical bend takes vees in the web, which are left to the engineer.
     layouts: byLine
       .filter((l) => l.entry.line.kind === 'sweep' && l.zones.length > 0)
-      .map((l) => proposeLayout(l.entry.line, l.entry.fit, l.zones, plan, limits, mostVees(log))),
+      .map((l) => {
+        // Vees of one cycle are heated with the jacks as they stand: a bend those make worse gets none.
+        const helped = l.zones.filter((zone) => zone.against === null);
+        const layout = proposeLayout(l.entry.line, l.entry.fit, helped, plan, limits, mostVees(log));
+        return stop === undefined
+          ? layout
+          : {
+              ...layout,
+              vees: [],
+              largestAfter: layout.largestBefore,
+              reason: 'a stop stands, and no heat is proposed until the engineer has lifted it',
+            };
+      }),
     quantities: heatQuantities(log),
-    findings: [
-      ...jackingFindings(job, restraint, hot),
-      ...checkHeats(job, assigned, lines, limits, restraint),
-      ...limitFindings(job, limits, plan),
-      ...byLine.flatMap((l) => [
-        ...doubtFindings(l.entry),
-        ...againstFindings(l.zones),
-        ...boundFindings(l.zones),
-      ]),
-    ],
+    findings: saidOnce(findings),
   };
 }
+
+/** Stops that forbid the next heat itself: a proposal beside one of these would contradict it. */
+const NO_HEAT_UNTIL = new Set([
+  'temperature-limit-not-known',
+  'repair-limit-reached',
+  'heat-over-temperature',
+  'heat-limits-conflict',
+  'planned-temperature-outside-limits',
+  'planned-vee-outside-limits',
+]);
 
 /** As many vees as the crew made in one cycle so far; four before there is a log (common practice, no source). */
 function mostVees(log: HeatLog): number {

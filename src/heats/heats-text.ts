@@ -14,6 +14,7 @@ import { alignColumns, wrapText } from '../wrap-text.ts';
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
 import { formatMoment } from './format-moment.ts';
 import type { HeatsOfJob } from './heats-of-job.ts';
+import type { JobFactor } from './job-factor.ts';
 import type { LayoutProposal } from './layout.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
@@ -47,7 +48,8 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
 
   title('Zones');
   if (heats.zones.length === 0) para('No plastic zone found in the readings.', '  ');
-  for (const zone of heats.zones) zoneLines(job, zone, para);
+  if (heats.factor !== null) para(factorText(heats.factor), '  ');
+  for (const zone of heats.zones) zoneLines(job, zone, heats.factor, para);
 
   for (const layout of heats.layouts) {
     title(`Proposed next vees on ${inert(layout.line)}: for the engineer to decide`);
@@ -180,6 +182,7 @@ function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {
 function zoneLines(
   job: Job,
   zone: ZoneHeats,
+  factor: JobFactor | null,
   para: (text: string, indent?: string, hang?: number) => void,
 ): void {
   const station = (metres: number) => formatLength(metres, { units: job.units, as: 'station', fraction: 2 });
@@ -197,12 +200,26 @@ function zoneLines(
   }
   para(leftText(zone), '    ', 2);
   if (zone.planned !== null && zone.plannedMovement !== null) {
+    const moves = Math.abs(zone.plannedMovement);
+    const formula = `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(moves, { units: job.units, as: 'offset' })}, ends held`;
     para(
-      `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(Math.abs(zone.plannedMovement), { units: job.units, as: 'offset' })}, ends held; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`,
+      factor === null
+        ? `${formula}; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`
+        : `Expect of one planned vee here ${movementText(job, moves, factor)} at ${station(zone.movementAt)}, as heats of this job have done. ${formula}.`,
       '    ',
       2,
     );
   }
+}
+
+function factorText({ value, low, high, vees }: JobFactor): string {
+  return `Of late the ${vees} logged vees of this job have done ${value.toFixed(2)} of what the formula expects (${levelText(EXPECTED)}: ${low.toFixed(2)} to ${high.toFixed(2)}).`;
+}
+
+/** A movement by the formula as heats of this job have done it, with its interval; below zero it opens. */
+function movementText(job: Job, byFormula: number, { value, low, high }: JobFactor): string {
+  const say = (share: number) => formatLength(share * byFormula, { units: job.units, as: 'offset' });
+  return `${say(value)} (${levelText(EXPECTED)}: ${say(low)} to ${say(high)})`;
 }
 
 function stepText(step: ZoneStep): string {
@@ -255,8 +272,15 @@ function layoutLines(
   }
   const { units } = job;
   const small = (metres: number) => formatLength(metres, { units, as: 'offset' });
+  const { factor } = heats;
+  const gain = layout.largestBefore - layout.largestAfter;
+  const formulaOnly = layout.vees.every((v) => v.basis === 'formula');
   para(
-    `Largest bend of the zones' shape ${small(layout.largestBefore)} before, ${small(layout.largestAfter)} expected after; it carries no uncertainty, single heats vary considerably.`,
+    `Largest bend of the zones' shape ${small(layout.largestBefore)} before. ${
+      factor !== null && formulaOnly
+        ? `These vees: ${movementText(job, gain, factor)} off it, as heats of this job have done; ${small(gain)} by the formula alone.`
+        : `${small(layout.largestAfter)} expected after; it carries no uncertainty, single heats vary considerably.`
+    }`,
     '  ',
   );
   const unseen = [...new Set(layout.vees.filter((v) => v.basis === 'formula').map((v) => v.zone))];

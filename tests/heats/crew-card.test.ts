@@ -28,6 +28,7 @@ function fullHeats(job: Job, vees: number, stops: number): HeatsOfJob {
     limits,
     restraint: restraintOfJob(job),
     hotStress: null,
+    factor: null,
     plan: plannedVee(job, limits),
     zones: [],
     layouts: [
