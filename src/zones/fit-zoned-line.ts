@@ -26,7 +26,7 @@ import { createLineModel } from './line-model.ts';
 import { CHORD, type Design, ELASTIC, factorFixed, fixedColumns, type LineModel, SWEEP } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
-import { freedomOf, startingScale } from './scatter.ts';
+import { sdFreedom, startingScale } from './scatter.ts';
 import { NO_STRETCHES, smoothModel, smoothRotations } from './smooth-shape.ts';
 import type { BentStretch } from './stretch.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
@@ -49,7 +49,7 @@ export function fitZonedLine(
   const asFound = prepared[asFoundIndex];
   if (!asFound) return emptyFit(line, readingSd, units);
 
-  const freedom = freedomOf(readingSd.source, readingSd.degreesOfFreedom);
+  const freedom = sdFreedom(readingSd.source, readingSd.degreesOfFreedom);
   const distinct = new Set(asFound.rows.x).size;
   const scatter = distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1;
   const byModel = fitModel(model, prepared, asFoundIndex, line.impact, scatter, freedom);

@@ -1,7 +1,7 @@
 import { Qr } from '../maths/qr.ts';
 import { tentRotation } from './elastic.ts';
 import { CHORD, type Design, ELASTIC, fixedColumns, zoneColumn } from './model.ts';
-import { freedomOf, weighted } from './residuals.ts';
+import { freedomLeft, weighted } from './residuals.ts';
 import { newZone } from './search.ts';
 import type { BentStretch } from './stretch.ts';
 import type { ZoneShape } from './zone-shape.ts';
@@ -31,7 +31,7 @@ export function once<T>(make: (design: Design, stretches: readonly BentStretch[]
 export const continued = once((design, stretches): { qr: Qr; freedom: Float64Array } => {
   const qr = design.qr.fork();
   for (const stretch of stretches) qr.push(weighted(design, stretch.column(design.x)));
-  return { qr, freedom: freedomOf(design, qr) };
+  return { qr, freedom: freedomLeft(design, qr) };
 });
 
 /** All columns with the priors of the rotations: the factor that gives coefficients, and their covariance. */
@@ -137,13 +137,21 @@ export const rotations = once((design, stretches): { rows: Float64Array[]; covar
   });
   return {
     rows,
-    covariance: rows.map((a) =>
-      rows.map((b) => {
-        let sum = 0;
-        for (let i = 0; i < a.length; i++)
-          if (a[i] !== 0) for (let k = 0; k < b.length; k++) sum += a[i]! * b[k]! * covariance[i]![k]!;
-        return sum;
-      }),
-    ),
+    covariance: covarianceOf(rows, covariance),
   };
 });
+
+/** Covariance of weighted sums of the coefficients: one row of weights a sum. */
+export function covarianceOf(
+  rows: readonly Float64Array[],
+  covariance: readonly (readonly number[])[],
+): number[][] {
+  return rows.map((a) =>
+    rows.map((b) => {
+      let sum = 0;
+      for (let i = 0; i < a.length; i++)
+        if (a[i] !== 0) for (let k = 0; k < b.length; k++) sum += a[i]! * b[k]! * covariance[i]![k]!;
+      return sum;
+    }),
+  );
+}

@@ -10,7 +10,7 @@ export function weighted(design: Design, column: ArrayLike<number>): Float64Arra
 
 /** Weighted residuals of the readings and the share of each reading's own variance left in its residual. */
 export function residualsOf(fixed: FixedFactor, qr: Qr): { residual: Float64Array; freedom: Float64Array } {
-  return { residual: residualOf(fixed, qr), freedom: freedomOf(fixed, qr) };
+  return { residual: residualOf(fixed, qr), freedom: freedomLeft(fixed, qr) };
 }
 
 export function residualOf(fixed: FixedFactor, qr: Qr): Float64Array {
@@ -21,7 +21,7 @@ export function residualOf(fixed: FixedFactor, qr: Qr): Float64Array {
 }
 
 /** Share of each reading's own variance left in its residual: whatever was read. */
-export function freedomOf(design: Design, qr: Qr): Float64Array {
+export function freedomLeft(design: Design, qr: Qr): Float64Array {
   const n = design.x.length;
   const freedom = new Float64Array(n).fill(1);
   const unit = new Float64Array(design.rows);

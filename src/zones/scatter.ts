@@ -41,7 +41,7 @@ export function startingScale(rows: Rows, off: readonly boolean[], priorFreedom:
 }
 
 /** Degrees of freedom to give the stated reading sd, by where it came from. */
-export function freedomOf(source: 'default' | 'job' | 'repeats', degreesOfFreedom: number | null): number {
+export function sdFreedom(source: 'default' | 'job' | 'repeats', degreesOfFreedom: number | null): number {
   if (source === 'repeats') return Math.max(4, degreesOfFreedom ?? 4);
   return source === 'job' ? 8 : 3;
 }

@@ -1,5 +1,5 @@
 import { tentRotation } from './elastic.ts';
-import { once, withPriors } from './held-design.ts';
+import { covarianceOf, once, withPriors } from './held-design.ts';
 import { freePriors } from './line-model.ts';
 import { ELASTIC, type LineModel } from './model.ts';
 import { type Prepared, poolStations } from './prepare.ts';
@@ -72,14 +72,7 @@ export const smoothRotations = once((design, stretches): { rows: Float64Array[];
   });
   return {
     rows,
-    covariance: rows.map((a) =>
-      rows.map((b) => {
-        let sum = 0;
-        for (let i = 0; i < a.length; i++)
-          if (a[i] !== 0) for (let k = 0; k < b.length; k++) sum += a[i]! * b[k]! * covariance[i]![k]!;
-        return sum;
-      }),
-    ),
+    covariance: covarianceOf(rows, covariance),
   };
 });
 
