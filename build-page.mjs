@@ -1,6 +1,6 @@
 // Builds the readings page: a script for the page and one for its worker, put into one HTML file with its policy.
 import { createHash } from 'node:crypto';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -37,9 +37,9 @@ const browser = {
 
 /** The core's script as it stands in the page, and its SHA-256: answers worked out beforehand are tied to it. */
 export async function buildCore() {
-  const built = await build({ ...browser, entryPoints: ['src/page/worker.ts'] });
+  const built = await build({ ...browser, metafile: true, entryPoints: ['src/page/worker.ts'] });
   const { text } = built.outputFiles[0];
-  return { text, digest: createHash('sha256').update(text).digest('hex') };
+  return { text, metafile: built.metafile, digest: createHash('sha256').update(text).digest('hex') };
 }
 
 /** Writes the page without a job to `file`. */
@@ -47,6 +47,7 @@ export async function buildPage(file) {
   const core = await buildCore();
   const script = await build({
     ...browser,
+    metafile: true,
     entryPoints: ['src/page/main.ts'],
     define: { SWEEPBOOK_VERSION: JSON.stringify(version), SWEEPBOOK_CORE: JSON.stringify(core.digest) },
   });
@@ -58,10 +59,34 @@ export async function buildPage(file) {
     mainFields: ['browser', 'module', 'main'],
   });
   const { readingsPage } = await imported(maker.outputFiles[0].text);
-  const text = readingsPage(script.outputFiles[0].text, core.text);
+  const licences = licenceNotices([script.metafile, core.metafile]);
+  const text = readingsPage(script.outputFiles[0].text, core.text, licences);
   mkdirSync(dirname(file), { recursive: true });
   writeFileSync(file, text);
   return { length: text.length, core: core.digest };
+}
+
+/** Licence notices of every package that is in these bundles, which each licence asks to go with its copies. */
+function licenceNotices(metafiles) {
+  const folders = new Set(
+    metafiles.flatMap((each) =>
+      Object.keys(each.inputs).flatMap(
+        (path) => path.match(/^(.*node_modules\/(?:@[^/]+\/)?[^/]+)\//)?.[1] ?? [],
+      ),
+    ),
+  );
+  const byText = new Map();
+  for (const folder of [...folders].sort()) {
+    const root = new URL(`${folder}/`, new URL('.', import.meta.url));
+    const { name, version, license } = JSON.parse(readFileSync(new URL('package.json', root), 'utf8'));
+    const notices = readdirSync(root).filter((file) => /^(?:licen[cs]e|notice|copying)/i.test(file));
+    const text =
+      notices.length === 0
+        ? `Licence: ${license}`
+        : notices.map((file) => readFileSync(new URL(file, root), 'utf8').trim()).join('\n\n');
+    byText.set(text, [...(byText.get(text) ?? []), `${name} ${version}`]);
+  }
+  return [...byText].map(([text, names]) => `${names.join(', ')}\n\n${text}`).join('\n\n----\n\n');
 }
 
 /** The module a bundled text makes, by way of a file of its own. */

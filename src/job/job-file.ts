@@ -68,7 +68,24 @@ function parseJson(text: string, file: string): unknown {
   }
   const problems = jsonProblems(body, file);
   if (problems.length > 0) throw new InputError(`${file} could not be used.`, problems);
-  return JSON.parse(body);
+  if (body.includes('\ufffd')) {
+    throw new InputError(`${file} could not be used.`, [
+      {
+        file,
+        found: 'characters that are not UTF-8 text (saved as Latin-1 or Windows-1252?)',
+        expected: 'a file saved as UTF-8',
+      },
+    ]);
+  }
+  const reserved: Problem[] = [];
+  const parsed: unknown = JSON.parse(body, (key, value: unknown) => {
+    if (key === '__proto__') {
+      reserved.push({ file, column: key, found: `the name "${key}"`, expected: 'another name' });
+    }
+    return value;
+  });
+  if (reserved.length > 0) throw new InputError(`${file} could not be used.`, reserved);
+  return parsed;
 }
 
 function unitsOf(raw: unknown): JobUnits {

@@ -26,7 +26,7 @@ export interface GivenFile {
  */
 export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   const whole = given.find((file) => looksLikeBundle(file.text));
-  if (whole !== undefined) return parseBundle(whole.text, nameOf(whole.path));
+  if (whole !== undefined) return rehashed(parseBundle(whole.text, nameOf(whole.path)));
   const jobs = given
     .filter((file) => nameOf(file.path).toLowerCase() === 'job.json')
     .sort((a, b) => depth(a.path) - depth(b.path));
@@ -58,6 +58,23 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
     records,
   );
   return bundle;
+}
+
+/** A whole-job file with the digests of its texts worked out anew: what it says of itself proves nothing. */
+export function rehashed(bundle: JobBundle): JobBundle {
+  const findings = [...bundle.findings];
+  const files = bundle.files.map((each) => {
+    const sha256 = sha256Hex(each.text);
+    if (sha256 === each.sha256) return each;
+    findings.push({
+      severity: 'stop',
+      code: 'file-changed',
+      message: `${each.file} was changed inside the whole-job file: its SHA-256 is not the one written beside it. Take the job from its folder, or a copy nobody edited.`,
+      file: each.file,
+    });
+    return { ...each, sha256, note: 'CHANGED inside the whole-job file' };
+  });
+  return { ...bundle, files, findings };
 }
 
 /** Adds CSV files of readings to a job, under names of their own; the same text a second time is left out. */

@@ -3,7 +3,7 @@ import { InputError, type Problem } from '../input-error.ts';
 import type { Job } from '../job/job.ts';
 import { parseJob } from '../job/job-file.ts';
 import { readOptions } from '../job/read-options.ts';
-import { readReadings } from '../read/readings-csv.ts';
+import { readReadings, swallowedBy } from '../read/readings-csv.ts';
 import type { Declaration, Mark, Reading } from '../survey/survey.ts';
 import type { JobBundle } from './job-bundle.ts';
 
@@ -27,7 +27,12 @@ export function openBundle(bundle: JobBundle): OpenedBundle {
     const read = readReadings(text, readOptions(job, file));
     for (const reading of read.readings)
       readings.push(source === undefined ? reading : { ...reading, source });
-    problems.push(...read.problems.filter(({ row }) => row === undefined || !known.has(row)));
+    problems.push(
+      ...read.problems.filter(
+        (each) =>
+          each.row === undefined || (!known.has(each.row) && !known.has(swallowedBy(each) ?? each.row)),
+      ),
+    );
   }
   if (problems.length > 0) {
     const count = problems.length;

@@ -16,8 +16,9 @@ const BOOT = `try{self.sweepbookWorker=new Worker(URL.createObjectURL(new Blob([
  *
  * @param script the bundled script of the page
  * @param core the bundled script of its worker
+ * @param licences notices of the packages in both scripts
  */
-export function readingsPage(script: string, core: string): string {
+export function readingsPage(script: string, core: string, licences: string): string {
   return page({
     title: 'Sweepbook readings',
     description: 'Key in the day’s readings of a damaged girder and see the answer, offline.',
@@ -26,6 +27,7 @@ export function readingsPage(script: string, core: string): string {
     data: [
       { id: JOB_INSIDE, value: null },
       { id: ANSWER_INSIDE, value: null },
+      { id: 'licences', value: licences },
     ],
     stored: [{ id: CORE_INSIDE, text: core }],
     scripts: [BOOT, script],

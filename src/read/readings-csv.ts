@@ -8,6 +8,13 @@ import { remembered } from './remembered.ts';
 import { rowCells } from './row-cells.ts';
 import { type ColumnRead, type Layout, readLayout } from './sheet-layout.ts';
 
+const SWALLOWED = 'a row inside the quote that opens in line ';
+
+/** The line whose open quote swallowed the row of this problem; null where it is another problem. */
+export function swallowedBy({ found }: Problem): number | null {
+  return found.startsWith(SWALLOWED) ? Number.parseInt(found.slice(SWALLOWED.length), 10) : null;
+}
+
 /** What is known of a file after reading it. */
 export interface ReadSummary {
   readonly form: 'long' | 'field sheet' | null;
@@ -96,8 +103,17 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         return;
       }
       if (cells[0] === '' && cells.every((cell) => cell.trim() === '')) return;
+      const before = faults.count();
       if (layout.form === 'long') longRow(layout, cells, row);
       else sheetRow(layout, cells, row);
+      // A quote that closes far below makes one cell of many rows; only a note may hold lines.
+      if (faults.count() === before) return;
+      const { note } = layout.at;
+      const lines = cells.map((cell, at) => (at === note ? 0 : cell.split('\n').length - 1));
+      swallowed(
+        row,
+        lines.reduce((sum, each) => sum + each, row),
+      );
     },
     brokenQuote: (row, lastRow) => {
       const what =
@@ -110,20 +126,23 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         what,
         'quotes around whole cells only (an inch mark needs none, or is doubled inside quotes)',
       );
+      swallowed(row, lastRow);
     },
   });
 
-  const {
-    lengthCell,
-    stationCell,
-    lineCell,
-    onLine,
-    optional,
-    temperatureOf,
-    sdCell,
-    noteCell,
-    reportDecimalMarks,
-  } = rowCells(options, problem, records.delimiter);
+  /** Rows inside a quote that opens in `row`: each is a row that is not read, and is said and counted as one. */
+  function swallowed(row: number, lastRow: number): void {
+    for (let lost = row + 1; lost <= lastRow; lost++) {
+      rows++;
+      problem(lost, null, `${SWALLOWED}${row}`, 'a row of its own');
+    }
+  }
+
+  const { lengthCell, stationCell, lineCell, onLine, optional, temperatureOf, sdCell, noteCell } = rowCells(
+    options,
+    problem,
+    records.delimiter,
+  );
 
   function longRow(form: Layout, cells: readonly string[], row: number): void {
     const cycleText = cells[form.at.cycle!] ?? '';
@@ -240,7 +259,14 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     push(chunk: string): void {
       if (!garbled && (chunk.includes('\0') || chunk.includes('\ufffd'))) {
         garbled = true;
-        problem(0, null, 'characters that are not UTF-8 text', 'a CSV saved as UTF-8');
+        problem(
+          0,
+          null,
+          chunk.includes('\0')
+            ? 'characters that are not UTF-8 text'
+            : 'characters that are not UTF-8 text (saved as Latin-1 or Windows-1252?)',
+          'a CSV saved as UTF-8',
+        );
       }
       records.push(chunk);
     },
@@ -253,7 +279,6 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
           'no heading line',
           'columns cycle, line, station, offset, or station, cycle 0, cycle 1, …',
         );
-      reportDecimalMarks();
       return {
         form: layout?.form ?? null,
         delimiter: records.delimiter(),

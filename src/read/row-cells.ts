@@ -17,8 +17,7 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
   const only = onlyLine(options);
   const lengthReaders = new Map<string, (text: string) => ParsedLength>();
   const lineOf = remembered((text) => known?.get(text.trim()));
-  let commaRow = 0;
-  let pointRow = 0;
+  let decimalMark: { readonly mark: ',' | '.'; readonly row: number } | null = null;
 
   /** Reader of lengths that are more than a plain decimal, one a unit: fractions repeat all through a file. */
   function writtenLength(unit: LengthUnit, station: boolean): (text: string) => ParsedLength {
@@ -46,14 +45,23 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
       add(row, column, shown(text), parsed.expected, parsed.suggestion);
       return null;
     }
-    if (delimiter() === ';') noteDecimalMark(text, row);
+    if (delimiter() === ';' && !keepsDecimalMark(text, row, column)) return null;
     return parsed.metres;
   }
 
-  /** In a file with decimal commas a point may be a thousands mark; one file, one mark. */
-  function noteDecimalMark(text: string, row: number): void {
-    if (commaRow === 0 && text.includes(',')) commaRow = row;
-    if (pointRow === 0 && text.includes('.') && /\d\.\d/.test(text)) pointRow = row;
+  /**
+   * In a file with decimal commas a point may be a thousands mark: one file, one mark. The first one seen holds; a cell
+   * with the other is a fault of its row, so that a row said to be set aside is one that does not count.
+   */
+  function keepsDecimalMark(text: string, row: number, column: string): boolean {
+    const mark = text.includes(',') ? ',' : /\d\.\d/.test(text) ? '.' : null;
+    if (mark === null) return true;
+    decimalMark ??= { mark, row };
+    if (decimalMark.mark === mark) return true;
+    const [here, there] = mark === '.' ? ['point', 'comma'] : ['comma', 'point'];
+    const found = `${shown(text)}, a decimal ${here} where line ${decimalMark.row} has a ${there}`;
+    add(row, column, found, 'one decimal mark in the whole file');
+    return false;
   }
 
   function stationCell(form: Layout, cells: readonly string[], row: number): number | null {
@@ -151,17 +159,6 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     return text === '' ? null : text;
   }
 
-  /** One decimal mark a file: said at its end. */
-  function reportDecimalMarks(): void {
-    if (commaRow === 0 || pointRow === 0) return;
-    add(
-      Math.max(commaRow, pointRow),
-      null,
-      `a decimal comma in line ${commaRow} and a point in line ${pointRow}`,
-      'one decimal mark in the whole file',
-    );
-  }
-
   return {
     lengthCell,
     stationCell,
@@ -171,7 +168,6 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     temperatureOf,
     sdCell,
     noteCell,
-    reportDecimalMarks,
   };
 }
 

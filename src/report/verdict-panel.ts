@@ -121,6 +121,7 @@ function nextLook(analysis: Analysis): Html {
   const stops = ofSeverity('stop');
   const messages = withoutRepeats([
     ...stops,
+    ...findings.filter(({ code }) => code === 'file-not-in-ledger').map(({ message }) => message),
     ...analysis.decision.checkFirst.slice(0, 2),
     ...ofSeverity('caution'),
   ]);

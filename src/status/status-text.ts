@@ -88,6 +88,8 @@ export function statusText(analysis: Analysis, style: TextStyle, besideDays: rea
   const head = headline(analysis);
   out.push(...wrapText(inert(head.sentences.join(' ')), width, ''));
   out.push(...wrapText(`NEXT  ${inert(head.next)}`, width, '', 6).map((text) => style.paint('strong', text)));
+  const byHand = analysis.findings.filter((finding) => finding.code === 'file-not-in-ledger');
+  for (const { message } of byHand) out.push(...wrapText(inert(message), width, ''));
   for (const sentence of besideDays) out.push(...wrapText(inert(sentence), width, ''));
   for (const item of linesThatDecide(analysis.lines)) out.push('', ...lineText(analysis, item, width, style));
   out.push(

@@ -184,7 +184,7 @@ describe('add', () => {
   });
 
   it('with --set-aside imports the rest and records each row with its reason', async () => {
-    const job = await newJob('aside');
+    const job = await newJob('left-aside');
     const ran = await cli.run(['add', job, write('bad2.csv', BAD), '--set-aside', '--json']);
     expect(ran, ran.err).toMatchObject({ status: 0 });
     const result = JSON.parse(ran.out);
@@ -489,6 +489,62 @@ describe('evidence', () => {
     const back = await cli.run(['verify', job]);
     expect(back.status).toBe(1);
     expect(back.out).toContain('is dated 1999');
+  });
+
+  it('a row said to be set aside does not count: two decimal marks, a stray quote over thirty rows', async () => {
+    const job = await newJob('aside');
+    const marks = 'cycle;station;offset\n0;0;0,25\n0;10;1.234\n0;20;0,75\n0;30;0,50\n';
+    expect(await cli.run(['add', job, write('marks.csv', marks)])).toMatchObject({ status: 1 });
+    expect(await cli.run(['add', job, '--set-aside', write('marks.csv', marks)])).toMatchObject({
+      status: 0,
+    });
+    const rows = Array.from({ length: 40 }, (_, i) => `1,${i},0.${10 + i}${i === 4 || i === 34 ? '"' : ''}`);
+    rows[4] = rows[4]!.replace('0.14"', '"0.14');
+    const quoted = await cli.run([
+      'add',
+      job,
+      '--set-aside',
+      write('quote.csv', `cycle,station,offset\n${rows.join('\n')}\n`),
+    ]);
+    expect(quoted).toMatchObject({ status: 0 });
+    expect(quoted.out).toContain('9 readings from 40 rows');
+    expect(quoted.out).toContain('31 unusable cells or rows');
+    const status = JSON.parse((await cli.run(['status', job, '--json'])).out);
+    expect(status.lines[0].surveys.map((each: { count: number }) => each.count)).toEqual([3, 9]);
+    // A job whose lines were renamed: what was imported is never to be edited.
+    const path = join(job, 'job.json');
+    writeFileSync(path, readFileSync(path, 'utf8').replace('"62 ft"', '"6 ft"').replace('"62 ft"', '"6 ft"'));
+    const shrunk = await cli.run(['status', job]);
+    expect(shrunk.status).toBe(1);
+    expect(shrunk.err).not.toMatch(/Correct them|take the file out/);
+  });
+
+  it('names in a next step are one word for a shell; characters and keys that cannot be are said', async () => {
+    const job = join(top, "it's; rm -rf here");
+    expect((await cli.run(['new', job, ...SIZE])).err).toContain(
+      `Next: sweepbook add '${job.replace("'", `'\\''`)}' <readings.csv>`,
+    );
+    const path = join(job, 'job.json');
+    const text = readFileSync(path, 'utf8');
+    writeFileSync(path, text.replace('{', '{\n  "__proto__": {},'));
+    expect((await cli.run(['status', job])).err).toContain('found the name "__proto__"');
+    writeFileSync(path, Buffer.from(text.replace(/"job": "[^"]*"/, '"job": "Br\u00fccke"'), 'latin1'));
+    expect((await cli.run(['status', job])).err).toContain('saved as Latin-1');
+    writeFileSync(path, text);
+    const latin = join(top, 'latin.csv');
+    writeFileSync(latin, Buffer.from(`${GOOD.trimEnd()}\n# Br\u00fccke\n`, 'latin1'));
+    expect((await cli.run(['add', job, latin])).err).toContain('saved as Latin-1');
+    // A lock whose owner cannot be read says how to be rid of it.
+    writeFileSync(join(job, '.busy-somebody'), '');
+    expect((await cli.run(['add', job, write('lock.csv', GOOD)])).err).toMatch(/delete .*\.busy-somebody/);
+  });
+
+  it('a file put there by hand is named beside the headline', async () => {
+    const job = await newJob('by-hand');
+    await cli.run(['add', job, write('h0.csv', GOOD)]);
+    writeFileSync(join(job, 'readings/h9.csv'), GOOD.replace(/^0,/gm, '1,').replace('2.25', '2.5'));
+    const head = (await cli.run(['status', job])).out.split('NEXT')[1]!.split('\n\n')[0]!;
+    expect(head).toContain('readings/h9.csv was put there by hand');
   });
 
   it('a link in a job folder is not followed', async () => {

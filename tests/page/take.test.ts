@@ -13,8 +13,10 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
 import { analyseOpened } from '../../src/analyse.ts';
+import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { bundleOfFiles, type GivenFile } from '../../src/page/folder-files.ts';
+import { bundleText } from '../../src/page/job-bundle.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
 
@@ -68,6 +70,23 @@ describe('the ledger of a folder taken by the page', () => {
     const { page, line } = await both(job);
     expect(page.find((each) => each.code === code)).toMatchObject({ severity: 'stop' });
     expect(page).toEqual(line);
+  });
+
+  it('a reading edited inside a whole-job file is a stop, and shows the digest of what is there', async () => {
+    const bundle = pageBundle(await openJob(copy('edited-bundle')));
+    const whole = (text: string) => bundleOfFiles([{ path: 'whole.json', text }]);
+    expect(whole(bundleText(bundle)).findings).toEqual(bundle.findings);
+    const [first, ...rest] = bundle.files;
+    const text = first!.text.replace(/(\d)(\s*)$/, (_, digit, end) => `${(Number(digit) + 1) % 10}${end}`);
+    expect(text).not.toBe(first!.text);
+    const taken = whole(bundleText({ ...bundle, files: [{ ...first!, text }, ...rest] }));
+    expect(taken.findings.map(({ severity, code, file }) => [severity, code, file])).toContainEqual([
+      'stop',
+      'file-changed',
+      first!.file,
+    ]);
+    expect(taken.files[0]!.sha256).not.toBe(first!.sha256);
+    expect(taken.files[0]!.note).toContain('CHANGED');
   });
 
   it('is said not to be sealed where .ledger-head was not given', () => {

@@ -1,5 +1,6 @@
 import { basename, resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
+import { shellWord } from '../shell-word.ts';
 
 interface NewOptions {
   readonly name?: string;
@@ -69,7 +70,7 @@ export const addNew: AddCommand = (program, io) => {
       io.out(`Started ${given}: job.json, readings/, ledger.jsonl.\n`);
     }
     for (const each of assumed) io.err(`Assumed: ${each}\n`);
-    io.err(`Next: sweepbook add ${given} <readings.csv>\n`);
+    io.err(`Next: sweepbook add ${shellWord(given)} <readings.csv>\n`);
   });
 };
 

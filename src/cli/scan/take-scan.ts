@@ -10,6 +10,7 @@ import { profileCsv } from '../../scan/profile-csv.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
+import { shellWord } from '../shell-word.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
 import { readJobFile } from '../store/read-job-file.ts';
@@ -100,7 +101,7 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
         ? `The job holds this survey already (${kept.file}); nothing to do.\n`
         : `Kept as ${kept.file}, ledger record ${kept.seq}.\n`,
     );
-    io.err(`Next: sweepbook status ${request.jobGiven}\n`);
+    io.err(`Next: sweepbook status ${shellWord(request.jobGiven)}\n`);
   }
 }
 

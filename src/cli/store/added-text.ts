@@ -1,5 +1,6 @@
 import { inertText } from '../../inert-text.ts';
 import type { KeptFile, SurveyCount } from '../../ledger/record.ts';
+import { shellWord } from '../shell-word.ts';
 import type { AddResult } from './add-files.ts';
 import { findingLine } from './finding-line.ts';
 
@@ -17,7 +18,7 @@ export function addedText(result: AddResult, job: string): { readonly out: strin
   }
   if (result.seq !== null) out.push(`Ledger record ${result.seq}.`);
   const err = result.findings.map(findingLine);
-  if (result.seq !== null) err.push(`Next: sweepbook status ${inertText(job)}`);
+  if (result.seq !== null) err.push(`Next: sweepbook status ${shellWord(job)}`);
   return { out: joined(out), err: joined(err) };
 }
 

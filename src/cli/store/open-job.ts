@@ -7,6 +7,7 @@ import type { Ledger } from '../../ledger/chain.ts';
 import { byFolderThenName, cloudsOf, declarationsOf, keptFiles, marksOf } from '../../ledger/contents.ts';
 import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
+import { swallowedBy } from '../../read/readings-csv.ts';
 import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
 import { checkPanels } from './check-panels.ts';
 import { csvFiles } from './csv-files.ts';
@@ -115,7 +116,14 @@ export async function openJob(given: string): Promise<OpenedJob> {
       findings.push(fileTwice(file, twin!));
     } else {
       const expected = new Set(standing === 'known' ? record!.setAside.map((each) => each.row) : []);
-      problems.push(...read.problems.filter((each) => each.row === undefined || !expected.has(each.row)));
+      problems.push(
+        ...read.problems.filter(
+          (each) =>
+            each.row === undefined ||
+            // Older records name a stray quote by its first row alone.
+            (!expected.has(each.row) && !expected.has(swallowedBy(each) ?? each.row)),
+        ),
+      );
       findings.push(...standingFindings(file, standing, record));
     }
     const { sha256, bytes, rows } = read;
@@ -126,7 +134,9 @@ export async function openJob(given: string): Promise<OpenedJob> {
   if (problems.length > 0) {
     throw new InputError(
       `${problems.length} row${problems.length === 1 ? '' : 's'} in the job's files cannot be read. ` +
-        'Correct them, or take the file out and import it with `sweepbook add --set-aside`.',
+        (problems.some((each) => each.file !== undefined && kept.has(each.file))
+          ? 'What was imported stays as it is: if job.json was changed since (a line renamed, a span), put that back; `sweepbook verify` says which file is no longer the one that was imported.'
+          : 'They were put there by hand: correct them, or take the file out and import it with `sweepbook add --set-aside`.'),
       problems,
     );
   }

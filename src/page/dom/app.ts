@@ -14,7 +14,7 @@ import { answerKey, jobKey } from '../answer-key.ts';
 import { type Answer, analysisOf } from '../answer-text.ts';
 import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
-import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
+import { bundleOfFiles, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { openBundle } from '../open-bundle.ts';
@@ -624,7 +624,7 @@ export async function startPage(): Promise<void> {
 
   const inside = byId(JOB_INSIDE).textContent ?? 'null';
   if (inside.trim() !== 'null') {
-    await tryOpen(() => parseBundle(inside, 'the job inside this page'), answerInside());
+    await tryOpen(() => rehashed(parseBundle(inside, 'the job inside this page')), answerInside());
   } else {
     const last = recall();
     if (last !== null) await openKept(last);
