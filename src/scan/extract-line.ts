@@ -5,7 +5,7 @@ import { scatterExcess } from './continuous.ts';
 import { type LineFrame, lineFrame, type ScanLine, toCloud } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
-import { collectSlices } from './slices.ts';
+import { collectSlices, lineWindow } from './slices.ts';
 import { add, scale } from './vector.ts';
 
 /** One station of a line taken from a cloud. */
@@ -37,6 +37,8 @@ export interface ScanProfile {
   readonly scatter: number;
   /** Factor by which slices scatter more than their own uncertainties say; already in `u` where above 1. */
   readonly excess: number;
+  /** What whoever reads the line should know about the cloud, in words. */
+  readonly notes: readonly string[];
 }
 
 export interface ExtractSettings {
@@ -54,7 +56,7 @@ export interface ExtractSettings {
  */
 export function extractLine(line: ScanLine, metresPerUnit: number, settings: ExtractSettings) {
   const frame = lineFrame(line, metresPerUnit);
-  const collector = collectSlices(line, frame);
+  const collector = collectSlices(lineWindow(line, frame), frame);
 
   function profile(): ScanProfile {
     const set = collector.result();
@@ -96,6 +98,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
       scatter: found.scatter,
       excess,
+      notes: [],
     };
   }
   return { sink: collector.sink, profile };
@@ -126,7 +129,7 @@ function alignmentAt(
 }
 
 /** Stations from the first picked point to the second, spaced from the first, and the second itself. */
-function stationList(line: ScanLine, frame: LineFrame): { s: number; station: number }[] {
+export function stationList(line: ScanLine, frame: LineFrame): { s: number; station: number }[] {
   const list: { s: number; station: number }[] = [];
   const total = line.stations[1] - line.stations[0];
   const whole = Math.floor(total / line.spacing + 1e-9);

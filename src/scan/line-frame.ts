@@ -35,6 +35,12 @@ export interface ScanLine {
   readonly extent: number;
 }
 
+/** Lines along a flange are read from the flange itself, followed as a body. */
+export function isFlangeLine(line: Pick<ScanLine, 'kind' | 'feature'>): boolean {
+  if (line.kind === 'sweep') return line.feature === 'edge';
+  return (line.kind === 'camber' || line.kind === 'tilt') && line.feature === 'face';
+}
+
 /** Axes of a line: along it, toward positive, and across both; unit vectors, with metres per cloud unit. */
 export interface LineFrame {
   readonly origin: Vec3;

@@ -1,3 +1,4 @@
+import { exp, log } from '../maths/portable.ts';
 import {
   continuousChain,
   localSlope,
@@ -257,8 +258,11 @@ function sampleOf<T>(all: readonly T[]): T[] {
   return all.filter((_, i) => i % step === 0);
 }
 
-/** Tables of the scatter under which the edges of a sample of slices are most likely, together: the top of a hill. */
-function pooledScatter(windows: readonly Float64Array[]): EdgeTables {
+/**
+ * Tables of the scatter, at least `least`, under which the edges of a sample of slices are most likely,
+ * together: the top of a hill.
+ */
+export function pooledScatter(windows: readonly Float64Array[], least = 0): EdgeTables {
   const tried = SCATTERS.map((): { tables: EdgeTables; sum: number } | null => null);
   const at = (i: number) => {
     const known = tried[i];
@@ -271,8 +275,15 @@ function pooledScatter(windows: readonly Float64Array[]): EdgeTables {
   };
   let best = USUAL;
   const up = at(best + 1).sum > at(best).sum ? 1 : -1;
-  while (best + up >= 0 && best + up < SCATTERS.length && at(best + up).sum > at(best).sum) best += up;
-  return at(best).tables;
+  while (SCATTERS[best + up]! >= least && at(best + up).sum > at(best).sum) best += up;
+  if (best === 0 || best === SCATTERS.length - 1 || SCATTERS[best - 1]! < least) return at(best).tables;
+  // The top of the hill between the steps, so that a hair's difference in the points does not change the step.
+  const [before, top, after] = [at(best - 1).sum, at(best).sum, at(best + 1).sum];
+  const bend = before - 2 * top + after;
+  if (!(bend < 0)) return at(best).tables;
+  const shift = Math.max(-0.5, Math.min(0.5, (0.5 * (before - after)) / bend));
+  const step = Math.abs(shift) * log(SCATTERS[best + Math.sign(shift || 1)]! / SCATTERS[best]!);
+  return edgeTables(SCATTERS[best]! * exp(step));
 }
 
 /** Slopes before and after a place in a slice, m from its middle. */

@@ -32,6 +32,7 @@ export function profileCsv(job: Job, profiles: readonly ScanProfile[], occasion:
         `# ${p.line.name}: ${p.line.feature}, slices of ${inUnit(p.line.slice, units, 'offset').toFixed(2)} ${offset}, ` +
         `${p.stations.length} stations read, ${p.unread.length} not${alignmentPart(p, units)}`,
     ),
+    ...profiles.flatMap((p) => p.notes.map((note) => `# ${p.line.name}: ${note}`)),
     `cycle,line,station_${station},offset_${offset},sd_${offset},state,date,time,temperature_C,note`,
   ];
   for (const profile of profiles) {

@@ -4,7 +4,7 @@ import type { Job, JobUnits, Line } from '../job/job.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
 import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import type { PatchSpec } from './align.ts';
-import type { ScanLine } from './line-frame.ts';
+import { isFlangeLine, type ScanLine } from './line-frame.ts';
 import type { PanelSpec } from './panel.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
 
@@ -18,12 +18,17 @@ export interface ScanSetUp {
   readonly patches: readonly PatchSpec[];
   /** Uncertainty no count of points removes, m. */
   readonly leastU: number;
+  /** Standard deviation of the registration between scans from different places, m; null: found in the cloud. */
+  readonly registration: number | null;
 }
 
-/** Common practice, no source: registration and range bias left over a member after a careful scan. */
-const LEAST_U = 0.0005;
-/** Search half width along the direction, m: as far as struck flanges are usually pushed. Common practice, no source. */
+/** Common practice, no source: range bias left over a member after a careful scan. */
+const LEAST_U = 0.0003;
+/** Search half width along the direction, m, for lines that are not along a flange. Common practice, no source. */
 const REACH = 0.5;
+/** How far a flange is searched sideways (25 in of push and half its width) and up and down, m. Common practice, no source. */
+const SIDEWAYS = 0.9;
+const UP_AND_DOWN = 0.5;
 const SLICE = 0.15;
 
 const point = z.tuple([z.number(), z.number(), z.number()]);
@@ -46,6 +51,7 @@ function schema(unit: CloudUnit, units: JobUnits) {
     units: z.enum(Object.keys(CLOUD_UNITS) as [CloudUnit, ...CloudUnit[]]),
     columns: z.array(z.string().min(1)).min(3).optional(),
     leastSd: length.optional(),
+    registration: length.optional(),
     lines: z
       .record(
         z.string(),
@@ -171,6 +177,7 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
     panels,
     patches: Object.entries(parsed.data.patches).map(([name, p]) => ({ name, ...p })),
     leastU: parsed.data.leastSd ?? LEAST_U,
+    registration: parsed.data.registration ?? null,
   };
 }
 
@@ -209,8 +216,13 @@ function fillLine(
   }
   const depth = member.depth ?? 0;
   const width = member.flangeWidth;
-  const half =
-    feature === 'edge'
+  const followed = isFlangeLine({ kind: line.kind, feature });
+  const sideways = line.kind === 'sweep' ? 'reach' : 'band';
+  const half = followed
+    ? sideways === 'band'
+      ? SIDEWAYS
+      : UP_AND_DOWN
+    : feature === 'edge'
       ? 2 * member.flangeThickness + 0.05
       : line.kind === 'plumb'
         ? 0.4 * depth
@@ -228,7 +240,7 @@ function fillLine(
     feature,
     edge: written.edge ?? 'positive',
     across: written.across ?? null,
-    reach: written.reach ?? REACH,
+    reach: written.reach ?? (followed ? (sideways === 'reach' ? SIDEWAYS : UP_AND_DOWN) : REACH),
     band: written.band ?? [-half, half],
     spacing,
     slice: written.slice ?? Math.min(spacing, SLICE),

@@ -9,6 +9,8 @@ export interface Slice {
   readonly along: Float32Array;
   readonly toward: Float32Array;
   readonly across: Float32Array;
+  /** How many points of the file came before it (to 7 digits): parts of a file are often scans from different places. */
+  readonly order: Float32Array;
   readonly count: number;
   /** Points that fell here; more than `count` where the slice was thinned. */
   readonly seen: number;
@@ -22,8 +24,19 @@ export interface SliceSet {
   readonly outsideWindow: number;
 }
 
+/** What is collected around a line: ranges in m from the frame's origin, and how much of it is kept. */
+export interface SliceWindow {
+  readonly along: readonly [number, number];
+  readonly toward: readonly [number, number];
+  readonly across: readonly [number, number];
+  /** Length of a slice along the line, m. */
+  readonly thickness: number;
+  /** Points kept a slice at most. */
+  readonly most: number;
+}
+
 /**
- * Points kept a slice at most, and over all slices of one line (three 4-byte numbers each: 24 MB). What is thinned away
+ * Points kept a slice at most, and over all slices of one line (four 4-byte numbers each: 32 MB). What is thinned away
  * is a random choice, so it moves nothing; with 2000 instead the u of a station is smaller by 0.4 % (the bench's cloud).
  */
 const MOST = 1000;
@@ -31,18 +44,33 @@ const BUDGET = 2_000_000;
 /** A slice is about this thick, m: thin enough that clutter on one stretch leaves its neighbours clean. */
 const THICKNESS = 0.05;
 
+/** A slice of about THICKNESS, a whole number of which makes up the length averaged for a station, m. */
+export function sliceThickness(slice: number): number {
+  return slice / Math.max(1, Math.round(slice / THICKNESS));
+}
+
+/** The window of one line: its reach and band, and half a slice beyond its ends. */
+export function lineWindow(line: ScanLine, frame: LineFrame): SliceWindow {
+  return {
+    along: [-line.slice / 2, frame.span + line.slice / 2],
+    toward: [-line.reach, line.reach],
+    across: line.band,
+    thickness: sliceThickness(line.slice),
+    most: MOST,
+  };
+}
+
 /**
  * Collects the points near a line into contiguous thin slices, in bounded memory: a slice that is full is
  * thinned by reservoir sampling (Vitter 1985, algorithm R) with a fixed seed, so the result is repeatable.
  */
-export function collectSlices(line: ScanLine, frame: LineFrame) {
-  const perStation = Math.max(1, Math.round(line.slice / THICKNESS));
-  const thickness = line.slice / perStation;
-  const first = -line.slice / 2;
-  const number = Math.ceil((frame.span + line.slice) / thickness - 1e-9);
-  const most = Math.max(200, Math.min(MOST, Math.floor(BUDGET / number)));
-  // All slices in one array, three numbers a point: a point then touches one place in memory, not six.
-  const store = new Float32Array(3 * number * most);
+export function collectSlices(window: SliceWindow, frame: LineFrame) {
+  const { thickness } = window;
+  const [first] = window.along;
+  const number = Math.ceil((window.along[1] - first) / thickness - 1e-9);
+  const most = Math.max(200, Math.min(window.most, Math.floor(BUDGET / number)));
+  // All slices in one array, four numbers a point: a point then touches one place in memory, not six.
+  const store = new Float32Array(4 * number * most);
   const seen = new Float64Array(number);
   let offered = 0;
   let inWindow = 0;
@@ -58,22 +86,23 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
   const toward = toMetres(frame.toward);
   const across = toMetres(frame.across);
   const last = first + number * thickness;
-  const { reach, band } = line;
-  const box = boxOf(frame, [first, last], [-reach, reach], band);
+  const [near0, near1] = window.toward;
+  const [low, high] = window.across;
+  const box = boxOf(frame, [first, last], window.toward, window.across);
 
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
       if (near.length < count) near = new Int32Array(count);
       const found = near;
       const n = pointsInBox(box, x, y, z, count, found);
+      const before = offered;
       offered += count;
       // Locals, because this loop sees every point near the line.
       const [x0, y0, z0] = origin;
       const [ax, ay, az] = along;
       const [bx, by, bz] = toward;
       const [cx, cy, cz] = across;
-      const [low, high] = band;
-      const [from, to, wide] = [first, last, reach];
+      const [from, to] = [first, last];
       let inside = 0;
       for (let m = 0; m < n; m++) {
         const i = found[m]!;
@@ -83,7 +112,7 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
         const s = dx * ax + dy * ay + dz * az;
         const o = dx * bx + dy * by + dz * bz;
         const h = dx * cx + dy * cy + dz * cz;
-        if (s < from || s >= to || o < -wide || o > wide || h < low || h > high) continue;
+        if (s < from || s >= to || o < near0 || o > near1 || h < low || h > high) continue;
         inside++;
         const index = Math.min(number - 1, Math.floor((s - from) / thickness));
         let at = seen[index]!;
@@ -94,16 +123,17 @@ export function collectSlices(line: ScanLine, frame: LineFrame) {
           if (at >= most) continue;
         }
         // Kept here and not in a function of its own: passing the three numbers on would put each on the heap.
-        const place = 3 * (index * most + at);
+        const place = 4 * (index * most + at);
         store[place] = s - (from + (index + 0.5) * thickness);
         store[place + 1] = o;
         store[place + 2] = h;
+        store[place + 3] = before + i;
       }
       inWindow += inside;
     },
     result: (): SliceSet => ({
       slices: Array.from({ length: number }, (_, i) =>
-        sliceFrom(store, 3 * i * most, Math.min(most, seen[i]!), first + (i + 0.5) * thickness, seen[i]!),
+        sliceFrom(store, 4 * i * most, Math.min(most, seen[i]!), first + (i + 0.5) * thickness, seen[i]!),
       ),
       thickness,
       outsideWindow: offered - inWindow,
@@ -115,12 +145,14 @@ function sliceFrom(store: Float32Array, from: number, count: number, centre: num
   const along = new Float32Array(count);
   const toward = new Float32Array(count);
   const across = new Float32Array(count);
-  for (let p = 0, at = from; p < count; p++, at += 3) {
+  const order = new Float32Array(count);
+  for (let p = 0, at = from; p < count; p++, at += 4) {
     along[p] = store[at]!;
     toward[p] = store[at + 1]!;
     across[p] = store[at + 2]!;
+    order[p] = store[at + 3]!;
   }
-  return { centre, along, toward, across, count, seen };
+  return { centre, along, toward, across, order, count, seen };
 }
 
 /** A box in the cloud's own axes and unit; `order` has the axis it is narrowest along first. */

@@ -118,7 +118,9 @@ it('a scan that stands 12 mm and 1.5 mrad off gives the same offsets once aligne
   expect(Math.abs(drift.reduce((a, b) => a + b, 0) / drift.length)).toBeLessThan(1);
   // The sd of an aligned survey has the alignment in it, says how much, and covers the drift.
   const [before, after] = [column(firstCsv, 4), column(later.out, 4)];
-  for (const [station, sd] of after) expect(sd).toBeGreaterThan(before.get(station) ?? 0);
+  // Two clouds have their own noise in u at each station, so the alignment shows in the middle of all of them.
+  const middle = (sds: Map<string, number>) => [...sds.values()].sort((a, b) => a - b)[sds.size >> 1]!;
+  expect(middle(after)).toBeGreaterThan(middle(before));
   expect(later.out).toMatch(/the alignment is in sd, up to \d\.\d+ mm/);
   expect(later.err).toMatch(/of which from the alignment: .* shared by all stations/);
   const perU = common.map(

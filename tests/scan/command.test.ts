@@ -115,7 +115,7 @@ describe('sweepbook scan', () => {
     });
     const profile = takeLine(
       { ...line, spacing: 0.25, direction: [0, 1, 0] },
-      shape.flangeThickness,
+      shape,
       Float64Array.from(cloud.flat()),
     );
     expect(job.readings.length).toBe(profile.stations.length);

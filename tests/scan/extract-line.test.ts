@@ -24,7 +24,7 @@ describe('flange edge from a scan', () => {
       const random = createRandom(`clean ${seed}`);
       const truth = struckGirder(random);
       const shape = shapeOf(truth);
-      const profile = takeLine(pickedLine(shape), shape.flangeThickness, scanOf(shape, random));
+      const profile = takeLine(pickedLine(shape), shape, scanOf(shape, random));
       const errors = edgeErrors(profile, shape);
       expect(profile.unread).toEqual([]);
       expect(errors.length).toBe(Math.floor(shape.span / 0.3048 + 1e-9) + 1);
@@ -41,11 +41,7 @@ describe('flange edge from a scan', () => {
       const shape = shapeOf(truth);
       const boxes = hardware(shape, random);
       const growth = [{ from: 0.4 * shape.span, to: 0.6 * shape.span, chance: 0.25 }];
-      const profile = takeLine(
-        pickedLine(shape),
-        shape.flangeThickness,
-        scanOf(shape, random, { boxes, growth }),
-      );
+      const profile = takeLine(pickedLine(shape), shape, scanOf(shape, random, { boxes, growth }));
       const errors = edgeErrors(profile, shape);
       expect(worst(errors.map((e) => e.error))).toBeLessThan(0.001);
       // Stations may be lost only where something stands within the slice or next to it.
@@ -77,7 +73,7 @@ describe('flange edge from a scan', () => {
       const centre = (x: number) => angle * (Math.max(0, x - at) - ((plain.span - at) * x) / plain.span);
       const shape = { ...plain, centre };
       const points = scanOf(shape, createRandom(`kink ${angle} ${off}`), { step: 0.0011 });
-      const profile = takeLine(pickedLine(shape), shape.flangeThickness, points);
+      const profile = takeLine(pickedLine(shape), shape, points);
       const near = edgeErrors(profile, shape).filter((each) => Math.abs(each.station - at) < 0.4);
       expect(near.length).toBeGreaterThan(1);
       for (const each of near) {
@@ -93,7 +89,7 @@ describe('flange edge from a scan', () => {
     const random = createRandom('count');
     const shape = shapeOf(struckGirder(random));
     const points = scanOf(shape, random, { step: 0.002 });
-    const profile = takeLine(pickedLine(shape), shape.flangeThickness, points);
+    const profile = takeLine(pickedLine(shape), shape, points);
     const { outsideWindow, ...inside } = profile.rejected;
     const rejected = Object.values(inside).reduce((a, b) => a + b, 0);
     expect(rejected + outsideWindow).toBeLessThanOrEqual(points.length / 3);
@@ -104,8 +100,8 @@ describe('flange edge from a scan', () => {
     const shape = shapeOf(struckGirder(random));
     const points = scanOf(shape, random, { step: 0.002 });
     const line = pickedLine(shape);
-    const once = takeLine(line, shape.flangeThickness, points);
-    expect(takeLine(line, shape.flangeThickness, points)).toEqual(once);
+    const once = takeLine(line, shape, points);
+    expect(takeLine(line, shape, points)).toEqual(once);
     // z, x, y order, far from the origin as site coordinates are.
     const turn = (p: readonly [number, number, number]) => [p[2] + 1e4, p[0] - 5e4, p[1]] as const;
     const turned = new Float64Array(points.length);
@@ -118,7 +114,7 @@ describe('flange edge from a scan', () => {
         to: turn(line.to),
         direction: [line.direction[2], line.direction[0], line.direction[1]],
       },
-      shape.flangeThickness,
+      shape,
       turned,
     );
     expect(moved.stations.length).toBe(once.stations.length);

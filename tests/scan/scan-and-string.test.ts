@@ -7,7 +7,7 @@ it('scan and string of the same cycle agree within their combined uncertainty', 
   const random = createRandom('both');
   const truth = struckGirder(random);
   const shape = { ...shapeOf(truth), twist: () => 0 };
-  const profile = takeLine(pickedLine(shape), shape.flangeThickness, scanOf(shape, random));
+  const profile = takeLine(pickedLine(shape), shape, scanOf(shape, random));
   const sd = 0.0012;
   const rule = 0.0254 / 16;
   const { readings } = readGirder(truth, {

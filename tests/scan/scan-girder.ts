@@ -1,6 +1,7 @@
 /** Simulated damaged girders put in front of the synthetic scanner, and what the scan should have said. */
 
-import { extractLine, type ScanProfile } from '../../src/scan/extract-line.ts';
+import { extractFlange } from '../../src/scan/extract-flange.ts';
+import type { ScanProfile } from '../../src/scan/extract-line.ts';
 import type { ScanLine } from '../../src/scan/line-frame.ts';
 import { valueAt } from '../mechanics/beam.ts';
 import { type GirderTruth, simulateGirder } from '../mechanics/girder.ts';
@@ -77,16 +78,20 @@ export function pickedLine(shape: GirderShape): ScanLine {
     feature: 'edge',
     edge: 'positive',
     across: null,
-    reach: 0.5,
-    band: [-0.09, 0.09],
+    reach: 0.9,
+    band: [-0.5, 0.5],
     spacing: 0.3048,
     slice: 0.15,
     extent: shape.flangeWidth,
   };
 }
 
-export function takeLine(line: ScanLine, flangeThickness: number, points: Float64Array): ScanProfile {
-  const extractor = extractLine(line, 1, { flangeThickness, leastU: 0.0003 });
+export function takeLine(
+  line: ScanLine,
+  shape: Pick<GirderShape, 'flangeWidth' | 'flangeThickness'>,
+  points: Float64Array,
+): ScanProfile {
+  const extractor = extractFlange([line], 1, { ...shape, leastU: 0.0003 });
   const n = points.length / 3;
   const [x, y, z] = [new Float64Array(n), new Float64Array(n), new Float64Array(n)];
   for (let i = 0; i < n; i++) {
@@ -95,7 +100,7 @@ export function takeLine(line: ScanLine, flangeThickness: number, points: Float6
     z[i] = points[3 * i + 2]!;
   }
   extractor.sink(x, y, z, n);
-  return extractor.profile();
+  return extractor.profiles()[0]!;
 }
 
 /** Error of every station against the true edge, m. */

@@ -46,10 +46,14 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
       `  sharp bend at ${bends.map((s) => `${station(s.station)} (${Math.abs(s.sharpBend).toFixed(2)} rad, u ${formatUncertainty(s.u, units)})`).join(', ')}: a slice cannot say where in it the steel turns; measure there by hand as well`,
     );
   }
+  for (const note of profile.notes) out.push(`  note: ${note}`);
   const reasons: [number, string][] = [
     [rejected.offSteel, 'beyond the edge or off the surface (mixed edge pixels, growth, hardware)'],
-    [rejected.offLevel, 'not at the level of the flange'],
-    [rejected.jumps, 'on things that jump away from the steel on both sides (clamps, jacks, boards)'],
+    [rejected.offLevel, 'on other things: web, deck, neighbours, ground'],
+    [
+      rejected.jumps,
+      'where something covers the steel or jumps away from it on both sides (clamps, jacks, boards)',
+    ],
     [rejected.noSteel, 'where no steel could be told'],
     [rejected.outsideWindow, 'outside the window around the line, or beyond its ends'],
   ];

@@ -4,8 +4,9 @@ import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readDate, readTime } from '../../read/cells.ts';
 import { readReadings } from '../../read/readings-csv.ts';
+import { extractFlange, flangeGroups } from '../../scan/extract-flange.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
-import { lineFrame } from '../../scan/line-frame.ts';
+import { isFlangeLine, lineFrame } from '../../scan/line-frame.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import type { ReadingState } from '../../survey/survey.ts';
@@ -51,17 +52,25 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   for (const line of lines) lineFrame(line, metres);
   const columns = request.columns ?? setUp.columns;
   const aligned = await alignTo(io, request, columns, setUp, job.units);
-  const extractors = lines.map((line) =>
-    extractLine(line, metres, {
-      flangeThickness: job.member.flangeThickness,
-      leastU: setUp.leastU,
-      alignment: aligned?.alignment ?? null,
-    }),
+  const settings = {
+    flangeWidth: job.member.flangeWidth,
+    flangeThickness: job.member.flangeThickness,
+    leastU: setUp.leastU,
+    registration: setUp.registration,
+    alignment: aligned?.alignment ?? null,
+  };
+  const flanges = flangeGroups(lines.filter(isFlangeLine), metres, settings.flangeWidth).map((group) =>
+    extractFlange(group, metres, settings),
   );
+  const others = lines
+    .filter((line) => !isFlangeLine(line))
+    .map((line) => extractLine(line, metres, settings));
+  const extractors = [...flanges, ...others];
   const sinks = extractors.map((each) => each.sink);
   const cloud = await readWithBar(io, request.cloud, columns, alignedSink(aligned, metres, sinks));
   const name = basename(request.cloud);
-  const profiles = extractors.map((each) => each.profile());
+  const taken = [...flanges.flatMap((each) => each.profiles()), ...others.map((each) => each.profile())];
+  const profiles = lines.map((line) => taken.find((each) => each.line === line)!);
   const nothing = profiles.filter((profile) => profile.stations.length === 0);
   if (nothing.length > 0) {
     throw new InputError(
