@@ -149,6 +149,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
   );
   const presetLimits = chosen.flatMap(({ heat }) => heat ?? []);
   return {
+    ...(data.id === undefined ? {} : { id: data.id }),
     name: data.job,
     units: data.units,
     dashedLengths: dashedOf(data),

@@ -125,6 +125,13 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
 
   return z.strictObject({
     $schema: z.string().max(500).optional(),
+    id: z
+      .string()
+      .regex(/^[0-9a-zA-Z-]{8,64}$/)
+      .optional()
+      .describe(
+        'Tells this job from every other, whatever their names; `sweepbook new` makes it. Leave it as it is.',
+      ),
     job: words.describe('What the job is called.'),
     units: z.enum(['us', 'si']).describe('us: feet and inches. si: metres and millimetres.'),
     dashedLengths: z

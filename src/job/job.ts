@@ -6,6 +6,8 @@ import type { Claim } from './claim-fields.ts';
  * The text form of job.json and its zod schema live beside this file; nothing past this point knows feet.
  */
 export interface Job {
+  /** Tells the job from every other of the same name; left out in jobs older than it. */
+  readonly id?: string;
   readonly name: string;
   /** The units people read and write in this job. */
   readonly units: JobUnits;

@@ -7,6 +7,7 @@ import type { OpenedBundle } from './open-bundle.ts';
 
 /** Name under which a job is kept on the device. Later versions of its job.json keep it. */
 export function jobId(job: Job): string {
+  if (job.id !== undefined) return `id ${job.id}`;
   return `${job.name}\n${job.units}\n${job.member.span.toFixed(3)}`;
 }
 

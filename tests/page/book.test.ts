@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Job } from '../../src/job/job.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { allReadings, readSheet } from '../../src/page/all-readings.ts';
 import {
@@ -17,7 +18,7 @@ import { bundleOfFiles, withFiles } from '../../src/page/folder-files.ts';
 import { bundleOf, bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { newJobText } from '../../src/page/new-job.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
-import { continueBook, emptyBook, joinKept, nextCycle, wholeJob } from '../../src/page/session.ts';
+import { continueBook, emptyBook, jobId, joinKept, nextCycle, wholeJob } from '../../src/page/session.ts';
 import { sheetCsv } from '../../src/page/sheet-csv.ts';
 import { evenStations, stationList } from '../../src/page/station-rows.ts';
 
@@ -39,6 +40,17 @@ function at(feet: number, more: Partial<Place> = {}): Place {
 function begun(): Book {
   return openSheet(emptyBook(job), 1, '2026-03-04', []);
 }
+
+describe('the name a job is kept under', () => {
+  it('is its id, so that two jobs alike in name, units and span are two', () => {
+    const of = (id?: string) => jobId({ ...JOB_ALIKE, ...(id === undefined ? {} : { id }) } as Job);
+    expect(of('aaaaaaaa')).not.toBe(of('bbbbbbbb'));
+    expect(of('aaaaaaaa')).not.toBe(of());
+    expect(of()).toBe(of());
+  });
+});
+
+const JOB_ALIKE = { name: 'girder-4', units: 'us', member: { span: 18.9 } };
 
 describe('book', () => {
   it('takes keystrokes of one visit back together, and again', () => {

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { basename, resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
 import { shellWord } from '../shell-word.ts';
@@ -59,13 +60,15 @@ export const addNew: AddCommand = (program, io) => {
     const { draft, assumed, faults } = draftJob(basename(folder), options, SCHEMA_REFERENCE);
     if (faults.length > 0)
       command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
-    const text = `${JSON.stringify(draft, null, 2)}\n`;
+    const { $schema, ...rest } = draft;
+    const withId = { $schema, id: randomUUID(), ...rest };
+    const text = `${JSON.stringify(withId, null, 2)}\n`;
     jobOfText(folder, text, 'the job these options make');
     const schema = `${JSON.stringify(jobJsonSchema(), null, 2)}\n`;
     await createJob(folder, { job: text, schema }, draft.job, io.now().toISOString(), 15_000);
 
     if (options.json === true) {
-      io.out(`${JSON.stringify({ schema: 'sweepbook/new/1', folder: given, job: draft }, null, 2)}\n`);
+      io.out(`${JSON.stringify({ schema: 'sweepbook/new/1', folder: given, job: withId }, null, 2)}\n`);
     } else {
       io.out(`Started ${given}: job.json, readings/, ledger.jsonl.\n`);
     }
