@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest';
+import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
+import { drawPooled, type Estimate, type Prior, pool, pooledQuantile } from '../../src/past/pool.ts';
+
+/**
+ * Eight schools (Rubin 1981, Journal of Educational Statistics 6; data as in Gelman et al., Bayesian Data Analysis, table 5.2),
+ * with the posterior means of posteriordb's reference draws (Stan; model eight_schools_noncentered: μ ~ N(0, 5), τ ~
+ * half-Cauchy(0, 5)) and their Monte Carlo errors of 0.03 to 0.06.
+ */
+const SCHOOLS = [
+  [28, 15],
+  [8, 10],
+  [-3, 16],
+  [7, 11],
+  [-1, 9],
+  [1, 11],
+  [18, 10],
+  [12, 18],
+] as const;
+const REFERENCE = [
+  6.15050229, 4.93958114, 3.90590609, 4.79601675, 3.61443632, 4.05114758, 6.31716976, 4.88399694,
+];
+const PRIOR: Prior = { mean: 0, meanU: 5, spread: 5, source: 'the reference model' };
+
+function schools(without = -1): Estimate[] {
+  return SCHOOLS.flatMap(([value, u], i) => (i === without ? [] : [{ job: `${i}`, value, u, weight: 1 }]));
+}
+
+describe('pooling', () => {
+  it.each(SCHOOLS.map(([value, u], i) => [i + 1, value, u] as const))(
+    'eight schools: the effect in school %i is that of the reference posterior',
+    (school, value, u) => {
+      const pooled = pool(PRIOR, schools(school - 1), { value, u });
+      expect(Math.abs(pooled.mean - REFERENCE[school - 1]!)).toBeLessThan(0.18);
+    },
+  );
+
+  it('eight schools: mean of the schools 4.4105, spread between them 3.6021', () => {
+    const { population } = pool(PRIOR, schools(), null);
+    expect(Math.abs(population.mean - 4.41051834)).toBeLessThan(0.1);
+    expect(Math.abs(population.spread - 3.60205952)).toBeLessThan(0.1);
+  });
+
+  it('without jobs it is the prior, with many alike it is the jobs', () => {
+    const prior: Prior = { mean: 1, meanU: 0.3, spread: 0.2, source: 'here' };
+    const alone = pool(prior, [], null);
+    expect(alone.mean).toBeCloseTo(1, 9);
+    expect(alone.sd).toBeGreaterThan(0.3);
+    const many = Array.from({ length: 200 }, (_, i) => ({
+      job: `${i}`,
+      value: 2 + 0.1 * Math.sin(i * 2.4),
+      u: 0.01,
+      weight: 1,
+    }));
+    const pooled = pool(prior, many, null);
+    // Spread of a sine: 0.1/√2.
+    expect(pooled.mean).toBeCloseTo(2, 2);
+    expect(pooled.sd / (0.1 / Math.SQRT2)).toBeGreaterThan(0.93);
+    expect(pooled.sd / (0.1 / Math.SQRT2)).toBeLessThan(1.07);
+  });
+
+  it('a job of weight 0 says nothing; twins of weight 1/2 say what one says of the mean', () => {
+    const prior: Prior = { mean: 0, meanU: 1, spread: 0.5, source: 'here' };
+    const one = [{ job: 'a', value: 3, u: 0.2, weight: 1 }];
+    expect(pool(prior, [...one, { job: 'b', value: -9, u: 0.1, weight: 0 }], null)).toEqual(
+      pool(prior, one, null),
+    );
+    const halves = [
+      { job: 'a', value: 3, u: 0.2, weight: 0.5 },
+      { job: 'b', value: 3, u: 0.2, weight: 0.5 },
+    ];
+    expect(pool(prior, halves, null).mean).toBeCloseTo(pool(prior, one, null).mean, 12);
+  });
+
+  it('quantiles and draws are of the same mixture', () => {
+    const pooled = pool(PRIOR, schools(), null);
+    const uniform = seededUniform(7);
+    const normal = seededNormal(uniform);
+    const draws = Array.from({ length: 20_000 }, () => drawPooled(pooled, uniform, normal)).sort(
+      (a, b) => a - b,
+    );
+    for (const p of [0.1, 0.5, 0.9]) {
+      const q = pooledQuantile(pooled, p);
+      const below = draws.filter((draw) => draw < q).length / draws.length;
+      // Four standard errors of a share among 20,000.
+      expect(Math.abs(below - p)).toBeLessThan(4 * Math.sqrt((p * (1 - p)) / draws.length));
+    }
+  });
+});
