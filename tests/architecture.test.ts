@@ -32,6 +32,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   section: [...BASE],
   heats: [...BASE, 'job', 'survey', 'read', 'section'],
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
+  plan: [...BASE, 'job', 'survey', 'heats', 'costs', 'past'],
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],

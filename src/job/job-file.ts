@@ -7,6 +7,7 @@ import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
 import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
 import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
+import { planOf } from './plan-fields.ts';
 import { checkJob } from './plausible.ts';
 import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
 import { PRESET_KEYS, PRESETS, type Preset, type PresetReading, readPreset } from './presets.ts';
@@ -184,6 +185,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     restraint: restraintOf(data.restraint, data.units, lines, member.diaphragms, add),
     heating: presetLimits.length === 0 ? heating : { ...heating, presetLimits },
     claim: claimOf(data.claim),
+    plan: planOf(data.plan),
     currency: data.currency ?? null,
     locale: data.locale ?? (data.units === 'us' ? 'en-US' : 'en-GB'),
   };

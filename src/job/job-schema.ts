@@ -4,6 +4,7 @@ import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
 import type { JobUnits } from './job.ts';
+import { planSchema } from './plan-fields.ts';
 
 type Dashed = 'eighths' | 'sixteenths' | null;
 
@@ -223,6 +224,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     claim: claimSchema(words)
       .optional()
       .describe('What the claim for the cost of the repair is filed under.'),
+    plan: planSchema.optional().describe('What a plan of days, closures and cost reckons with.'),
     currency: z
       .string()
       .refine((code) => CURRENCY.test(code), 'a currency as three letters, such as USD')

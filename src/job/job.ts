@@ -1,5 +1,6 @@
 import type { LineKind } from '../survey/survey.ts';
 import type { Claim } from './claim-fields.ts';
+import type { PlanFields } from './plan-fields.ts';
 
 /**
  * A job after reading: every quantity in SI (metres, pascals, radians, °C), every default filled in.
@@ -29,6 +30,7 @@ export interface Job {
   readonly heating: Heating;
   /** What the claim is filed under; null where the job says nothing of it. */
   readonly claim: Claim | null;
+  readonly plan: PlanFields;
   /** ISO 4217 code of costs.csv; null where the job does not say. */
   readonly currency: string | null;
   /** Language tag by which reports write money and dates. */

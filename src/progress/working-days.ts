@@ -1,4 +1,4 @@
-const DAY = 86_400_000;
+import { dayNumber, weekdayOf } from '../job/calendar.ts';
 
 /**
  * Working days one cycle has taken so far, from the dates of the judged surveys: days from the first dated survey to
@@ -21,13 +21,6 @@ export function daysPerCycle(
   return days / (last.cycle - first.cycle);
 }
 
-/** Days since 1970-01-01. */
-function dayNumber(date: string): number {
-  return Math.floor(Date.parse(`${date}T00:00:00Z`) / DAY);
-}
-
-/** 1970-01-01 was a Thursday. */
 function isWeekend(day: number): boolean {
-  const weekday = (((day + 4) % 7) + 7) % 7;
-  return weekday === 0 || weekday === 6;
+  return ['sat', 'sun'].includes(weekdayOf(day));
 }

@@ -1,3 +1,5 @@
+import { dayNumber } from '../job/calendar.ts';
+
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** "4 Mar 2026" from an ISO date or date-time: the month in letters, so that no reader can swap day and month. */
@@ -10,5 +12,5 @@ export function dateText(iso: string | null): string {
 
 /** Days from one ISO date to a later one. */
 export function daysBetween(from: string, to: string): number {
-  return Math.round((Date.parse(to.slice(0, 10)) - Date.parse(from.slice(0, 10))) / 86_400_000);
+  return dayNumber(to) - dayNumber(from);
 }

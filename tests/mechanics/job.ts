@@ -1,5 +1,7 @@
 /** The job a simulated girder belongs to, in the project's types and as job.json. */
+
 import type { AcceptanceRule, Job, Line } from '../../src/job/job.ts';
+import { planOf } from '../../src/job/plan-fields.ts';
 import type { GirderTruth } from './girder.ts';
 
 const INCH = 0.0254;
@@ -61,6 +63,7 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
     repairs: [],
     jacks: [],
     claim: null,
+    plan: planOf(undefined),
     currency: null,
     locale: 'en-US',
     plates: [],

@@ -1,0 +1,181 @@
+import * as z from 'zod';
+import { VERDICTS } from '../analysis.ts';
+import { COST_KINDS, WORK_KINDS } from '../costs/cost-log.ts';
+import { InputError } from '../input-error.ts';
+import { isDate } from '../job/dates.ts';
+import { jsonProblems } from '../job/json-fault.ts';
+import { schemaProblems } from '../job/schema-problems.ts';
+
+const label = z.string().min(1).max(120);
+const length = z.number().positive().max(1000);
+const count = z.number().int().min(0).max(100_000);
+const date = z.string().refine(isDate, 'a date as YYYY-MM-DD');
+
+/**
+ * A finished job in one line: what a plan for the next one can learn from. SI (m, Pa, rad), no names of people. Version 1;
+ * later versions add fields, and a version once written can be read for ever.
+ */
+export const pastRecordSchema = z.strictObject({
+  schema: z.literal('sweepbook/past/1'),
+  job: label.describe('What the job was called.'),
+  finished: date.nullable().describe('Last day of work, YYYY-MM-DD; null where not known.'),
+  units: z.enum(['us', 'si']),
+  spans: z.array(length).min(1).max(50).describe('Spans of the member, m.'),
+  section: z.strictObject({
+    flangeWidth: length,
+    flangeThickness: length,
+    webThickness: length.nullable(),
+    depth: length.nullable(),
+    yieldStress: z.number().positive().max(5e9).describe('Pa'),
+    steel: label.nullable(),
+  }),
+  damage: z.strictObject({
+    largest: z.number().min(0).max(20).describe('Largest deviation as found, m.'),
+    limit: z.number().positive().max(5).nullable().describe('Limit it was judged by, m.'),
+    zones: z
+      .array(
+        z.strictObject({
+          rotation: z.number().min(0).max(6).describe('Degree of damage, rad.'),
+          strainRatio: z.number().min(0).max(1e4).nullable(),
+          station: z.number().min(-1000).max(1e5).nullable().describe('Centre of its bend, m.'),
+          vees: count.nullable().describe('Vee heats made in it; null where they were not logged.'),
+          expectedVee: z
+            .number()
+            .positive()
+            .max(1)
+            .nullable()
+            .describe('Rotation one vee as planned was expected to give by the published formula, rad.'),
+        }),
+      )
+      .max(50),
+  }),
+  largestByCycle: z
+    .array(z.strictObject({ cycle: count, largest: z.number().min(0).max(20) }))
+    .max(1000)
+    .describe('Largest deviation after each cycle, m; cycle 0 is as found.'),
+  cycles: count.nullable().describe('Cycles of heating and reading.'),
+  vees: count.nullable().describe('Vee heats in all.'),
+  ratio: z
+    .strictObject({ value: z.number().positive().max(100), u: z.number().min(0).max(100) })
+    .nullable()
+    .describe(
+      'Observed over expected rotation of the vees, all zones together, with its standard uncertainty.',
+    ),
+  deadCycles: count.nullable().describe('Cycles in which the steel stood still.'),
+  days: z
+    .strictObject(
+      Object.fromEntries(WORK_KINDS.map((kind) => [kind, count.optional()])) as Record<
+        (typeof WORK_KINDS)[number],
+        z.ZodOptional<typeof count>
+      >,
+    )
+    .extend({ all: count.optional().describe('Working days in all.') })
+    .describe('Working days by what was done; a kind left out was not recorded.'),
+  gas: z
+    .strictObject({ amount: z.number().min(0), unit: label })
+    .nullable()
+    .describe('Fuel gas used in all; null where not logged.'),
+  cost: z
+    .strictObject({
+      currency: z.string().regex(/^[A-Z]{3}$/),
+      total: z.number().min(0),
+      byKind: z.partialRecord(z.enum(COST_KINDS), z.number().min(0)),
+    })
+    .nullable()
+    .describe('In whole currency units; null where not recorded.'),
+  crewJobs: count.nullable().describe('Such jobs the crew had done before; null where not known.'),
+  outcome: z.enum(['within', 'plated', 'stopped', 'replaced']),
+  verdicts: z
+    .array(z.strictObject({ cycle: count, verdict: z.enum(VERDICTS) }))
+    .max(1000)
+    .describe('The word after each cycle.'),
+});
+export type PastRecord = z.output<typeof pastRecordSchema>;
+
+/** A line of a past-jobs file: the record and the SHA-256 of its text. */
+export interface PastLine {
+  readonly sha256: string;
+  readonly record: PastRecord;
+}
+
+/** The one text of a record: keys in the order of the schema, no spaces. What its SHA-256 is taken of. */
+export function recordText(record: PastRecord): string {
+  return JSON.stringify(pastRecordSchema.parse(record));
+}
+
+/** One line for a past-jobs file. */
+export function pastLineText(record: PastRecord, sha256: (text: string) => string): string {
+  const text = recordText(record);
+  return `{"sha256":"${sha256(text)}","record":${text}}\n`;
+}
+
+export interface PastJobs {
+  readonly lines: readonly PastLine[];
+  /** Lines that cannot be used, each with its row; the others count. */
+  readonly problems: InputError['problems'];
+}
+
+/**
+ * Reads a file of past jobs, one JSON document a line. A line that was changed since it was written (its SHA-256 is
+ * another) or is no record is named and left out; the others are used.
+ */
+export function readPastJobs(text: string, file: string, sha256: (text: string) => string): PastJobs {
+  const lines: PastLine[] = [];
+  const problems: InputError['problems'][number][] = [];
+  text.split('\n').forEach((line, i) => {
+    if (line.trim() === '') return;
+    const row = i + 1;
+    const faults = jsonProblems(line, file);
+    if (faults.length > 0) {
+      problems.push(...faults.map((fault) => ({ ...fault, row })));
+      return;
+    }
+    const parsed = pastLineSchema.safeParse(JSON.parse(line), { reportInput: true });
+    if (!parsed.success) {
+      problems.push(
+        ...schemaProblems(parsed.error, file, pastLineSchema).map((fault) => ({ ...fault, row })),
+      );
+      return;
+    }
+    const { sha256: stated, record } = parsed.data;
+    if (sha256(recordText(record)) !== stated) {
+      problems.push({
+        file,
+        row,
+        found: `a record of "${record.job}" that was changed after it was written`,
+        expected: `the record whose SHA-256 is ${stated.slice(0, 12)}… (add it anew if the change is meant)`,
+      });
+      return;
+    }
+    lines.push({ sha256: stated, record });
+  });
+  return { lines, problems };
+}
+
+const pastLineSchema = z.strictObject({
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  record: pastRecordSchema,
+});
+
+/**
+ * A record typed in by hand, as one JSON document.
+ *
+ * @throws InputError with every fault
+ */
+export function parsePastRecord(text: string, file: string): PastRecord {
+  const faults = jsonProblems(text, file);
+  if (faults.length > 0) throw new InputError(`${file} could not be used.`, faults);
+  const parsed = pastRecordSchema.safeParse(JSON.parse(text), { reportInput: true });
+  if (!parsed.success)
+    throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file, pastRecordSchema));
+  return parsed.data;
+}
+
+/** JSON Schema of a record, for editors and other programs. */
+export function pastJsonSchema(): Record<string, unknown> {
+  return {
+    ...z.toJSONSchema(pastRecordSchema, { io: 'input', target: 'draft-2020-12' }),
+    $id: 'past.schema.json',
+    title: 'Sweepbook record of a finished job',
+  };
+}

@@ -1,0 +1,79 @@
+import { exp } from '../maths/portable.ts';
+
+/** A zone as a plan sees it. */
+export interface PlannedZone {
+  /** Where its bend is centred, m. */
+  readonly station: number;
+  /** Rotation still to be taken out, rad, and its standard uncertainty; + or − as the bend goes. */
+  readonly rotation: number;
+  readonly rotationU: number;
+  /** What one planned vee is expected to turn, rad. */
+  readonly expectedVee: number;
+}
+
+/** One future of the heating. */
+export interface Future {
+  /** Cycles to the aim; infinite where the future never gets there. */
+  readonly cycles: number;
+  readonly vees: number;
+}
+
+/** Cycles a future is followed: a crew would have stopped long before. */
+const MOST_CYCLES = 300;
+
+/**
+ * Works the zones off, cycle by cycle, until the member is inside the aim at every zone. The vees of a cycle go one by
+ * one to the zone whose bend is worth most at the crest; each turns `ratio` times what is expected of it, the heats of
+ * a cycle scattering together (torch, weather, crew); in a dead cycle nothing turns. A zone is never turned past straight.
+ *
+ * @param draw ratio (observed over expected), share of dead cycles, vees a cycle, scatter of a cycle's heats as the sd of a logarithm
+ * @param aim largest deviation at which work stops, m
+ */
+export function workOff(
+  zones: readonly PlannedZone[],
+  bearings: readonly [number, number],
+  aim: number,
+  draw: {
+    readonly ratio: number;
+    readonly deadShare: number;
+    readonly veesPerCycle: number;
+    readonly scatter: number;
+  },
+  uniform: () => number,
+  normal: () => number,
+): Future {
+  const left = zones.map((zone) => zone.rotation + zone.rotationU * normal());
+  const influence = zones.map((at) => zones.map((zone) => hinge(at.station, zone.station, bearings)));
+  const deviation = (at: number) => left.reduce((sum, rotation, i) => sum + rotation * influence[at]![i]!, 0);
+  const inside = () => zones.every((_, at) => Math.abs(deviation(at)) <= aim);
+  let vees = 0;
+  /** Part of a vee carried from one cycle to the next: 3.4 vees a cycle are three, then four. */
+  let carried = 0;
+  for (let cycle = 0; cycle < MOST_CYCLES; cycle++) {
+    if (inside()) return { cycles: cycle, vees };
+    carried += draw.veesPerCycle;
+    const count = Math.max(1, Math.floor(carried));
+    carried = Math.max(0, carried - count);
+    vees += count;
+    if (uniform() < draw.deadShare) continue;
+    const turned = draw.ratio * exp(draw.scatter * normal() - draw.scatter ** 2 / 2);
+    for (let vee = 0; vee < count; vee++) {
+      let most = 0;
+      for (let i = 1; i < zones.length; i++) if (worth(i) > worth(most)) most = i;
+      const step = Math.min(Math.abs(left[most]!), turned * zones[most]!.expectedVee);
+      left[most]! -= Math.sign(left[most]!) * step;
+    }
+  }
+  return { cycles: Number.POSITIVE_INFINITY, vees };
+
+  function worth(i: number): number {
+    return Math.abs(left[i]!) * influence[i]![i]!;
+  }
+}
+
+/** Deviation at x of a unit rotation at s between ends that are held, m/rad: x(L − s)/L before it, s(L − x)/L after it. */
+function hinge(x: number, s: number, [from, to]: readonly [number, number]): number {
+  const span = to - from;
+  const [a, b] = x <= s ? [x - from, to - s] : [s - from, to - x];
+  return Math.max(0, (a * b) / span);
+}
