@@ -64,10 +64,9 @@ export type QuantityName =
 interface Quantity {
   /** In words, as a plan names it. */
   readonly label: string;
-  readonly scale: 'log' | 'logit' | 'days';
   /** Null: there is none; only past jobs or the job itself can say. */
   readonly prior: Prior | null;
-  /** What a finished job says, on the scale; null where it does not. */
+  /** What a finished job says, on the scale it is pooled on (a logarithm, a logit; days plus a half as a logarithm); null where it does not. */
   readonly of: (record: PastRecord) => { value: number; u: number } | null;
 }
 
@@ -81,7 +80,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'ratio':
       return {
         label: 'observed over expected rotation of a vee',
-        scale: 'log',
         prior: {
           mean: log(0.8),
           meanU: 0.35,
@@ -94,7 +92,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'deadShare':
       return {
         label: 'share of cycles in which nothing moves',
-        scale: 'logit',
         prior: {
           mean: log(1 / 7),
           meanU: 0.6,
@@ -113,7 +110,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'veesPerCycle':
       return {
         label: 'vees a cycle',
-        scale: 'log',
         prior: {
           mean: log(4),
           meanU: 0.4,
@@ -128,7 +124,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'daysPerCycle':
       return {
         label: 'working days a cycle',
-        scale: 'log',
         prior: {
           mean: 0,
           meanU: 0.2,
@@ -143,7 +138,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'costPerDay':
       return {
         label: `cost of a working day${currency === null ? '' : `, ${currency}`}`,
-        scale: 'log',
         prior: null,
         of: ({ cost, days }) =>
           cost === null || cost.currency !== currency || cost.total <= 0 || !(days.all! > 0)
@@ -153,7 +147,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
     case 'gasPerVee':
       return {
         label: `gas a vee${gasUnit === null ? '' : `, ${gasUnit}`}`,
-        scale: 'log',
         prior: null,
         of: ({ gas, vees }) =>
           gas === null || gas.unit !== gasUnit || gas.amount <= 0 || vees === null || vees < 1
@@ -165,7 +158,6 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
       const usual = USUAL_DAYS[kind] ?? 0;
       return {
         label: `days of ${kind}`,
-        scale: 'days',
         prior: {
           mean: log(usual + 0.5),
           meanU: 0.6,
@@ -194,7 +186,6 @@ const USUAL_DAYS: Partial<Record<WorkKind, number>> = {
 export interface Learnt {
   readonly name: QuantityName;
   readonly label: string;
-  readonly scale: Quantity['scale'];
   readonly pooled: Pooled;
   /** Median and 80 % interval, in plain units. */
   readonly low: number;
@@ -226,12 +217,11 @@ export function learn(
   const prior = quantity.prior ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
   if (prior === null) return null;
   const pooled = pool(prior, estimates, own);
-  const plain = (p: number) => plainValue(quantity.scale, pooledQuantile(pooled, p));
+  const plain = (p: number) => plainValue(name, pooledQuantile(pooled, p));
   const used = estimates.filter((each) => each.weight >= 0.01).sort((a, b) => b.weight - a.weight);
   return {
     name,
     label: quantity.label,
-    scale: quantity.scale,
     pooled,
     low: plain(0.1),
     median: plain(0.5),
@@ -241,16 +231,30 @@ export function learn(
   };
 }
 
-/** From the scale a quantity is pooled on to what a reader sees. */
-export function plainValue(scale: Quantity['scale'], value: number): number {
-  switch (scale) {
-    case 'log':
-      return exp(value);
-    case 'logit':
-      return 1 / (1 + exp(-value));
+/**
+ * From the scale a quantity is pooled on to what a reader sees, inside what can be: the tails of a pooled quantity know nothing
+ * of crews, who make neither a hundred vees in a cycle nor turn ten times what the formula expects.
+ */
+export function plainValue(name: QuantityName, value: number): number {
+  switch (name) {
+    case 'ratio':
+      return within(exp(value), 0.1, 4);
+    case 'deadShare':
+      return within(1 / (1 + exp(-value)), 0, 0.8);
+    case 'veesPerCycle':
+      return within(exp(value), 1, 40);
+    case 'daysPerCycle':
+      return within(exp(value), 0.2, 5);
+    case 'costPerDay':
+    case 'gasPerVee':
+      return exp(within(value, -20, 20));
     default:
-      return Math.max(0, exp(value) - 0.5);
+      return within(exp(within(value, -5, 5)) - 0.5, 0, 60);
   }
+}
+
+function within(value: number, low: number, high: number): number {
+  return Math.min(high, Math.max(low, value));
 }
 
 /** Money and gas have no prior worth stating: the jobs themselves give their middle, wide enough that one job does not rule. */

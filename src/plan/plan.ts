@@ -131,7 +131,7 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
   const normal = seededNormal(uniform);
   const futures = Array.from({ length: FUTURES }, () => {
     const drawn = new Map(
-      learnt.map((each) => [each.name, plainValue(each.scale, drawPooled(each.pooled, uniform, normal))]),
+      learnt.map((each) => [each.name, plainValue(each.name, drawPooled(each.pooled, uniform, normal))]),
     );
     const value = (name: QuantityName) => drawn.get(name) ?? null;
     const worked = heating(entry, set, value, uniform, normal);

@@ -1,0 +1,173 @@
+import { log } from '../maths/portable.ts';
+import { seededNormal, seededUniform } from '../maths/seeded.ts';
+import { drawPooled } from '../past/pool.ts';
+import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName } from '../past/quantities.ts';
+import type { PastRecord } from '../past/record.ts';
+import { type PlannedZone, workOff } from './forward.ts';
+
+/** How one forecast of a finished job came out. */
+export interface Hindsight {
+  readonly job: string;
+  /** Share of the cycles done when it was made: 0 is before the first heat. */
+  readonly at: number;
+  readonly of: 'cycles' | 'days' | 'cost';
+  readonly low: number;
+  readonly median: number;
+  readonly high: number;
+  readonly actual: number;
+}
+
+const FUTURES = 600;
+const SCATTER = 0.35;
+/** Expected of one vee where a record does not say, rad: 45° at full depth and half the plastic moment is 6 (references: published form, from memory), without jacks 2.3. */
+const USUAL_VEE = 4e-3;
+
+/**
+ * Forecasts a finished job from the other records and what it was as found (and, at a third or two thirds of its
+ * cycles, what its readings had shown by then). Empty where the record does not say how it ended.
+ */
+export function hindsight(record: PastRecord, others: readonly PastRecord[], at: number): Hindsight[] {
+  const total = record.cycles;
+  if (total === null || total < 1 || record.damage.zones.length === 0) return [];
+  const done = Math.floor(at * total);
+  const here = likenessOf(record);
+  const money = { currency: record.cost?.currency ?? null, gasUnit: null };
+  const names: QuantityName[] = [
+    'ratio',
+    'deadShare',
+    'veesPerCycle',
+    'daysPerCycle',
+    ...FIXED_WORK.map((kind): QuantityName => `days: ${kind}`),
+    'costPerDay',
+  ];
+  const learnt = names.flatMap((name) => {
+    const each = learn(name, others, here, null, money);
+    return each === null ? [] : [each];
+  });
+  const shown = done === 0 ? null : paceShown(record, done);
+  const uniform = seededUniform(57_003);
+  const normal = seededNormal(uniform);
+  const futures = Array.from({ length: FUTURES }, () => {
+    const value = (name: QuantityName, none: number) => {
+      const each = learnt.find((one) => one.name === name);
+      return each === undefined ? none : plainValue(each.name, drawPooled(each.pooled, uniform, normal));
+    };
+    const ratio = value('ratio', 1);
+    const veesPerCycle = value('veesPerCycle', 4);
+    const deadShare = value('deadShare', 0);
+    const left = record.damage.limit === null || shown === null ? 1 : shown.left;
+    const future = workOff(
+      zonesOf(record, left),
+      [0, Math.max(...record.spans)],
+      record.damage.limit ?? record.damage.largest / 20,
+      // What the job has shown of its own pace outweighs what vees are expected to do.
+      { ratio, deadShare, veesPerCycle, scatter: SCATTER },
+      uniform,
+      normal,
+    );
+    const cycles = done + future.cycles;
+    const heating = Math.ceil(cycles * value('daysPerCycle', 1));
+    const days = FIXED_WORK.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`, 0)), heating);
+    // A future counts by how well it explains what the first cycles did (importance weights, normal on the logarithm).
+    const weight = shown === null ? 1 : likelihoodOf(shown, ratio * veesPerCycle * (1 - deadShare));
+    return { weight, cycles, days, cost: days * value('costPerDay', Number.NaN) };
+  });
+  const told = (of: Hindsight['of'], actual: number | null | undefined) =>
+    actual == null || futures.some((future) => Number.isNaN(future[of]))
+      ? []
+      : [{ job: record.job, at, of, ...weighted(futures.map((f) => [f[of], f.weight])), actual }];
+  return [...told('cycles', total), ...told('days', record.days.all), ...told('cost', record.cost?.total)];
+}
+
+function zonesOf(record: PastRecord, left: number): PlannedZone[] {
+  const span = Math.max(...record.spans);
+  return record.damage.zones.map((zone, i) => ({
+    station: zone.station ?? (span * (i + 1)) / (record.damage.zones.length + 1),
+    rotation: zone.rotation * left,
+    rotationU: 0.03 * zone.rotation,
+    expectedVee: zone.expectedVee ?? USUAL_VEE,
+  }));
+}
+
+/** Share of the bend left, and the pace of the vees so far, after the first cycles. */
+function paceShown(record: PastRecord, done: number): { left: number; pace: number; u: number } | null {
+  const first = record.largestByCycle[0];
+  const now = record.largestByCycle.filter((each) => each.cycle <= done).at(-1);
+  if (first === undefined || now === undefined || now.cycle <= first.cycle || now.largest >= first.largest)
+    return null;
+  const left = now.largest / first.largest;
+  const rotation = record.damage.zones.reduce((sum, zone) => sum + zone.rotation, 0);
+  const expected =
+    record.damage.zones.reduce((sum, zone) => sum + (zone.expectedVee ?? USUAL_VEE), 0) /
+    record.damage.zones.length;
+  const cycles = now.cycle - first.cycle;
+  return {
+    left,
+    pace: ((1 - left) * rotation) / (expected * cycles),
+    u: Math.max(0.15, 0.45 / Math.sqrt(cycles)),
+  };
+}
+
+function likelihoodOf(shown: { pace: number; u: number }, pace: number): number {
+  const z = log(shown.pace / Math.max(1e-6, pace)) / shown.u;
+  return Math.max(1e-12, 1 / (1 + z ** 2 / 4) ** 2.5);
+}
+
+function weighted(values: readonly (readonly [number, number])[]): {
+  low: number;
+  median: number;
+  high: number;
+} {
+  const sorted = [...values].sort((a, b) => a[0] - b[0]);
+  const total = sorted.reduce((sum, [, weight]) => sum + weight, 0);
+  const at = (p: number) => {
+    let sum = 0;
+    for (const [value, weight] of sorted) {
+      sum += weight;
+      if (sum >= p * total) return value;
+    }
+    return sorted.at(-1)![0];
+  };
+  return { low: at(0.1), median: at(0.5), high: at(0.9) };
+}
+
+/** Coverage of the 80 % intervals and middle error, by what was forecast and when. */
+export interface Calibration {
+  readonly at: number;
+  readonly of: Hindsight['of'];
+  readonly jobs: number;
+  readonly inside: number;
+  /** Median of |forecast − actual| / actual. */
+  readonly error: number;
+}
+
+/** Every record forecast from the others, before the first heat, at a third and at two thirds of its cycles. */
+export function calibrate(records: readonly PastRecord[]): { told: Hindsight[]; table: Calibration[] } {
+  const told = records.flatMap((record, i) =>
+    [0, 1 / 3, 2 / 3].flatMap((at) =>
+      hindsight(
+        record,
+        records.filter((_, j) => j !== i),
+        at,
+      ),
+    ),
+  );
+  const table: Calibration[] = [];
+  for (const at of [0, 1 / 3, 2 / 3]) {
+    for (const of of ['cycles', 'days', 'cost'] as const) {
+      const mine = told.filter((each) => each.at === at && each.of === of);
+      if (mine.length === 0) continue;
+      const errors = mine
+        .map((each) => Math.abs(each.median - each.actual) / each.actual)
+        .sort((a, b) => a - b);
+      table.push({
+        at,
+        of,
+        jobs: mine.length,
+        inside: mine.filter((each) => each.actual >= each.low && each.actual <= each.high).length,
+        error: errors[Math.floor(errors.length / 2)]!,
+      });
+    }
+  }
+  return { told, table };
+}

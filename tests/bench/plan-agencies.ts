@@ -1,0 +1,158 @@
+import type { PastRecord } from '../../src/past/record.ts';
+import { createRandom, type Random } from '../mechanics/random.ts';
+
+/**
+ * Agencies and their jobs, made another way than a plan reckons: vees draw from a skewed (gamma) ratio, dead days come in
+ * clusters, crews learn, days beside the heating are Poisson counts that grow with the damage, money has a fixed part, logs
+ * have holes.
+ */
+export interface Agency {
+  readonly past: PastRecord[];
+  readonly now: PastRecord;
+}
+
+export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agency {
+  const random = createRandom(seed);
+  const agency = {
+    ratio: 0.45 + 0.8 * random.uniform(),
+    dead: 0.03 + 0.25 * random.uniform() ** 2,
+    vees: 2 + 3 * random.uniform(),
+    dayCost: 2500 + 6000 * random.uniform(),
+    paint: 1 + 4 * random.uniform(),
+  };
+  let crew = random.integer(0, 2);
+  const make = (i: number, small: boolean) => makeJob(random.fork(`job ${i}`), agency, crew++, small);
+  const past = Array.from({ length: jobs }, (_, i) => holes(make(i, allSmall), random));
+  return { past, now: make(jobs, false) };
+}
+
+interface Ways {
+  readonly ratio: number;
+  readonly dead: number;
+  readonly vees: number;
+  readonly dayCost: number;
+  readonly paint: number;
+}
+
+function makeJob(random: Random, ways: Ways, crewJobs: number, small: boolean): PastRecord {
+  const span = random.between(12, 40);
+  const flangeWidth = random.between(0.25, 0.5);
+  const flangeThickness = random.between(0.018, 0.04);
+  const limit = 0.0127;
+  const size = small ? random.between(0.04, 0.12) : random.between(0.05, 0.45);
+  const zones = Array.from({ length: small ? 1 : random.integer(1, 3) }, (_, i) => i);
+  const shares = zones.map(() => 0.4 + random.uniform());
+  const expectedVee = random.between(0.0015, 0.0035);
+  const stations = zones.map((i) => span * ((i + 1) / (zones.length + 1) + random.between(-0.05, 0.05)));
+  // Rotations that give the wanted crest: the largest of the hinge shapes' sums.
+  const unit = crestOf(shares, stations, span);
+  const rotations = shares.map((share) => (share * size) / unit);
+  const learnt = 1 + 0.15 * Math.min(crewJobs, 3);
+  // Gamma with shape 12 by a sum of exponentials: skewed, cv 0.29.
+  const own = Array.from({ length: 12 }, () => -Math.log(1 - random.uniform())).reduce((a, b) => a + b) / 12;
+  const ratio = ways.ratio * own;
+  const perCycle = Math.max(1, ways.vees * learnt * (0.8 + 0.4 * random.uniform()));
+  const left = [...rotations];
+  const largestByCycle = [{ cycle: 0, largest: crestOf(left, stations, span) }];
+  let [cycles, vees, dead, spell, carried] = [0, 0, 0, 0, 0];
+  while (crestOf(left, stations, span) > limit && cycles < 250) {
+    cycles++;
+    carried += perCycle;
+    const count = Math.max(1, Math.floor(carried));
+    carried = Math.max(0, carried - count);
+    vees += count;
+    if (spell > 0) spell--;
+    else if (random.uniform() < ways.dead * 0.7) spell = random.uniform() < 0.3 ? 2 : 1;
+    if (spell > 0) dead++;
+    else {
+      const day = ratio * (0.6 + 0.8 * random.uniform());
+      for (let vee = 0; vee < count; vee++) {
+        const most = left.reduce((best, rotation, i) => (rotation > left[best]! ? i : best), 0);
+        left[most] = Math.max(0, left[most]! - day * expectedVee * (0.7 + 0.6 * random.uniform()));
+      }
+    }
+    largestByCycle.push({ cycle: cycles, largest: crestOf(left, stations, span) });
+  }
+  const heating = Math.max(1, Math.round(cycles * (1 + 0.1 * random.normal() * 0.5)));
+  const days = {
+    'set-up': poisson(random, 2),
+    'paint removal': 1 + poisson(random, ways.paint * (0.5 + size)),
+    heating,
+    painting: poisson(random, 2),
+    plating: poisson(random, size > 0.3 ? 3 : 1),
+    inspection: poisson(random, 1),
+    'clean-up': poisson(random, 1),
+  };
+  const all = Object.values(days).reduce((a, b) => a + b, 0);
+  const total = 8000 + all * ways.dayCost * (0.9 + 0.2 * random.uniform());
+  return {
+    schema: 'sweepbook/past/1',
+    job: `invented ${crewJobs}`,
+    finished: null,
+    units: 'si',
+    spans: [span],
+    section: {
+      flangeWidth,
+      flangeThickness,
+      webThickness: null,
+      depth: null,
+      yieldStress: 250e6,
+      steel: null,
+    },
+    damage: {
+      largest: largestByCycle[0]!.largest,
+      limit,
+      zones: rotations.map((rotation, i) => ({
+        rotation,
+        strainRatio: null,
+        station: stations[i]!,
+        vees: null,
+        expectedVee,
+      })),
+    },
+    largestByCycle,
+    cycles,
+    vees,
+    ratio: { value: ratio * (1 + 0.05 * random.normal()), u: 0.05 * ratio },
+    deadCycles: dead,
+    days: { ...days, all },
+    gas: null,
+    cost: { currency: 'USD', total: Math.round(total), byKind: {} },
+    crewJobs,
+    outcome: 'within',
+    verdicts: [],
+  };
+}
+
+/** Three in ten of what a log should hold is not there. */
+function holes(record: PastRecord, random: Random): PastRecord {
+  const lost = () => random.uniform() < 0.3;
+  return {
+    ...record,
+    ratio: lost() ? null : record.ratio,
+    deadCycles: lost() ? null : record.deadCycles,
+    vees: lost() ? null : record.vees,
+    cost: lost() ? null : record.cost,
+    crewJobs: lost() ? null : record.crewJobs,
+  };
+}
+
+function crestOf(rotations: readonly number[], stations: readonly number[], span: number): number {
+  return Math.max(
+    ...stations.map((x) =>
+      rotations.reduce((sum, rotation, i) => {
+        const s = stations[i]!;
+        return sum + (rotation * (x <= s ? x * (span - s) : s * (span - x))) / span;
+      }, 0),
+    ),
+  );
+}
+
+function poisson(random: Random, mean: number): number {
+  let [count, left] = [0, mean + Math.log(random.uniform() + 1e-12)];
+  while (left > 0) {
+    count++;
+    left += Math.log(random.uniform() + 1e-12);
+  }
+  return count;
+}
