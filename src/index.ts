@@ -12,6 +12,7 @@ export type * from './job/job.ts';
 export { parseJob } from './job/job-file.ts';
 export { jobJsonSchema } from './job/job-schema.ts';
 export { readOptions } from './job/read-options.ts';
+export { pastJsonSchema, pastRecordSchema } from './past/record.ts';
 export { platesDocument } from './plates/plates-document.ts';
 export { platesOfJob } from './plates/plates-of-job.ts';
 export { readReadings } from './read/readings-csv.ts';

@@ -14,6 +14,8 @@ export interface Io {
   /** The one clock. */
   readonly now: () => Date;
   readonly cwd: string;
+  /** $SWEEPBOOK_PAST: the folder of finished jobs; left out: none. */
+  readonly pastFolder?: string | undefined;
   /** Exit status to leave with: 0 done, 1 input could not be used, 2 wrong usage. */
   readonly setExit: (status: 0 | 1 | 2) => void;
 }

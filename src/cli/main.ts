@@ -30,6 +30,7 @@ const io: Io = {
   colour: process.stdout.isTTY === true && !noColour,
   now: () => new Date(),
   cwd: process.cwd(),
+  pastFolder: process.env.SWEEPBOOK_PAST,
   // exitCode, never exit(): exit() cuts a pipe off at 64 KiB.
   setExit: (status) => {
     process.exitCode = status;

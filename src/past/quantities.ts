@@ -71,8 +71,8 @@ interface Quantity {
 }
 
 const CP = 'common practice, no source';
-/** Standard error of the logarithm of a count of whole days: half a day either way. */
-const dayU = (days: number) => 0.5 / (days + 0.5);
+/** Standard error of the logarithm of a count of whole days: rounding alone, 1/√12 of a day (JCGM 100:2008, F.2.2.1). */
+const dayU = (days: number) => 0.29 / (days + 0.5);
 
 /** Every quantity a plan draws, with its prior in one sentence. */
 export function quantityOf(name: QuantityName, currency: string | null, gasUnit: string | null): Quantity {
@@ -119,7 +119,7 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
         of: ({ vees, cycles }) =>
           vees === null || cycles === null || vees < 1 || cycles < 1
             ? null
-            : { value: log(vees / cycles), u: Math.max(0.03, 0.4 / Math.sqrt(cycles)) },
+            : { value: log(vees / cycles), u: 0.05 },
       };
     case 'daysPerCycle':
       return {

@@ -1,4 +1,5 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { log } from '../maths/portable.ts';
@@ -119,7 +120,9 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
   const here = likenessHere(input.analysis, entry);
   const quantity = (name: QuantityName) =>
     learn(name, input.past, here, ownEstimate(name, input, entry), { currency: job.currency, gasUnit });
-  const fixed = FIXED_WORK.filter((kind) => (input.daysDone?.[kind] ?? 0) === 0);
+  // Once heats are made the paint is off and the set-up stands, logged or not.
+  const before: readonly WorkKind[] = set.fromCycle > 0 ? ['set-up', 'paint removal'] : [];
+  const fixed = FIXED_WORK.filter((kind) => !before.includes(kind) && (input.daysDone?.[kind] ?? 0) === 0);
   const learnt = [
     ...(set.basis === 'as-found' ? [quantity('ratio'), quantity('deadShare'), quantity('veesPerCycle')] : []),
     quantity('daysPerCycle'),

@@ -3,7 +3,9 @@
  * one way or another, read over several cycles at arbitrary fractions of what it was. What a model of the steel assumes
  * of a bend (its taper, its sides, what supports do to it) is not in them, so that the model is met by shapes it was not made for.
  */
+
 import type { Job } from '../../src/job/job.ts';
+import { planOf } from '../../src/job/plan-fields.ts';
 import type { Reading } from '../../src/survey/survey.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
 
@@ -300,6 +302,7 @@ function jobOf(span: number, diaphragms: readonly number[] | null): Job {
     repairs: [],
     jacks: [],
     claim: null,
+    plan: planOf(undefined),
     currency: null,
     locale: 'en-US',
     plates: [],

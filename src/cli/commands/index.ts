@@ -9,6 +9,8 @@ import { addHeats } from './heats.ts';
 import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
 import { addPage } from './page.ts';
+import { addPast } from './past.ts';
+import { addPlan } from './plan.ts';
 import { addPlates } from './plates.ts';
 import { addPresets } from './presets.ts';
 import { addReport } from './report.ts';
@@ -30,6 +32,8 @@ export const COMMANDS: readonly AddCommand[] = [
   addHeats,
   addCard,
   addPlates,
+  addPlan,
+  addPast,
   addMark,
   addVerify,
   addExport,

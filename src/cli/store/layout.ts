@@ -9,6 +9,8 @@ const SCANS_FOLDER = 'scans';
 export const REPORTS_FOLDER = 'reports';
 /** The heat log: grows by hand, a row a heat. */
 export const HEAT_LOG_FILE = 'heats.csv';
+/** The cost log: grows by hand, a row a thing paid for. */
+export const COST_LOG_FILE = 'costs.csv';
 /** Maps of panels; they are derived from scans and can be made again. */
 export const PANELS_FOLDER = 'panels';
 /** Folders whose CSV files are read as readings, in this order. */

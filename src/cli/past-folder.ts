@@ -1,0 +1,84 @@
+import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import type { Command } from 'commander';
+import { describeProblem, InputError, type Problem } from '../input-error.ts';
+import { type PastJobs, type PastRecord, pastLineText, readPastJobs } from '../past/record.ts';
+import { sha256Hex } from '../sha256.ts';
+import type { Io } from './io.ts';
+import { writeAtomic } from './store/write-atomic.ts';
+
+/** The file in an agency's folder that holds its finished jobs, one a line. */
+const PAST_FILE = 'past.jsonl';
+/** Ten thousand records of a few kilobytes; more is something else. */
+const LARGEST = 200 * 1024 * 1024;
+
+/** Where past jobs are kept: `--past`, else $SWEEPBOOK_PAST, else nowhere. */
+export function pastFolder(io: Io, given: string | undefined): string | null {
+  const folder = given ?? io.pastFolder ?? null;
+  return folder === null || folder === '' ? null : resolve(io.cwd, folder);
+}
+
+/** Path of the file of past jobs in a folder. */
+export function pastFile(folder: string): string {
+  return join(folder, PAST_FILE);
+}
+
+/**
+ * The finished jobs of a folder, none where there is no file yet.
+ *
+ * @throws InputError when the folder is not there or the file is no regular file
+ */
+export function readPastFolder(folder: string): PastJobs {
+  if (!existsSync(folder) || !statSync(folder).isDirectory()) {
+    throw new InputError(`${folder} could not be used.`, [
+      {
+        file: folder,
+        found: existsSync(folder) ? 'not a folder' : 'nothing',
+        expected: 'the folder of past jobs',
+      },
+    ]);
+  }
+  const path = pastFile(folder);
+  if (!existsSync(path)) return { lines: [], problems: [] };
+  const { size } = statSync(path);
+  if (!statSync(path).isFile() || size > LARGEST) {
+    throw new InputError(`${path} could not be used.`, [
+      {
+        file: path,
+        found: statSync(path).isFile() ? `${size} bytes` : 'not a regular file',
+        expected: `past jobs, at most ${LARGEST} bytes`,
+      },
+    ]);
+  }
+  return readPastJobs(readFileSync(path, 'utf8'), PAST_FILE, sha256Hex);
+}
+
+/** The folder of past jobs, or a usage error where none is named. */
+export function requirePastFolder(io: Io, given: string | undefined, command: Command): string {
+  const folder = pastFolder(io, given);
+  if (folder === null) {
+    command.error('error: say where finished jobs are kept: --past <folder>, or $SWEEPBOOK_PAST', {
+      exitCode: 2,
+    });
+  }
+  return folder;
+}
+
+/** Lines that could not be used are said and left out; the others count. */
+export function tellProblems(io: Io, problems: readonly Problem[]): void {
+  for (const problem of problems) io.err(`caution: ${describeProblem(problem)}\n`);
+}
+
+/** Adds a record at the end of the file, which is made where there is none; the same record twice is one. Says what was done. */
+export function addPastRecord(folder: string, record: PastRecord): string {
+  mkdirSync(folder, { recursive: true });
+  const { lines } = readPastFolder(folder);
+  const line = pastLineText(record, sha256Hex);
+  const { sha256 } = JSON.parse(line) as { sha256: string };
+  if (lines.some((each) => each.sha256 === sha256))
+    return `${record.job} is there already (${sha256.slice(0, 8)}).\n`;
+  const path = pastFile(folder);
+  const before = existsSync(path) ? readFileSync(path, 'utf8') : '';
+  writeAtomic(path, before + (before === '' || before.endsWith('\n') ? '' : '\n') + line);
+  return `${record.job} added to ${path} (${sha256.slice(0, 8)}).\n`;
+}

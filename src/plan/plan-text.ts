@@ -1,0 +1,85 @@
+import { currencyDigits, formatMoney, moneyOf } from '../costs/money.ts';
+import type { Job } from '../job/job.ts';
+import { formatLimit } from '../units/format-length.ts';
+import { wrapText } from '../wrap-text.ts';
+import type { Plan, Spread } from './plan.ts';
+
+/** A plan as a page of text: counts with their 80 % intervals, what they rest on, and what they leave out. */
+export function planText(job: Job, plan: Plan, width: number): string {
+  const lines: string[] = [];
+  const say = (label: string, text: string | null) => {
+    if (text === null) return;
+    lines.push(...wrapText(`${label.padEnd(18)}${text}`, width, '  ', 18));
+  };
+  const when = plan.fromCycle === 0 ? 'before the first heat' : `after cycle ${plan.fromCycle}`;
+  lines.push(`${job.name}: plan ${when}`, '='.repeat(Math.min(width, 80)), '');
+  lines.push(...wrapText(`${chance(plan)} 80 % intervals in brackets.`, width), '');
+  say('cycles', spreadText(plan.cycles, whole));
+  say('vees', spreadText(plan.vees, whole));
+  say('working days', spreadText(plan.days, whole));
+  say('closure hours', spreadText(plan.closureHours, whole));
+  say(
+    'finished',
+    plan.finish === null
+      ? null
+      : `${plan.finish.median} (${plan.finish.low} to ${plan.finish.high ?? 'may be never'})`,
+  );
+  say(
+    'cost',
+    spreadText(plan.cost, (value) =>
+      formatMoney(moneyOf(value, currencyDigits(plan.currency)), plan.currency, job.locale).replace(
+        /[.,]0+(?= |$)/,
+        '',
+      ),
+    ),
+  );
+  say(
+    'gas',
+    spreadText(plan.gas, (value) => `${whole(value)} ${plan.gasUnit ?? ''}`.trim()),
+  );
+  lines.push('', 'What the spread of the working days comes from');
+  if (plan.drivers.length === 0) say('', 'no single quantity');
+  for (const driver of plan.drivers.slice(0, 4)) say(`${Math.round(100 * driver.share)} %`, driver.label);
+  lines.push('', 'What it reckons with (middle, 80 % interval, and where it comes from)');
+  for (const each of plan.learnt) {
+    const number = (value: number) => (value >= 100 ? whole(value) : value.toPrecision(2));
+    lines.push(
+      ...wrapText(
+        `${each.label}: ${number(each.median)} (${number(each.low)} to ${number(each.high)}); ${each.source}.`,
+        width,
+        '  ',
+        2,
+      ),
+    );
+    const like = each.jobs
+      .slice(0, 3)
+      .map(({ job: name, weight }) => `${name} ${Math.round(100 * weight)} %`);
+    if (like.length > 0) lines.push(...wrapText(`most like this one: ${like.join(', ')}.`, width, '    ', 0));
+  }
+  lines.push('', 'What it takes for granted');
+  lines.push(
+    ...wrapText(
+      `Work stops at ${formatLimit(plan.aim, job.units)} or less, inside the limit of ${formatLimit(plan.limit, job.units)} by what measurement leaves uncertain.`,
+      width,
+      '  ',
+      0,
+    ),
+  );
+  for (const assumption of plan.assumptions) lines.push(...wrapText(assumption, width, '  ', 0));
+  return `${lines.join('\n')}\n`;
+}
+
+function chance(plan: Plan): string {
+  const percent = Math.round(100 * plan.probability);
+  if (percent >= 99) return `${plan.line} gets inside the limit in nearly every future followed.`;
+  return `${plan.line} gets inside the limit in ${percent} % of the futures followed.`;
+}
+
+function whole(value: number): string {
+  return `${Math.round(value)}`;
+}
+
+function spreadText(spread: Spread | null, text: (value: number) => string): string | null {
+  if (spread === null) return null;
+  return `${text(spread.median)} (${text(spread.low)} to ${spread.high === null ? 'may be never' : text(spread.high)})`;
+}

@@ -1,0 +1,86 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { COMMANDS } from '../../src/cli/commands/index.ts';
+import { type PastRecord, pastLineText, readPastJobs } from '../../src/past/record.ts';
+import { sha256Hex } from '../../src/sha256.ts';
+import { makeAgency } from '../bench/plan-agencies.ts';
+import { runInProcess } from '../cli/in-process.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'past-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const ROOT = new URL('../..', import.meta.url).pathname;
+const run = (...args: string[]) =>
+  runInProcess(args, COMMANDS, { cwd: ROOT, now: () => new Date('2026-03-02T08:00:00Z') });
+const record: PastRecord = makeAgency('a', 1, false).past[0]!;
+
+describe('a file of past jobs', () => {
+  it('gives back what was written, and names a line that was changed', () => {
+    const line = pastLineText(record, sha256Hex);
+    expect(readPastJobs(line, 'past.jsonl', sha256Hex)).toEqual({
+      lines: [{ sha256: JSON.parse(line).sha256, record }],
+      problems: [],
+    });
+    const changed = line.replace(`"cycles":${record.cycles}`, `"cycles":${record.cycles! + 1}`);
+    expect(changed).not.toBe(line);
+    const read = readPastJobs(`${changed}${line}{"x":1}\nno json\n`, 'past.jsonl', sha256Hex);
+    expect(read.lines).toHaveLength(1);
+    expect(read.problems.map((problem) => problem.row)).toEqual([1, 3, 3, 3, 4]);
+    expect(read.problems[0]!.found).toContain('changed after it was written');
+  });
+
+  it('a finished job is distilled, listed, shown and planned with; twice is once', async () => {
+    const added = await run(
+      'past',
+      'add',
+      'sample-surveys/tannery-street',
+      '--outcome',
+      'plated',
+      '--past',
+      folder,
+    );
+    expect(added).toMatchObject({ status: 0, err: '' });
+    const again = await run(
+      'past',
+      'add',
+      'sample-surveys/tannery-street',
+      '--outcome',
+      'plated',
+      '--past',
+      folder,
+    );
+    expect(again.out).toContain('is there already');
+    const text = readFileSync(join(folder, 'past.jsonl'), 'utf8');
+    const { lines } = readPastJobs(text, 'past.jsonl', sha256Hex);
+    expect(lines).toHaveLength(1);
+    // By hand from the sample's heats.csv: 14 cycles of four vees.
+    expect(lines[0]!.record).toMatchObject({ outcome: 'plated', cycles: 14, vees: 56, units: 'us' });
+    expect(lines[0]!.record.verdicts).toHaveLength(15);
+    const shown = await run('past', 'show', lines[0]!.sha256.slice(0, 8), '--past', folder);
+    expect(JSON.parse(shown.out).record.job).toBe(lines[0]!.record.job);
+    const plan = JSON.parse(
+      (await run('plan', 'sample-surveys/tannery-street', '--past', folder, '--json')).out,
+    );
+    expect(plan.schema).toBe('sweepbook/plan/1');
+    expect(plan.learnt.some((each: { jobs: unknown[] }) => each.jobs.length === 1)).toBe(true);
+  });
+
+  it('takes a record typed in by hand, and refuses one with faults by key', async () => {
+    const file = join(folder, 'by-hand.json');
+    writeFileSync(file, JSON.stringify(record));
+    expect((await run('past', 'add', '--from', file, '--past', folder)).status).toBe(0);
+    writeFileSync(file, JSON.stringify({ ...record, outcome: 'fine', cycels: 3 }));
+    const refused = await run('past', 'add', '--from', file, '--past', folder);
+    expect(refused.status).toBe(1);
+    expect(refused.err).toContain('"cycles"?');
+    expect(refused.err).toContain('outcome');
+  });
+
+  it('wrong usage is 2: no folder named, neither job nor record, no outcome', async () => {
+    expect((await run('past', 'list')).status).toBe(2);
+    expect((await run('past', 'add', '--past', folder)).status).toBe(2);
+    expect((await run('past', 'add', 'sample-surveys/tannery-street', '--past', folder)).status).toBe(2);
+    expect((await run('past', 'list', '--past', join(folder, 'nothing'))).status).toBe(1);
+  });
+});
