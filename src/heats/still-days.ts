@@ -20,7 +20,8 @@ interface DayOfHeats {
 
 /**
  * Cycles on which a line stood still, each laid beside what the heat log says of that day and of the days that moved:
- * gauge, temperature, vees and working time. One sentence a cycle, `line: cycle 2 stood still …`; none without a log.
+ * gauge, temperature, vees and working time. One sentence for each cycle whose heats were unlike, one for all that were
+ * like the others, one for all that are not in the log; none without a log.
  */
 export function stillDays(analysis: Analysis, log: HeatLog): string[] {
   if (log.heats.length === 0) return [];
@@ -29,14 +30,37 @@ export function stillDays(analysis: Analysis, log: HeatLog): string[] {
     const days = [...new Set(heats.map((heat) => heat.cycle))].map((cycle) => dayOf(cycle, heats));
     const still = stillCycles(item);
     const others = days.filter((day) => day.cycle > 0 && !still.includes(day.cycle));
-    return still.map((cycle) => {
-      const day = days.find((each) => each.cycle === cycle);
-      const head = `${item.line.name} stood still in cycle ${cycle}`;
-      return day === undefined
-        ? `${head}; heats.csv has no heat of that cycle.`
-        : `${head}. ${beside(day, others, analysis.job.units === 'us')}`;
-    });
+    const logged = still.flatMap((cycle) => days.filter((day) => day.cycle === cycle));
+    const missing = still.filter((cycle) => !logged.some((day) => day.cycle === cycle));
+    const us = analysis.job.units === 'us';
+    const unlike = logged.filter((day) => factsOf(day, others, us).some((each) => each.differs));
+    const like = logged.filter((day) => !unlike.includes(day));
+    const head = (cycles: readonly number[]) => `${item.line.name} stood still in ${cyclesText(cycles)}`;
+    return [
+      ...unlike.map((day) => `${head([day.cycle])}. ${besideUnlike(day, others, us)}`),
+      ...(like.length === 0
+        ? []
+        : [`${head(like.map((day) => day.cycle))}. ${besideLike(like, others, us)}`]),
+      ...(missing.length === 0
+        ? []
+        : [
+            `${head(missing)}; heats.csv has no heat of ${missing.length === 1 ? 'that cycle' : 'those cycles'}.`,
+          ]),
+    ];
   });
+}
+
+/** `cycle 4`, `cycles 9 to 14`, `cycles 2, 5 and 9 to 11`. */
+function cyclesText(cycles: readonly number[]): string {
+  const runs: [number, number][] = [];
+  for (const cycle of [...cycles].sort((a, b) => a - b)) {
+    const last = runs.at(-1);
+    if (last !== undefined && cycle === last[1] + 1) last[1] = cycle;
+    else runs.push([cycle, cycle]);
+  }
+  const words = runs.map(([from, to]) => (from === to ? `${from}` : `${from} to ${to}`));
+  const text = words.length === 1 ? words[0]! : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
+  return `${cycles.length === 1 ? 'cycle' : 'cycles'} ${text}`;
 }
 
 /** Cycles read one by one that stood still, within the last ten. */
@@ -58,9 +82,11 @@ function dayOf(cycle: number, heats: readonly Heat[]): DayOfHeats {
   };
 }
 
-function beside(day: DayOfHeats, others: readonly DayOfHeats[], us: boolean): string {
+type Fact = NonNullable<ReturnType<typeof fact>>;
+
+function factsOf(day: Omit<DayOfHeats, 'cycle'>, others: readonly DayOfHeats[], us: boolean): Fact[] {
   const units = us ? 'us' : 'si';
-  const facts = [
+  return [
     fact('gauge', day.gauge, usual(others, 'gauge'), (p) =>
       us ? `${grouped(Math.round(p / PSI / 10) * 10)} psi` : `${Math.round(p / 1e5)} bar`,
     ),
@@ -70,12 +96,30 @@ function beside(day: DayOfHeats, others: readonly DayOfHeats[], us: boolean): st
     fact('vees', day.vees, usual(others, 'vees'), (n) => `${Math.round(n)}`),
     fact('working time, first heat to last,', day.hours, usual(others, 'hours'), (h) => `${h.toFixed(1)} h`),
   ].filter((each) => each !== null);
+}
+
+function besideUnlike(day: DayOfHeats, others: readonly DayOfHeats[], us: boolean): string {
+  const unlike = factsOf(day, others, us).filter((each) => each.differs);
+  return `Unlike days that moved: ${textOf(unlike)}.`;
+}
+
+function besideLike(days: readonly DayOfHeats[], others: readonly DayOfHeats[], us: boolean): string {
+  const together = {
+    vees: usual(days, 'vees') ?? 0,
+    gauge: usual(days, 'gauge'),
+    temperature: usual(days, 'temperature'),
+    hours: usual(days, 'hours'),
+  };
+  const facts = factsOf(together, others, us);
+  const its = days.length === 1 ? 'Its' : 'Their';
   if (facts.length === 0) return 'The log says too little of its heats to lay it beside other days.';
-  const unlike = facts.filter((each) => each.differs);
-  if (unlike.length > 0) return `Unlike days that moved: ${unlike.map((each) => each.text).join('; ')}.`;
   return others.length === 0
-    ? `Its heats: ${facts.map((each) => each.text).join('; ')}; no other day is logged to compare.`
-    : `Its heats were like those of days that moved (${facts.map((each) => each.text).join('; ')}): look elsewhere, at restraint and where the vees stood.`;
+    ? `${its} heats: ${textOf(facts)}; no other day is logged to compare.`
+    : `${its} heats were like those of days that moved (${textOf(facts)}): look elsewhere, at restraint and where the vees stood.`;
+}
+
+function textOf(facts: readonly Fact[]): string {
+  return facts.map((each) => each.text).join('; ');
 }
 
 function fact(

@@ -71,6 +71,22 @@ describe('a day that stood still beside the heat log', () => {
     expect(stillDays(analysis([2]), log([]))).toEqual([]);
   });
 
+  it('days alike are said once, days unlike each by itself', () => {
+    const heats = [
+      ...day(1, 4),
+      ...day(2, 4),
+      ...day(3, 4),
+      ...day(4, 4, { pressure: 900 * PSI }),
+      ...day(5, 4),
+      ...day(6, 4),
+    ];
+    const said = stillDays(analysis([2, 3, 4, 6, 7, 8]), log(heats));
+    expect(said).toHaveLength(3);
+    expect(said[0]).toMatch(/in cycle 4\. Unlike .*900 psi/);
+    expect(said[1]).toMatch(/in cycles 2 to 3 and 6\. Their heats were like/);
+    expect(said[2]).toMatch(/in cycles 7 to 8; heats\.csv has no heat of those cycles/);
+  });
+
   it('another line’s heats are not taken for this one’s', () => {
     const heats = [...day(1, 4), ...day(2, 4, { line: 'web' }), ...day(3, 4)];
     expect(stillDays(analysis([2]), log(heats))[0]).toMatch(/no heat of that cycle/);
