@@ -9,3 +9,8 @@ export function median(values: readonly number[]): number {
   const half = sorted.length >> 1;
   return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }
+
+/** The same of any list of numbers; not a number for an empty one. */
+export function medianOrNaN(values: ArrayLike<number>): number {
+  return values.length === 0 ? Number.NaN : median(Array.from(values));
+}

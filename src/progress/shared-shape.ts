@@ -17,7 +17,7 @@ const COMMON = 0.8;
 const TRACY_WIDOM_99 = 2.0234;
 /** A station set aside in more than this share of the surveys is one the fits get wrong, not one read wrongly each time. */
 const OFTEN = 1 / 3;
-/** A reading further off than this many standard deviations is a wrong one (the rule of the fit: one in fifty goes wrong). */
+/** A reading further off than this many standard deviations is a wrong one: a good one goes so far once in 58,000 (normal distribution). */
 const WRONG = 4.3;
 /** Rounds of fitting and setting aside. */
 const PASSES = 4;

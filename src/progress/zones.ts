@@ -116,7 +116,7 @@ function zoneVerdict(
   if (crossed && chanceAbove(judged.belief, past) >= SURE) {
     return {
       verdict: 'overcorrected',
-      reason: `Zone ${name} is bent past straight to the other side than it was found: ${now} that way, now ${judged.rate <= 0 ? 'closing' : 'opening'} ${rate}.`,
+      reason: `Zone ${name} has gone past straight and is bent to the other side: ${now} that way, now ${judged.rate <= 0 ? 'closing' : 'opening'} ${rate}.`,
     };
   }
   if (judged.word === 'regressing') {

@@ -1,4 +1,5 @@
 import { InputError } from '../input-error.ts';
+import { medianOrNaN } from '../maths/median.ts';
 import { edgeDistances, type PanelEdge, type PanelFrame, type PanelSpec, panelFrame } from './panel.ts';
 import { collectPanel, type PanelCell, type PanelCells } from './panel-cells.ts';
 import { predict, predictionVariance, robustLinearFit } from './robust-fit.ts';
@@ -176,7 +177,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
           : 2 * Math.sqrt(Math.max(bend.covariance[3]![3]!, bend.covariance[5]![5]!)),
       radius: wide,
     },
-    planeScatter: plane.scatter * median(edges.map((e) => e.sd)),
+    planeScatter: plane.scatter * medianOrNaN(edges.map((e) => e.sd)),
     rejected: data.rejected,
     scatter: data.scatter,
     seen: cells.length / data.wanted,
@@ -303,9 +304,4 @@ function halfPatch(
     }
   }
   return [...patch];
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[sorted.length >> 1] ?? Number.NaN;
 }

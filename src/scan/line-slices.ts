@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import { exp, log } from '../maths/portable.ts';
 import {
   continuousChain,
@@ -237,19 +238,11 @@ function flangeLevels(slices: readonly Slice[], track: Float64Array, sign: 1 | -
       const q = sign * slice.toward[p]! - edge;
       if (q > -0.03 && q < 0.004) near.push(slice.across[p]!);
     }
-    return median(near);
+    return medianOrNaN(near);
   });
   return Float64Array.from(raw, (_, i) =>
-    median(raw.slice(Math.max(0, i - 6), i + 7).filter(Number.isFinite)),
+    medianOrNaN(raw.slice(Math.max(0, i - 6), i + 7).filter(Number.isFinite)),
   );
-}
-
-/** Not a number for none. */
-function median(values: readonly number[]): number {
-  if (values.length === 0) return Number.NaN;
-  const sorted = Float64Array.from(values).sort();
-  const m = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[m]! : (sorted[m - 1]! + sorted[m]!) / 2;
 }
 
 /** About two dozen, evenly spread. */

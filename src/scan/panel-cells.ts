@@ -1,4 +1,5 @@
 import { InputError } from '../input-error.ts';
+import { medianOrNaN } from '../maths/median.ts';
 import { edgeDistances, type PanelFrame, type PanelSpec } from './panel.ts';
 
 /** One cell of a panel: where the steel is there. */
@@ -115,7 +116,7 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
     for (let i = 0; i < total; i++) {
       if (store[i] === null) continue;
       if (seen[i]! < LEAST) rejected.sparse += seen[i]!;
-      else rough[i] = medianOf(heights(store[i]!, Math.min(MOST, seen[i]!)));
+      else rough[i] = medianOrNaN(heights(store[i]!, Math.min(MOST, seen[i]!)));
     }
     // Second look with the slope of the neighbourhood taken off, so that a part-seen cell is not off by its tilt.
     const fine: (PanelCell | null)[] = new Array(total).fill(null);
@@ -133,15 +134,15 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
         level[p] = points[3 * p + 2]! - slopeU * (points[3 * p]! - u) - slopeV * (points[3 * p + 1]! - v);
       }
       levelled[i] = level;
-      const centre = medianOf(level);
+      const centre = medianOrNaN(level);
       // 1.4826: median absolute deviation to standard deviation for normal scatter.
-      spreads.push(1.4826 * medianOf(level.map((w) => Math.abs(w - centre))));
+      spreads.push(1.4826 * medianOrNaN(level.map((w) => Math.abs(w - centre))));
     }
-    const scatter = Math.max(1e-5, medianOf(Float64Array.from(spreads)));
+    const scatter = Math.max(1e-5, medianOrNaN(Float64Array.from(spreads)));
     for (let i = 0; i < total; i++) {
       const level = levelled[i];
       if (level === undefined) continue;
-      const centre = medianOf(level);
+      const centre = medianOrNaN(level);
       let [n, sum] = [0, 0];
       for (const w of level) {
         if (Math.abs(w - centre) > 3 * scatter) continue;
@@ -233,11 +234,4 @@ function slopeAt(
 
 function heights(points: Float32Array, count: number): Float64Array {
   return Float64Array.from({ length: count }, (_, p) => points[3 * p + 2]!);
-}
-
-function medianOf(values: Float64Array): number {
-  if (values.length === 0) return Number.NaN;
-  const sorted = Float64Array.from(values).sort();
-  const m = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[m]! : (sorted[m - 1]! + sorted[m]!) / 2;
 }

@@ -186,7 +186,7 @@ function readComma(cell: string, options: LengthOptions): string | ParsedLength 
     const point = cell.replace(',', '.');
     return /,\d{3}$/.test(cell)
       ? refuse('a decimal point and no thousands mark', `${cell.replace(',', '')} or ${point}?`)
-      : refuse('a decimal point (the comma is decimal only in files parted by ";")', `${point}?`);
+      : refuse('a decimal point (the comma is decimal only in files with ";" between cells)', `${point}?`);
   }
   return refuse('a number without commas', `${cell.replace(/,/g, '')}?`);
 }

@@ -9,7 +9,7 @@ export interface Parameter {
   readonly sd: number;
   /** Uniform rather than normal: its sd only keeps a step finite. */
   readonly flat: boolean;
-  /** Change of it for a derivative. */
+  /** Change by which derivatives are taken where there is no formula for them: what surveys after the as-found one leave unexplained. */
   readonly step: number;
   readonly get: (state: StruckState) => number;
   readonly set: (state: StruckState, value: number) => StruckState;

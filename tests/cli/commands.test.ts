@@ -225,7 +225,7 @@ describe('check', () => {
     const before = readdirSync(job, { recursive: true });
     const ran = await cli.run(['check', write('c.csv', GOOD), '--job', job]);
     expect(ran).toMatchObject({ status: 0, err: '' });
-    expect(ran.out).toContain('c.csv: long form, parted by comma, 3 readings from 3 rows');
+    expect(ran.out).toContain('c.csv: long form, comma between cells, 3 readings from 3 rows');
     expect(ran.out).toMatch(/bottom-flange {2}0 {6}released {2}3 {9}0'-0" to 20'-0" {2}0 in to 2 1\/4 in/);
     expect(ran.out).toContain('c.csv can be imported.');
     expect(readdirSync(job, { recursive: true })).toEqual(before);

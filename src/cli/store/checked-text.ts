@@ -16,7 +16,7 @@ export function checkedText(checked: CheckedFile): string {
   const name = inertText(file);
   const lines: string[] = [];
   if (read.form !== null) {
-    const parted = read.delimiter === null ? '' : `, parted by ${MARKS[read.delimiter]}`;
+    const parted = read.delimiter === null ? '' : `, ${MARKS[read.delimiter]} between cells`;
     lines.push(
       `${name}: ${read.form} form${parted}, ${plural(read.count, 'reading')} from ${plural(read.rows, 'row')}`,
     );
