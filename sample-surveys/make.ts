@@ -40,7 +40,7 @@ export async function writeSample(sample: Sample, into: string): Promise<string>
           writeFileSync(join(incoming, name), text);
           return join(incoming, name);
         });
-      await addFiles(folder, paths, { setAside: false, when, waitMs: 0 });
+      await addFiles(folder, paths, { setAside: false, when: () => when, waitMs: 0 });
     }
   } finally {
     rmSync(incoming, { recursive: true, force: true });

@@ -43,7 +43,7 @@ export async function runDemo(sample: string, into: string | undefined, tool: st
   for (const [index, name] of files.entries()) {
     const added = await addFiles(folder, [join(source, 'readings', name)], {
       setAside: true,
-      when: io.now().toISOString(),
+      when: () => io.now().toISOString(),
       waitMs: 15_000,
     });
     for (const finding of added.findings) io.err(`${finding.severity}: ${finding.message}\n`);

@@ -81,7 +81,10 @@ describe('hostile text is inert', () => {
       expect(ran.err).not.toMatch(/^sweepbook: all is well/m);
       expect(ran.err).not.toMatch(/\n\s+at .*:\d+:\d+/);
     }
-    const kept = JSON.parse((await cli.run(['verify', job, '--json'])).out).files[0].file as string;
+    const verified = JSON.parse((await cli.run(['verify', job, '--json'])).out) as {
+      files: { file: string }[];
+    };
+    const kept = verified.files.find(({ file }) => file.startsWith('readings/'))!.file;
     expect(kept).toMatch(/^readings\/[\p{L}\p{N}._-]+\.csv$/u);
     const marked = await cli.run([
       ...[

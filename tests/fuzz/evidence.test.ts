@@ -60,12 +60,12 @@ describe('one byte of any file of a job changed', () => {
       writeFileSync(path, `cycle,station,offset\n${rows.join('\n')}\n`);
       await addFiles(folder, [path], {
         setAside: false,
-        when: `2025-05-0${cycle + 1}T08:00:00.000Z`,
+        when: () => `2025-05-0${cycle + 1}T08:00:00.000Z`,
         waitMs: 1000,
       });
     }
     const said = { action: 'genuine' as const, file: 'day-1.csv', who: 'a', why: 'b', cycles: null };
-    await declareSheet(folder, said, '2025-05-03T08:00:00.000Z', 1000);
+    await declareSheet(folder, said, () => '2025-05-03T08:00:00.000Z', 1000);
   });
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

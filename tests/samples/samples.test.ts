@@ -82,7 +82,7 @@ describe('broken files', () => {
   it('the sound one is taken', async () => {
     const { kept } = await addFiles(join(made, 'juniper-lane'), [join(made, 'broken', 'sound.csv')], {
       setAside: false,
-      when: '2025-06-06T21:10:00.000Z',
+      when: () => '2025-06-06T21:10:00.000Z',
       waitMs: 0,
     });
     expect(kept[0]!.readings).toBe(5);
@@ -92,7 +92,7 @@ describe('broken files', () => {
     it(`${name} is refused: ${fault}`, async () => {
       const error = await addFiles(join(made, 'juniper-lane'), [join(made, 'broken', name)], {
         setAside: false,
-        when: '2025-06-07T21:10:00.000Z',
+        when: () => '2025-06-07T21:10:00.000Z',
         waitMs: 0,
       }).then(
         () => null,

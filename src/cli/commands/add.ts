@@ -43,7 +43,7 @@ Example:
         paths.map((path) => resolve(io.cwd, path)),
         {
           setAside: options.setAside === true,
-          when: io.now().toISOString(),
+          when: () => io.now().toISOString(),
           waitMs: Number.parseFloat(options.wait) * 1000,
           onProgress: bar.show,
         },

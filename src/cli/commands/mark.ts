@@ -89,7 +89,7 @@ Example:
     const { acceptFile, declareSheet, markReadings } = await import('../store/mark-readings.ts');
     const said = { file: options.file!, who: options.who!.trim(), why: options.why!.trim() };
     if (!ofRows) {
-      const when = io.now().toISOString();
+      const when = () => io.now().toISOString();
       const declared = asked[0] as 'copy' | 'genuine' | 'accept';
       const result =
         declared === 'accept'
@@ -114,7 +114,7 @@ Example:
         ...said,
         ...{ action, rows, cycles },
       },
-      io.now().toISOString(),
+      () => io.now().toISOString(),
       15_000,
     );
     if (options.json === true) {

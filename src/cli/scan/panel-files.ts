@@ -21,7 +21,7 @@ export async function keepPanel(
   folder: string,
   document: BulgeDocument,
   units: JobUnits,
-  when: string,
+  when: () => string,
   waitMs: number,
 ): Promise<{ readonly json: string; readonly csv: string }> {
   const stem = safeCsvName(`cycle-${document.cycle}-${document.map.panel.name}`).replace(/\.csv$/, '');
@@ -41,7 +41,7 @@ export async function keepPanel(
     const known = panelFiles(readLedger(folder));
     // The same map again is no news.
     if (files.every(({ file, sha256 }) => known.get(file)?.sha256 === sha256)) return;
-    appendToLedger(folder, { kind: 'panel', panel: document.map.panel.name, cycle, files, source }, when);
+    appendToLedger(folder, { kind: 'panel', panel: document.map.panel.name, cycle, files, source }, when());
   });
   return { json: `${PANELS_FOLDER}/${stem}.json`, csv: `${PANELS_FOLDER}/${stem}.csv` };
 }

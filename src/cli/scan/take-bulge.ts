@@ -68,7 +68,9 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
   );
   const kept: { json: string; csv: string }[] = [];
   for (const document of documents)
-    kept.push(await keepPanel(request.job, document, job.units, io.now().toISOString(), request.waitMs));
+    kept.push(
+      await keepPanel(request.job, document, job.units, () => io.now().toISOString(), request.waitMs),
+    );
   if (request.json) {
     io.out(`${JSON.stringify(documents, null, 2)}\n`);
     return;

@@ -180,7 +180,7 @@ async function keep(io: Io, request: ScanRequest, job: Job, csv: string, source:
         },
       },
     ],
-    io.now().toISOString(),
+    () => io.now().toISOString(),
     request.waitMs,
   );
   return result.seq === null

@@ -15,7 +15,7 @@ import { readJobFile } from './read-job-file.ts';
 export interface AddOptions {
   readonly setAside: boolean;
   /** ISO date-time */
-  readonly when: string;
+  readonly when: () => string;
   /** How long to wait while another process writes, ms. */
   readonly waitMs: number;
   readonly onProgress?: (path: string, bytes: number, size: number) => void;

@@ -56,14 +56,14 @@ export interface KeptResult {
  * A reader that finds a file of the ledger not yet under its final name reads the `.incoming-` one. The next writer
  * finishes step 3 for files the ledger knows and deletes `.incoming-` files it does not know.
  *
- * @param when ISO date-time for the record
+ * @param when ISO date-time for the record; asked while the lock is held, so that records follow each other in time
  * @param waitMs how long to wait while another process writes
  * @throws InputError when the bytes are no longer those that were read, or others are busy; else the file system's error
  */
 export async function keepFiles(
   folder: string,
   files: readonly FileToKeep[],
-  when: string,
+  when: () => string,
   waitMs: number,
 ): Promise<KeptResult> {
   return withFolderLock(folder, waitMs, async () => {
@@ -96,10 +96,11 @@ export async function keepFiles(
         taken.add(name.toLowerCase());
         const entry: KeptFile = { file: name, sha256: file.sha256, bytes, ...file.facts };
         kept.push(entry);
-        byHash.set(file.sha256, { ...entry, when });
+        byHash.set(file.sha256, { ...entry, when: when() });
       }
       for (const into of new Set(files.map((file) => file.into))) syncFolder(inJob(folder, into));
-      const record = kept.length === 0 ? null : appendToLedger(folder, { kind: 'import', files: kept }, when);
+      const record =
+        kept.length === 0 ? null : appendToLedger(folder, { kind: 'import', files: kept }, when());
       staged.length = 0;
       finishIncoming(folder);
       return { seq: record?.seq ?? null, kept, already };

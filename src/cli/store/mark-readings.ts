@@ -32,7 +32,7 @@ export async function markReadings(
     /** Which readings of a row that holds several (field sheet): cycles, or all of them; null: not said. */
     readonly cycles: readonly number[] | 'all' | null;
   },
-  when: string,
+  when: () => string,
   waitMs: number,
 ): Promise<MarkedRows> {
   const job = await openJob(folder);
@@ -50,7 +50,7 @@ export async function markReadings(
       ...{ kind: 'mark' as const, action, file, rows: [...rows], who, why },
       ...(cycles === null ? {} : { cycles: [...cycles] }),
     };
-    return { seq: appendToLedger(folder, entry, when).seq, file, rows, cycles };
+    return { seq: appendToLedger(folder, entry, when()).seq, file, rows, cycles };
   });
 }
 
@@ -62,7 +62,7 @@ export async function markReadings(
 export async function acceptFile(
   folder: string,
   said: { readonly file: string; readonly who: string; readonly why: string },
-  when: string,
+  when: () => string,
   waitMs: number,
 ): Promise<{ readonly seq: number; readonly file: string }> {
   requireJobFolder(folder);
@@ -84,7 +84,7 @@ export async function acceptFile(
     finishIncoming(folder);
     const { who, why } = said;
     return {
-      seq: appendToLedger(folder, { kind: 'accept', file: wanted, who, why }, when).seq,
+      seq: appendToLedger(folder, { kind: 'accept', file: wanted, who, why }, when()).seq,
       file: wanted,
     };
   });
@@ -99,7 +99,7 @@ export async function acceptFile(
 export async function declareSheet(
   folder: string,
   said: Pick<Declaration, 'action' | 'file' | 'who' | 'why'> & { readonly cycles: readonly number[] | null },
-  when: string,
+  when: () => string,
   waitMs: number,
 ): Promise<{ readonly seq: number; readonly file: string; readonly cycles: readonly number[] | null }> {
   const job = await openJob(folder);
@@ -120,7 +120,7 @@ export async function declareSheet(
       ...{ kind: 'declare' as const, action, file, who, why },
       ...(cycles === null ? {} : { cycles: [...cycles] }),
     };
-    return { seq: appendToLedger(folder, entry, when).seq, file, cycles };
+    return { seq: appendToLedger(folder, entry, when()).seq, file, cycles };
   });
 }
 
