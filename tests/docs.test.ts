@@ -5,6 +5,7 @@ import { VERDICTS } from '../src/analysis.ts';
 import { COMMANDS } from '../src/cli/commands/index.ts';
 import type { Io } from '../src/cli/io.ts';
 import { buildProgram } from '../src/cli/program.ts';
+import { parseJob } from '../src/job/job-file.ts';
 
 // Instructions for a girder repair may not be stale: the README is held against the program.
 const ROOT = new URL('..', import.meta.url).pathname;
@@ -55,6 +56,15 @@ describe('README', () => {
       }
     }
     expect(count).toBeGreaterThan(4);
+  });
+
+  it('shows a complete job.json that can be used', () => {
+    const [, text] = /```json\n(\{[\s\S]*?\n\})\n```/.exec(readme)!;
+    const job = parseJob(text!);
+    expect(job.jacks).toHaveLength(1);
+    expect(job.restraint).not.toBeNull();
+    expect(job.plates).toHaveLength(1);
+    expect(job.acceptance.some((rule) => rule.preset !== null)).toBe(true);
   });
 
   it('opens with the job in one paragraph', () => {

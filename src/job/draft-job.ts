@@ -1,3 +1,5 @@
+import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
+
 export interface DraftOptions {
   readonly name?: string;
   readonly units: 'us' | 'si';
@@ -18,7 +20,19 @@ export interface JobDraft {
   readonly [key: string]: unknown;
 }
 
-const KINDS = ['sweep', 'camber', 'tilt', 'plumb', 'bulge'];
+/** What a positive offset most often means, by kind. Common practice, no source. */
+const POSITIVE: Readonly<Record<string, string>> = {
+  sweep: 'away from the string',
+  camber: 'up',
+  tilt: 'far edge high',
+  plumb: 'bottom of the web away from the plumb line',
+  bulge: 'away from the straight-edge',
+};
+const KINDS = Object.keys(POSITIVE);
+
+/** `name:kind`, then where they differ from the other lines `:from..to` and `:+what a positive offset means`. */
+const LINE = /^([^:]+):([a-z]+)(?::([^:+]+?)\.\.([^:]+?))?(?::\+\s*([^:]+))?$/;
+const LINE_FORM = `name:kind with kind ${KINDS.join(', ')}, and if they are its own its two ends and what a positive offset means, such as "web-panel:bulge:21 ft..24 ft:+toward the shoulder"`;
 
 /**
  * The job.json of a new job, with lengths left as they were written. Says what it had to assume, and what is wrong
@@ -35,22 +49,40 @@ export function draftJob(
 
   const lines: Record<string, unknown> = {};
   for (const given of options.line.length > 0 ? options.line : ['bottom-flange:sweep']) {
-    const match = /^(.+):([a-z]+)$/.exec(given.trim());
+    const match = given.length > 300 ? null : LINE.exec(given.trim());
     if (match === null || !KINDS.includes(match[2]!)) {
-      faults.push(
-        `option '--line' is name:kind with kind ${KINDS.join(', ')}, such as bottom-flange:sweep, not '${given}'`,
-      );
+      faults.push(`option '--line' is ${LINE_FORM}, not '${given}'`);
       continue;
     }
-    if (Object.hasOwn(lines, match[1]!)) faults.push(`option '--line' names '${match[1]}' twice`);
-    lines[match[1]!] = {
-      kind: match[2],
-      bearings: bearingsOf(options, us, faults),
-      positive: options.positive ?? 'away from the string',
+    const [, name, kind, from, to, positive] = match as unknown as [
+      string,
+      string,
+      string,
+      ...(string | undefined)[],
+    ];
+    if (Object.hasOwn(lines, name)) faults.push(`option '--line' names '${name}' twice`);
+    if (kind === 'bulge' && from === undefined) {
+      faults.push(
+        `option '--line': ${name} is read from a straight-edge, so say where its feet stand: ${name}:bulge:21 ft..24 ft`,
+      );
+    }
+    const meaning = positive?.trim() ?? options.positive ?? POSITIVE[kind]!;
+    if (positive === undefined && options.positive === undefined) {
+      assumed.push(`on ${name} a positive offset means ${meaning}.`);
+    }
+    if (kind === 'tilt')
+      assumed.push(
+        `${name} is read against the level ("baseline": "level"); the other way is "square to the web".`,
+      );
+    lines[name] = {
+      kind,
+      bearings: from === undefined ? bearingsOf(options, us, faults) : [from.trim(), to!.trim()],
+      positive: meaning,
+      ...(kind === 'tilt' ? { baseline: 'level' } : {}),
     };
   }
   if (options.line.length === 0) assumed.push('one line, bottom-flange, of kind sweep.');
-  if (options.positive === undefined) assumed.push('a positive offset means away from the string.');
+  if (isSeveralSpans(options.span)) faults.push(`option '--span' is ${SEVERAL_SPANS}, not '${options.span}'`);
 
   const yieldStress = options.yield ?? (us ? '36 ksi' : '250 MPa');
   if (options.yield === undefined) {

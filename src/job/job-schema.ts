@@ -5,6 +5,7 @@ import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
 import type { JobUnits } from './job.ts';
 import { planSchema } from './plan-fields.ts';
+import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
 
 type Dashed = 'eighths' | 'sixteenths' | null;
 
@@ -140,7 +141,14 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .optional()
       .describe('What 5-3-8 means. Left out: such lengths are refused.'),
     member: z.strictObject({
-      span: run.describe('Bearing to bearing.'),
+      span: z
+        .union([z.string(), z.number()])
+        .superRefine((value, context) => {
+          if (typeof value !== 'string' || !isSeveralSpans(value)) return;
+          context.addIssue({ code: 'custom', message: SEVERAL_SPANS, input: value });
+        })
+        .pipe(run)
+        .describe('The struck span, bearing to bearing.'),
       yieldStress: stress,
       elasticModulus: stress.optional().describe('Default 29000 ksi.'),
       flangeWidth: small,

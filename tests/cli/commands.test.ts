@@ -101,6 +101,8 @@ describe('wrong usage is status 2, unusable input is status 1', () => {
     [['new', 'x'], 2],
     [['new', 'x', ...SIZE, '--units', 'cubits'], 2],
     [['new', 'x', ...SIZE, '--line', 'edge:wobble'], 2],
+    [['new', 'x', ...SIZE, '--line', 'web:bulge'], 2],
+    [['new', 'x', ...SIZE, '--span', '58 ft, 84 ft, 58 ft'], 2],
     [['new', 'x', ...SIZE, '--bearings', '1 ft'], 2],
     [['mark', 'x', '--file', 'a', '--row', '3', '--who', 'me', '--why', 'so'], 2],
     [['mark', 'x', '--file', 'a', '--row', 'three', '--set-aside', '--who', 'me', '--why', 'so'], 2],
@@ -137,13 +139,22 @@ describe('new', () => {
     const options = [
       ...['--name', 'Juniper Lane over the canal, girder 4', '--units', 'si', '--span', '18.9 m'],
       ...['--flange-width', '305 mm', '--flange-thickness', '24', '--yield', '345 MPa'],
-      ...['--diaphragms', '4.7 m, 9.45 m, 14.2 m', '--line', 'bottom:sweep', '--line', 'web:bulge'],
+      ...[
+        '--diaphragms',
+        '4.7 m, 9.45 m, 14.2 m',
+        '--line',
+        'bottom:sweep',
+        '--line',
+        'web:bulge:8 m..9.2 m:+toward the kerb',
+      ],
       ...['--bearings', '0 m, 18.9 m', '--positive', 'toward the north', '--tolerance', '12 mm', '--json'],
     ];
     const ran = await cli.run(['new', 'full', ...options], { cwd: top });
     expect(ran, ran.err).toMatchObject({ status: 0, err: 'Next: sweepbook add full <readings.csv>\n' });
     const { job } = JSON.parse(ran.out);
     expect(Object.keys(job.lines)).toEqual(['bottom', 'web']);
+    expect(job.lines.bottom).toMatchObject({ bearings: ['0 m', '18.9 m'], positive: 'toward the north' });
+    expect(job.lines.web).toMatchObject({ bearings: ['8 m', '9.2 m'], positive: 'toward the kerb' });
     expect(job.acceptance).toHaveLength(2);
     expect(job.member.diaphragms).toEqual(['4.7 m', '9.45 m', '14.2 m']);
   });

@@ -174,6 +174,18 @@ describe('parseJob', () => {
     ]);
   });
 
+  it('of a continuous girder asks for the struck span, in words', () => {
+    const job = example();
+    job.member.span = '58 ft, 84 ft, 58 ft';
+    expect(problemsOf(job)).toMatchObject([
+      {
+        column: 'member.span',
+        found: '"58 ft, 84 ft, 58 ft"',
+        expected: expect.stringContaining('span that was struck'),
+      },
+    ]);
+  });
+
   it('knows the keys of every object from the schema, however deep', () => {
     const job = example() as unknown as Record<string, unknown>;
     Object.assign((job.lines as Record<string, object>)['bottom-flange']!, {

@@ -34,7 +34,7 @@ export const addNew: AddCommand = (program, io) => {
       '--diaphragms <stations>',
       'stations with commas between, such as "15 ft, 31 ft, 47 ft", or "none"',
     )
-    .option('--line <name:kind>', LINE_HELP, collect, [])
+    .option('--line <name:kind[:from..to][:+positive]>', LINE_HELP, collect, [])
     .option('--bearings <from,to>', 'stations of the bearings (default: 0 and the span)')
     .option('--positive <text>', 'what a positive offset means (default: "away from the string")')
     .option('--tolerance <length>', 'limit of the deviation on every line, over the whole line')
@@ -78,14 +78,15 @@ export const addNew: AddCommand = (program, io) => {
 };
 
 const LINE_HELP =
-  'a line to measure, of kind sweep, camber, tilt, plumb or bulge; may be given again (default: bottom-flange:sweep)';
+  'a line to measure, of kind sweep, camber, tilt, plumb or bulge, with its own ends and meaning of positive if they differ; may be given again (default: bottom-flange:sweep)';
 
 const EXAMPLE = `
 What is not given is assumed and said so; edit job.json to change or add to it.
 
 Example:
   sweepbook new juniper-girder-4 --name "Juniper Lane over the canal, girder 4" --span "62 ft" \\
-    --flange-width "12 in" --flange-thickness "15/16 in" --diaphragms "15 ft, 31 ft, 47 ft" --tolerance "1/2 in"
+    --flange-width "12 in" --flange-thickness "15/16 in" --diaphragms "15 ft, 31 ft, 47 ft" --tolerance "1/2 in" \\
+    --line bottom-flange:sweep --line "web-panel:bulge:29 ft..33 ft:+toward the shoulder"
 `;
 
 function collect(value: string, earlier: readonly string[]): string[] {
