@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
-import { heatsOfJob } from '../heats/heats-of-job.ts';
+import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { describeProblem, InputError } from '../input-error.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
@@ -19,9 +19,13 @@ export interface ReportExtras {
   /** The analysis with the findings about the heat log among its own, worst first. */
   readonly analysis: Analysis;
   readonly sections: readonly ReportSection[];
+  /** Null where the heat log could not be used. */
+  readonly heats: HeatsOfJob | null;
   readonly files: readonly FileFact[];
   /** Why the heat log could not be used; null where it could, or there is none. */
   readonly fault: string | null;
+  /** The same with every fault of its rows. */
+  readonly faults: string | null;
 }
 
 /** What heats and plates add to a report. A faulty heat log does not keep the readings from being reported: the report names its faults. */
@@ -37,8 +41,10 @@ export function reportExtras(folder: string, analysis: Analysis, fraction: Fract
         { id: 'heats', title: 'Heats and jacking', in: 'both', body },
         ...platesSections(analysis.job, platesOfJob(analysis)),
       ],
+      heats: null,
       files: [],
       fault: error.message,
+      faults: [error.message, ...error.problems.map(describeProblem)].join(' '),
     };
   }
 }
@@ -70,6 +76,8 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
           },
         ]
       : [],
+    heats,
     fault: null,
+    faults: null,
   };
 }

@@ -63,8 +63,8 @@ async function analyseFolder(folder: string): Promise<{ opened: OpenedJob; analy
 
 async function writeReports(opened: OpenedJob, analysis: Analysis, tool: string, io: Io): Promise<void> {
   const common = { out: undefined, fraction: 16, plain: false, tool } as const;
-  const daily = await writeReport(opened, analysis, { ...common, final: false }, io);
-  const final = await writeReport(opened, analysis, { ...common, final: true }, io);
+  const daily = await writeReport(opened, analysis, { ...common, final: false, full: false }, io);
+  const final = await writeReport(opened, analysis, { ...common, final: true, full: false }, io);
   const shown = (path: string) => relative(io.cwd, path) || path;
   io.out(`
 The job (invented) is in ${shown(opened.folder)}. Open its reports in a browser:

@@ -23,6 +23,10 @@ export interface ReportSettings {
   readonly fraction: Fraction;
   /** Leave the interactive layer (4.8 MB) out. */
   readonly plain: boolean;
+  /** Everything behind the summary too. */
+  readonly full: boolean;
+  /** Undefined: by the units of the job. */
+  readonly paper?: 'A4' | 'letter' | undefined;
   readonly tool: string;
 }
 
@@ -51,19 +55,21 @@ export async function writeReport(
   if (extras.fault !== null) {
     io.err(`caution: ${extras.fault} The report names every fault under “Heats and jacking”.\n`);
   }
-  const panels = bulgeSection(
-    readPanels(opened.folder),
-    quantities(opened.job.units, settings.fraction),
-    opened.job.member,
-  );
+  const maps = readPanels(opened.folder);
+  const panels = bulgeSection(maps, quantities(opened.job.units, settings.fraction), opened.job.member);
   const base = reportContext(opened, {
     now: io.now(),
     tool: settings.tool,
     fraction: settings.fraction,
-    plotly: settings.plain ? null : plottingLibrary(),
+    plotly: settings.plain || !(settings.full || settings.final) ? null : plottingLibrary(),
   });
   const context = {
     ...base,
+    full: settings.full,
+    ...(settings.paper === undefined ? {} : { paper: settings.paper }),
+    ...(extras.heats === null ? {} : { heats: extras.heats }),
+    ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
+    panels: maps,
     besideDays: besideHeats(opened.folder, analysis),
     files: [...base.files, ...extras.files],
     sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],

@@ -1,25 +1,9 @@
-import type { BulgeMap } from '../scan/bulge-map.ts';
+import type { BulgeDocument } from './bulge-document.ts';
 import type { ReportSection } from './context.ts';
 import { figure } from './figure.ts';
 import { bulgeDrawing } from './figures/bulge.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
-
-/** A bulge map as it is kept in the job. */
-export interface BulgeDocument {
-  readonly schema: 'sweepbook/bulge/1';
-  readonly cycle: number;
-  readonly date: string | null;
-  readonly source: { readonly name: string; readonly sha256: string };
-  /** How the scan was brought onto another; null or absent where it stands in its own coordinates. */
-  readonly alignment?: {
-    readonly reference: { readonly name: string; readonly sha256: string };
-    readonly words: string;
-    /** Standard uncertainty of the panel's place, m; null where the patches do not hold it. */
-    readonly placeU: number | null;
-  } | null;
-  readonly map: BulgeMap;
-}
 
 /** Report section of the panels mapped from scans; null where there is none. */
 export function bulgeSection(

@@ -1,3 +1,5 @@
+import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import type { BulgeDocument } from './bulge-document.ts';
 import type { Html } from './html.ts';
 import type { Fraction } from './quantities.ts';
 
@@ -17,6 +19,16 @@ export interface ReportContext {
   readonly plotly: string | null;
   /** Days that stood still beside the heat log, one sentence each, for the first screen. */
   readonly besideDays?: readonly string[];
+  /** Everything behind the summary too: tables by station, every finding, every file. False where left out. */
+  readonly full?: boolean;
+  /** Paper the sheet is made for; Letter for jobs in feet and inches, else A4, where left out. */
+  readonly paper?: 'A4' | 'letter';
+  /** Heats, ceiling and next vees; left out where the heat log was not at hand. */
+  readonly heats?: HeatsOfJob;
+  /** Why the heat log could not be used, in words; left out where it could. */
+  readonly heatsFault?: string;
+  /** Maps of panels, oldest first. */
+  readonly panels?: readonly BulgeDocument[];
   /** Sections of other stages (heats, plates, bulge maps), placed before the method statement. */
   readonly sections?: readonly ReportSection[];
 }

@@ -143,7 +143,7 @@ ${all.length > rows.length ? html`<p>${all.length - rows.length} more: see “sw
 }
 
 /** Short enough for its column: the line's own words where they are short, else + edge; the other is the opposite edge. */
-function edgeWord(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
+export function edgeWord(job: Job, lineName: string, apex: 'positive' | 'negative'): string {
   const words = positiveOf(job, lineName);
   if (apex === 'negative') return 'opposite edge';
   return words.length <= 26 ? words : '+ edge';

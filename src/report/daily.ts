@@ -1,11 +1,17 @@
 import type { Analysis } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
-import { headline } from '../status/crew-words.ts';
+import { headline, limitWords } from '../status/crew-words.ts';
+import { brief } from './brief.ts';
 import type { ReportContext } from './context.ts';
+import { DAILY_CSS, paperCss } from './daily-css.ts';
 import { dateText } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
+import { figure } from './figure.ts';
+import { profilePlot } from './figures/profiles.ts';
+import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
+import { multiplesSection } from './multiples.ts';
 import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
 import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
@@ -22,15 +28,25 @@ import {
   titleBlock,
 } from './sections.ts';
 import { page } from './shell.ts';
-import { deviationTable, setAsideTable, surveysTable, zonesTable } from './tables.ts';
-import { verdictPanel } from './verdict-panel.ts';
+import { deviationTable, resultCell, setAsideTable, surveysTable, zonesTable } from './tables.ts';
+import { tomorrowSection } from './tomorrow.ts';
+import { saidFirst, verdictPanel } from './verdict-panel.ts';
 import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
 
 /** Cycles shown beside the current one in the table by station. */
 const RECENT = 4;
 
+/** Rows of limits, kinds of finding and groups of readings set aside that the two pages hold. */
+const MOST_LIMITS = 4;
+/** Kinds of finding beside few small multiples, and beside as many as there may be. */
+const MOST_FINDINGS = [9, 5] as const;
+const MOST_ASIDE = [6, 3] as const;
+/** More small multiples than this fill half of page two. */
+const FEW_MULTIPLES = 3;
+
 /**
- * The daily sheet: what the crew looks at in the morning, as one self-contained page.
+ * The daily sheet: what the crew looks at in the morning, as one self-contained file that prints on two pages whatever
+ * the job. `context.full` adds an appendix with everything behind them; what stands there stands on the two pages no more.
  *
  * @returns the text of an HTML file
  */
@@ -38,13 +54,81 @@ export function renderDaily(analysis: Analysis, context: ReportContext): string 
   const q = quantities(analysis.job.units, context.fraction);
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
+  const full = context.full === true;
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the verdict</a>
+<main id="main">
+<div class="leaf">
 ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Reading', readingWords(analysis)],
   ['Read on', readOn(analysis)],
 ])}
-<main id="main">
 ${verdictPanel(analysis, q, context.besideDays)}
+${lines.slice(0, 1).map((l) => figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true))}
+${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines))}
+${limitsSection(lines, analysis, q)}
+</div>
+<div class="leaf page-two">
+${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q)}
+${full ? '' : groupsSections(analysis, lines.length - 1 + (context.panels ?? []).length > FEW_MULTIPLES)}
+<section aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2><p class="small">Look for cracks around the impact, at connections and diaphragms, before heating and after it. Keep to the limits on page one and the engineer’s plan. These are measurements and estimates; the owner’s specification, local codes and the licensed engineer in charge govern.</p></section>
+${signOff(['Crew lead', 'Engineer'])}
+<p class="small">${sheetFoot(context)}</p>
+</div>
+${full ? appendix(analysis, lines, context, q) : ''}
+</main>
+${full ? footer(context) : ''}`;
+  return page({
+    title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
+    description: `${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
+    css: sheetCss(analysis, context, `daily sheet, cycle ${cycle}`),
+    body,
+    ...(full ? explorerParts(lines, context, q) : {}),
+  });
+}
+
+/** Styles of both sheets: paper and foot as the job's people print them. */
+export function sheetCss(analysis: Analysis, context: ReportContext, sheet: string): string {
+  const paper = context.paper ?? (analysis.job.units === 'us' ? 'letter' : 'A4');
+  return REPORT_CSS + DAILY_CSS + pageFootCss(analysis.job.name, sheet) + paperCss(paper);
+}
+
+function withinNames(lines: readonly Analysis['lines'][number][]): string[] {
+  return lines.filter((l) => l.progress.verdict === 'within-tolerance').map((l) => l.line.name);
+}
+
+function limitsSection(lines: readonly Analysis['lines'][number][], analysis: Analysis, q: Quantities): Html {
+  const [first, ...others] = lines.map((l) => l.acceptance);
+  const shown = (first ?? []).slice(0, MOST_LIMITS);
+  const rest = [...(first ?? []).slice(MOST_LIMITS), ...others.flat(), ...analysis.unmeasured];
+  const open = rest.filter(({ result }) => result !== 'within').length;
+  return html`<section class="limits" aria-labelledby="limits"><h2 id="limits">Limits${lines[0] === undefined ? '' : html` of ${brief(lines[0].line.name, 40)}`}</h2>${
+    shown.length === 0
+      ? html`<p>None set for this line in the job. Without one nothing here says whether the member is done.</p>`
+      : html`<div class="scroll" tabindex="0" role="region" aria-label="Limits"><table aria-label="Limits"><thead><tr><th scope="col">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th></tr></thead><tbody>${shown.map((a) => html`<tr><th scope="row">${prose(brief(limitWords(a, q.units), 80))}</th><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html` <span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td></tr>`)}</tbody></table></div>`
+  }${rest.length === 0 ? '' : html`<p>${rest.length} more ${rest.length === 1 ? 'limit' : 'limits'} in the job, ${open === 0 ? 'all within' : `${open} of them not shown to be within`}. Undetermined is not a pass.</p>`}</section>`;
+}
+
+function groupsSections(analysis: Analysis, crowded: boolean): Html {
+  const [findingsMost, asideMost] = [MOST_FINDINGS[crowded ? 1 : 0], MOST_ASIDE[crowded ? 1 : 0]];
+  const first = saidFirst(analysis);
+  const findings = allFindings(analysis).filter(({ message }) => !first.has(message));
+  const said = first.size === 0 ? '' : html`<p class="small">Those on page one are not repeated.</p>`;
+  return html`<section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${groupedSetAside(analysis.lines, asideMost)}</section><section aria-labelledby="findings"><h2 id="findings">Findings</h2>${said}${groupedFindings(findings, findingsMost, crowded ? 150 : 200)}</section>`;
+}
+
+function sheetFoot(context: ReportContext): Html {
+  const seal = context.ledgerSeal ?? null;
+  const bad = context.files.filter(({ note }) => /^(?:CHANGED|MISSING|not in the ledger)/.test(note));
+  return html`Rests on ${context.files.length} ${context.files.length === 1 ? 'file' : 'files'}${bad.length === 0 ? '' : html`, <strong>${bad.length} not as the ledger has them</strong>: ${brief(bad.map(({ file, note }) => `${file} (${note})`).join('; '), 160)}`}.${seal === null ? '' : html` Seal of ledger record ${seal.records}: <span class="hash">${seal.sha256}</span>.`} Made by ${context.tool} on ${dateText(context.generated)}.${context.full === true ? '' : html` Everything behind these two pages: <code>sweepbook report --full</code>.`}`;
+}
+
+function appendix(
+  analysis: Analysis,
+  lines: readonly Analysis['lines'][number][],
+  context: ReportContext,
+  q: Quantities,
+): Html {
+  return html`<div class="appendix">
 ${linesOverview(analysis, q, (l) => VERDICT_WORDS[l.progress.verdict])}
 ${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
 ${acceptanceSection(analysis, q)}
@@ -53,18 +137,9 @@ ${decisionSection(analysis)}
 <section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${setAsideTable(analysis.lines, q)}</section>
 ${extraSections(context, 'daily')}
 ${methodSection(analysis, q)}
-${cautionsSection()}
-${signOff(['Crew lead', 'Engineer'])}
+${cautionsSection('all-cautions')}
 ${filesSection(context, false)}
-</main>
-${footer(context)}`;
-  return page({
-    title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
-    description: `${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
-    css: REPORT_CSS + pageFootCss(analysis.job.name, `daily sheet, cycle ${cycle}`),
-    body,
-    ...explorerParts(lines, context, q),
-  });
+</div>`;
 }
 
 function lineSection(
@@ -77,7 +152,7 @@ function lineSection(
   const own = analysis.lines.indexOf(line);
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 <p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>
-${linePlots(line, analysis.job, q, true)}
+${linePlots(line, analysis.job, q, index > 0)}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
 ${deviationTable(line, q, RECENT)}

@@ -20,12 +20,12 @@ export const PROGRESS_CAPTION = prose(
 );
 
 /** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
-export function linePlots(line: LineAnalysis, job: Job, q: Quantities, history: boolean): Html {
+export function linePlots(line: LineAnalysis, job: Job, q: Quantities, profileToo: boolean): Html {
   const cycles = judged(line).length;
   const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
   const zoned = line.fit.zones.length > 0 && cycles > 1;
   return html`${drawn ? planFigure(line, job, q) : ''}
-${figure('Deviation along the line', profileText(line, q, history), (width) => profilePlot(line, job, q, width, history))}
+${profileToo ? figure('Deviation along the line', profileText(line, q), (width) => profilePlot(line, job, q, width, true)) : ''}
 ${
   cycles < 2
     ? html`<p class="muted">One survey so far. Progress, movement and the map by cycle appear with the next cycle.</p>`
@@ -58,8 +58,8 @@ export function planFigure(line: LineAnalysis, job: Job, q: Quantities): Html {
   );
 }
 
-function profileText(line: LineAnalysis, q: Quantities, history: boolean): string {
+function profileText(line: LineAnalysis, q: Quantities): string {
   const limit = bandLimit(line);
-  const steps = history ? 'The strong trace is now, the faint ones are the cycles between. ' : '';
+  const steps = 'The strong trace is now, the faint ones are the cycles between. ';
   return `${KIND_WORDS[line.line.kind][0]!.toUpperCase()}${KIND_WORDS[line.line.kind].slice(1)}; + is ${line.line.positive}. ${steps}${limit === null ? '' : `The band is the tolerance over the whole line, ${q.length(limit)} to either side.`}`;
 }

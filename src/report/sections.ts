@@ -9,6 +9,7 @@ import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
 import { dateText } from './dates.ts';
+import { allFindings } from './grouped.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
@@ -31,14 +32,6 @@ function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
     (f) =>
       html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(f.message)}${placeOf(f, q)}</span></li>`,
   )}</ul>`;
-}
-
-function allFindings(analysis: Analysis): Finding[] {
-  const seen = new Map<string, Finding>();
-  for (const f of [...analysis.findings, ...analysis.lines.flatMap((l) => l.fit.findings)]) {
-    seen.set(`${f.code} ${f.message} ${f.file ?? ''} ${f.row ?? ''}`, f);
-  }
-  return [...seen.values()];
 }
 
 function placeOf(f: Finding, q: Quantities): Html | '' {
@@ -111,8 +104,8 @@ function capital(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
-export function cautionsSection(): Html {
-  return html`<section aria-labelledby="cautions" class="keep"><h2 id="cautions">Cautions</h2>${cautionsBlock()}</section>`;
+export function cautionsSection(id = 'cautions'): Html {
+  return html`<section aria-labelledby="${id}" class="keep"><h2 id="${id}">Cautions</h2>${cautionsBlock()}</section>`;
 }
 
 export function signOff(roles: readonly string[]): Html {

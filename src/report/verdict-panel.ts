@@ -11,6 +11,7 @@ import {
   untold,
   withoutRepeats,
 } from '../status/crew-words.ts';
+import { brief } from './brief.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
@@ -113,22 +114,44 @@ export function percent(p: number): string {
   return `${Math.round(p * 100)} %`;
 }
 
-/** What deserves the next look, most urgent first: stops, what practice says to check, cautions. */
-function nextLook(analysis: Analysis): Html {
+/** Most of what to look at next stands on the first screen, and how much of each. */
+const LOOKS = 3;
+const LOOK_CHARACTERS = 210;
+
+/**
+ * What deserves the next look, most urgent first: stops, what practice says to check, cautions. Each with the sentences
+ * an earlier one has said already taken out; empty where nothing is left of it.
+ */
+function looks(
+  analysis: Analysis,
+): readonly { readonly of: string; readonly said: string; readonly stop: boolean }[] {
   const findings = otherFindings(analysis);
   const ofSeverity = (severity: 'stop' | 'caution') =>
     findings.filter((finding) => finding.severity === severity).map((finding) => finding.message);
   const stops = ofSeverity('stop');
-  const messages = withoutRepeats([
+  const messages = [
     ...stops,
     ...findings.filter(({ code }) => code === 'file-not-in-ledger').map(({ message }) => message),
     ...analysis.decision.checkFirst.slice(0, 2),
     ...ofSeverity('caution'),
-  ]);
-  const items = messages.flatMap((message, i) => {
-    if (message === '') return [];
-    return i < stops.length ? html`<strong>Stop:</strong> ${prose(message)}` : prose(message);
-  });
-  const left = items.length - 4;
-  return html`<div class="next"><h3>Look at next</h3><ol>${items.slice(0, 4).map((i) => html`<li>${i}</li>`)}</ol>${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
+  ];
+  return withoutRepeats(messages).flatMap((said, i) =>
+    said === '' ? [] : [{ of: messages[i]!, said, stop: i < stops.length }],
+  );
+}
+
+/** Messages that stand whole on the first screen, so that no list of findings repeats them. */
+export function saidFirst(analysis: Analysis): ReadonlySet<string> {
+  return new Set(
+    looks(analysis)
+      .slice(0, LOOKS)
+      .filter(({ said }) => said.length <= LOOK_CHARACTERS)
+      .map(({ of }) => of),
+  );
+}
+
+function nextLook(analysis: Analysis): Html {
+  const all = looks(analysis);
+  const left = all.length - LOOKS;
+  return html`<div class="next"><h3>Look at next</h3>${all.length === 0 ? html`<p class="small">Nothing beyond the next step.</p>` : html`<ol>${all.slice(0, LOOKS).map(({ said, stop }) => html`<li>${stop ? html`<strong>Stop:</strong> ` : ''}${prose(brief(said, LOOK_CHARACTERS))}</li>`)}</ol>`}${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
 }

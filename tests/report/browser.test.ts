@@ -22,6 +22,7 @@ if (CHROMIUM === undefined)
   console.warn('SKIPPED, LOUDLY: no Chromium found, the report pages were not opened in a browser');
 
 const CONTEXT: ReportContext = {
+  full: true,
   generated: '2026-03-12',
   tool: 'Sweepbook 0.1.0',
   fraction: 16,
@@ -67,6 +68,7 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     const hostile = syntheticAnalysis({ name: HOSTILE, note: HOSTILE, positive: HOSTILE, lines: 3 });
     const pages = {
       daily: renderDaily(real, CONTEXT),
+      'two-pages': renderDaily(real, { ...CONTEXT, full: false }),
       final: renderFinal(real, CONTEXT),
       // The fullest sheet: heat log, ceiling, plates, every acceptance rule.
       plated: renderFinal(extras.analysis, { ...CONTEXT, sections: extras.sections }),
@@ -227,7 +229,7 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     await page.context().close();
   });
 
-  for (const name of ['daily', 'final', 'us-daily', 'one-survey']) {
+  for (const name of ['daily', 'two-pages', 'final', 'us-daily', 'one-survey']) {
     it(`${name} has no serious accessibility fault`, async () => {
       const { page } = await open(name, { bypassCSP: true, viewport: { width: 1280, height: 800 } });
       if (name === 'us-daily') {

@@ -21,7 +21,7 @@ const report = (...argv: string[]) =>
 
 describe('sweepbook report', () => {
   it('writes the daily sheet into the job, says where, and leaves nothing else behind', async () => {
-    const { out, err, status } = await report('job', '--plain');
+    const { out, err, status } = await report('job', '--full', '--plain');
     expect({ out, err, status }).toEqual({ out: 'job/reports/daily-cycle-14.html\n', err: '', status: 0 });
     expect(readdirSync(join(job, 'reports'))).toEqual(['daily-cycle-14.html']);
     const page = readFileSync(join(job, 'reports/daily-cycle-14.html'), 'utf8');
@@ -67,7 +67,12 @@ describe('sweepbook report', () => {
     const { status, err } = await report('job', '--plain', '--out', 'd.html');
     expect(status).toBe(0);
     expect(err).toMatch(/^caution: heats\.csv could not be used/m);
-    const page = readFileSync(join(folder, 'd.html'), 'utf8');
+    // The two pages name it too: nothing there may look as if no heat had been logged.
+    expect(readFileSync(join(folder, 'd.html'), 'utf8')).toMatch(
+      /heats\.csv could not be used.*heats\.csv:2: station/s,
+    );
+    await report('job', '--full', '--plain', '--out', 'full.html');
+    const page = readFileSync(join(folder, 'full.html'), 'utf8');
     expect(page).toContain('heats.csv could not be used');
     expect(page).toMatch(/heats\.csv:2: station: found .*&lt;b&gt;x&lt;\/b&gt;/);
   });

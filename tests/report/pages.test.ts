@@ -23,10 +23,11 @@ const CONTEXT: ReportContext = {
   plotly: null,
 };
 
-const SHEETS = [
-  ['daily', renderDaily],
-  ['final', renderFinal],
-] as const;
+/** Each sheet with everything behind it: what an engineer files. */
+const SHEETS: readonly (readonly [string, typeof renderDaily])[] = [
+  ['daily', (analysis, context) => renderDaily(analysis, { ...context, full: true })],
+  ['final', (analysis, context) => renderFinal(analysis, { ...context, full: true })],
+];
 
 /** Text a reader sees, tags off. */
 function visible(page: string): string {
@@ -53,7 +54,7 @@ describe.each(SHEETS)('%s sheet', (_name, render) => {
       const page = render(syntheticAnalysis({ verdict }), CONTEXT);
       const first = page.slice(
         page.indexOf('<section class="verdict"'),
-        page.indexOf('<section class="line"'),
+        page.search(/<div class="leaf page-two"|<section class="line"/),
       );
       expect(first.length).toBeGreaterThan(500);
       const text = visible(first.replace(/<\/(?:p|li|h\d|dd|td|tr)>/g, '\n\n'));
@@ -149,16 +150,53 @@ describe.each(SHEETS)('%s sheet', (_name, render) => {
 
 describe('every drawing', () => {
   it('has a text alternative with numbers', () => {
-    const page = renderDaily(syntheticAnalysis({ lines: 2 }), CONTEXT);
+    const page = renderDaily(syntheticAnalysis({ lines: 2 }), { ...CONTEXT, full: true });
     const drawings = page.match(/<svg class="plot[^>]*>/g)!;
     expect(drawings.length).toBeGreaterThan(10);
     for (const tag of drawings) expect(tag).toMatch(/role="img" aria-label="[^"]*\d[^"]*"/);
   });
 
   it('states its exaggeration', () => {
-    const page = renderDaily(syntheticAnalysis(), CONTEXT);
+    const page = renderDaily(syntheticAnalysis(), { ...CONTEXT, full: true });
     const stated = page.match(/offsets exaggerated (\d+) times/g)!;
     expect(stated.length).toBe(2);
     expect(page).toMatch(/offsets are drawn .*?(\d+) times/);
+  });
+});
+
+describe('the two pages of the daily sheet', () => {
+  it('carry the verdict, the limits, what was set aside, the findings and the signatures, and say where the rest is', () => {
+    const text = visible(renderDaily(syntheticAnalysis({ lines: 6 }), CONTEXT));
+    for (const part of [
+      'Straightening is working',
+      'Next:',
+      'Heats for the next cycle',
+      'Limits of bottom-flange',
+      'Other lines and panels',
+      'readings/cycle-2.csv, row 17',
+      'Findings',
+      'licensed engineer',
+      'Crew lead: name, signature, date',
+      'sweepbook report --full',
+    ]) {
+      expect(text).toContain(part);
+    }
+    expect(text).not.toContain('Method and uncertainty');
+  });
+
+  it('say nothing twice: a finding on page one is not repeated on page two, and the full sheet lists each once', () => {
+    const analysis = syntheticAnalysis();
+    const caution = analysis.findings.find((f) => f.severity === 'caution')!;
+    for (const full of [false, true]) {
+      const text = visible(renderDaily(analysis, { ...CONTEXT, full }));
+      expect(text.split(caution.message.slice(0, 40)).length - 1).toBe(full ? 2 : 1);
+    }
+  });
+
+  it('show names and notes of any length as text that stays inside the page', () => {
+    const long = 'A very long name of a very long bridge '.repeat(4).trim();
+    const page = renderDaily(syntheticAnalysis({ name: long, note: long, lines: 6 }), CONTEXT);
+    expect(visible(page)).toContain(long);
+    expect(page.match(/<div class="leaf/g)).toHaveLength(2);
   });
 });

@@ -35,7 +35,7 @@ export function screensOf(analysis: Analysis): Screens {
     analysis,
     text: statusText(analysis, { columns: 80, paint: (_, words) => words }),
     daily: plain(
-      daily.slice(daily.indexOf('<section class="verdict"'), daily.indexOf('<section class="line"')),
+      daily.slice(daily.indexOf('<section class="verdict"'), daily.indexOf('<figure class="grow"')),
     ),
     tiles: line === null ? '' : plain(htmlText(keyFigures(line, quantities('us', 16)))),
   };

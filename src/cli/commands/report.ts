@@ -8,6 +8,8 @@ interface Options {
   readonly out?: string;
   readonly fraction: string;
   readonly plain?: boolean;
+  readonly full?: boolean;
+  readonly paper?: 'A4' | 'letter';
   readonly json?: boolean;
 }
 
@@ -24,6 +26,13 @@ export const addReport: AddCommand = (program, io) => {
       new Option('--fraction <n>', 'round inches to 1/n in the tables; decimals stay on hover')
         .choices(['8', '16', '32', '64'])
         .default('16'),
+    )
+    .option('--full', 'with everything behind the summary: tables by station, every finding, every file')
+    .addOption(
+      new Option(
+        '--paper <size>',
+        'paper it is made for (default: letter for jobs in feet, else A4)',
+      ).choices(['A4', 'letter']),
     )
     .option('--plain', 'leave out the interactive plots (4.8 MB); drawings and tables stay')
     .option('--json', 'print what was written as JSON')
@@ -54,6 +63,8 @@ export const addReport: AddCommand = (program, io) => {
             out: options.out,
             fraction: Number.parseInt(options.fraction, 10) as Fraction,
             plain: options.plain === true,
+            full: options.full === true,
+            paper: options.paper,
             tool: `Sweepbook ${program.version()}`,
           },
           io,

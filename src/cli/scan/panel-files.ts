@@ -3,7 +3,7 @@ import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
 import type { JobUnits } from '../../job/job.ts';
 import { panelFiles } from '../../ledger/contents.ts';
-import type { BulgeDocument } from '../../report/bulge-section.ts';
+import type { BulgeDocument } from '../../report/bulge-document.ts';
 import { bulgeCsv } from '../../scan/bulge-csv.ts';
 import { namesIn } from '../store/csv-files.ts';
 import { withFolderLock } from '../store/folder-lock.ts';

@@ -3,7 +3,7 @@ import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
 import type { JobUnits } from '../../job/job.ts';
 import { readDate } from '../../read/cells.ts';
-import type { BulgeDocument } from '../../report/bulge-section.ts';
+import type { BulgeDocument } from '../../report/bulge-document.ts';
 import { type BulgeMap, mapBulge } from '../../scan/bulge-map.ts';
 import { panelPlaceU } from '../../scan/panel.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';

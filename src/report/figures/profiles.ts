@@ -18,7 +18,7 @@ import {
 
 /**
  * Deviation along the line, one trace a cycle: the current one strong with its uncertainty, as found dashed, the cycles
- * between faint. The tolerance over the whole line is a band.
+ * between faint. The tolerance over the whole line is a band. `low` draws it flatter, for a page it shares with much else.
  */
 export function profilePlot(
   line: LineAnalysis,
@@ -26,6 +26,7 @@ export function profilePlot(
   q: Quantities,
   width: number,
   history: boolean,
+  low = false,
 ): Html {
   const surveys = drawable(line);
   const found = drawable(line)[0];
@@ -40,7 +41,7 @@ export function profilePlot(
     job,
     q,
     width,
-    heights: [210, 300],
+    heights: [210, low ? 190 : 300],
     entries: entries(found, now, between.length, limit, restrained),
     drawn: surveys,
   });

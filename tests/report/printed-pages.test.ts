@@ -1,0 +1,144 @@
+/** How many sheets of paper the worst jobs take, printed by a real browser and counted by pdfinfo. */
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { type Browser, chromium } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Analysis } from '../../src/analysis.ts';
+import type { BulgeDocument } from '../../src/report/bulge-document.ts';
+import type { ReportContext } from '../../src/report/context.ts';
+import { renderDaily } from '../../src/report/daily.ts';
+import { syntheticAnalysis } from './synthetic-analysis.ts';
+
+const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(
+  existsSync,
+);
+const PDFINFO = ['/usr/bin/pdfinfo', '/usr/local/bin/pdfinfo'].find(existsSync);
+if (CHROMIUM === undefined || PDFINFO === undefined)
+  console.warn('SKIPPED, LOUDLY: no Chromium or no pdfinfo found, printed pages were not counted');
+
+const LONG = 'Kettle Lane over the old canal and the two sidings of the quarry railway, north carriageway';
+
+function panel(i: number): BulgeDocument {
+  return {
+    schema: 'sweepbook/bulge/1',
+    cycle: 40,
+    date: '2026-03-12',
+    source: { name: `panel-${i}.ply`, sha256: 'e3b0c44298fc1c149afbf4c8996fb924'.repeat(2) },
+    map: {
+      panel: { name: `web panel ${i} between the diaphragms at 15 ft and 31 ft` },
+      outline: [
+        [0, 0],
+        [1.5, 0],
+        [1.5, 0.9],
+        [0, 0.9],
+      ],
+      largest: { u: 0.7, v: 0.4, deviation: 0.013, sd: 0.0004 },
+    } as unknown as BulgeDocument['map'],
+  };
+}
+
+/** Forty cycles, six lines, three panels, a finding of every kind there might be, and misreads in every survey. */
+function worst(units: 'us' | 'si'): Analysis {
+  const analysis = syntheticAnalysis({ lines: 6, cycles: 40, stations: 60, units, name: LONG, note: LONG });
+  return {
+    ...analysis,
+    findings: [
+      ...analysis.findings,
+      ...Array.from({ length: 60 }, (_, i) => ({
+        severity: (['stop', 'caution', 'note'] as const)[i % 3]!,
+        code: `kind-${i % 25}`,
+        message: `Finding ${i}: ${`${LONG}. `.repeat(3)}Look at it again before the next heat.`,
+      })),
+    ],
+    lines: analysis.lines.map((item) => ({
+      ...item,
+      acceptance: Array.from({ length: 4 }, () => item.acceptance).flat(),
+      fit: {
+        ...item.fit,
+        surveys: item.fit.surveys.map((survey) => ({
+          ...survey,
+          setAside: Array.from({ length: 3 }, (_, row) => ({
+            file: `readings/cycle-${survey.cycle}-as-typed-in-from-the-wet-sheet.csv`,
+            row: row + 2,
+            station: row,
+            offset: 0.02,
+            reason: `${LONG}, reading ${row} off by ${row} in`,
+            by: 'hand' as const,
+          })),
+        })),
+      },
+    })),
+  };
+}
+
+const CONTEXT: ReportContext = {
+  generated: '2026-03-12',
+  tool: 'Sweepbook 0.1.0',
+  fraction: 16,
+  files: Array.from({ length: 40 }, (_, i) => ({
+    file: `readings/cycle-${i}.csv`,
+    sha256: 'e3b0c44298fc1c149afbf4c8996fb924'.repeat(2),
+    rows: 32,
+    note: i % 7 === 0 ? 'CHANGED since it was imported 4 Mar 2026' : 'as imported 4 Mar 2026',
+  })),
+  ledger: [],
+  ledgerSeal: { records: 90, sha256: 'e3b0c44298fc1c149afbf4c8996fb924'.repeat(2) },
+  plotly: null,
+  panels: [panel(1), panel(2), panel(3)],
+  heatsFault: `heats.csv could not be used. ${LONG}`,
+  besideDays: [`Cycle 31 stood still: ${LONG}.`],
+};
+
+let browser: Browser;
+let folder: string;
+
+describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages', () => {
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepbook-printed-'));
+    browser = await chromium.launch({
+      executablePath: CHROMIUM!,
+      args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run'],
+    });
+  });
+  afterAll(async () => {
+    await browser?.close();
+    if (folder !== undefined) rmSync(folder, { recursive: true, force: true });
+  });
+
+  const SHEETS = [
+    ['the worst job in feet', () => renderDaily(worst('us'), CONTEXT), 2],
+    ['the worst job in metres', () => renderDaily(worst('si'), CONTEXT), 2],
+    ['an ordinary job', () => renderDaily(syntheticAnalysis({ lines: 3 }), { ...CONTEXT, panels: [] }), 2],
+    ['one survey', () => renderDaily(syntheticAnalysis({ cycles: 0 }), CONTEXT), 2],
+  ] as const;
+
+  for (const [name, make, most] of SHEETS) {
+    for (const format of ['A4', 'Letter'] as const) {
+      it(`${name}: ${most} pages of ${format}, nothing cut off`, async () => {
+        expect(await printed(make(), format)).toEqual({ pages: most, cut: [] });
+      });
+    }
+  }
+});
+
+/** Pages printed, and the leaves whose content is taller than the paper leaves room for, with by how much, px. */
+async function printed(text: string, format: 'A4' | 'Letter'): Promise<{ pages: number; cut: number[] }> {
+  const file = join(folder, 'sheet.html');
+  writeFileSync(file, text);
+  const page = await browser.newPage();
+  await page.goto(pathToFileURL(file).href);
+  const pdf = join(folder, 'sheet.pdf');
+  await page.pdf({ path: pdf, format, printBackground: true });
+  await page.emulateMedia({ media: 'print' });
+  const width = Math.floor((((format === 'A4' ? 210 : 215.9) - 28) / 25.4) * 96);
+  await page.setViewportSize({ width, height: 1000 });
+  const over = await page
+    .locator('.leaf')
+    .evaluateAll((all) => all.map((leaf) => leaf.scrollHeight - leaf.clientHeight));
+  await page.context().close();
+  const info = execFileSync(PDFINFO!, [pdf], { encoding: 'utf8' });
+  return { pages: Number(/Pages:\s+(\d+)/.exec(info)![1]), cut: over.filter((px) => px > 1) };
+}
