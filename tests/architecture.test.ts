@@ -39,7 +39,19 @@ const ALLOWED: Record<string, readonly string[]> = {
   analyse: [...BASE, 'job', 'survey', 'doubts', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
   export: [...BASE, 'job', 'survey'],
   status: [...BASE, 'job', 'survey', 'decision', 'analyse'],
-  report: [...BASE, 'sha256', 'job', 'survey', 'decision', 'status', 'heats', 'plates', 'scan'],
+  report: [
+    ...BASE,
+    'sha256',
+    'job',
+    'survey',
+    'decision',
+    'status',
+    'heats',
+    'plates',
+    'scan',
+    'costs',
+    'plan',
+  ],
 };
 const EDGES = new Set(['cli', 'page', 'index']);
 /** What each edge must not reach into: the command line writes the page, so the page knows nothing of it. */

@@ -17,6 +17,8 @@ export interface Prior {
   readonly meanU: number;
   /** Scale of the half-Cauchy prior on the spread between jobs. */
   readonly spread: number;
+  /** Spreads beyond this many of that scale are ruled out; left out: 40, far enough that it does not matter. */
+  readonly farthest?: number;
   /** Where it comes from, in one sentence. */
   readonly source: string;
 }
@@ -30,7 +32,7 @@ export interface Pooled {
   readonly population: { readonly mean: number; readonly spread: number };
 }
 
-/** Spreads tried, as multiples of the prior's scale: fine where the half-Cauchy has its mass, far enough out that the rest does not matter. */
+/** Spreads tried, as multiples of the prior's scale: fine where the half-Cauchy has its mass. */
 const STEPS = 120;
 const FARTHEST = 40;
 
@@ -48,10 +50,11 @@ export function pool(
   own: Omit<Estimate, 'weight' | 'job'> | null,
 ): Pooled {
   const counted = others.filter((each) => each.weight > 0);
+  const farthest = prior.farthest ?? FARTHEST;
   const points = Array.from({ length: STEPS }, (_, i) => {
     // Even steps of the half-Cauchy's distribution function for small spreads, of the logarithm beyond: τ = s·t.
-    const t = FARTHEST * ((i + 0.5) / STEPS) ** 3;
-    const width = (3 * FARTHEST * ((i + 0.5) / STEPS) ** 2) / STEPS;
+    const t = farthest * ((i + 0.5) / STEPS) ** 3;
+    const width = (3 * farthest * ((i + 0.5) / STEPS) ** 2) / STEPS;
     return atSpread(prior, counted, own, prior.spread * t, log(width / (1 + t * t)));
   });
   const top = Math.max(...points.map((point) => point.logWeight));

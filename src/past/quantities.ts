@@ -4,6 +4,9 @@ import type { Estimate, Pooled, Prior } from './pool.ts';
 import { pool, pooledQuantile } from './pool.ts';
 import type { PastRecord } from './record.ts';
 
+/** Crews do not differ by more than three times what is held usual: without this a prior alone would reckon with months of painting. */
+const UNLIKE = 3;
+
 /** What makes one job like another: all lengths in m, null where not known. */
 export interface JobLikeness {
   readonly span: number;
@@ -214,7 +217,8 @@ export function learn(
     const said = quantity.of(record);
     return said === null ? [] : [{ job: record.job, ...said, weight: likeness(here, likenessOf(record)) }];
   });
-  const prior = quantity.prior ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
+  const stated = quantity.prior === null ? null : { ...quantity.prior, farthest: UNLIKE };
+  const prior = stated ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
   if (prior === null) return null;
   const pooled = pool(prior, estimates, own);
   const plain = (p: number) => plainValue(name, pooledQuantile(pooled, p));

@@ -1,4 +1,4 @@
-import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
@@ -86,6 +86,11 @@ export function planJob(input: PlanInput): PlanResult {
   const judged = entry.progress.series;
   const last = judged.at(-1);
   if (last === undefined) return refuse(`${entry.line.name} has no survey that can be judged`);
+  if (AGAINST.includes(entry.progress.verdict)) {
+    return refuse(
+      `the readings of ${entry.line.name} say "${entry.progress.verdict}": days reckoned from vees would contradict them (see status)`,
+    );
+  }
   const aim = Math.max(limit / 2, limit - 2 * last.u);
   const zones = plannedZones(entry, heats);
   const forecast = entry.progress.cyclesLeft;
@@ -104,6 +109,9 @@ export function planJob(input: PlanInput): PlanResult {
 function refuse(reason: string): PlanResult {
   return { plan: null, reason };
 }
+
+/** Words of the readings beside which no plan of further heats can stand. */
+const AGAINST: readonly Verdict[] = ['stalled', 'regressing', 'overcorrected'];
 
 interface Set {
   readonly limit: number;
@@ -399,7 +407,7 @@ function assumptionsOf(
   return [
     set.basis === 'readings'
       ? `Cycles left are those of the readings of ${entry.line.name}, as the status says them.`
-      : `The zones of ${entry.line.name} as found are worked off with vees as planned, the largest at the crest first.`,
+      : `The zones of ${entry.line.name} as ${set.fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, the largest at the crest first.`,
     'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
     ...(fields.weatherDays === 0 ? ['No day is lost to weather: plan.weatherDays says otherwise.'] : []),
     ...(fields.start === null ? ['Counts only: plan.start gives dates.'] : []),

@@ -59,11 +59,21 @@ describe('a file of past jobs', () => {
     expect(lines[0]!.record.verdicts).toHaveLength(15);
     const shown = await run('past', 'show', lines[0]!.sha256.slice(0, 8), '--past', folder);
     expect(JSON.parse(shown.out).record.job).toBe(lines[0]!.record.job);
+    // Stalled by its readings: no plan of further heats stands beside that word.
+    const refused = await run('plan', 'sample-surveys/tannery-street', '--past', folder);
+    expect(refused).toMatchObject({ status: 1, out: '' });
+    expect(refused.err).toContain('say "stalled"');
     const plan = JSON.parse(
-      (await run('plan', 'sample-surveys/tannery-street', '--past', folder, '--json')).out,
+      (await run('plan', 'sample-surveys/saltmarsh-road', '--past', folder, '--json')).out,
     );
     expect(plan.schema).toBe('sweepbook/plan/1');
     expect(plan.learnt.some((each: { jobs: unknown[] }) => each.jobs.length === 1)).toBe(true);
+    // One model of movement: the cycles of the plan are those of the status.
+    const status = JSON.parse((await run('status', 'sample-surveys/saltmarsh-road', '--json')).out);
+    const [line] = status.lines;
+    expect(plan.basis).toBe('readings');
+    expect(plan.cycles.low).toBe(Math.ceil(line.progress.cyclesLeft.low));
+    expect(plan.cycles.median).toBe(Math.ceil(line.progress.cyclesLeft.expected));
   });
 
   it('takes a record typed in by hand, and refuses one with faults by key', async () => {

@@ -1,4 +1,4 @@
-import { resolve } from 'node:path';
+import { relative, resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
 
 export const addPlan: AddCommand = (program, io) => {
@@ -8,6 +8,8 @@ export const addPlan: AddCommand = (program, io) => {
     .argument('<job>', 'job folder')
     .option('--past <folder>', 'folder of finished jobs (default: $SWEEPBOOK_PAST)')
     .option('--json', 'print the plan as JSON (schema sweepbook/plan/1, SI units)')
+    .option('--sheet', 'write it as one page for the front office')
+    .option('--out <file>', 'where to write the page (default: reports/plan.html of the job)')
     .addHelpText(
       'after',
       `
@@ -19,7 +21,7 @@ Example:
   sweepbook plan juniper-lane-girder-4 --past finished-jobs
 `,
     )
-    .action(async (given: string, options: { past?: string; json?: boolean }) => {
+    .action(async (given: string, options: { past?: string; json?: boolean; sheet?: true; out?: string }) => {
       const [{ heatsOfFolder }, { costLogOf }, { sumCosts }, { planJob }, { planText }, past] =
         await Promise.all([
           import('../store/heats-of-folder.ts'),
@@ -51,6 +53,20 @@ Example:
             expected: 'a job that says where work stops and what a heat does',
           },
         ]);
+      }
+      if (options.sheet !== undefined) {
+        const [{ renderPlanSheet }, { sheetPath, writeSheet }] = await Promise.all([
+          import('../../report/plan-sheet.ts'),
+          import('../write-sheet.ts'),
+        ]);
+        const path = sheetPath(folder, 'plan.html', options.out, io);
+        const facts = {
+          generated: io.now().toISOString().slice(0, 10),
+          tool: `Sweepbook ${program.version()}`,
+        };
+        await writeSheet(folder, path, renderPlanSheet(job, plan, facts));
+        io.out(`${relative(io.cwd, path) || path}\n`);
+        return;
       }
       io.out(
         options.json === true
