@@ -38,8 +38,9 @@ export interface Counted {
  * In one survey a sheet of any length counts as a copy when it equals another, from five readings on also when it is
  * part of another. Between cycles, lines and jacks off and on it takes five readings alike with three different
  * offsets among them, counted over all lines of the two sheets (eight where only several copies of one short sheet
- * together give that many). Chance: where readings are rounded to twice their sd, two of the same steel agree 5 times in
- * 10 (normal scatter, by quadrature), so 1 in 28 for five, 1 in 205 for eight and less than 1 in 500,000 for twenty.
+ * together give that many). Chance: where readings are rounded to twice their sd, two of the same steel agree at a
+ * station 49 times in 100 (normal scatter, by quadrature), so 1 in 37 for five, 1 in 320 for eight and 1 in 1.8 million
+ * for twenty.
  * A line extracted again from the same cloud is a copy by its cloud's SHA-256, whatever the numbers.
  */
 export function leaveOutCopies(

@@ -97,6 +97,15 @@ const bundleSchema = z.strictObject({
   sheets: z.array(sheet),
 });
 
+/** Parts of a sheet, to read what a damaged record still holds. */
+export const sheetParts = { sheet, cell } as const;
+
+/** A bundle from data of any kind; null where it is none. */
+export function readBundle(raw: unknown): JobBundle | null {
+  const parsed = bundleSchema.safeParse(raw);
+  return parsed.success ? parsed.data : null;
+}
+
 export type JobBundle = z.infer<typeof bundleSchema>;
 export type Sheet = z.infer<typeof sheet>;
 export type Cell = z.infer<typeof cell>;

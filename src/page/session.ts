@@ -30,7 +30,7 @@ export interface Joined {
 export function joinKept(
   incoming: JobBundle,
   job: Job,
-  kept: { readonly bundle: JobBundle; readonly book: Book } | null,
+  kept: { readonly bundle: JobBundle | null; readonly book: Book } | null,
 ): Joined {
   const book = kept?.book ?? emptyBook(job);
   const line = job.lines.some((each) => each.name === book.line) ? book.line : job.lines[0]!.name;
@@ -44,7 +44,7 @@ export function joinKept(
   }
   const known = new Set(incoming.files.map((file) => file.text));
   const names = new Set(incoming.files.map((file) => file.file));
-  const added = (kept?.bundle.files ?? []).filter(
+  const added = (kept?.bundle?.files ?? []).filter(
     (file) => file.note === ADDED && !known.has(file.text) && !names.has(file.file),
   );
   return {

@@ -48,6 +48,7 @@ ${startSection()}
 function startSection(): Html {
   return html`<section id="start" class="view start" aria-label="Open or start a job" hidden>
 <div id="stored"></div>
+<div id="stored-aside"></div>
 <h2>Open a job</h2>
 <p>Take the job folder, its files, or a whole-job file this page wrote. They can also be dropped anywhere on the page.</p>
 <p class="actions"><label class="file-button">Choose files<input type="file" id="pick-files" multiple accept=".json,.csv,.jsonl"></label><label class="file-button">Choose a folder<input type="file" id="pick-folder" webkitdirectory multiple></label></p>

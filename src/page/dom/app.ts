@@ -1,6 +1,7 @@
 import type { Analysis } from '../../analysis.ts';
 import { checkReadings } from '../../doubts/check-readings.ts';
 import { InputError } from '../../input-error.ts';
+import type { JobUnits } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readReadings } from '../../read/readings-csv.ts';
 import { renderDaily } from '../../report/daily.ts';
@@ -16,21 +17,23 @@ import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { bundleOfFiles, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
+import { mergeBooks } from '../merge-books.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
-import { openBundle } from '../open-bundle.ts';
+import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
-import { continueBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
+import { ADDED, continueBook, emptyBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
+import { discardUnfitted, mapUnfitted, unfitted, unfittedCsv } from '../unfitted.ts';
 import type { FromWorker } from '../worker-messages.ts';
 import { analyst } from './analyst.ts';
 import { canShare, download, share } from './deliver.ts';
 import { byId, fill, show } from './element.ts';
 import { entry } from './entry.ts';
 import { droppedFiles, textsOf } from './given-files.ts';
-import { outHtml } from './out-view.ts';
+import { asidesHtml, outHtml } from './out-view.ts';
 import { type SaveState, saver } from './saver.ts';
 import { openSheetDialog } from './sheet-dialog.ts';
-import { openStorage } from './storage.ts';
+import { type Aside, type Kept, openStorage } from './storage.ts';
 import { brightness } from './theme.ts';
 
 declare const SWEEPBOOK_VERSION: string;
@@ -59,6 +62,7 @@ export async function startPage(): Promise<void> {
   let version = 0;
   let view: View = 'entry';
   let unsaved = false;
+  let asides: readonly Aside[] = [];
 
   brightness(byId('theme'));
   const worker = analyst(receive);
@@ -92,12 +96,27 @@ export async function startPage(): Promise<void> {
     const first = openBundle(incoming);
     const id = jobId(first.job);
     const kept = 'load' in storage ? await storage.load(id) : null;
-    const joined = joinKept(
-      incoming,
-      first.job,
-      kept === null ? null : { bundle: kept.bundle, book: kept.book.book },
-    );
-    const opened = joined.bundle.files.length === incoming.files.length ? first : openBundle(joined.bundle);
+    const put: Aside[] = [];
+    const aside = (file: string, why: string, text: string) =>
+      put.push({ key: sha256Hex(JSON.stringify([id, file, text])), job: id, file, why, text });
+    if (kept?.damaged) {
+      aside(
+        'damaged-record.json',
+        'Part of what this device kept of this job cannot be read. What could be read is in the job; this is the whole record as it stands.',
+        kept.damaged,
+      );
+    }
+    const { joined, opened } = joinReadable(incoming, first, kept, aside);
+    if ('putAside' in storage) {
+      for (const each of put) {
+        if ((await storage.putAside(each)) === 'saved') continue;
+        // Saving would write over the only copy.
+        download(each.file, each.text, 'application/json');
+        throw new Error(
+          `What this device kept of this job does not fit it, and there is no room to put it aside (${each.file} has been downloaded). The job was not opened, and nothing kept was changed.`,
+        );
+      }
+    }
     const taken = joined.bundle.files.map((file) => file.file);
     const book = continueBook(joined.book, opened, today(), taken);
     session = { id, bundle: joined.bundle, opened, book, key: jobKey(SWEEPBOOK_CORE, joined.bundle) };
@@ -106,9 +125,25 @@ export async function startPage(): Promise<void> {
     worker.job(opened);
     ask(true);
     takeFinished([finished, kept?.answer ?? null]);
-    saving.begin(kept?.book.revision ?? 0);
+    saving.begin(kept?.book?.revision ?? 0, kept?.book?.book ?? null);
     remember(id);
     clearNotices();
+    asides = 'asides' in storage ? await storage.asides() : [];
+    const homeless = unfitted(book, opened.job);
+    if (homeless.length > 0) {
+      const names = [...new Set(homeless.map((each) => each.line))].join(', ');
+      const count = homeless.reduce((sum, each) => sum + each.count, 0);
+      notice(
+        'stop',
+        `${count} keyed reading${count === 1 ? ' is' : 's are'} on a line this job does not have (${names}), and count${count === 1 ? 's' : ''} nowhere. Hand over lists them: download them, put them on a line, or discard them.`,
+      );
+    }
+    if (put.length > 0) {
+      notice(
+        'stop',
+        `Something this device kept does not fit this job and was put aside: ${put.map((each) => each.why).join(' ')} It is listed under Hand over.`,
+      );
+    }
     for (const cycle of joined.clashes) {
       notice(
         'caution',
@@ -135,6 +170,48 @@ export async function startPage(): Promise<void> {
       );
     }
     void navigator.storage?.persist?.().catch(() => false);
+  }
+
+  /**
+   * The incoming job with what was kept. Kept things that would keep it from opening (keyed in other units, a file added
+   * here that no longer reads) are put aside, never dropped.
+   */
+  function joinReadable(
+    incoming: JobBundle,
+    first: OpenedBundle,
+    kept: Kept | null,
+    aside: (file: string, why: string, text: string) => void,
+  ) {
+    let book = kept?.book?.book ?? emptyBook(first.job);
+    let bundle = kept?.bundle ?? null;
+    const before = bundle === null ? null : unitsOf(bundle);
+    if (
+      before !== null &&
+      before !== first.job.units &&
+      book.sheets.some((sheet) => sheet.cells.length > 0)
+    ) {
+      aside(
+        'keyed-in-other-units.json',
+        `The job was in ${before === 'us' ? 'feet and inches' : 'metres and millimetres'} when these sheets were keyed.`,
+        bundleText(wholeJob(bundle!, book)),
+      );
+      book = emptyBook(first.job);
+    }
+    for (const file of bundle?.files.filter((each) => each.note === ADDED) ?? []) {
+      try {
+        openBundle(joinKept(incoming, first.job, { bundle: { ...bundle!, files: [file] }, book }).bundle);
+      } catch {
+        aside(
+          file.file.replace('readings/', ''),
+          `${file.file}, added here, does not read with this job.`,
+          file.text,
+        );
+        bundle = { ...bundle!, files: bundle!.files.filter((each) => each !== file) };
+      }
+    }
+    const joined = joinKept(incoming, first.job, kept === null ? null : { bundle, book });
+    const opened = joined.bundle.files.length === incoming.files.length ? first : openBundle(joined.bundle);
+    return { joined, opened };
   }
 
   /**
@@ -220,12 +297,26 @@ export async function startPage(): Promise<void> {
         ? html``
         : html`<h2>On this device</h2><ul class="handouts">${kept.map(
             (each, i) =>
-              html`<li><div><h3>${each.name}</h3><p>Last changed ${dateText(each.saved)} ${each.saved.slice(11, 16)} UTC.</p></div><p class="actions"><button type="button" class="main" data-open="${i}">Open</button></p></li>`,
+              html`<li><div><h3>${each.name}</h3>${each.saved === '' ? '' : html`<p>Last changed ${dateText(each.saved)} ${each.saved.slice(11, 16)} UTC.</p>`}${each.trouble === '' ? '' : html`<p><strong>${each.trouble}</strong></p>`}</div><p class="actions"><button type="button" class="main" data-open="${i}">Open</button>${each.trouble === '' ? '' : html`<button type="button" data-raw="${i}">Download</button><button type="button" data-remove="${i}">Discard</button>`}</p></li>`,
           )}</ul>`,
     );
+    asides = 'asides' in storage ? await storage.asides() : [];
+    fill(byId('stored-aside'), asidesHtml(asides));
+    byId('stored-aside').onclick = (event) =>
+      onAside(event, (all) => fill(byId('stored-aside'), asidesHtml(all)));
     byId('stored').onclick = (event) => {
-      const at = (event.target as HTMLElement).closest<HTMLElement>('[data-open]')?.dataset.open;
-      if (at !== undefined) void openKept(kept[Number.parseInt(at, 10)]!.id);
+      const button = (event.target as HTMLElement).closest<HTMLElement>(
+        '[data-open],[data-raw],[data-remove]',
+      );
+      if (button === null || !('raw' in storage)) return;
+      const { open, raw, remove } = button.dataset;
+      const one = kept[Number.parseInt(open ?? raw ?? remove ?? '', 10)]!;
+      if (open !== undefined) void openKept(one.id);
+      else if (raw !== undefined) {
+        void storage
+          .raw(one.id)
+          .then((text) => download('kept-on-this-device.json', text, 'application/json'));
+      } else if (sure(button)) void storage.remove(one.id).then(showStart, showError);
     };
     if ('refused' in storage) {
       notice(
@@ -239,9 +330,20 @@ export async function startPage(): Promise<void> {
 
   async function openKept(id: string): Promise<boolean> {
     if (!('load' in storage)) return false;
-    const kept = await storage.load(id).catch(() => null);
+    const kept = await storage.load(id).catch((error: unknown) => {
+      showError(error);
+      return null;
+    });
     if (kept === null) return false;
-    await tryOpen(() => kept.bundle);
+    const { bundle } = kept;
+    if (bundle === null) {
+      notice(
+        'stop',
+        'The job itself is not (or no longer) readable on this device; what was keyed is. Open the job from its files: what was keyed joins it. It can also be downloaded here first.',
+      );
+      return false;
+    }
+    await tryOpen(() => bundle);
     return session !== null;
   }
 
@@ -269,8 +371,140 @@ export async function startPage(): Promise<void> {
         break;
       case 'not-saved':
         mark.textContent = 'Not saved';
-        notice('stop', `${state.why} Download the readings now (Hand over).`, 'storage');
+        if (state.elsewhere) offerMerge(state.why);
+        else notice('stop', `${state.why} Download the readings now (Hand over).`, 'storage');
     }
+  }
+
+  /** Another window saved since: this window's readings are downloaded first, then both are merged. */
+  function offerMerge(why: string): void {
+    const text = `${why} Download this window’s readings first; then both can be merged.`;
+    notice('stop', text, 'storage');
+    const item = [...byId('notices').children].find((each) => each.textContent?.includes(why));
+    if (item === undefined || item.querySelector('[data-merge]') !== null) return;
+    const actions = document.createElement('p');
+    actions.className = 'actions';
+    fill(
+      actions,
+      html`<button type="button" data-merge="download">Download this window’s readings</button><button type="button" class="main" data-merge="merge" disabled>Merge both windows</button>`,
+    );
+    item.append(actions);
+    const merge = actions.querySelector<HTMLButtonElement>('[data-merge="merge"]')!;
+    actions.querySelector<HTMLButtonElement>('[data-merge="download"]')!.onclick = () => {
+      const file = handOut('job');
+      if (file === null) return;
+      download(file.name, file.text, file.type);
+      merge.disabled = false;
+    };
+    merge.onclick = () => void mergeWindows();
+  }
+
+  async function mergeWindows(): Promise<void> {
+    if (session === null || !('load' in storage)) return;
+    const { id, bundle } = session;
+    const kept = await storage.load(id).catch(() => null);
+    if (session?.id !== id || !kept?.book || kept.damaged !== null) {
+      notice(
+        'stop',
+        'What the other window stored cannot be read. Keep the file you downloaded, and leave both windows open.',
+      );
+      return;
+    }
+    const mine = session.book;
+    const merged = mergeBooks(saving.seen(), mine, kept.book.book);
+    if (merged.differing.length > 0) {
+      const text = bundleText(wholeJob(bundle, mine));
+      const file = 'this-window-before-merging.json';
+      const put = await storage.putAside({
+        key: sha256Hex(JSON.stringify([id, file, text])),
+        job: id,
+        file,
+        why: `Both windows changed the same readings (cycle ${merged.differing.join(', ')}): the other window’s count, this is what this window had.`,
+        text,
+      });
+      if (put !== 'saved') {
+        notice('stop', 'There is no room to keep both. Nothing was merged; keep the file you downloaded.');
+        return;
+      }
+      asides = await storage.asides();
+    }
+    clearNotices('storage');
+    // What was keyed while the other window's record was read is in `session.book`, and not in the merge.
+    session.book = session.book === mine ? merged.book : mergeBooks(mine, session.book, merged.book).book;
+    saving.begin(kept.book.revision, kept.book.book);
+    save();
+    changed();
+    showJob();
+    ask(true);
+    notice(
+      merged.differing.length > 0 ? 'caution' : 'note',
+      merged.differing.length > 0
+        ? `Merged. Both windows had changed the same readings of cycle ${merged.differing.join(', ')}: the other window’s count here; this window’s are listed under Hand over.`
+        : 'Merged: what was keyed in either window is here.',
+    );
+  }
+
+  /** A second click within a few seconds, on a button that says so. */
+  function sure(button: HTMLElement): boolean {
+    if (button.dataset.sure !== undefined) return true;
+    const before = button.textContent;
+    button.dataset.sure = '';
+    button.textContent = 'Discard for good?';
+    setTimeout(() => {
+      delete button.dataset.sure;
+      button.textContent = before;
+    }, 6000);
+    return false;
+  }
+
+  function onAside(event: Event, redraw: (all: readonly Aside[]) => void): void {
+    const button = (event.target as HTMLElement).closest<HTMLElement>('[data-aside]');
+    if (button === null || !('dropAside' in storage)) return;
+    const one = asides[Number.parseInt(button.dataset.at ?? '', 10)];
+    if (one === undefined) return;
+    if (button.dataset.aside === 'download') {
+      download(one.file, one.text, 'text/plain');
+      return;
+    }
+    if (!sure(button)) return;
+    void storage.dropAside(one.key).then(async () => {
+      asides = await storage.asides();
+      redraw(asides);
+    }, showError);
+  }
+
+  /** Readings on a line the job does not have: download, put on a line, or discard. */
+  function onUnfitted(button: HTMLElement): void {
+    const { opened, book } = session!;
+    const one = unfitted(book, opened.job)[Number.parseInt(button.dataset.at ?? '', 10)];
+    if (one === undefined) return;
+    if (button.dataset.unfitted === 'download') {
+      const { text } = unfittedCsv(book, opened.job, one);
+      download(`cycle-${one.cycle}-without-a-line.csv`, text, 'text/csv');
+      return;
+    }
+    if (button.dataset.unfitted === 'map') {
+      const to = button.closest('li')?.querySelector('select')?.value ?? '';
+      if (!opened.job.lines.some((line) => line.name === to)) return;
+      session!.book = mapUnfitted(book, one, to);
+      const left = unfitted(session!.book, opened.job).find(
+        (each) => each.cycle === one.cycle && each.line === one.line,
+      );
+      if (left !== undefined) {
+        notice(
+          'caution',
+          `${left.count} reading${left.count === 1 ? '' : 's'} of ${one.line} stay where they are: ${to} has a reading at the same place already.`,
+        );
+      }
+    } else {
+      if (!sure(button)) return;
+      session!.book = discardUnfitted(book, one);
+    }
+    save();
+    changed();
+    showJob();
+    showOut();
+    ask(true);
   }
 
   // ---- answering ----
@@ -414,6 +648,8 @@ export async function startPage(): Promise<void> {
         sheets: reads(),
         cycle: book.cycle,
         canShare,
+        unfitted: unfitted(book, opened.job),
+        asides,
         answered: (currentAnswer()?.analysis.readings.length ?? 0) > 0,
       }),
     );
@@ -531,6 +767,9 @@ export async function startPage(): Promise<void> {
   }
 
   byId('out-body').addEventListener('click', (event) => {
+    onAside(event, showOut);
+    const homeless = (event.target as HTMLElement).closest<HTMLElement>('[data-unfitted]');
+    if (homeless !== null && session !== null) onUnfitted(homeless);
     const act = (event.target as HTMLElement).closest<HTMLElement>('[data-do]')?.dataset.do;
     if (act === undefined || session === null) return;
     if (act === 'close') {
@@ -637,6 +876,15 @@ function answerInside(): FinishedAnswer | null {
   const text = byId(ANSWER_INSIDE).textContent ?? '';
   const match = /^\{"key":"([0-9a-f]{64})","answer":/.exec(text);
   return match === null ? null : { key: match[1]!, text: text.slice(match[0].length, -1) };
+}
+
+/** Units of a kept job; null where its job.json cannot be read. */
+function unitsOf(bundle: JobBundle): JobUnits | null {
+  try {
+    return openBundle({ ...bundle, files: [] }).job.units;
+  } catch {
+    return null;
+  }
 }
 
 /** The date on the wall where the page is used. */

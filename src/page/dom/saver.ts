@@ -1,14 +1,18 @@
-import type { SaveResult, Storage, StoredBook } from './storage.ts';
+import type { Book } from '../book.ts';
+import type { StoredBook } from '../kept-book.ts';
+import type { SaveResult, Storage } from './storage.ts';
 
 /** How the book stands to the storage; shown at all times. */
 export type SaveState =
   | { readonly kind: 'saving' }
   | { readonly kind: 'saved'; readonly when: string }
-  | { readonly kind: 'not-saved'; readonly why: string };
+  | { readonly kind: 'not-saved'; readonly why: string; readonly elsewhere: boolean };
 
 const WHY: Record<Exclude<SaveResult, 'saved'>, string> = {
-  refused: 'This device refused to store the readings (storage full or switched off).',
-  elsewhere: 'This job was changed in another window of this browser. Close one of them and reload.',
+  refused:
+    'This device did not store the readings, or gave back something else than was stored (storage full, switched off or faulty).',
+  elsewhere:
+    'This job was changed in another window of this browser, so this window’s last keys are not stored. Leave both windows open.',
 };
 
 /**
@@ -20,6 +24,8 @@ export function saver(storage: Storage | { readonly refused: string }, onState: 
   let busy = false;
   let revision = 0;
   let elsewhere = false;
+  /** What this window last saw on the device. */
+  let seen: Book | null = null;
 
   async function run(): Promise<void> {
     if (busy || !('saveBook' in storage)) return;
@@ -30,10 +36,11 @@ export function saver(storage: Storage | { readonly refused: string }, onState: 
       const result = await storage.saveBook(stored);
       if (result === 'saved') {
         revision = stored.revision;
+        seen = stored.book;
         if (waiting === null) onState({ kind: 'saved', when: stored.saved });
       } else {
         elsewhere = result === 'elsewhere';
-        onState({ kind: 'not-saved', why: WHY[result] });
+        onState({ kind: 'not-saved', why: WHY[result], elsewhere });
         if (elsewhere) waiting = null;
       }
     }
@@ -42,13 +49,20 @@ export function saver(storage: Storage | { readonly refused: string }, onState: 
 
   return {
     /** The revision found when the job was opened; saves count on from it. */
-    begin: (kept: number): void => {
+    begin: (kept: number, book: Book | null): void => {
       revision = kept;
+      seen = book;
+      waiting = null;
       elsewhere = false;
     },
+    seen: (): Book | null => seen,
     save: (stored: Omit<StoredBook, 'revision'>): void => {
       if (!('saveBook' in storage)) {
-        onState({ kind: 'not-saved', why: `This browser keeps nothing for this page (${storage.refused}).` });
+        onState({
+          kind: 'not-saved',
+          why: `This browser keeps nothing for this page (${storage.refused}).`,
+          elsewhere: false,
+        });
         return;
       }
       if (elsewhere) return;

@@ -1,24 +1,35 @@
-import type { Book } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import type { JobBundle } from '../job-bundle.ts';
+import { readStoredBook, readStoredBundle, type StoredBook } from '../kept-book.ts';
 
-/** One job kept on this device. */
-export interface StoredBook {
-  readonly id: string;
-  readonly name: string;
-  /** ISO date-time of the last change */
-  readonly saved: string;
-  /** Counts the saves: a second window that saved in between is noticed. */
-  readonly revision: number;
-  readonly book: Book;
-}
-
-/** A job with everything kept of it. */
+/** A job with everything kept of it; either half may be missing where the store took only one. */
 export interface Kept {
-  readonly bundle: JobBundle;
-  readonly book: StoredBook;
+  readonly bundle: JobBundle | null;
+  readonly book: StoredBook | null;
   /** The last answer there was, with the digest of what it was made of. */
   readonly answer: FinishedAnswer | null;
+  /** Records as they stand, where something in them could not be read: to be put aside before they are written over. */
+  readonly damaged: string | null;
+}
+
+/** A job kept, as the first screen lists it. */
+export interface Listed {
+  readonly id: string;
+  readonly name: string;
+  readonly saved: string;
+  /** What is wrong with it, in words; empty where nothing is. */
+  readonly trouble: string;
+}
+
+/** Something keyed that has no place in a job: kept as text until somebody discards it. */
+export interface Aside {
+  readonly key: string;
+  /** Id of the job it was found in. */
+  readonly job: string;
+  /** Name to download it under. */
+  readonly file: string;
+  readonly why: string;
+  readonly text: string;
 }
 
 export type SaveResult = 'saved' | 'elsewhere' | 'refused';
@@ -28,14 +39,19 @@ export type SaveResult = 'saved' | 'elsewhere' | 'refused';
  * durability; the job with its files, which is large, only when it changes.
  */
 export interface Storage {
-  readonly list: () => Promise<readonly StoredBook[]>;
+  readonly list: () => Promise<readonly Listed[]>;
   readonly load: (id: string) => Promise<Kept | null>;
   readonly saveBundle: (id: string, bundle: JobBundle) => Promise<SaveResult>;
   /** Writes the book as `revision` if the one kept is older; otherwise another window has changed it. */
   readonly saveBook: (stored: StoredBook) => Promise<SaveResult>;
   /** Keeps the last answer, which can always be worked out again: nothing is said where it cannot be kept. */
   readonly saveAnswer: (id: string, answer: FinishedAnswer) => Promise<SaveResult>;
+  /** What is kept of a job as the store holds it, whatever it is. */
+  readonly raw: (id: string) => Promise<string>;
   readonly remove: (id: string) => Promise<void>;
+  readonly asides: () => Promise<readonly Aside[]>;
+  readonly putAside: (aside: Aside) => Promise<SaveResult>;
+  readonly dropAside: (key: string) => Promise<SaveResult>;
 }
 
 const NAME = 'sweepbook-readings';
@@ -52,13 +68,14 @@ export async function openStorage(): Promise<Storage | { readonly refused: strin
 
 function openDatabase(): Promise<IDBDatabase> {
   return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 2);
+    const request = indexedDB.open(NAME, 3);
     request.onupgradeneeded = (event) => {
       if (event.oldVersion < 1) {
         request.result.createObjectStore('bundles');
         request.result.createObjectStore('books', { keyPath: 'id' });
       }
-      request.result.createObjectStore('answers');
+      if (event.oldVersion < 2) request.result.createObjectStore('answers');
+      request.result.createObjectStore('asides', { keyPath: 'key' });
     };
     request.onsuccess = () => {
       // A later version of this page in another window may want to change the storage.
@@ -72,7 +89,7 @@ function openDatabase(): Promise<IDBDatabase> {
 
 function storageOf(database: IDBDatabase): Storage {
   const write = (
-    store: 'bundles' | 'books' | 'answers',
+    store: 'bundles' | 'books' | 'answers' | 'asides',
     work: (store: IDBObjectStore, abort: (why: SaveResult) => void) => void,
     durability: IDBTransactionDurability = 'strict',
   ) =>
@@ -91,35 +108,102 @@ function storageOf(database: IDBDatabase): Storage {
         resolve('refused');
       }
     });
+  const read = (store: string, key: string) =>
+    asked<unknown>(database.transaction(store).objectStore(store).get(key));
+  /** "Saved" is said of what was read back and is the same. */
+  const readBack = async (result: SaveResult, store: string, key: string, wanted: unknown) => {
+    if (result !== 'saved') return result;
+    const there = await read(store, key).catch(() => undefined);
+    if (JSON.stringify(there) === JSON.stringify(wanted)) return 'saved';
+    const revision = (record: unknown) => (record as { revision?: number } | undefined)?.revision ?? 0;
+    return revision(there) > revision(wanted) ? 'elsewhere' : 'refused';
+  };
+  const halves = async (id: string) => {
+    const transaction = database.transaction(['books', 'bundles', 'answers']);
+    const get = (store: string) => asked<unknown>(transaction.objectStore(store).get(id));
+    const [book, bundle, answer] = await Promise.all([get('books'), get('bundles'), get('answers')]);
+    return { book, bundle, answer };
+  };
   return {
-    list: () => asked<StoredBook[]>(database.transaction('books').objectStore('books').getAll()),
-    load: async (id) => {
-      const transaction = database.transaction(['books', 'bundles', 'answers']);
-      const get = <T>(store: string) => asked<T | undefined>(transaction.objectStore(store).get(id));
-      const [book, bundle, answer] = await Promise.all([
-        get<StoredBook>('books'),
-        get<JobBundle>('bundles'),
-        get<FinishedAnswer>('answers'),
-      ]);
-      return book === undefined || bundle === undefined ? null : { bundle, book, answer: answer ?? null };
+    list: async () => {
+      const transaction = database.transaction(['books', 'bundles']);
+      const keys = (store: string) => asked<IDBValidKey[]>(transaction.objectStore(store).getAllKeys());
+      const ids = new Set((await Promise.all([keys('books'), keys('bundles')])).flat().map(String));
+      return Promise.all([...ids].map(async (id) => listed(id, await halves(id))));
     },
-    saveBundle: (id, bundle) => write('bundles', (store) => store.put(bundle, id)),
-    saveBook: (stored) =>
-      write('books', (store, abort) => {
-        const kept = store.get(stored.id);
-        kept.onsuccess = () => {
-          const other = kept.result as StoredBook | undefined;
-          if (other !== undefined && other.revision >= stored.revision) abort('elsewhere');
-          else store.put(stored);
-        };
-      }),
+    load: async (id) => {
+      const { book, bundle, answer } = await halves(id);
+      if (book === undefined && bundle === undefined) return null;
+      const readBook = readStoredBook(id, book);
+      const readJob = readStoredBundle(bundle);
+      const damaged = readBook?.whole === false || (bundle !== undefined && readJob === null);
+      return {
+        book: readBook?.stored ?? null,
+        bundle: readJob,
+        answer: isAnswer(answer) ? answer : null,
+        damaged: damaged ? rawText({ book, bundle }) : null,
+      };
+    },
+    raw: async (id) => {
+      const { book, bundle } = await halves(id);
+      return rawText({ book, bundle });
+    },
+    saveBundle: async (id, bundle) =>
+      readBack(await write('bundles', (store) => store.put(bundle, id)), 'bundles', id, bundle),
+    saveBook: async (stored) =>
+      readBack(
+        await write('books', (store, abort) => {
+          const kept = store.get(stored.id);
+          kept.onsuccess = () => {
+            const other = readStoredBook(stored.id, kept.result)?.stored;
+            if (other !== undefined && other.revision >= stored.revision) abort('elsewhere');
+            else store.put(stored);
+          };
+        }),
+        'books',
+        stored.id,
+        stored,
+      ),
     saveAnswer: (id, answer) => write('answers', (store) => store.put(answer, id), 'relaxed'),
     remove: async (id) => {
       await write('answers', (store) => store.delete(id));
       await write('books', (store) => store.delete(id));
       await write('bundles', (store) => store.delete(id));
     },
+    asides: () => asked<Aside[]>(database.transaction('asides').objectStore('asides').getAll()),
+    putAside: async (aside) =>
+      readBack(await write('asides', (store) => store.put(aside)), 'asides', aside.key, aside),
+    dropAside: (key) => write('asides', (store) => store.delete(key)),
   };
+}
+
+function listed(id: string, { book, bundle }: { readonly book: unknown; readonly bundle: unknown }): Listed {
+  const read = readStoredBook(id, book);
+  const trouble =
+    bundle === undefined
+      ? 'Only what was keyed is here; the job and its files were not stored. Open the job from its files: what was keyed joins it.'
+      : readStoredBundle(bundle) === null
+        ? 'The job and its files cannot be read any more. Open the job from its files: what was keyed joins it.'
+        : read === null
+          ? 'Only the job and its files are here; nothing that was keyed was stored.'
+          : read.whole
+            ? ''
+            : 'Part of what was keyed cannot be read. The rest opens; the record is kept as it is.';
+  return {
+    id,
+    name: read?.stored.name ?? (id.startsWith('id ') ? 'A job' : id.split('\n')[0]!),
+    saved: read?.stored.saved ?? '',
+    trouble,
+  };
+}
+
+function rawText(record: unknown): string {
+  return `${JSON.stringify(record, null, 1)}\n`;
+}
+
+function isAnswer(raw: unknown): raw is FinishedAnswer {
+  const answer = raw as Partial<FinishedAnswer> | undefined;
+  return typeof answer?.key === 'string' && typeof answer.text === 'string';
 }
 
 function asked<T>(request: IDBRequest): Promise<T> {
