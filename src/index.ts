@@ -7,7 +7,7 @@ export type { Finding } from './finding.ts';
 export { readHeatLog } from './heats/heat-log-csv.ts';
 export { heatsDocument } from './heats/heats-document.ts';
 export { heatsOfJob } from './heats/heats-of-job.ts';
-export { describeProblem, InputError, type Problem } from './input-error.ts';
+export { describeProblem, describeProblems, InputError, type Problem } from './input-error.ts';
 export type * from './job/job.ts';
 export { parseJob } from './job/job-file.ts';
 export { jobJsonSchema } from './job/job-schema.ts';

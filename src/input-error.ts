@@ -35,3 +35,57 @@ export function describeProblem(problem: Problem): string {
   const hint = problem.suggestion === undefined ? '' : ` (${problem.suggestion})`;
   return inertText(`${where}:${column} found ${problem.found}, expected ${problem.expected}${hint}`);
 }
+
+/** Problems of one column alike in what was expected become one line from this many on. */
+const MOST_ALIKE = 3;
+/** Stretches of rows and readings of cells listed before the rest is counted. */
+const MOST_ROWS = 8;
+const MOST_FOUND = 2;
+
+/**
+ * One line a problem, except that a fault which repeats down a column (same file, column and expectation) is said once,
+ * with how often and on which rows. Order: that of the first of each.
+ *
+ * @param problems as found, rows increasing within a file
+ */
+export function describeProblems(problems: readonly Problem[]): string[] {
+  const groups = new Map<string, Problem[]>();
+  for (const problem of problems) {
+    const key = JSON.stringify([problem.file, problem.column ?? null, problem.expected]);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [problem]);
+    else group.push(problem);
+  }
+  return [...groups.values()].flatMap((group) =>
+    group.length <= MOST_ALIKE || group.some((each) => each.row === undefined)
+      ? group.map(describeProblem)
+      : [describeAlike(group)],
+  );
+}
+
+function describeAlike(group: readonly Problem[]): string {
+  const { file, column, expected, suggestion } = group[0]!;
+  const heading = column === undefined ? '' : ` ${column}:`;
+  const found = [...new Set(group.map((each) => each.found))];
+  const others = found.length - MOST_FOUND;
+  const cells = `${found.slice(0, MOST_FOUND).join(', ')}${others > 0 ? ` and ${others} other ${others === 1 ? 'cell' : 'cells'}` : ''}`;
+  // A near miss belongs to its own cell: it is said only where all cells are the same.
+  const hint = found.length > 1 || suggestion === undefined ? '' : ` (${suggestion})`;
+  const rows = stretches(group.map((each) => each.row!));
+  const more = rows.length - MOST_ROWS;
+  const where = `${rows.slice(0, MOST_ROWS).join(', ')}${more > 0 ? ` and ${more} more stretches` : ''}`;
+  return inertText(
+    `${file}:${heading} found ${cells}, expected ${expected}${hint}: ${group.length} times, rows ${where}`,
+  );
+}
+
+/** `2 to 40`, `42`: runs of rows that follow one another. */
+function stretches(rows: readonly number[]): string[] {
+  const runs: [number, number][] = [];
+  for (const row of [...new Set(rows)].sort((a, b) => a - b)) {
+    const run = runs.at(-1);
+    if (run !== undefined && row === run[1] + 1) run[1] = row;
+    else runs.push([row, row]);
+  }
+  return runs.map(([from, to]) => (from === to ? String(from) : `${from} to ${to}`));
+}

@@ -119,7 +119,12 @@ export function juniperLane(): Sample {
           standoff: '4 in',
           impact: '24 ft',
         },
-        'flange-tilt': { kind: 'tilt', bearings: ['0 ft', '62 ft'], positive: 'north tip high' },
+        'flange-tilt': {
+          kind: 'tilt',
+          bearings: ['0 ft', '62 ft'],
+          positive: 'north tip high',
+          baseline: 'level',
+        },
       },
       acceptance: [
         {

@@ -1,7 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { describeProblem, InputError, type Problem } from '../input-error.ts';
+import { describeProblems, InputError, type Problem } from '../input-error.ts';
 import { type PastJobs, type PastRecord, pastLineText, readPastJobs } from '../past/record.ts';
 import { sha256Hex } from '../sha256.ts';
 import type { Io } from './io.ts';
@@ -66,7 +66,7 @@ export function requirePastFolder(io: Io, given: string | undefined, command: Co
 
 /** Lines that could not be used are said and left out; the others count. */
 export function tellProblems(io: Io, problems: readonly Problem[]): void {
-  for (const problem of problems) io.err(`caution: ${describeProblem(problem)}\n`);
+  for (const line of describeProblems(problems)) io.err(`caution: ${line}\n`);
 }
 
 /** Adds a record at the end of the file, which is made where there is none; the same record twice is one. Says what was done. */

@@ -1,10 +1,10 @@
 import { Command, CommanderError } from 'commander';
 import { inertText } from '../inert-text.ts';
-import { describeProblem, InputError } from '../input-error.ts';
+import { describeProblems, InputError } from '../input-error.ts';
 import type { Io } from './io.ts';
 import { describeSystemError } from './system-error.ts';
 
-/** Problems listed; a file with more is not a readings file with slips in it. */
+/** Lines of problems listed; a file with more is not a readings file with slips in it. */
 const MOST_LISTED = 500;
 
 const VERSION = '0.1.0';
@@ -44,8 +44,9 @@ export async function run(argv: readonly string[], io: Io, commands: readonly Ad
     }
     if (error instanceof InputError) {
       io.err(`sweepbook: ${inertText(error.message)}\n`);
-      for (const problem of error.problems.slice(0, MOST_LISTED)) io.err(`  ${describeProblem(problem)}\n`);
-      const more = error.problems.length - MOST_LISTED;
+      const lines = describeProblems(error.problems);
+      for (const line of lines.slice(0, MOST_LISTED)) io.err(`  ${line}\n`);
+      const more = lines.length - MOST_LISTED;
       if (more > 0) io.err(`  and ${more} more\n`);
       io.setExit(1);
       return;

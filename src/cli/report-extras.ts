@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
-import { describeProblem, InputError } from '../input-error.ts';
+import { describeProblems, InputError } from '../input-error.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
 import { heatsSections } from '../report/heats-section.ts';
@@ -34,7 +34,7 @@ export function reportExtras(folder: string, analysis: Analysis, fraction: Fract
     return extras(folder, analysis, fraction);
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
-    const body = html`<p><strong>Not given: ${error.message}</strong></p><ul>${error.problems.map((p) => html`<li>${describeProblem(p)}</li>`)}</ul>`;
+    const body = html`<p><strong>Not given: ${error.message}</strong></p><ul>${describeProblems(error.problems).map((line) => html`<li>${line}</li>`)}</ul>`;
     return {
       analysis,
       sections: [
@@ -44,7 +44,7 @@ export function reportExtras(folder: string, analysis: Analysis, fraction: Fract
       heats: null,
       files: [],
       fault: error.message,
-      faults: [error.message, ...error.problems.map(describeProblem)].join(' '),
+      faults: [error.message, ...describeProblems(error.problems)].join(' '),
     };
   }
 }
@@ -56,7 +56,7 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
   const path = inJob(folder, HEAT_LOG_FILE);
   // Without a log and without jacking, what is said of heats is said by the zones already.
   const told = log.heats.length > 0 || heats.restraint !== null;
-  const all = [...analysis.findings, ...(told ? heats.findings : [])];
+  const all = [...analysis.findings, ...heats.findings.filter((each) => told || each.severity === 'stop')];
   return {
     analysis: {
       ...analysis,

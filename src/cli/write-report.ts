@@ -70,7 +70,7 @@ export async function writeReport(
     ...(extras.heats === null ? {} : { heats: extras.heats }),
     ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
     panels: maps,
-    besideDays: besideHeats(opened.folder, analysis),
+    besideDays: besideHeats(opened.folder, analysis).days,
     files: [...base.files, ...extras.files],
     sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
   };

@@ -9,26 +9,26 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseOpened }] = await Promise.all([
+      const [{ openJob }, { analyseOpened }, { besideHeats }] = await Promise.all([
         import('../store/open-job.ts'),
         import('../../analyse.ts'),
+        import('../beside-heats.ts'),
       ]);
       // Marks for `npm run bench:fit`, which shows where a whole process spends its time.
       performance.mark('modules');
       const opened = await openJob(resolve(io.cwd, folder));
       performance.mark('read');
-      const analysis = analyseOpened(opened);
+      const { analysis, days } = besideHeats(opened.folder, analyseOpened(opened));
       performance.mark('analysed');
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');
         io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');
         return;
       }
-      const [{ statusText }, { terminalStyle }, { besideHeats }] = await Promise.all([
+      const [{ statusText }, { terminalStyle }] = await Promise.all([
         import('../../status/status-text.ts'),
         import('../terminal-style.ts'),
-        import('../beside-heats.ts'),
       ]);
-      io.out(statusText(analysis, terminalStyle(io), besideHeats(opened.folder, analysis)));
+      io.out(statusText(analysis, terminalStyle(io), days));
     });
 };

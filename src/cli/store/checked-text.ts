@@ -1,6 +1,6 @@
 import type { CheckedSurvey } from '../../doubts/check-readings.ts';
 import { inertText } from '../../inert-text.ts';
-import { describeProblem } from '../../input-error.ts';
+import { describeProblems } from '../../input-error.ts';
 import { formatLength } from '../../units/format-length.ts';
 import type { CheckedFile } from './check-file.ts';
 import { findingLine } from './finding-line.ts';
@@ -33,7 +33,7 @@ export function checkedText(checked: CheckedFile): string {
   if (read.problemCount > 0) {
     const where = read.badRows === 0 ? '' : ` in ${plural(read.badRows, 'row')}`;
     lines.push('', `${plural(read.problemCount, 'problem')}${where}:`);
-    lines.push(...read.problems.map((problem) => `  ${describeProblem(problem)}`));
+    lines.push(...describeProblems(read.problems).map((line) => `  ${line}`));
     const more = read.problemCount - read.problems.length;
     if (more > 0) lines.push(`  and ${more} more`);
   }

@@ -1,6 +1,6 @@
 import type { Analysis } from '../../analysis.ts';
 import { checkReadings } from '../../doubts/check-readings.ts';
-import { InputError } from '../../input-error.ts';
+import { describeProblems, InputError } from '../../input-error.ts';
 import type { JobUnits } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readReadings } from '../../read/readings-csv.ts';
@@ -688,12 +688,13 @@ export async function startPage(): Promise<void> {
     }
     notice('stop', error.message, 'error');
     const item = [...byId('notices').children].at(-1)!;
-    const problems = error.problems.slice(0, 25);
-    if (problems.length === 0) return;
+    const lines = describeProblems(error.problems);
+    if (lines.length === 0) return;
+    const shown = lines.slice(0, 25);
     const more = document.createElement('ul');
     fill(
       more,
-      html`${problems.map((p) => html`<li>${p.file}${p.row === undefined ? '' : `, row ${p.row}`}${p.column === undefined ? '' : `, ${p.column}`}: found ${p.found}; expected ${p.expected}${p.suggestion === undefined ? '' : ` (${p.suggestion})`}</li>`)}${error.problems.length > problems.length ? html`<li>and ${error.problems.length - problems.length} more</li>` : ''}`,
+      html`${shown.map((line) => html`<li>${line}</li>`)}${lines.length > shown.length ? html`<li>and ${lines.length - shown.length} more</li>` : ''}`,
     );
     item.querySelector('span')!.append(more);
   }
