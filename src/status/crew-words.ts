@@ -31,6 +31,7 @@ export function headline(analysis: Analysis): Headline {
     done
       ? `Every line read is inside its limits, but no readings answer: ${analysis.unmeasured.map((r) => r.rule.label).join('; ')}.`
       : standing(line, today, units),
+    ...leftOutSentences(today, units),
     ...(today.moved === null ? [] : [movedSentence(today.moved, units)]),
     ...(today.lack === null ? paceSentences(line.progress, units) : []),
     ...notJudgedSentences(line.line.name, today, units),
@@ -94,6 +95,15 @@ export function spanWords({ fromCycle, toCycle }: Pick<Movement, 'fromCycle' | '
 export function movedWord({ movement, u }: Movement['largest']): string {
   if (Math.abs(movement) < MEASURED.factor * u) return 'within reading error';
   return movement < 0 ? 'closer' : 'further out';
+}
+
+/** A number that a reading set aside would have made larger never stands without saying so. */
+function leftOutSentences({ now, lack }: LineToday, units: JobUnits): string[] {
+  const leftOut = lack === null ? now?.largest.leftOut : undefined;
+  if (leftOut === undefined) return [];
+  return [
+    `A reading left out as doubtful stands further out, ${offset(Math.abs(leftOut.deviation), units)} at ${place(leftOut.station, units)}: read that station again.`,
+  ];
 }
 
 function movedSentence(moved: Movement, units: JobUnits): string {

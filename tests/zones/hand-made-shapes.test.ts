@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
+import { headline } from '../../src/status/crew-words.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { handMade } from '../shapes/hand-made.ts';
 import { scoreShape } from '../shapes/score.ts';
@@ -90,6 +91,10 @@ describe('the largest deviation and what was set aside above it', () => {
     expect(Math.abs(survey.largest.leftOut!.deviation)).toBeGreaterThan(Math.abs(survey.largest.deviation));
     const written = statusDocument(analysis).lines[0]!.surveys.at(-1)!.largest;
     expect(written.leftOut).toEqual(survey.largest.leftOut);
+    // Terminal, sheets and page lead with these sentences.
+    expect(headline(analysis).sentences.join(' ')).toContain(
+      'A reading left out as doubtful stands further out',
+    );
   });
 
   it('carries nothing where nothing set aside is further out', () => {
