@@ -267,7 +267,9 @@ export interface Progress {
    * (`pattern.spell`), or the steel opens, it is the change per cycle of that. Cycles without a survey are spread evenly.
    */
   readonly rate: number | null;
-  /** 80 % interval of the rate: 10 % on either side, as the calls against the useful gain are made. */
+  /** Coverage of the intervals of rate and cycles left, 0 to 1: as much on either side, as the calls against the useful gain are made. */
+  readonly level: number;
+  /** Interval of the rate at `level`. */
   readonly rateLow: number | null;
   readonly rateHigh: number | null;
   /** The survey the rate runs from: since then one pace, or one spell; null: not enough. */
@@ -276,7 +278,7 @@ export interface Progress {
   readonly pattern: MovementPattern | null;
   readonly verdict: Verdict;
   readonly reason: string;
-  /** 80 % interval of cycles left to tolerance; null where there is no forecast (high null: may never). */
+  /** Interval at `level` of cycles left to tolerance; null where there is no forecast (high null: may never). */
   readonly cyclesLeft: {
     readonly low: number;
     readonly expected: number;

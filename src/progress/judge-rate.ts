@@ -1,3 +1,4 @@
+import { EXPECTED } from '../maths/coverage-level.ts';
 import { drawHistory, type History } from './history.ts';
 import {
   advance,
@@ -21,11 +22,13 @@ export interface RateJudgement {
   readonly word: RateWord;
   /**
    * Per cycle; negative = closing. On cycles that move; while a spell of standing still is on, or the steel opens, per
-   * cycle of that. Interval: 80 %, 10 % on either side.
+   * cycle of that. Interval at `level`, as much on either side.
    */
   readonly rate: number;
   readonly low: number;
   readonly high: number;
+  /** Coverage of every interval here. */
+  readonly level: number;
   /** The same on cycles that move, also while it stands still; null: none has been seen to. */
   readonly whenMoving: Interval | null;
   /** Index of the reading the rate quoted runs from, and movements seen since. */
@@ -101,6 +104,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
   return {
     word,
     ...quoted,
+    level: EXPECTED.level,
     whenMoving: never || opening ? null : onMoving,
     since,
     steps: steps - since,
@@ -194,7 +198,7 @@ function spread(belief: Belief, states: readonly number[], sign: 1 | -1): Share[
   return shares;
 }
 
-/** Middle and 80 % interval of a rate. */
+/** Middle and interval of a rate at the level of what is expected of the work. */
 function intervalOf(shares: readonly Share[]): Interval {
   const total = shares.reduce((sum, share) => sum + share.weight, 0);
   const point = (p: number) => {
@@ -211,7 +215,7 @@ function intervalOf(shares: readonly Share[]): Interval {
     }
     return (low + high) / 2;
   };
-  return { rate: point(0.5), low: point(1 - SURE), high: point(SURE) };
+  return { rate: point(0.5), low: point((1 - EXPECTED.level) / 2), high: point((1 + EXPECTED.level) / 2) };
 }
 
 /** Habits that make up all but a little of the belief. */

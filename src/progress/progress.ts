@@ -3,6 +3,7 @@ import { measureRule } from '../acceptance/measure-rule.ts';
 import type { AcceptanceResult, LineFit, MovementPattern, Progress } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { limitOnReadings } from '../job/rules.ts';
+import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
@@ -76,6 +77,7 @@ export function judgeProgress(
   const last = series.at(-1);
   return {
     rate: judged?.rate ?? null,
+    level: judged?.level ?? EXPECTED.level,
     rateLow: judged?.low ?? null,
     rateHigh: judged?.high ?? null,
     sinceCycle: facts.since,
@@ -225,7 +227,7 @@ function patternOf(points: readonly TimedValue[], judged: RateJudgement): Moveme
 function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern, last: TrendPoint): string {
   const { units, usefulGain } = facts;
   const gain = fine(Math.abs(judged.rate), units);
-  const interval = `80 % interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
+  const interval = `${levelText(judged)} interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
   const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
   const over = spanText(pattern);
@@ -237,7 +239,7 @@ function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPatter
     case 'stalled':
       return `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}; ${now}.`;
     case 'regressing':
-      return `Moving away from straight by ${gain} per cycle on ${over} (80 % interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
+      return `Moving away from straight by ${gain} per cycle on ${over} (${levelText(judged)} interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
       return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}; ${now}.`;
   }

@@ -1,5 +1,6 @@
 import type { LineFit, ZoneProgress } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
+import { levelText } from '../maths/coverage-level.ts';
 import { readsNear } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
@@ -92,8 +93,8 @@ function zoneVerdict(
   const { level, u: levelU } = levelOf(judged.belief);
   const past = tolerance ?? usefulGain;
   const rate = `${degrees(Math.abs(judged.rate))} per cycle by the readings since cycle ${since}`;
-  const interval = `80 % interval ${degrees(-judged.high)} to ${degrees(-judged.low)}`;
-  const opening = `80 % interval ${degrees(judged.low)} to ${degrees(judged.high)}`;
+  const interval = `${levelText(judged)} interval ${degrees(-judged.high)} to ${degrees(-judged.low)}`;
+  const opening = `${levelText(judged)} interval ${degrees(judged.low)} to ${degrees(judged.high)}`;
   const now = `bent by ${degrees(level)} ± ${degrees(2 * levelU)} now, by all surveys together`;
   const within: Pick<ZoneProgress, 'verdict' | 'reason'> | null =
     tolerance !== null && Math.abs(level) + SEEN * levelU <= tolerance

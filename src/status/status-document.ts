@@ -2,9 +2,9 @@ import * as z from 'zod';
 import { type Analysis, type LineAnalysis, VERDICTS } from '../analysis.ts';
 import { nextStep } from '../decision/next-step.ts';
 import type { JobUnits } from '../job/job.ts';
-import { EXPECTED } from '../maths/coverage-level.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
-import { isJudged } from '../survey/judged.ts';
+import { isJudged, judgedSurveys } from '../survey/judged.ts';
+import { bendAsFound } from './crew-words.ts';
 
 const verdict = z.enum(VERDICTS);
 const station = z.number();
@@ -104,6 +104,15 @@ export const statusSchema = z.strictObject({
       }),
       surveys: z.array(survey),
       zones: z.array(zone),
+      /** Published second difference at every station with a neighbour on either side, as found (1/m); readings set aside left out. */
+      pointCurvature: z.array(
+        z.strictObject({
+          station,
+          curvature: z.number(),
+          u: z.number().nonnegative(),
+          strainRatio: z.number(),
+        }),
+      ),
       progress,
       acceptance: z.array(acceptance),
     }),
@@ -148,6 +157,7 @@ function lineDocument(
   { line, fit, progress, acceptance }: LineAnalysis,
   units: JobUnits,
 ): StatusDocument['lines'][number] {
+  const asFound = judgedSurveys(fit)[0] ?? null;
   return {
     name: line.name,
     kind: line.kind,
@@ -173,29 +183,39 @@ function lineDocument(
       deviations: survey.stations.map(pickDeviation),
       zones: survey.zones.map(({ zone, rotation, u }) => ({ zone, rotation, u })),
     })),
-    zones: fit.zones.map((zone) => ({
-      zone: zone.zone,
-      from: zone.from,
-      to: zone.to,
-      fromU: zone.fromU,
-      toU: zone.toU,
-      rotation: zone.rotation,
-      rotationU: zone.rotationU,
-      radius: Number.isFinite(zone.radius) ? zone.radius : null,
-      strainRatio: {
-        mean: zone.strainRatio.mean,
-        peak: zone.strainRatio.peak,
-        peakU: zone.strainRatio.peakU,
-        lowerBound: zone.strainRatio.lowerBound,
-      },
-      class: zone.class,
-      ...(zone.doubtful ? { doubtful: zone.doubtful } : {}),
+    zones: fit.zones.map((zone) => {
+      // One number per bend: the one of the as-found survey, which every screen and the movement start from.
+      const { rotation, u } = bendAsFound({ fit }, zone, asFound);
+      return {
+        zone: zone.zone,
+        from: zone.from,
+        to: zone.to,
+        fromU: zone.fromU,
+        toU: zone.toU,
+        rotation,
+        rotationU: u,
+        radius: rotation === 0 ? null : (zone.to - zone.from) / Math.abs(rotation),
+        strainRatio: {
+          mean: zone.strainRatio.mean,
+          peak: zone.strainRatio.peak,
+          peakU: zone.strainRatio.peakU,
+          lowerBound: zone.strainRatio.lowerBound,
+        },
+        class: zone.class,
+        ...(zone.doubtful ? { doubtful: zone.doubtful } : {}),
+      };
+    }),
+    pointCurvature: fit.pointCurvature.map(({ station, curvature, u, strainRatio }) => ({
+      station,
+      curvature,
+      u,
+      strainRatio,
     })),
     progress: {
       rate: progress.rate,
       rateLow: progress.rateLow,
       rateHigh: progress.rateHigh,
-      level: EXPECTED.level,
+      level: progress.level,
       sinceCycle: progress.sinceCycle,
       verdict: progress.verdict,
       reason: progress.reason,

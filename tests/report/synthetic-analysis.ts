@@ -369,6 +369,7 @@ function progressOf(
     pattern: null,
     secondOpinion: null,
     fallingOff: null,
+    level: 0.8,
     assumptions: ['The surveys are taken as independent of each other.'],
   };
 }

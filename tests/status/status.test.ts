@@ -57,6 +57,21 @@ describe('status', () => {
       expect(checked.lines.length).toBeGreaterThan(0);
       for (const path of nulls(document)) expect(MAY_BE_NULL, `${sample}${path} is null`).toContain(path);
       for (const line of checked.lines) {
+        // One number per bend as found, and a radius that goes with it.
+        const asFound = line.surveys.find((survey) => survey.judged)!;
+        for (const zone of line.zones) {
+          const read = asFound.zones.find((each) => each.zone === zone.zone)!;
+          expect(zone.rotation).toBe(read.rotation);
+          expect(zone.rotationU).toBeGreaterThanOrEqual(read.u);
+          expect(zone.radius! * Math.abs(zone.rotation)).toBeCloseTo(zone.to - zone.from, 9);
+        }
+        // An interval in words carries the level the document gives it.
+        for (const said of line.progress.reason.match(/\d+ % interval/g) ?? [])
+          expect(said).toBe(`${Math.round(100 * line.progress.level)} % interval`);
+        // The second difference is published from readings with a neighbour on either side, in order along the line.
+        const places = line.pointCurvature.map((each) => each.station);
+        if (line.zones.length > 0) expect(places.length).toBeGreaterThan(0);
+        expect(places).toEqual([...places].sort((a, b) => a - b));
         for (const survey of line.surveys) {
           const shown = survey.deviations.map((each) => Math.abs(each.deviation));
           expect(Math.abs(survey.largest.deviation)).toBeLessThanOrEqual(Math.max(...shown) + 1e-12);

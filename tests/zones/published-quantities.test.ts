@@ -4,6 +4,10 @@ import { degreeOfDamage, degreeOfDamageU } from '../../src/zones/degree-of-damag
 import { pointCurvatures } from '../../src/zones/point-curvature.ts';
 import { strainRatio } from '../../src/zones/strain-ratio.ts';
 
+// No worked example of the angle of bend, the second difference or the strain ratio was found in print: two searches of
+// public text in November 2026 gave the FHWA guide and manual and the AISC paper in their opening pages only, without one.
+// So the formulas are held against shapes with a known answer (beam tables, parabolas, circles), each marked where from memory.
+
 describe('three-point curvature', () => {
   // AISC Manual Table 3-23 (formulas from memory, self-derivable): E 29,000 ksi, I 2,100 in⁴, L 480 in.
   const EI = 29000 * 2100;
