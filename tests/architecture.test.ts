@@ -32,6 +32,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   section: [...BASE],
   heats: [...BASE, 'job', 'survey', 'read', 'section'],
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
+  checks: ['input-error', 'job', 'read'],
   plan: [...BASE, 'job', 'survey', 'heats', 'costs', 'past'],
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
@@ -51,6 +52,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'scan',
     'costs',
     'plan',
+    'checks',
   ],
 };
 const EDGES = new Set(['cli', 'page', 'index']);

@@ -1,17 +1,23 @@
 import { existsSync } from 'node:fs';
 import type { Analysis } from '../analysis.ts';
+import { crackStanding } from '../checks/crack-check.ts';
+import { sumCosts } from '../costs/sums.ts';
 import type { Finding } from '../finding.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { describeProblems, InputError } from '../input-error.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
+import type { ClaimFacts } from '../report/claim.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
 import { heatsSections } from '../report/heats-section.ts';
 import { html } from '../report/html.ts';
+import { lastCycle } from '../report/picks.ts';
 import { platesSections } from '../report/plates-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
+import { crackChecksOf } from './store/checks-of-folder.ts';
+import { costLogOf } from './store/costs-of-folder.ts';
 import { hashFile } from './store/hash-file.ts';
 import { heatLogOf } from './store/heats-of-folder.ts';
-import { HEAT_LOG_FILE, inJob } from './store/layout.ts';
+import { CHECK_LOG_FILE, COST_LOG_FILE, HEAT_LOG_FILE, inJob } from './store/layout.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 
@@ -49,6 +55,52 @@ export function reportExtras(folder: string, analysis: Analysis, fraction: Fract
   }
 }
 
+/** Cost log, heat log and crack checks for the claim. A log with faults is named, and nothing of it is summed. */
+export function claimOfFolder(folder: string, analysis: Analysis): ClaimFacts {
+  const { job } = analysis;
+  const faults: string[] = [];
+  const attempt = <T>(read: () => T): T | null => {
+    try {
+      return read();
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      faults.push([error.message, ...describeProblems(error.problems)].join(' '));
+      return null;
+    }
+  };
+  const heats = attempt(() => heatLogOf(folder, job).log);
+  const costs = attempt(() => costLogOf(folder, job).log);
+  const checks = attempt(() => crackChecksOf(folder, job));
+  const heated = heats?.heats ?? [];
+  const last = {
+    cycle: Math.max(lastCycle(analysis), ...heated.map(({ cycle }) => cycle)),
+    date:
+      heated
+        .flatMap(({ date }) => date ?? [])
+        .sort()
+        .at(-1) ?? null,
+  };
+  return {
+    sums: heats === null || costs === null ? null : sumCosts(costs, heats, job.currency),
+    cracks: checks === null ? null : crackStanding(checks, last),
+    checks: checks ?? [],
+    faults,
+  };
+}
+
+/** Logs read as they stand, with their SHA-256. */
+function logFacts(folder: string): FileFact[] {
+  const logs = [
+    [COST_LOG_FILE, 'cost log'],
+    [CHECK_LOG_FILE, 'crack checks'],
+  ] as const;
+  return logs.flatMap(([file, name]) => {
+    const path = inJob(folder, file);
+    if (!existsSync(path)) return [];
+    return [{ file, sha256: hashFile(path).sha256, rows: null, note: `${name}, read as it stands` }];
+  });
+}
+
 function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
   const { job } = analysis;
   const { log } = heatLogOf(folder, job);
@@ -74,8 +126,9 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
             rows: log.heats.length,
             note: 'heat log, read as it stands',
           },
+          ...logFacts(folder),
         ]
-      : [],
+      : logFacts(folder),
     heats,
     fault: null,
     faults: null,

@@ -8,7 +8,7 @@ import { type Fraction, quantities } from '../report/quantities.ts';
 import { besideHeats } from './beside-heats.ts';
 import type { Io } from './io.ts';
 import { reportContext } from './report-context.ts';
-import { reportExtras } from './report-extras.ts';
+import { claimOfFolder, reportExtras } from './report-extras.ts';
 import { readPanels } from './scan/panel-files.ts';
 import { withFolderLock } from './store/folder-lock.ts';
 import { inJob, REPORTS_FOLDER } from './store/layout.ts';
@@ -71,6 +71,7 @@ export async function writeReport(
     ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
     panels: maps,
     besideDays: besideHeats(opened.folder, analysis).days,
+    ...(settings.final ? { claim: claimOfFolder(opened.folder, analysis) } : {}),
     files: [...base.files, ...extras.files],
     sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
   };

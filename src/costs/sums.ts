@@ -54,7 +54,7 @@ interface Spent {
  */
 export function sumCosts(log: CostLog, heats: HeatLog, currency: string | null): CostSums {
   const remarks: string[] = [];
-  const money = currency ?? heats.currency;
+  const money = currency ?? heats.currency?.toUpperCase() ?? null;
   const spent = [...spentOf(log), ...heatMoney(log, heats, money, remarks)];
   const unpaid = log.entries.filter((entry) => entry.amount === null);
   if (unpaid.length > 0) {

@@ -6,7 +6,7 @@ import type { FileStanding } from './standing.ts';
 
 const JOB_FILE = 'job.json';
 /** Logs that grow by hand, a row at a time: what was there when a record was written has to stay. */
-export const GROWING_FILES = ['heats.csv', 'costs.csv'] as const;
+export const GROWING_FILES = ['heats.csv', 'costs.csv', 'checks.csv'] as const;
 /** Keys of job.json that say nothing of the steel, the limits or the readings. */
 const IDLE_FIELDS = new Set(['$schema', 'id']);
 
@@ -139,6 +139,12 @@ function jobStanding(fields: ReadonlyMap<string, Expected>, now: Inputs, finding
   };
 }
 
+const LOG_CODES: Readonly<Record<string, string>> = {
+  'heats.csv': 'heat-log',
+  'costs.csv': 'cost-log',
+  'checks.csv': 'check-log',
+};
+
 const LET_STAND =
   'Put it back, or say who let it stand and why: `sweepbook mark` with --accept, --file, --who and --why.';
 
@@ -157,7 +163,7 @@ function fileFinding(
   }
   const at = altered === null ? '' : ` at ledger record ${altered.seq} (${altered.when.slice(0, 10)})`;
   const growing = isGrowing(file);
-  const code = `${file === 'heats.csv' ? 'heat-log' : file === 'costs.csv' ? 'cost-log' : 'profile'}-${growing ? 'edited' : standing}`;
+  const code = `${LOG_CODES[file] ?? 'profile'}-${growing ? 'edited' : standing}`;
   const said =
     standing === 'missing'
       ? `${file} was there${at} and is gone or empty.`

@@ -4,7 +4,7 @@ import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
 import { byFolderThenName, cloudsOf, declarationsOf, marksOf, recordWords } from '../ledger/contents.ts';
-import { checkInputs, type Inputs, inputNames, ledgerFindings } from '../ledger/inputs.ts';
+import { checkInputs, GROWING_FILES, type Inputs, inputNames, ledgerFindings } from '../ledger/inputs.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
 import { sha256Hex } from '../sha256.ts';
@@ -163,7 +163,10 @@ function inFolders(
 ): { readonly file: string; readonly text: string }[] {
   const ledger = files.find(({ file }) => file === LEDGER_FILE)?.text ?? '';
   return files.map(({ file, text }) => {
-    const beside = file === 'heats.csv' || job.includes(JSON.stringify(file)) || !/\.csv$/i.test(file);
+    const beside =
+      (GROWING_FILES as readonly string[]).includes(file) ||
+      job.includes(JSON.stringify(file)) ||
+      !/\.csv$/i.test(file);
     if (beside) return { file, text };
     const folder = ledger.includes(JSON.stringify(`scans/${file}`)) ? 'scans' : 'readings';
     return { file: `${folder}/${file}`, text };

@@ -1,5 +1,6 @@
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import type { BulgeDocument } from './bulge-document.ts';
+import type { ClaimFacts } from './claim.ts';
 import type { Html } from './html.ts';
 import type { Fraction } from './quantities.ts';
 
@@ -29,6 +30,8 @@ export interface ReportContext {
   readonly heatsFault?: string;
   /** Maps of panels, oldest first. */
   readonly panels?: readonly BulgeDocument[];
+  /** The claim and the crack checks, for the final report; left out where the logs were not at hand. */
+  readonly claim?: ClaimFacts;
   /** Sections of other stages (heats, plates, bulge maps), placed before the method statement. */
   readonly sections?: readonly ReportSection[];
 }

@@ -1,9 +1,11 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
-import { bendAsFound, headline } from '../status/crew-words.ts';
+import { bendAsFound, headline, limitWords } from '../status/crew-words.ts';
+import { brief } from './brief.ts';
+import { checksTable, claimSection, costText, daysText } from './claim.ts';
 import type { ReportContext } from './context.ts';
-import { extraSections, springbackText } from './daily.ts';
+import { extraSections, sheetCss, springbackText } from './daily.ts';
 import { dateText, daysBetween } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
@@ -11,11 +13,13 @@ import { movementPlot } from './figures/movement.ts';
 import { profilePlot } from './figures/profiles.ts';
 import { progressPlot } from './figures/progress.ts';
 import { rotationsPlot } from './figures/rotations.ts';
+import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { PROGRESS_CAPTION, planFigure } from './line-section.ts';
+import { multiplesSection } from './multiples.ts';
 import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
-import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
+import { HATCHES } from './report-css.ts';
 import {
   acceptanceSection,
   cautionsSection,
@@ -29,9 +33,16 @@ import {
   titleBlock,
 } from './sections.ts';
 import { page } from './shell.ts';
-import { deviationTable, readingsTables, setAsideTable, surveysTable, zonesTable } from './tables.ts';
+import {
+  deviationTable,
+  readingsTables,
+  resultCell,
+  setAsideTable,
+  surveysTable,
+  zonesTable,
+} from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
 
 /**
  * The final report: as found against as left, for the file and for cost recovery, as one self-contained page.
@@ -42,35 +53,123 @@ export function renderFinal(analysis: Analysis, context: ReportContext): string 
   const q = quantities(analysis.job.units, context.fraction);
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
+  const full = context.full === true;
+  const facts = context.claim;
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the result</a>
+<main id="main">
+<div class="leaf">
 ${titleBlock(analysis, context, q, 'Final report', [
   ['As left', cycle === 0 ? `${readingWords(analysis)}, no cycle yet` : readingWords(analysis)],
   ['Work', workText(analysis)],
 ])}
-<main id="main">
-${verdictPanel(analysis, q)}
-${summarySection(lines, q)}
+${verdictPanel(analysis, q, [], 1)}
+${briefSummary(lines, q)}
+${resultsSection(lines, analysis, q)}
+${remainsSection(lines, analysis, context)}
+${signOff(['Crew lead', 'Inspector', 'Engineer', 'Owner'])}
+</div>
+<div class="${full ? 'appendix' : 'appendix bounded'}">
+${contents(analysis, lines, context)}
+${summarySection(lines.slice(0, full ? lines.length : MOST_LINES), q)}
 ${acceptanceSection(analysis, q)}
-${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
+${facts === undefined ? '' : html`<section aria-labelledby="claim"><h2 id="claim">The claim: cost and working days</h2>${claimSection(analysis.job, facts)}</section><section aria-labelledby="cracks"><h2 id="cracks">Crack checks</h2>${checksTable(facts, analysis.job)}</section>`}
+${lines.slice(0, full ? lines.length : MOST_LINES).map((l, i) => lineSection(l, analysis, q, i, context))}
+${full ? '' : multiplesSection(lines.slice(MOST_LINES), [], analysis, q)}
 ${decisionSection(analysis)}
-${findingsSection(analysis, q)}
+${full ? findingsSection(analysis, q) : html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${groupedFindings(allFindings(analysis), MOST_FINDINGS, 240)}</section>`}
 ${repairsSection(analysis, q)}
 ${extraSections(context, 'final')}
-<section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${setAsideTable(analysis.lines, q)}</section>
+<section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${full ? setAsideTable(analysis.lines, q) : groupedSetAside(analysis.lines, MOST_FINDINGS)}</section>
 ${methodSection(analysis, q)}
 ${cautionsSection()}
-${signOff(['Crew lead', 'Inspector', 'Engineer', 'Owner'])}
-<section aria-labelledby="record"><h2 id="record">Record: every reading</h2>${analysis.lines.map((l) => readingsTables(l, analysis.readings, q))}</section>
-${filesSection(context, true)}
+${full ? html`<section aria-labelledby="record"><h2 id="record">Record: every reading</h2>${analysis.lines.map((l) => readingsTables(l, analysis.readings, q))}</section>` : html`<section aria-labelledby="record"><h2 id="record">Record</h2><p>Every reading, deviation, movement and rotation is a row of the CSV tables that <code>sweepbook export</code> writes beside this report; <code>sweepbook report --final --full</code> prints them.</p></section>`}
+${filesSection(context, true, full ? undefined : MOST_FILES)}
+</div>
 </main>
 ${footer(context)}`;
   return page({
     title: `${analysis.job.name}: final report`,
     description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
-    css: REPORT_CSS + pageFootCss(analysis.job.name, 'final report'),
+    css: sheetCss(analysis, context, 'final report'),
     body,
     ...explorerParts(lines, context, q),
   });
+}
+
+/** Bounds of the sections of the report that is not `full`, so that its length does not grow with the job. */
+const MOST_LINES = 3;
+const MOST_BRIEF = 4;
+const MOST_LIMITS = 3;
+const MOST_FINDINGS = 10;
+const MOST_FILES = 12;
+const MOST_STATIONS = 40;
+const MOST_SURVEYS = 12;
+
+/** As found against as left, one row a line: the first thing a finance office looks for. */
+function briefSummary(lines: readonly LineAnalysis[], q: Quantities): Html {
+  const rows = lines.flatMap((l) => {
+    const [found, left] = [asFound(l), current(l)];
+    if (found === undefined || left === undefined) return [];
+    return [
+      html`<tr><th scope="row">${brief(l.line.name, 30)}</th><td class="n">${q.length(Math.abs(found.largest.deviation))} <span class="muted">${q.plusMinus(found.largest.u)}</span> at ${q.station(found.largest.station)}</td><td class="n"><strong>${q.length(Math.abs(left.largest.deviation))}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span> at ${q.station(left.largest.station)}</td></tr>`,
+    ];
+  });
+  const left = rows.length - MOST_BRIEF;
+  return html`<section class="limits" aria-labelledby="result"><h2 id="result">Largest deviation</h2><div class="scroll" tabindex="0" role="region" aria-label="Largest deviation"><table aria-label="Largest deviation"><thead><tr><th scope="col">Line</th><th scope="col" class="n">As found</th><th scope="col" class="n">As left</th></tr></thead><tbody>${rows.slice(0, MOST_BRIEF)}</tbody></table></div>${left > 0 ? html`<p class="small">${left} more lines in the appendix.</p>` : ''}</section>`;
+}
+
+function resultsSection(lines: readonly LineAnalysis[], analysis: Analysis, q: Quantities): Html {
+  const all = [
+    ...lines.flatMap((l) => l.acceptance.map((result) => ({ name: l.line.name, result }))),
+    ...analysis.unmeasured.map((result) => ({ name: 'no line', result })),
+  ];
+  if (all.length === 0)
+    return html`<section class="limits" aria-labelledby="rules"><h2 id="rules">Rules and results</h2><p>The job names no rule; without one nothing here says whether the member is done.</p></section>`;
+  const rank = { outside: 0, undetermined: 1, within: 2 } as const;
+  const sorted = [...all].sort((a, b) => rank[a.result.result] - rank[b.result.result]);
+  const open = all.filter(({ result }) => result.result !== 'within').length;
+  return html`<section class="limits" aria-labelledby="rules"><h2 id="rules">Rules and results</h2><div class="scroll" tabindex="0" role="region" aria-label="Rules and results"><table aria-label="Rules and results"><tbody>${sorted.slice(0, MOST_LIMITS).map(({ name, result }) => html`<tr><th scope="row">${brief(name, 30)}: ${prose(brief(limitWords(result, q.units), 70))}</th><td>${resultCell(result.result)}</td></tr>`)}</tbody></table></div><p>${all.length - open} of ${all.length} within${open === 0 ? '' : `; ${open} not shown to be within, and undetermined is not a pass`}.</p></section>`;
+}
+
+/** Days, cost, cracks, and what is left to accept or plate, with a place to write why. */
+function remainsSection(lines: readonly LineAnalysis[], analysis: Analysis, context: ReportContext): Html {
+  const facts = context.claim;
+  const open = lines.filter((l) => l.acceptance.some(({ result }) => result !== 'within'));
+  const plates = analysis.job.plates.map(({ name }) => name);
+  const remains =
+    open.length === 0 && analysis.unmeasured.length === 0
+      ? 'Nothing beyond the limits of the job.'
+      : `${brief([...open.map((l) => l.line.name), ...analysis.unmeasured.map(({ rule }) => rule.label)].join(', '), 160)}: not shown to be within. ${plates.length === 0 ? 'No plate is planned in the job.' : `Plates in the job: ${brief(plates.join(', '), 80)}.`}`;
+  const none = 'not recorded';
+  const days = facts?.sums == null ? none : daysText(facts.sums);
+  const cost = facts?.sums == null ? none : costText(facts.sums, analysis.job);
+  return html`<section class="limits" aria-labelledby="remains"><h2 id="remains">Days, cost, cracks, what remains</h2><p><strong>Days:</strong> ${brief(days, 150)}. <strong>Cost:</strong> ${cost}.</p><p><strong>Cracks.</strong> ${brief(facts?.cracks == null ? 'Crack checks: not recorded. Look for cracks before this member is accepted.' : facts.cracks.sentences.join(' '), 280)}</p><p><strong>What remains.</strong> ${prose(remains)}${open.length === 0 ? '' : ' Accepted or plated because (engineer): ______________________________'}</p></section>`;
+}
+
+function contents(analysis: Analysis, lines: readonly LineAnalysis[], context: ReportContext): Html {
+  const item = (id: string, title: string): Html => html`<li><a href="#${id}">${title}</a></li>`;
+  return html`<section aria-labelledby="contents"><h2 id="contents">Contents</h2><ol class="contents">${[
+    ['summary', 'As found against as left'],
+    ['acceptance', 'Acceptance'],
+    ...(context.claim === undefined
+      ? []
+      : [
+          ['claim', 'The claim: cost and working days'],
+          ['cracks', 'Crack checks'],
+        ]),
+    ...lines
+      .slice(0, context.full === true ? lines.length : MOST_LINES)
+      .map((l) => [`line-${analysis.lines.indexOf(l)}`, `Line ${l.line.name}`]),
+    ['decision', 'Stop or go on'],
+    ['findings', 'Findings'],
+    ['repairs', 'Repair history'],
+    ...(context.sections ?? []).filter((s) => s.in !== 'daily').map((s) => [s.id, s.title]),
+    ['set-aside', 'Readings set aside'],
+    ['method', 'Method and uncertainty'],
+    ['cautions', 'Cautions'],
+    ['record', 'Record'],
+    ['files', 'Files behind these numbers'],
+  ].map(([id, title]) => item(id!, title!))}</ol></section>`;
 }
 
 /** "9 cycles, read on 6 days from 4 Mar 2026 to 11 Mar 2026". */
@@ -119,17 +218,19 @@ function lineSection(
 ): Html {
   const own = analysis.lines.indexOf(line);
   const several = judged(line).length > 1;
+  const full = context.full === true;
+  const stations = Math.max(0, ...line.fit.surveys.map((survey) => survey.stations.length));
   const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q) : ''}
-${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false))}
+${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
 ${several ? figure('How it came in', PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
-${several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
-${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
+${full && several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
+${full && line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
-${deviationTable(line, q, 0)}
-${surveysTable(line, q)}
+${full || stations <= MOST_STATIONS ? deviationTable(line, q, 0) : html`<p>Deviations at ${stations} stations: <code>sweepbook export --table deviations</code>.</p>`}
+${full || line.fit.surveys.length <= MOST_SURVEYS ? surveysTable(line, q) : html`<p>${line.fit.surveys.length} surveys: <code>sweepbook export --table movement</code>.</p>`}
 ${springbackText(line, q)}
 </section>`;
 }

@@ -30,13 +30,18 @@ const MARKS: Record<Verdict, string> = {
 };
 
 /** Verdict in large words with its reason, the figures a crew asks for, and what to look at next. */
-export function verdictPanel(analysis: Analysis, q: Quantities, besideDays: readonly string[] = []): Html {
+export function verdictPanel(
+  analysis: Analysis,
+  q: Quantities,
+  besideDays: readonly string[] = [],
+  mostLooks = LOOKS,
+): Html {
   const verdict = analysis.member.verdict;
   const { line, sentences, next } = headline(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
 <div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
 ${line === null ? '' : keyFigures(line, q)}
-${nextLook(analysis)}
+${nextLook(analysis, mostLooks)}
 </section>`;
 }
 
@@ -150,8 +155,8 @@ export function saidFirst(analysis: Analysis): ReadonlySet<string> {
   );
 }
 
-function nextLook(analysis: Analysis): Html {
+function nextLook(analysis: Analysis, most: number): Html {
   const all = looks(analysis);
-  const left = all.length - LOOKS;
-  return html`<div class="next"><h3>Look at next</h3>${all.length === 0 ? html`<p class="small">Nothing beyond the next step.</p>` : html`<ol>${all.slice(0, LOOKS).map(({ said, stop }) => html`<li>${stop ? html`<strong>Stop:</strong> ` : ''}${prose(brief(said, LOOK_CHARACTERS))}</li>`)}</ol>`}${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
+  const left = all.length - most;
+  return html`<div class="next"><h3>Look at next</h3>${all.length === 0 ? html`<p class="small">Nothing beyond the next step.</p>` : html`<ol>${all.slice(0, most).map(({ said, stop }) => html`<li>${stop ? html`<strong>Stop:</strong> ` : ''}${prose(brief(said, LOOK_CHARACTERS))}</li>`)}</ol>`}${left > 0 ? html`<p class="small">And ${left} more under <a href="#findings">findings</a>.</p>` : ''}</div>`;
 }

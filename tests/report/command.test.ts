@@ -88,4 +88,54 @@ describe('sweepbook report', () => {
     expect(page).toContain('CHANGED since it was imported');
     expect(page).toMatch(/Seal of ledger record \d+: <span class="hash">[0-9a-f]{64}</);
   });
+
+  it('puts the claim on page one and in an appendix: exact sums traceable to rows, days by kind, the rest not recorded', async () => {
+    const settings = JSON.parse(readFileSync(join(job, 'job.json'), 'utf8')) as Record<string, unknown>;
+    writeFileSync(
+      join(job, 'job.json'),
+      JSON.stringify({
+        ...settings,
+        currency: 'USD',
+        claim: { owner: 'County of Ash', claimNumber: 'C-118' },
+      }),
+    );
+    // By hand: 32 × 61.25 = 1960.00, 16 × 61.25 = 980.00, 2150.50; the heat log's gas comes on top.
+    writeFileSync(
+      join(job, 'costs.csv'),
+      'date,kind,work,cycle,hours,rate,amount\n2025-08-30,labour,paint removal,,32,61.25,\n' +
+        '2025-09-09,traffic control,,1,,,2150.5\n2025-10-02,labour,painting,,16,61.25,\n',
+    );
+    await report('job', '--final', '--plain', '--out', 'f.html');
+    const text = readFileSync(join(folder, 'f.html'), 'utf8');
+    const gas = readFileSync(join(job, 'heats.csv'), 'utf8')
+      .split('\n')
+      .filter((line) => /^\d+,/.test(line))
+      .reduce((sum, line) => sum + Math.round(Number(line.split(',')[14]) * 100), 0);
+    const total = ((196000 + 98000 + 215050 + gas) / 100).toLocaleString('en-US', {
+      minimumFractionDigits: 2,
+    });
+    const first = text.slice(0, text.indexOf('id="contents"'));
+    expect(first.replace(/\u00a0/g, ' ')).toContain(`${total} USD`);
+    expect(first).toMatch(/\d+ working days: 1 paint removal, \d+ heating, 1 painting/);
+    expect(first).toContain('Not recorded: a check for cracks after the last heat (cycle 14)');
+    const claim = text.slice(text.indexOf('<h2 id="claim">'), text.indexOf('<h2 id="cracks">'));
+    expect(claim).toMatch(
+      /labour<\/th><td class="n">2,940\.00.USD<\/td><td class="n">48<\/td><td>costs\.csv, rows 2, 4</,
+    );
+    expect(claim).toMatch(/Owner<\/dt><dd>County of Ash.*Police report<\/dt><dd>not recorded/s);
+    expect(claim).toContain('Oct 2, 2025');
+    expect(text).toMatch(/<th scope="row">costs\.csv<\/th>[\s\S]*?[0-9a-f]{64}/);
+
+    writeFileSync(
+      join(job, 'checks.csv'),
+      'date,cycle,when,method,where,by,result\n2025-10-01,14,after heating,dye,zone B,T. Aru,no crack\n',
+    );
+    writeFileSync(join(job, 'costs.csv'), 'date,kind,amount\n2025-10-02,labour,many\n');
+    await report('job', '--final', '--plain', '--out', 'f.html');
+    const again = readFileSync(join(folder, 'f.html'), 'utf8');
+    expect(again).toContain('dye, zone B, 2025-10-01, by T. Aru: no crack');
+    expect(again).not.toContain('a check for cracks after the last heat');
+    expect(again).toMatch(/costs\.csv could not be used.*costs\.csv:2: amount/s);
+    expect(again).toMatch(/<strong>Cost:<\/strong> not recorded/);
+  });
 });

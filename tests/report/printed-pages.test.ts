@@ -10,6 +10,7 @@ import type { Analysis } from '../../src/analysis.ts';
 import type { BulgeDocument } from '../../src/report/bulge-document.ts';
 import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
+import { renderFinal } from '../../src/report/final.ts';
 import { syntheticAnalysis } from './synthetic-analysis.ts';
 
 const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(
@@ -88,6 +89,12 @@ const CONTEXT: ReportContext = {
   ledgerSeal: { records: 90, sha256: 'e3b0c44298fc1c149afbf4c8996fb924'.repeat(2) },
   plotly: null,
   panels: [panel(1), panel(2), panel(3)],
+  claim: {
+    sums: null,
+    cracks: { lacking: true, sentences: Array.from({ length: 9 }, () => `${LONG}.`) },
+    checks: [],
+    faults: [`costs.csv could not be used. ${LONG}. `.repeat(40)],
+  },
   heatsFault: `heats.csv could not be used. ${LONG}`,
   besideDays: [`Cycle 31 stood still: ${LONG}.`],
 };
@@ -112,13 +119,25 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
     ['the worst job in feet', () => renderDaily(worst('us'), CONTEXT), 2],
     ['the worst job in metres', () => renderDaily(worst('si'), CONTEXT), 2],
     ['an ordinary job', () => renderDaily(syntheticAnalysis({ lines: 3 }), { ...CONTEXT, panels: [] }), 2],
+    ['the final report of the worst job', () => renderFinal(worst('us'), CONTEXT), 10],
+    [
+      'the final report of an ordinary job',
+      () => renderFinal(syntheticAnalysis({ lines: 2 }), { ...CONTEXT, panels: [] }),
+      10,
+    ],
     ['one survey', () => renderDaily(syntheticAnalysis({ cycles: 0 }), CONTEXT), 2],
   ] as const;
 
   for (const [name, make, most] of SHEETS) {
     for (const format of ['A4', 'Letter'] as const) {
-      it(`${name}: ${most} pages of ${format}, nothing cut off`, async () => {
-        expect(await printed(make(), format)).toEqual({ pages: most, cut: [] });
+      it(`${name}: ${most === 2 ? '' : 'at most '}${most} pages of ${format}, nothing cut off`, async () => {
+        const { pages, cut } = await printed(make(), format);
+        expect(cut).toEqual([]);
+        if (most === 2) expect(pages).toBe(2);
+        else {
+          expect(pages).toBeGreaterThan(2);
+          expect(pages).toBeLessThanOrEqual(most);
+        }
       });
     }
   }

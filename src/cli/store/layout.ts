@@ -11,6 +11,8 @@ export const REPORTS_FOLDER = 'reports';
 export const HEAT_LOG_FILE = 'heats.csv';
 /** The cost log: grows by hand, a row a thing paid for. */
 export const COST_LOG_FILE = 'costs.csv';
+/** The log of crack checks: grows by hand, a row a check. */
+export const CHECK_LOG_FILE = 'checks.csv';
 /** Maps of panels; they are derived from scans and can be made again. */
 export const PANELS_FOLDER = 'panels';
 /** Folders whose CSV files are read as readings, in this order. */
