@@ -28,7 +28,14 @@ import {
   titleBlock,
 } from './sections.ts';
 import { page } from './shell.ts';
-import { deviationTable, resultCell, setAsideTable, surveysTable, zonesTable } from './tables.ts';
+import {
+  deviationTable,
+  resultCell,
+  secondDifferenceTable,
+  setAsideTable,
+  surveysTable,
+  zonesTable,
+} from './tables.ts';
 import { tomorrowSection } from './tomorrow.ts';
 import { saidFirst, verdictPanel } from './verdict-panel.ts';
 import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
@@ -155,6 +162,7 @@ function lineSection(
 ${linePlots(line, analysis.job, q, index > 0)}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
+${secondDifferenceTable(line, q)}
 ${deviationTable(line, q, RECENT)}
 ${surveysTable(line, q)}
 ${springbackText(line, q)}

@@ -50,6 +50,25 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
   return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off there; strain ratio is largest bending strain over yield strain, up to 100 is proven</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
 }
 
+/** The published strain ratio (second difference of three neighbouring readings) station by station, as found; nothing without three. */
+export function secondDifferenceTable(line: LineAnalysis, q: Quantities): Html {
+  const { pointCurvature, zones } = line.fit;
+  if (pointCurvature.length === 0) return html``;
+  const bounded = zones.filter((zone) => zone.strainRatio.lowerBound).map((zone) => zone.zone);
+  const bound =
+    bounded.length === 0
+      ? ''
+      : html`<p>In zone ${bounded.join(', ')} the stations stand too far apart for the sharpest bend: there these ratios, like the fitted ones, are at least values.</p>`;
+  // The ratio is the curvature over that at yield, one for the line, and so is its uncertainty.
+  const sharpest = pointCurvature.reduce((a, b) => (b.strainRatio > a.strainRatio ? b : a));
+  const perCurvature = sharpest.curvature === 0 ? null : sharpest.strainRatio / Math.abs(sharpest.curvature);
+  const rows = pointCurvature.map(({ station, u, strainRatio }) => {
+    const doubt = perCurvature === null ? null : MEASURED.factor * u * perCurvature;
+    return html`<tr><th scope="row">${q.place(station)}</th><td class="n">${strainRatio.toFixed(1)}</td><td class="n">${doubt === null ? '' : `± ${doubt.toFixed(1)}`}</td></tr>`;
+  });
+  return html`${bound}<p class="table-title">Published strain ratio by station, as found: second difference of three neighbouring readings over the curvature at yield; readings left out of the fit are not in it</p><div class="scroll" tabindex="0" role="region" aria-label="Published strain ratio of line ${line.line.name}"><table aria-label="Published strain ratio of line ${line.line.name}"><thead><tr><th scope="col">Station</th><th scope="col" class="n">Ratio</th><th scope="col" class="n">About ${levelText(MEASURED)}</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+}
+
 /** Degrees, and inches or millimetres at the crest. */
 function angle(bend: { readonly rotation: number; readonly u: number }, crest: number, q: Quantities): Html {
   const degrees = minus((bend.rotation * DEGREE).toFixed(2));
