@@ -1,6 +1,7 @@
 import { existsSync, readFileSync, statSync } from 'node:fs';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
+import { LEDGER_FILE } from '../ledger/chain.ts';
 import { cloudsOf } from '../ledger/contents.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from './report-context.ts';
@@ -60,6 +61,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     declarations: [...opened.declarations],
     findings: [...opened.findings],
     ledger: [...context.ledger],
+    ...(ledger.count === 0 ? {} : { ledgerText: readFileSync(inJob(folder, LEDGER_FILE), 'utf8') }),
     seal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
   };
 }

@@ -48,6 +48,8 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   const bundle = bundleOf(job.text);
   bundle.others = inside.filter(({ file }) => isKeptBeside(file));
   bundle.findings.push(...ledgerFindings(ledger), ...checkInputs(ledger, inputsOf(bundle)).findings);
+  bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
+  if (bundle.ledgerText === undefined) delete bundle.ledgerText;
   if (ledger.count > 0) bundle.seal = { records: ledger.count, sha256: ledger.seal };
   bundle.marks = marksOf(records);
   bundle.declarations = declarationsOf(records);
@@ -60,21 +62,69 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   return bundle;
 }
 
-/** A whole-job file with the digests of its texts worked out anew: what it says of itself proves nothing. */
+/**
+ * A whole-job file with everything it says of itself worked out anew: the digests of its texts, the chain of the ledger it
+ * carries up to its seal, and from the ledger its marks and declarations. What differs is a stop.
+ */
 export function rehashed(bundle: JobBundle): JobBundle {
+  const ledger = ledgerOf(bundle);
   const findings = [...bundle.findings];
+  const say = (all: readonly Finding[]) => {
+    for (const each of all) {
+      if (!findings.some((other) => other.code === each.code && other.message === each.message))
+        findings.push(each);
+    }
+  };
+  if (ledger !== null) {
+    say(ledgerFindings(ledger).filter((each) => each.severity === 'stop'));
+    say(checkInputs(ledger, inputsOf(bundle)).findings.filter((each) => each.severity === 'stop'));
+  }
+  const recorded = new Map(
+    (ledger?.records ?? [])
+      .flatMap((each) => (each.kind === 'import' ? each.files : []))
+      .map(({ file, sha256 }) => [file, sha256]),
+  );
   const files = bundle.files.map((each) => {
     const sha256 = sha256Hex(each.text);
-    if (sha256 === each.sha256) return each;
+    const known = recorded.get(each.file);
+    const told = bundle.findings.some((finding) => finding.severity === 'stop' && finding.file === each.file);
+    if (sha256 === each.sha256 && (known === undefined || known === sha256 || told)) return each;
     findings.push({
       severity: 'stop',
       code: 'file-changed',
-      message: `${each.file} was changed inside the whole-job file: its SHA-256 is not the one written beside it. Take the job from its folder, or a copy nobody edited.`,
+      message: `${each.file} was changed inside the whole-job file: its SHA-256 is not the one ${sha256 === each.sha256 ? 'in the ledger' : 'written beside it'}. Take the job from its folder, or a copy nobody edited.`,
       file: each.file,
     });
     return { ...each, sha256, note: 'CHANGED inside the whole-job file' };
   });
-  return { ...bundle, files, findings };
+  if (ledger === null) return { ...bundle, files, findings };
+  const { records } = ledger;
+  return { ...bundle, files, findings, marks: marksOf(records), declarations: declarationsOf(records) };
+}
+
+/** The ledger a bundle carries, its chain checked against the bundle's seal; null where it carries none. */
+function ledgerOf({ ledgerText, seal }: JobBundle): Ledger | null {
+  if (ledgerText === undefined) return null;
+  return checkChain(
+    ledgerLines(ledgerText),
+    seal === null ? null : { seq: seal.records, sha256: seal.sha256 },
+  );
+}
+
+/** SHA-256 of the first record of a job's ledger: nothing written later changes it. */
+export function firstRecord({ ledgerText }: JobBundle): string | null {
+  return ledgerLines(ledgerText ?? '')[0]?.sha256 ?? null;
+}
+
+function ledgerLines(text: string): { readonly text: string; readonly sha256: string }[] {
+  return (
+    text
+      .split('\n')
+      .map((line) => line.replace(/\r$/, ''))
+      // Blank as the command line has it: nothing above a space.
+      .filter((line) => [...line].some((character) => character > ' '))
+      .map((line) => ({ text: line, sha256: sha256Hex(line) }))
+  );
 }
 
 /** Adds CSV files of readings to a job, under names of their own; the same text a second time is left out. */
@@ -176,14 +226,9 @@ function inFolders(
 /** The ledger among the files, its chain checked as the command line does it. */
 function chainOf(files: readonly { readonly file: string; readonly text: string }[]): Ledger {
   const textOf = (name: string) => files.find(({ file }) => file === name)?.text;
-  const lines = (textOf(LEDGER_FILE) ?? '')
-    .split('\n')
-    .map((line) => line.replace(/\r$/, ''))
-    // Blank as the command line has it: nothing above a space.
-    .filter((line) => [...line].some((character) => character > ' '));
   const head = textOf(HEAD_FILE);
   const chain = checkChain(
-    lines.map((text) => ({ text, sha256: sha256Hex(text) })),
+    ledgerLines(textOf(LEDGER_FILE) ?? ''),
     head === undefined ? 'not given' : headOf(head),
   );
   if (chain.count === 0 || head !== undefined) return chain;

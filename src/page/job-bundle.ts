@@ -93,6 +93,8 @@ const bundleSchema = z.strictObject({
   declarations: z.array(declaration).optional(),
   findings: z.array(finding),
   ledger: z.array(z.strictObject({ when: text, what: text })),
+  /** Text of ledger.jsonl: what this file says of marks and files is worked out from it again. */
+  ledgerText: text.optional(),
   seal: z.strictObject({ records: z.int(), sha256: text }).nullable(),
   sheets: z.array(sheet),
 });

@@ -23,9 +23,13 @@ export interface NewJob {
 /**
  * Text of the job.json the form makes, and what had to be assumed in it.
  *
+ * @param id random id of the job, which tells it from others like it
  * @throws InputError with what is wrong in it
  */
-export function newJobText(form: NewJob): { readonly text: string; readonly assumed: readonly string[] } {
+export function newJobText(
+  form: NewJob,
+  id?: string,
+): { readonly text: string; readonly assumed: readonly string[] } {
   const filled = (text: string) => (text.trim() === '' ? undefined : text.trim());
   const optional = <K extends string>(key: K, text: string) => {
     const value = filled(text);
@@ -60,7 +64,8 @@ export function newJobText(form: NewJob): { readonly text: string; readonly assu
     '',
   );
   if (faults.length > 0) throw new InputError(faults.join(' '));
-  const { $schema: _, ...job } = draft;
+  const { $schema: _, ...rest } = draft;
+  const job = id === undefined ? rest : { id, ...rest };
   const text = `${JSON.stringify(job, null, 2)}\n`;
   parseJob(text, { file: 'the form' });
   return { text, assumed };

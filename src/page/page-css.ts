@@ -32,7 +32,10 @@ button.quiet { border-color: var(--rule); padding: 0.2rem 0.6rem; font-size: 0.8
 button:disabled { color: var(--ink-2); border-color: var(--rule); opacity: 0.7; cursor: default; }
 button.main { background: var(--ink); color: var(--paper); border-color: var(--ink); font-weight: 650; }
 .notices { max-width: 70rem; margin: 0 auto; width: 100%; }
-.notice { display: flex; gap: 1rem; align-items: start; justify-content: space-between; padding: 0.5rem 1rem; border-left: 8px solid var(--ink-2); background: var(--tint); border-bottom: 1px solid var(--rule); overflow-wrap: anywhere; }
+.notice { display: flex; flex-wrap: wrap; gap: 0.4rem 1rem; align-items: start; justify-content: space-between; padding: 0.5rem 1rem; border-left: 8px solid var(--ink-2); background: var(--tint); border-bottom: 1px solid var(--rule); overflow-wrap: anywhere; }
+.notice > span { flex: 1 1 14rem; min-width: 0; }
+.notice > button { flex: none; }
+.notice > .actions { flex: 1 0 100%; margin: 0 0 0.3rem; overflow-wrap: normal; }
 .notice.caution { border-left-color: var(--found); }
 .notice.stop { border-left-color: var(--stop); }
 .notice ul { margin: 0.3rem 0; padding-left: 1.1rem; max-height: 40vh; overflow: auto; font-size: 0.9rem; }
@@ -66,6 +69,7 @@ fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; f
 
 body.working { height: 100dvh; display: flex; flex-direction: column; overflow: hidden; }
 body.working .notices { max-height: 20dvh; overflow: auto; flex: none; }
+body.working .notices:has([data-merge], [data-choose]) { max-height: 60dvh; }
 body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin: 0; display: grid; grid-template-columns: minmax(0, 1fr); }
 .view.answer, .view.out { overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
 .view.answer > *, .view.out > * { max-width: 62rem; }

@@ -5,14 +5,29 @@ import { type Book, openSheet } from './book.ts';
 import type { JobBundle, Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
 
-/** Name under which a job is kept on the device. Later versions of its job.json keep it. */
-export function jobId(job: Job): string {
+/**
+ * Name under which a job is kept on the device, which later versions of its job.json keep: its id, or for a job from
+ * before there were ids the SHA-256 of its ledger's first record. Only a job with neither goes by its likeness.
+ */
+export function jobId(job: Job, first: string | null = null): string {
   if (job.id !== undefined) return `id ${job.id}`;
+  return first === null ? likeness(job) : `ledger ${first}`;
+}
+
+/** What jobs of one girder have in common, and jobs of two may have: nothing is joined by it without asking. */
+export function likeness(job: Pick<Job, 'name' | 'units' | 'member'>): string {
   return `${job.name}\n${job.units}\n${job.member.span.toFixed(3)}`;
 }
 
 export function emptyBook(job: Job): Book {
   return { sheets: [], cycle: 0, line: job.lines[0]!.name, state: 'released', undo: [], redo: [] };
+}
+
+/** True where a job on the device is the incoming one by its evidence: the same job.json, and its files are among these. */
+export function sameEvidence(kept: JobBundle, incoming: JobBundle): boolean {
+  const texts = new Set(incoming.files.map((file) => file.text));
+  const own = kept.files.filter((file) => file.note !== ADDED);
+  return kept.job === incoming.job && own.length > 0 && own.every((file) => texts.has(file.text));
 }
 
 /** What happened when a job came in that this device knew already. */

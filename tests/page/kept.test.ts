@@ -380,4 +380,30 @@ describe.runIf(hasBrowser)('what the device kept', () => {
     expect(kept).toContain('"5/8"');
     await context.close();
   }, 120_000);
+
+  it('is not joined by likeness without asking: another girder’s readings stay out', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const alike = bundle(['edge'], { id: undefined });
+    const first = await begun(context, alike, 'alike');
+    await tapReading(first, '3/8');
+    await savedCells(first, 1);
+    await first.reload();
+    await first.waitForSelector('#rows input');
+    expect(await first.locator('#rows .row input').first().inputValue()).toBe('3/8');
+    await first.close();
+    const other = { ...alike, job: alike.job.replace('toward the mill', 'toward the brook') };
+    const page = await watchedPage(context);
+    await page.goto(pageOf('other', other));
+    await page.click('[data-choose="no"]');
+    await page.waitForSelector('#rows input');
+    expect(await page.locator('#rows .row input').first().inputValue()).toBe('');
+    await page.waitForSelector('#saved[data-state="saved"]');
+    expect(await records(page, 'books')).toContain('"3/8"');
+    await page.goto(pageOf('other-with-id', bundle(['edge'])));
+    await page.click('[data-choose="yes"]');
+    await page.waitForSelector('#rows input');
+    expect(await page.locator('#rows .row input').first().inputValue()).toBe('3/8');
+    expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 120_000);
 });

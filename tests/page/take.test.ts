@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import {
   appendFileSync,
   cpSync,
@@ -15,7 +16,7 @@ import { buildPage } from '../../build-page.mjs';
 import { analyseOpened } from '../../src/analyse.ts';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
-import { bundleOfFiles, type GivenFile } from '../../src/page/folder-files.ts';
+import { bundleOfFiles, type GivenFile, rehashed } from '../../src/page/folder-files.ts';
 import { bundleText } from '../../src/page/job-bundle.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
@@ -49,6 +50,28 @@ describe('the ledger of a folder taken by the page', () => {
     const bundle = bundleOfFiles(givenFiles(job));
     return { page: bundle.findings, line: own.findings, seal: bundle.seal, ledger: own.ledger };
   }
+
+  it('goes along in the whole-job file, which is believed in nothing it can be checked in', async () => {
+    const whole = pageBundle(await openJob(copy('whole')));
+    expect(bundleOfFiles(givenFiles(join(folder, 'whole'))).ledgerText).toBe(whole.ledgerText);
+    const stops = (bundle: typeof whole) =>
+      rehashed(bundle)
+        .findings.filter((each) => each.severity === 'stop')
+        .map((each) => each.code);
+    expect(stops(whole)).toEqual([]);
+    const [first, ...others] = whole.files;
+    const text = first!.text.replace(/\d(?=\D*$)/, (digit) => String((Number(digit) + 1) % 10));
+    const sha256 = createHash('sha256').update(text).digest('hex');
+    expect(stops({ ...whole, files: [{ ...first!, text, sha256 }, ...others] })).toEqual(['file-changed']);
+    const lines = whole.ledgerText!.trimEnd().split('\n');
+    expect(stops({ ...whole, ledgerText: `${lines.slice(0, -1).join('\n')}\n` })).toContain(
+      'ledger-cut-short',
+    );
+    const edited = lines.map((line, i) => (i === 1 ? line.replace('"when":"2', '"when":"1') : line));
+    expect(stops({ ...whole, ledgerText: `${edited.join('\n')}\n` })).toContain('ledger-chain-broken');
+    const mark = { file: first!.file, row: 2, action: 'set-aside', who: 'x', why: 'x', when: 'x' } as const;
+    expect(rehashed({ ...whole, marks: [mark] }).marks).toEqual(whole.marks);
+  });
 
   it('is found in order, with the seal of the command line', async () => {
     const { page, line, seal, ledger } = await both(copy('sound'));

@@ -5,6 +5,7 @@ import {
   createWriteStream,
   existsSync,
   fsyncSync,
+  lstatSync,
   openSync,
   renameSync,
   rmSync,
@@ -121,7 +122,9 @@ async function stage(file: FileToKeep, place: string): Promise<number> {
       done(null, chunk);
     },
   });
-  const target = createWriteStream(place, { flags: 'w', mode: 0o644 });
+  // Exclusive: a link planted under this name is removed, never written through.
+  rmSync(place, { force: true });
+  const target = createWriteStream(place, { flags: 'wx', mode: 0o644 });
   if ('path' in file.from) {
     await pipeline(createReadStream(file.from.path, { highWaterMark: 1 << 18 }), counted, target);
   } else {
@@ -155,6 +158,11 @@ export function finishIncoming(folder: string): void {
     for (const name of namesIn(path)) {
       if (name.startsWith(TEMPORARY_PREFIX)) rmSync(join(path, name), { force: true });
       if (into === '' || !name.startsWith(incomingName(''))) continue;
+      if (!lstatSync(join(path, name)).isFile()) {
+        // A link or folder under such a name is none of the store's doing.
+        rmSync(join(path, name), { force: true, recursive: true });
+        continue;
+      }
       const file = byHash.get(name.slice(incomingName('').length));
       const final = file === undefined ? undefined : inJob(folder, file);
       if (final !== undefined && !existsSync(final)) {

@@ -31,7 +31,9 @@ export function writeAtomic(path: string, content: string | Uint8Array): void {
   const folder = dirname(path);
   const temporary = join(folder, `${TEMPORARY_PREFIX}${process.pid}-${basename(path)}`);
   try {
-    const handle = openSync(temporary, 'w', 0o644);
+    // Whatever waits there under this name is not ours; a link in particular is removed, never written through.
+    rmSync(temporary, { force: true });
+    const handle = openSync(temporary, 'wx', 0o644);
     try {
       const bytes = typeof content === 'string' ? Buffer.from(content, 'utf8') : content;
       let done = 0;

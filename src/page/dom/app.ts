@@ -1,7 +1,7 @@
 import type { Analysis } from '../../analysis.ts';
 import { checkReadings } from '../../doubts/check-readings.ts';
 import { describeProblems, InputError } from '../../input-error.ts';
-import type { JobUnits } from '../../job/job.ts';
+import type { Job, JobUnits } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readReadings } from '../../read/readings-csv.ts';
 import { renderDaily } from '../../report/daily.ts';
@@ -15,14 +15,24 @@ import { answerKey, jobKey } from '../answer-key.ts';
 import { type Answer, analysisOf } from '../answer-text.ts';
 import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
-import { bundleOfFiles, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
+import { bundleOfFiles, firstRecord, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { mergeBooks } from '../merge-books.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
-import { ADDED, continueBook, emptyBook, jobId, joinKept, nextCycle, wholeJob } from '../session.ts';
+import {
+  ADDED,
+  continueBook,
+  emptyBook,
+  jobId,
+  joinKept,
+  likeness,
+  nextCycle,
+  sameEvidence,
+  wholeJob,
+} from '../session.ts';
 import { discardUnfitted, mapUnfitted, unfitted, unfittedCsv } from '../unfitted.ts';
 import type { FromWorker } from '../worker-messages.ts';
 import { analyst } from './analyst.ts';
@@ -92,10 +102,14 @@ export async function startPage(): Promise<void> {
 
   // ---- opening ----
 
-  async function open(incoming: JobBundle, finished: FinishedAnswer | null = null): Promise<void> {
+  async function open(
+    incoming: JobBundle,
+    finished: FinishedAnswer | null = null,
+    known: string | null = null,
+  ): Promise<void> {
     const first = openBundle(incoming);
-    const id = jobId(first.job);
-    const kept = 'load' in storage ? await storage.load(id) : null;
+    const { id, kept } =
+      known === null ? await keptOf(incoming, first.job) : { id: known, kept: await load(known) };
     const put: Aside[] = [];
     const aside = (file: string, why: string, text: string) =>
       put.push({ key: sha256Hex(JSON.stringify([id, file, text])), job: id, file, why, text });
@@ -172,6 +186,65 @@ export async function startPage(): Promise<void> {
     void navigator.storage?.persist?.().catch(() => false);
   }
 
+  function load(id: string): Promise<Kept | null> {
+    return 'load' in storage ? storage.load(id) : Promise.resolve(null);
+  }
+
+  /**
+   * What this device kept of an incoming job, and the name it goes on under. A job is known by its id or its ledger; what
+   * is only like it (name, units, span) is another girder's until somebody says that it is not.
+   */
+  async function keptOf(
+    incoming: JobBundle,
+    job: Job,
+  ): Promise<{ readonly id: string; readonly kept: Kept | null }> {
+    const alike = likeness(job);
+    const id = jobId(job, firstRecord(incoming));
+    const own = id === alike ? `${alike}\n${sha256Hex(incoming.job)}` : id;
+    const kept = await load(own);
+    if (kept !== null) return { id: own, kept };
+    const other = await load(alike);
+    const count = other?.book?.book.sheets.reduce((sum, sheet) => sum + sheet.cells.length, 0) ?? 0;
+    const added = other?.bundle?.files.some((file) => file.note === ADDED) === true;
+    if (other === null) return { id, kept: null };
+    if (other.bundle !== null && sameEvidence(other.bundle, incoming))
+      return { id, kept: withNewName(other, id, alike) };
+    if (count === 0 && !added && other.damaged === null) return { id: own, kept: null };
+    const join = await choose(
+      `This device has a job like this one, with readings at ${count} place${count === 1 ? '' : 's'} keyed in it: the same name, units and span. Is it the same girder?`,
+      'Same girder: take them along',
+      'Another girder: leave them out',
+    );
+    return join ? { id, kept: withNewName(other, id, alike) } : { id: own, kept: null };
+  }
+
+  /** Under a new name revisions begin anew; the record under the old one stays as it is. */
+  function withNewName(kept: Kept, id: string, from: string): Kept {
+    return id === from || kept.book === null ? kept : { ...kept, book: { ...kept.book, revision: 0 } };
+  }
+
+  /** Asks in the notices; true for the first answer. */
+  function choose(text: string, yes: string, no: string): Promise<boolean> {
+    return new Promise((resolve) => {
+      notice('caution', text, 'choose');
+      const item = [...byId('notices').children].at(-1)!;
+      const actions = document.createElement('p');
+      actions.className = 'actions';
+      fill(
+        actions,
+        html`<button type="button" data-choose="yes">${yes}</button><button type="button" data-choose="no">${no}</button>`,
+      );
+      item.querySelector('button')!.remove();
+      item.append(actions);
+      for (const button of actions.querySelectorAll('button')) {
+        button.onclick = () => {
+          item.remove();
+          resolve(button.dataset.choose === 'yes');
+        };
+      }
+    });
+  }
+
   /**
    * The incoming job with what was kept. Kept things that would keep it from opening (keyed in other units, a file added
    * here that no longer reads) are put aside, never dropped.
@@ -240,9 +313,10 @@ export async function startPage(): Promise<void> {
   async function tryOpen(
     make: () => JobBundle | Promise<JobBundle>,
     finished: FinishedAnswer | null = null,
+    known: string | null = null,
   ): Promise<void> {
     try {
-      await open(await make(), finished);
+      await open(await make(), finished, known);
     } catch (error) {
       showError(error);
     }
@@ -274,7 +348,7 @@ export async function startPage(): Promise<void> {
       (file) => readReadings(file.text, readOptions(opened.job, file.file)).readings,
     );
     const { doubts } = checkReadings(incoming, opened.job, opened.readings);
-    void tryOpen(() => ({ ...next, sheets: [] })).then(() => {
+    void tryOpen(() => ({ ...next, sheets: [] }), null, session!.id).then(() => {
       if (session?.bundle.files.length === next.files.length) {
         notice('note', `Added ${fresh.map((file) => file.file).join(', ')}: ${incoming.length} readings.`);
         for (const doubt of doubts.slice(0, 6)) notice(doubt.severity, doubt.message);
@@ -339,11 +413,11 @@ export async function startPage(): Promise<void> {
     if (bundle === null) {
       notice(
         'stop',
-        'The job itself is not (or no longer) readable on this device; what was keyed is. Open the job from its files: what was keyed joins it. It can also be downloaded here first.',
+        'The job itself is not (or no longer) readable on this device; what was keyed is. Open the job from its files: what was keyed joins it. It can be downloaded here.',
       );
       return false;
     }
-    await tryOpen(() => bundle);
+    await tryOpen(() => bundle, null, id);
     return session !== null;
   }
 
@@ -842,7 +916,7 @@ export async function startPage(): Promise<void> {
     const form = Object.fromEntries(new FormData(event.target as HTMLFormElement)) as unknown as NewJob;
     let assumed: readonly string[] = [];
     void tryOpen(() => {
-      const made = newJobText(form);
+      const made = newJobText(form, randomId());
       assumed = made.assumed;
       return bundleOf(made.text);
     }).then(() => {
@@ -877,6 +951,12 @@ function answerInside(): FinishedAnswer | null {
   const text = byId(ANSWER_INSIDE).textContent ?? '';
   const match = /^\{"key":"([0-9a-f]{64})","answer":/.exec(text);
   return match === null ? null : { key: match[1]!, text: text.slice(match[0].length, -1) };
+}
+
+function randomId(): string {
+  return [...crypto.getRandomValues(new Uint8Array(16))]
+    .map((byte) => byte.toString(16).padStart(2, '0'))
+    .join('');
 }
 
 /** Units of a kept job; null where its job.json cannot be read. */

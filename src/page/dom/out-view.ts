@@ -68,10 +68,10 @@ ${bundle.files.length === 0 ? html`<p>None yet.</p>` : html`<details><summary>${
 
 function unfittedHtml(all: readonly Unfitted[], job: Job): Html {
   return html`<h3>Readings on a line this job does not have</h3>
-<p>They count nowhere. Was the line renamed, put them on its new name.</p>
+<p>They count nowhere. If the line was renamed, put them on its new name.</p>
 <ul class="handouts">${all.map(
     ({ cycle, line, count }, i) =>
-      html`<li><div><h3>${line}, cycle ${cycle}</h3><p>${count} reading${count === 1 ? '' : 's'}.</p></div><p class="actions"><button type="button" data-unfitted="download" data-at="${i}">Download</button><label>Line <select aria-label="Line for ${line}, cycle ${cycle}">${job.lines.map((each) => html`<option>${each.name}</option>`)}</select></label><button type="button" data-unfitted="map" data-at="${i}">Put on this line</button><button type="button" data-unfitted="discard" data-at="${i}">Discard</button></p></li>`,
+      html`<li><div><h3>${line}, cycle ${cycle}</h3><p>${count} reading${count === 1 ? '' : 's'}.</p></div><p class="actions"><button type="button" data-unfitted="download" data-at="${i}">Download</button><select aria-label="Line for ${line}, cycle ${cycle}">${job.lines.map((each) => html`<option>${each.name}</option>`)}</select><button type="button" data-unfitted="map" data-at="${i}">Put on this line</button><button type="button" data-unfitted="discard" data-at="${i}">Discard</button></p></li>`,
   )}</ul>`;
 }
 
