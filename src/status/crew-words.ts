@@ -132,7 +132,8 @@ function paceSentences({ verdict, pattern }: LineAnalysis['progress'], units: Jo
   }
   const still = stoodStill.cycles.length;
   const last = stoodStill.of;
-  if (still === 0) return pace === null ? [] : [`It moves ${pace}, on every one of the last ${last} cycles.`];
+  // The pace may be that of the last cycles only, and not every cycle need have been read: no count is claimed for it.
+  if (still === 0) return pace === null ? [] : [`It now moves ${pace}.`];
   return [
     pace === null
       ? `It stood still on ${still} of the last ${last} cycles.`

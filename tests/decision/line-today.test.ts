@@ -159,6 +159,18 @@ describe('the pace, as a crew says it', () => {
     expect(Math.abs(paceOf(text) - 1)).toBeLessThan(1 / 8);
   });
 
+  it('claims no cycle it was not seen on: a slow start, and a job read at cycles 0, 4 and 8 (drawn by hand)', () => {
+    const slow = [14, 13.97, 13.94, 13.92, 13.3, 12.6, 11.9, 11.2, 10.5];
+    const sparse = fitOf([8, 5.6, 3.2].map((value, k) => ({ cycle: 4 * k, shape: triangle(value) })));
+    for (const fit of [run(slow), sparse]) {
+      const lines = [item('flange', fit, [rule(0.5)])];
+      const analysis = { job, lines, unmeasured: [], findings: [], member: memberVerdict(lines) } as never;
+      const text = headline(analysis).sentences.join(' ');
+      expect(text).toMatch(/moves .* a cycle/);
+      expect(text).not.toMatch(/every one|of the last 8 cycles/);
+    }
+  });
+
   it('a last day that stood still is laid beside the others, and work goes on', () => {
     const { sentences, next: step } = said([10, 9, 8, 7, 6, 6]);
     expect(sentences.join(' ')).toMatch(/within reading error .* it stood still on 1 of the last 5\./);
