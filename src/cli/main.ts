@@ -20,6 +20,18 @@ function send(stream: NodeJS.WriteStream, text: string): void {
   );
 }
 
+/** Where the shell stands; a folder deleted meanwhile has no name any more. */
+function workingFolder(): string {
+  try {
+    return process.cwd();
+  } catch {
+    process.stderr.write(
+      'sweepbook: the folder you are in does not exist any more; change to another one.\n',
+    );
+    process.exit(1);
+  }
+}
+
 const noColour = process.env.NO_COLOR !== undefined && process.env.NO_COLOR !== '';
 const io: Io = {
   out: (text) => send(process.stdout, text),
@@ -29,7 +41,7 @@ const io: Io = {
   columns: process.stdout.columns || 80,
   colour: process.stdout.isTTY === true && !noColour,
   now: () => new Date(),
-  cwd: process.cwd(),
+  cwd: workingFolder(),
   pastFolder: process.env.SWEEPBOOK_PAST,
   // exitCode, never exit(): exit() cuts a pipe off at 64 KiB.
   setExit: (status) => {

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync, statSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
 import { LEDGER_FILE } from '../ledger/chain.ts';
@@ -7,6 +7,7 @@ import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from './report-context.ts';
 import { hashBytes } from './store/hash-file.ts';
 import { HEAT_LOG_FILE, inJob, JOB_FILE } from './store/layout.ts';
+import { readInput, readInputText } from './store/open-input.ts';
 import type { OpenedJob } from './store/open-job.ts';
 
 /** Files with more text than this are scans no page should carry. */
@@ -19,17 +20,17 @@ const MOST_BYTES = 40 * 1024 * 1024;
  */
 export function pageBundle(opened: OpenedJob): JobBundle {
   const { folder, ledger } = opened;
-  const job = readFileSync(inJob(folder, JOB_FILE), 'utf8');
+  const job = readInputText(inJob(folder, JOB_FILE), 'job');
   const others = new Map<string, string>();
   parseJob(job, {
     readText: (file) => {
-      const text = readFileSync(inJob(folder, file), 'utf8');
+      const text = readInputText(inJob(folder, file), 'job');
       others.set(file, text);
       return text;
     },
   });
   if (existsSync(inJob(folder, HEAT_LOG_FILE))) {
-    others.set(HEAT_LOG_FILE, readFileSync(inJob(folder, HEAT_LOG_FILE), 'utf8'));
+    others.set(HEAT_LOG_FILE, readInputText(inJob(folder, HEAT_LOG_FILE), 'log'));
   }
   const context = reportContext(opened, {
     now: new Date(0),
@@ -61,7 +62,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     declarations: [...opened.declarations],
     findings: [...opened.findings],
     ledger: [...context.ledger],
-    ...(ledger.count === 0 ? {} : { ledgerText: readFileSync(inJob(folder, LEDGER_FILE), 'utf8') }),
+    ...(ledger.count === 0 ? {} : { ledgerText: readInputText(inJob(folder, LEDGER_FILE), 'ledger') }),
     seal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
   };
 }
@@ -69,7 +70,8 @@ export function pageBundle(opened: OpenedJob): JobBundle {
 /** Text of a file, of exactly the bytes that were opened. */
 function textOf(opened: OpenedJob, file: string, sha256: string): string {
   const path = inJob(opened.folder, file);
-  const bytes = statSync(path, { throwIfNoEntry: false })?.isFile() === true ? readFileSync(path) : null;
+  const bytes =
+    statSync(path, { throwIfNoEntry: false })?.isFile() === true ? readInput(path, 'readings') : null;
   if (bytes === null || hashBytes(bytes) !== sha256) {
     throw new InputError(`${file} changed while the job was read. Run the command again.`);
   }

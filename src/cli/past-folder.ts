@@ -1,16 +1,15 @@
-import { existsSync, mkdirSync, readFileSync, statSync } from 'node:fs';
+import { existsSync, mkdirSync, statSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { describeProblems, InputError, type Problem } from '../input-error.ts';
 import { type PastJobs, type PastRecord, pastLineText, readPastJobs } from '../past/record.ts';
 import { sha256Hex } from '../sha256.ts';
 import type { Io } from './io.ts';
+import { readInputText } from './store/open-input.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
 /** The file in an agency's folder that holds its finished jobs, one a line. */
 const PAST_FILE = 'past.jsonl';
-/** Ten thousand records of a few kilobytes; more is something else. */
-const LARGEST = 200 * 1024 * 1024;
 
 /** Where past jobs are kept: `--past`, else $SWEEPBOOK_PAST, else nowhere. */
 export function pastFolder(io: Io, given: string | undefined): string | null {
@@ -40,17 +39,7 @@ export function readPastFolder(folder: string): PastJobs {
   }
   const path = pastFile(folder);
   if (!existsSync(path)) return { lines: [], problems: [] };
-  const { size } = statSync(path);
-  if (!statSync(path).isFile() || size > LARGEST) {
-    throw new InputError(`${path} could not be used.`, [
-      {
-        file: path,
-        found: statSync(path).isFile() ? `${size} bytes` : 'not a regular file',
-        expected: `past jobs, at most ${LARGEST} bytes`,
-      },
-    ]);
-  }
-  return readPastJobs(readFileSync(path, 'utf8'), PAST_FILE, sha256Hex);
+  return readPastJobs(readInputText(path, 'past'), PAST_FILE, sha256Hex);
 }
 
 /** The folder of past jobs, or a usage error where none is named. */
@@ -78,7 +67,7 @@ export function addPastRecord(folder: string, record: PastRecord): string {
   if (lines.some((each) => each.sha256 === sha256))
     return `${record.job} is there already (${sha256.slice(0, 8)}).\n`;
   const path = pastFile(folder);
-  const before = existsSync(path) ? readFileSync(path, 'utf8') : '';
+  const before = existsSync(path) ? readInputText(path, 'past') : '';
   writeAtomic(path, before + (before === '' || before.endsWith('\n') ? '' : '\n') + line);
   return `${record.job} added to ${path} (${sha256.slice(0, 8)}).\n`;
 }

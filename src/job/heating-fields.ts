@@ -105,7 +105,10 @@ export function plateFields(of: FieldKinds) {
     side: z.enum(['positive', 'negative']).optional().describe('Side of the line the plate lies on.'),
     width: of.small.optional().describe('Across the steel. Default: the flange width.'),
     tilt: of.words.optional().describe('Line of kind tilt that says how the steel slopes across.'),
-    across: z.array(z.strictObject({ line: of.words, at: of.small })).optional(),
+    across: z
+      .array(z.strictObject({ line: of.words, at: of.small }))
+      .max(50)
+      .optional(),
     fillers: z.array(of.small).min(1).max(30).optional().describe('Stock thicknesses.'),
     maxPlies: z.number().int().min(1).max(4).optional(),
     gapLimit: of.small.optional().describe('Largest gap left between faying surfaces, with gapLimitSource.'),

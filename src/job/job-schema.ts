@@ -12,6 +12,18 @@ type Dashed = 'eighths' | 'sixteenths' | null;
 /** Letters, digits, space and - _ . inside: a line name is shown everywhere and written into CSV cells. */
 export const LINE_NAME = /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,58}[\p{L}\p{N}.])?$/u;
 
+/** The most entries of each list in job.json: far above any girder, far below what would take minutes to answer. */
+const MOST = {
+  diaphragms: 200,
+  lines: 50,
+  acceptance: 200,
+  reaches: 50,
+  edgeSteps: 100,
+  repairs: 200,
+  jacks: 100,
+  plates: 200,
+} as const;
+
 /**
  * The text form of job.json for a job in these units. Parsing converts every quantity to SI as it goes, so that a
  * wrong length is reported with its path beside every other fault. Unknown keys are errors.
@@ -40,6 +52,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       reaches: z
         .array(pair(station))
         .min(1)
+        .max(MOST.reaches)
         .optional()
         .describe('Undamaged reaches [from, to]; found from the readings when left out.'),
       degree: z
@@ -75,6 +88,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     impact: station.optional().describe('Station of the blow.'),
     edgeSteps: z
       .array(z.strictObject({ station, step: small }))
+      .max(MOST.edgeSteps)
       .optional()
       .describe('Known steps of the measured edge, where the flange width changes or a cover plate starts.'),
     string: z
@@ -170,10 +184,17 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       stiffenerSpacing: small.optional().describe('Clear distance between intermediate stiffeners.'),
       diaphragms: z
         .array(station)
+        .max(MOST.diaphragms)
         .optional()
         .describe('Stations of the diaphragms; [] for none. Strongly advised.'),
     }),
-    lines: z.record(z.string(), line).describe('One entry a string or straight-edge set-up, by name.'),
+    lines: z
+      .record(z.string(), line)
+      .refine(
+        (lines) => Object.keys(lines).length <= MOST.lines,
+        `at most ${MOST.lines} lines in one job; start another job for the rest`,
+      )
+      .describe('One entry a string or straight-edge set-up, by name.'),
     decisionRule: z
       .enum(['guarded', 'simple'])
       .optional()
@@ -181,7 +202,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         'guarded (default): inside with twice the uncertainty to spare. simple: the reading itself decides (JCGM 106, 8.2).',
       ),
     usefulGain: small.optional().describe('Movement a cycle that is worth another cycle. Default 1/32 in.'),
-    acceptance: z.array(acceptance).optional(),
+    acceptance: z.array(acceptance).max(MOST.acceptance).optional(),
     repairs: z
       .array(
         z.strictObject({
@@ -191,6 +212,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
           note: z.string().max(2000).optional(),
         }),
       )
+      .max(MOST.repairs)
       .optional()
       .describe('Earlier damage or repairs of the same location.'),
     jacks: z
@@ -208,6 +230,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
             ),
         }),
       )
+      .max(MOST.jacks)
       .optional(),
     plates: z
       .array(
@@ -222,6 +245,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
           ...plateFields(fields),
         }),
       )
+      .max(MOST.plates)
       .optional(),
     restraint: restraintSchema(fields)
       .optional()

@@ -77,7 +77,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
         {
           file,
           ...where,
-          found: show(issue.input),
+          found: Array.isArray(issue.input) ? `${issue.input.length} entries` : show(issue.input),
           expected: sizeWords(issue.origin, 'at most', issue.maximum),
         },
       ];

@@ -16,10 +16,18 @@ export interface CsvHandlers {
   readonly record: (cells: string[], row: number) => void;
   /** A quoted cell that is never closed, or that goes on after its closing quote, from line `row` to `lastRow`. */
   readonly brokenQuote: (row: number, lastRow: number) => void;
+  /** A line of more than 200,000 characters without a quote in it; nothing after it is read. */
+  readonly tooLong: (row: number) => void;
 }
 
-/** A record longer than this is an unclosed quote, not a record. Characters. */
+/** A record longer than this is an unclosed quote, or no record of a person's. Characters. */
 const LONGEST_RECORD = 200_000;
+
+/** What to say of a line that is too long. */
+export const TOO_LONG = [
+  `a line of more than ${LONGEST_RECORD} characters; the file is not read beyond it`,
+  'one reading or heat a line (are the line ends missing?)',
+] as const;
 
 /** Pieces are gathered to about this size before they are cut into records: larger costs memory, smaller time. */
 const PIECE = 1 << 16;
@@ -47,8 +55,11 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
       first = false;
       if (text.startsWith('\ufeff')) text = text.slice(1);
     }
-    rest += text;
-    if (rest.length >= PIECE) take(false);
+    // A whole file at once would be one array of all its cells: it is cut up like one that arrives in pieces.
+    for (let from = 0; from < text.length && !stopped; from += PIECE) {
+      rest += text.length <= PIECE ? text : text.slice(from, from + PIECE);
+      if (rest.length >= PIECE) take(false);
+    }
   }
 
   function take(last: boolean): void {
@@ -61,6 +72,10 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
     }
     if (text.includes('\r')) text = text.replace(/\r\n?/g, '\n');
     if (delimiter === null) {
+      // Blank and comment lines before the heading are let go at once: there may be megabytes of them.
+      const heading = headingAt(text);
+      row += newlines(text, heading);
+      text = text.slice(heading);
       delimiter = findDelimiter(text, last);
       if (delimiter === null) {
         rest = text + held;
@@ -74,7 +89,8 @@ export function csvRecords(handlers: CsvHandlers): CsvRecords {
     deliver(result, last, ends !== result.data.length - (last ? 1 : 0));
     rest = last ? '' : text.slice(result.meta.cursor) + held;
     if (rest.length > LONGEST_RECORD) {
-      handlers.brokenQuote(row, row + newlines(rest));
+      if (rest.includes('"')) handlers.brokenQuote(row, row + newlines(rest));
+      else handlers.tooLong(row);
       rest = '';
       stopped = true;
     }
@@ -124,6 +140,18 @@ function newlines(text: string, to = text.length): number {
 /** Trims only where the first character is not already a plain one; most cells start with a digit or letter. */
 function isComment(cell: string): boolean {
   return cell.charCodeAt(0) <= 0x23 || cell.charCodeAt(0) > 0x7f ? cell.trimStart().startsWith('#') : false;
+}
+
+/** Where the first line starts that is neither blank nor a comment, or that is not whole yet. */
+function headingAt(text: string): number {
+  let from = 0;
+  for (;;) {
+    const to = text.indexOf('\n', from);
+    if (to === -1) return from;
+    const line = text.slice(from, to).trim();
+    if (line !== '' && !line.startsWith('#')) return from;
+    from = to + 1;
+  }
 }
 
 /** The mark that parts the heading line, outside quotes and brackets; a single column counts as a comma file. Null: not seen yet. */

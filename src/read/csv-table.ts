@@ -6,11 +6,13 @@ import { parseLength } from '../units/parse-length.ts';
 import { parseQuantity } from '../units/parse-quantity.ts';
 import type { Cell } from './cells.ts';
 import { type ColumnKind, type Columns, defaultUnit, readColumnHeading } from './column-heading.ts';
-import { csvRecords } from './csv-records.ts';
+import { csvRecords, TOO_LONG } from './csv-records.ts';
 import { type AddProblem, problemList, shown } from './problem-list.ts';
 
 /** Faults told of one file; the rest are counted. */
 const MOST_PROBLEMS = 200;
+/** Rows of one table kept by hand: a crew of twenty heats an hour takes a year to fill it. */
+const MOST_ROWS = 20_000;
 
 export interface TableForm<N extends string> {
   readonly file: string;
@@ -76,6 +78,7 @@ export function readTable<N extends string>(text: string, form: TableForm<N>): T
   let layout: Layout<N> | null = null;
   let headingSeen = false;
   let notRead: readonly string[] = [];
+  let rows = 0;
   const records = csvRecords({
     record: (cells, row) => {
       if (!headingSeen) {
@@ -83,8 +86,9 @@ export function readTable<N extends string>(text: string, form: TableForm<N>): T
         const read = readLayout(cells, row, form, list.add);
         notRead = read.notRead;
         layout = read.layout;
-      } else if (layout !== null) readRow(layout, cells, row);
+      } else if (layout !== null && ++rows <= MOST_ROWS) readRow(layout, cells, row);
     },
+    tooLong: (row) => list.add(row, null, ...TOO_LONG),
     brokenQuote: (row) =>
       list.add(row, null, 'a quote that does not close', 'quotes around whole cells only'),
   });
@@ -92,6 +96,14 @@ export function readTable<N extends string>(text: string, form: TableForm<N>): T
     list.add(0, null, 'characters that are not UTF-8 text', 'a CSV saved as UTF-8');
   records.push(text);
   records.end();
+  if (rows > MOST_ROWS) {
+    list.add(
+      0,
+      null,
+      `${rows} rows`,
+      `a table kept by hand, at most ${MOST_ROWS} rows (part it among several jobs)`,
+    );
+  }
   if (!headingSeen && list.count() === 0) list.add(0, null, 'no heading line', form.expected);
   // TypeScript cannot see the assignment inside the record handler.
   const found = layout as Layout<N> | null;

@@ -1,7 +1,7 @@
 import type { Problem } from '../input-error.ts';
 import type { Reading, ReadingState } from '../survey/survey.ts';
 import { readCycle, readDate, readState, readTime } from './cells.ts';
-import { csvRecords, type Delimiter } from './csv-records.ts';
+import { csvRecords, type Delimiter, TOO_LONG } from './csv-records.ts';
 import { problemList, shown } from './problem-list.ts';
 import type { ReadOptions } from './read-options.ts';
 import { remembered } from './remembered.ts';
@@ -115,6 +115,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         lines.reduce((sum, each) => sum + each, row),
       );
     },
+    tooLong: (row) => problem(row, null, ...TOO_LONG),
     brokenQuote: (row, lastRow) => {
       const what =
         lastRow > row

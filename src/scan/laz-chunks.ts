@@ -8,6 +8,18 @@ const COMPRESSION_RECORD = 22204;
 const VARIABLE = 0xffffffff;
 
 /**
+ * Points a chunk may have: the usual number is 50,000, and an unpacker takes memory for a whole chunk. Common practice, no
+ * source.
+ */
+const MOST_IN_CHUNK = 10_000_000;
+/**
+ * Bits the packing of a point takes at the least. An arithmetic coder of this kind spends about 0.001 bit on a symbol it
+ * is sure of and codes a handful a point, so 800 points a byte is more than any steel scanned; a count beyond is a lie
+ * that would keep the unpacker making points up for hours. From memory of the method.
+ */
+const MOST_A_BYTE = 800;
+
+/**
  * Holds the point count of a LAZ header against the chunk table behind the points, which says how many chunks of a
  * fixed number of points were packed: an unpacker would make up points for a count too high, and leave out steel for
  * one too low. A count that is off by less than the last chunk cannot be told this way.
@@ -26,6 +38,24 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
     );
   }
   const [compressor, chunkSize] = [view.getUint16(record, true), view.getUint32(record + 12, true)];
+  const countAt = header.version === '1.4' ? 247 : 107;
+  const most = Math.max(0, bytes.length - header.dataAt) * MOST_A_BYTE;
+  if (header.points > most) {
+    throw cloudError(
+      file,
+      { byte: countAt },
+      `${header.points} points in ${bytes.length - header.dataAt} packed bytes`,
+      `at most ${most}, which is more than so few bytes can hold`,
+    );
+  }
+  if (chunkSize !== VARIABLE && chunkSize > MOST_IN_CHUNK) {
+    throw cloudError(
+      file,
+      { byte: record + 12 },
+      `chunks of ${chunkSize} points`,
+      `chunks of at most ${MOST_IN_CHUNK}; save it again, or as LAS`,
+    );
+  }
   // 1 is the first way of packing, without chunks.
   if (compressor === 1 || chunkSize === VARIABLE || chunkSize === 0 || header.points === 0) return;
   if (header.dataAt + 8 > bytes.length) {
@@ -46,7 +76,7 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
   if (header.points > chunks * chunkSize || header.points <= (chunks - 1) * chunkSize) {
     throw cloudError(
       file,
-      { byte: header.version === '1.4' ? 247 : 107 },
+      { byte: countAt },
       `${header.points} points`,
       `${(chunks - 1) * chunkSize + 1} to ${chunks * chunkSize}: the file holds ${chunks} chunks of ${chunkSize}`,
     );

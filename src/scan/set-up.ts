@@ -49,7 +49,7 @@ function schema(unit: CloudUnit, units: JobUnits) {
   });
   return z.strictObject({
     units: z.enum(Object.keys(CLOUD_UNITS) as [CloudUnit, ...CloudUnit[]]),
-    columns: z.array(z.string().min(1)).min(3).optional(),
+    columns: z.array(z.string().min(1)).min(3).max(100).optional(),
     leastSd: length.optional(),
     registration: length.optional(),
     lines: z

@@ -102,7 +102,7 @@ describe('a full disk', () => {
     const limit = mounted ? '' : 'ulimit -f 100; trap "" XFSZ; ';
     const ran = spawnSync(
       'bash',
-      ['-c', `${limit}exec "$0" "$@"`, process.execPath, cli.path, 'add', job, large],
+      ['-c', `${limit}exec "$0" "$@"`, process.execPath, cli.path, 'add', '--any-size', job, large],
       {
         encoding: 'utf8',
       },

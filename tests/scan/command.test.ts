@@ -360,7 +360,7 @@ describe('sweepbook bulge', () => {
       'panel-not-in-ledger',
     ]);
     rmSync(join(folder, 'panels', 'mine.json'));
-    const report = await sweepbook('report', '.', '--plain', '--out', join(folder, 'r.html'));
+    const report = await sweepbook('report', '.', '--full', '--plain', '--out', join(folder, 'r.html'));
     expect(report.status).toBe(0);
     const page = readFileSync(join(folder, 'r.html'), 'utf8');
     expect(page).toContain('Panels mapped from scans');

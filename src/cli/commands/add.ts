@@ -3,6 +3,7 @@ import type { AddCommand } from '../program.ts';
 
 interface AddCommandOptions {
   readonly setAside?: boolean;
+  readonly anySize?: boolean;
   readonly wait: string;
   readonly json?: boolean;
 }
@@ -14,6 +15,7 @@ export const addAdd: AddCommand = (program, io) => {
     .argument('<job>', 'job folder')
     .argument('<csv...>', 'files of readings; all are imported or none')
     .option('--set-aside', 'import the usable rows; record the others in the ledger, row by row')
+    .option('--any-size', 'import even more readings of a line than can be answered in seconds')
     .option('--wait <seconds>', 'how long to wait while another program writes in the job', '15')
     .option('--json', 'print what was imported as JSON (schema sweepbook/add/1)')
     .addHelpText(
@@ -43,6 +45,7 @@ Example:
         paths.map((path) => resolve(io.cwd, path)),
         {
           setAside: options.setAside === true,
+          anySize: options.anySize === true,
           when: () => io.now().toISOString(),
           waitMs: Number.parseFloat(options.wait) * 1000,
           onProgress: bar.show,

@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import { basename, resolve } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { PastRecord } from '../../past/record.ts';
@@ -52,10 +51,11 @@ function addPastAdd(past: Command, io: Io): void {
         }
         const { addPastRecord, requirePastFolder } = await import('../past-folder.ts');
         const folder = requirePastFolder(io, options.past, command);
+        const { readInputText } = await import('../store/open-input.ts');
         const { parsePastRecord } = await import('../../past/record.ts');
         const record =
           given === undefined
-            ? parsePastRecord(readFileSync(resolve(io.cwd, options.from!), 'utf8'), basename(options.from!))
+            ? parsePastRecord(readInputText(resolve(io.cwd, options.from!), 'past'), basename(options.from!))
             : await (await import('../distil-folder.ts')).distilFolder(resolve(io.cwd, given), {
                 outcome: options.outcome!,
                 crewJobs: options.crewJobs ?? null,

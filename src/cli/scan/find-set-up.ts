@@ -1,10 +1,11 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts';
 import type { Io } from '../io.ts';
 import { inJob } from '../store/layout.ts';
+import { readInputText } from '../store/open-input.ts';
 import type { CloudRequest } from './cloud-request.ts';
 
 const OPTIONS = {
@@ -32,7 +33,7 @@ export function findSetUp(
     ]);
   }
   if (request.setUp === null) io.err('Using scan.json of the job.\n');
-  const setUp = parseScanSetUp(readFileSync(path, 'utf8'), basename(path), job);
+  const setUp = parseScanSetUp(readInputText(path, 'job'), basename(path), job);
   if (request.units !== null && request.units !== setUp.units) {
     throw new InputError('the unit of the cloud is given twice, differently', [
       {

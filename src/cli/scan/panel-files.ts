@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import * as z from 'zod';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
 import type { JobUnits } from '../../job/job.ts';
@@ -11,6 +11,7 @@ import { hashBytes } from '../store/hash-file.ts';
 import { inJob, PANELS_FOLDER } from '../store/layout.ts';
 import { appendToLedger, readLedger } from '../store/ledger.ts';
 import { makeFolder } from '../store/make-folder.ts';
+import { readInputText } from '../store/open-input.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
 
 /**
@@ -46,6 +47,32 @@ export async function keepPanel(
   return { json: `${PANELS_FOLDER}/${stem}.json`, csv: `${PANELS_FOLDER}/${stem}.csv` };
 }
 
+const number = z.number();
+/** All that a report reads of a map: it may have been written by another version, or by hand. */
+const PanelMap = z.looseObject({
+  schema: z.literal('sweepbook/bulge/1'),
+  cycle: number,
+  date: z.string().nullable(),
+  source: z.looseObject({ name: z.string(), sha256: z.string() }),
+  alignment: z.looseObject({ words: z.string() }).nullish(),
+  map: z.looseObject({
+    panel: z.looseObject({ name: z.string() }),
+    seenFrom: z.enum(['positive', 'negative']),
+    outline: z
+      .array(z.tuple([number, number]))
+      .min(3)
+      .max(1000),
+    columns: number.min(1).max(10_000),
+    rows: number.min(1).max(10_000),
+    cells: z.array(z.looseObject({ u: number, v: number, deviation: number })).max(100_000),
+    largest: z.looseObject({ deviation: number, sd: number, u: number, v: number }),
+    extent: z.looseObject({ along: number, up: number }),
+    curvature: z.looseObject({ greatest: number, least: number, sd: number, radius: number }),
+    rejected: z.looseObject({ jumps: number, offSurface: number }),
+    seen: number,
+  }),
+});
+
 /** Maps kept in a job, by panel and then cycle. */
 export function readPanels(folder: string): BulgeDocument[] {
   return namesIn(inJob(folder, PANELS_FOLDER))
@@ -60,25 +87,13 @@ export function readPanels(folder: string): BulgeDocument[] {
       let document: BulgeDocument;
       try {
         document = JSON.parse(
-          readFileSync(inJob(folder, `${PANELS_FOLDER}/${name}`), 'utf8'),
+          readInputText(inJob(folder, `${PANELS_FOLDER}/${name}`), 'panel'),
         ) as BulgeDocument;
       } catch (error) {
         if (error instanceof SyntaxError) throw unusable('text that is not JSON');
         throw error;
       }
-      const map = document?.map as BulgeDocument['map'] | undefined;
-      const whole =
-        document?.schema === 'sweepbook/bulge/1' &&
-        Array.isArray(map?.cells) &&
-        Array.isArray(map?.outline) &&
-        map.cells.every((c) => [c.u, c.v, c.deviation].every(Number.isFinite)) &&
-        [
-          map.largest?.deviation,
-          map.largest?.u,
-          map.largest?.v,
-          map.extent?.along,
-          map.curvature?.greatest,
-        ].every(Number.isFinite);
+      const whole = PanelMap.safeParse(document).success;
       if (!whole) throw unusable('another document');
       return document;
     })

@@ -1,13 +1,13 @@
 import { createHash } from 'node:crypto';
-import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { closeSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
-import { InputError } from '../../input-error.ts';
 import { type CloudReader, cloudFormat, type PointSink } from '../../scan/cloud.ts';
 import { lasReader } from '../../scan/read-las.ts';
 import { plyReader } from '../../scan/read-ply.ts';
 import { ptsReader, xyzReader } from '../../scan/read-text.ts';
 import type { Io } from '../io.ts';
 import { progressBar } from '../progress-bar.ts';
+import { openInput } from '../store/open-input.ts';
 import type { CloudRead } from './cloud-read.ts';
 
 const BLOCK = 1 << 20;
@@ -24,16 +24,14 @@ export async function readCloud(
   onProgress: (what: string, done: number, total: number) => void,
 ): Promise<CloudRead> {
   const file = basename(path);
-  const handle = openSync(path, 'r');
+  const { handle, size } = openInput(path, 'cloud');
   try {
-    const facts = fstatSync(handle);
-    if (!facts.isFile()) throw new InputError(`${path} is not a regular file; give a point cloud.`);
     const format = cloudFormat(file);
     if (format === 'laz') {
       const { readLaz } = await import('./read-laz.ts');
-      return await readLaz(handle, facts.size, file, sink, onProgress);
+      return await readLaz(handle, size, file, sink, onProgress);
     }
-    const reader = readerOf(format, file, facts.size, columns, sink);
+    const reader = readerOf(format, file, size, columns, sink);
     const hash = createHash('sha256');
     const block = Buffer.allocUnsafeSlow(BLOCK);
     let bytes = 0;
@@ -44,7 +42,7 @@ export async function readCloud(
       hash.update(chunk);
       reader.push(chunk);
       bytes += count;
-      onProgress(`Reading ${file}`, bytes, facts.size);
+      onProgress(`Reading ${file}`, bytes, size);
     }
     return { ...reader.end(), sha256: hash.digest('hex'), bytes };
   } finally {

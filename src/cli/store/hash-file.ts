@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import { closeSync, openSync, readSync } from 'node:fs';
+import { closeSync, readSync } from 'node:fs';
+import { openInput } from './open-input.ts';
 
 const BLOCK = 1 << 20;
 
@@ -7,7 +8,7 @@ const BLOCK = 1 << 20;
 export function hashFile(path: string): { readonly sha256: string; readonly bytes: number } {
   const hash = createHash('sha256');
   const block = Buffer.allocUnsafe(BLOCK);
-  const handle = openSync(path, 'r');
+  const { handle } = openInput(path, 'cloud');
   let bytes = 0;
   try {
     for (;;) {

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { analyseOpened } from '../../analyse.ts';
 import type { Analysis } from '../../analysis.ts';
 import type { HeatLog } from '../../heats/heat-log.ts';
@@ -7,6 +7,7 @@ import { type HeatsOfJob, heatsOfJob } from '../../heats/heats-of-job.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { HEAT_LOG_FILE, inJob } from './layout.ts';
+import { readInputText } from './open-input.ts';
 import { openJob } from './open-job.ts';
 
 export interface HeatsOfFolder {
@@ -33,7 +34,7 @@ export async function heatsOfFolder(folder: string): Promise<HeatsOfFolder> {
 export function heatLogOf(folder: string, job: Job): { log: HeatLog; notRead: readonly string[] } {
   const path = inJob(folder, HEAT_LOG_FILE);
   if (!existsSync(path)) return { log: { heats: [], gasUnit: null, currency: null }, notRead: [] };
-  const { log, problems, notRead } = readHeatLog(readFileSync(path, 'utf8'), job, HEAT_LOG_FILE);
+  const { log, problems, notRead } = readHeatLog(readInputText(path, 'log'), job, HEAT_LOG_FILE);
   if (problems.length > 0) throw new InputError(`${HEAT_LOG_FILE} could not be used.`, problems);
   return { log, notRead };
 }

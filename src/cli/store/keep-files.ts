@@ -1,7 +1,6 @@
 import { createHash } from 'node:crypto';
 import {
   closeSync,
-  createReadStream,
   createWriteStream,
   existsSync,
   fsyncSync,
@@ -23,6 +22,7 @@ import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
 import { appendToLedger, readLedger } from './ledger.ts';
 import { makeFolder } from './make-folder.ts';
+import { streamInput } from './open-input.ts';
 import { syncFolder, TEMPORARY_PREFIX } from './write-atomic.ts';
 
 /** A file to be kept: already read and found usable, its bytes known by their hash. */
@@ -126,7 +126,7 @@ async function stage(file: FileToKeep, place: string): Promise<number> {
   rmSync(place, { force: true });
   const target = createWriteStream(place, { flags: 'wx', mode: 0o644 });
   if ('path' in file.from) {
-    await pipeline(createReadStream(file.from.path, { highWaterMark: 1 << 18 }), counted, target);
+    await pipeline(streamInput(file.from.path, 'readings', 1 << 18).blocks, counted, target);
   } else {
     await pipeline([Buffer.from(file.from.text, 'utf8')], counted, target);
   }

@@ -1,4 +1,4 @@
-import { readFileSync, statSync } from 'node:fs';
+import { statSync } from 'node:fs';
 import {
   checkChain,
   FIRST_SEAL,
@@ -13,6 +13,7 @@ import { type Inputs, inputNames, inputsToRecord } from '../../ledger/inputs.ts'
 import { type LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
 import { hashBytes } from './hash-file.ts';
 import { inJob, JOB_FILE } from './layout.ts';
+import { type InputKind, readInput } from './open-input.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 const NEWLINE = 0x0a;
@@ -21,7 +22,7 @@ const NEWLINE = 0x0a;
 export function readLedger(folder: string): Ledger {
   // The head first: a writer writes it last, so a ledger read after it can only be as new or newer.
   const head = readHead(folder);
-  const lines = linesOf(bytesOf(inJob(folder, LEDGER_FILE)));
+  const lines = linesOf(bytesOf(inJob(folder, LEDGER_FILE), 'ledger'));
   return checkChain(
     lines.map((line) => ({ text: line.toString('utf8'), sha256: hashBytes(line) })),
     head,
@@ -37,7 +38,7 @@ export function readLedger(folder: string): Ledger {
  */
 export function appendToLedger(folder: string, entry: LedgerEntry, when: string): LedgerRecord {
   const path = inJob(folder, LEDGER_FILE);
-  const old = bytesOf(path);
+  const old = bytesOf(path, 'ledger');
   const lines = linesOf(old);
   const last = lines.at(-1);
   const head = readHead(folder);
@@ -65,7 +66,7 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
 
 /** SHA-256 of job.json as it is; nothing while there is none (the first record of a new job). */
 function jobFileNow(folder: string): { readonly jobFile?: string } {
-  const bytes = bytesOf(inJob(folder, JOB_FILE));
+  const bytes = bytesOf(inJob(folder, JOB_FILE), 'job');
   return bytes.length === 0 ? {} : { jobFile: hashBytes(bytes) };
 }
 
@@ -83,13 +84,13 @@ function inputsNow(folder: string, lines: readonly Buffer[], entry: LedgerEntry)
 
 /** The inputs of a job as they are: job.json, the profiles it names, the logs; null while there is no job.json. */
 export function readInputs(folder: string): Inputs | null {
-  const job = bytesOf(inJob(folder, JOB_FILE)).toString('utf8');
+  const job = bytesOf(inJob(folder, JOB_FILE), 'job').toString('utf8');
   if (job === '') return null;
   const files = new Map<string, Uint8Array>();
   for (const file of inputNames(job)) {
     if (/^(?:[/\\]|[a-z]:)|(?:^|[/\\])\.\.(?:[/\\]|$)/i.test(file)) continue;
     const path = inJob(folder, file);
-    if (statSync(path, { throwIfNoEntry: false })?.isFile()) files.set(file, bytesOf(path));
+    if (statSync(path, { throwIfNoEntry: false })?.isFile()) files.set(file, bytesOf(path, 'log'));
   }
   return { job, files };
 }
@@ -108,13 +109,13 @@ function linesOf(bytes: Buffer): Buffer[] {
 }
 
 function readHead(folder: string): Head | null {
-  return headOf(bytesOf(inJob(folder, HEAD_FILE)).toString('latin1'));
+  return headOf(bytesOf(inJob(folder, HEAD_FILE), 'ledger').toString('latin1'));
 }
 
 /** Empty when there is no such file. */
-function bytesOf(path: string): Buffer {
+function bytesOf(path: string, kind: InputKind): Buffer {
   try {
-    return readFileSync(path);
+    return readInput(path, kind);
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return Buffer.alloc(0);
     throw error;

@@ -1,11 +1,10 @@
 import { createHash } from 'node:crypto';
-import { createReadStream, statSync } from 'node:fs';
 import { StringDecoder } from 'node:string_decoder';
-import { InputError } from '../../input-error.ts';
 import type { SurveyCount } from '../../ledger/record.ts';
 import type { ReadOptions } from '../../read/read-options.ts';
 import { type ReadSummary, streamReadings } from '../../read/readings-csv.ts';
 import type { Reading } from '../../survey/survey.ts';
+import { streamInput } from './open-input.ts';
 
 /** Problems kept of one file; more than this and it is not a file of readings with a few bad rows. */
 export const MOST_PROBLEMS = 10_000;
@@ -31,22 +30,17 @@ export async function readCsvFile(
   onReading: (reading: Reading) => void,
   onProgress?: (bytes: number, size: number) => void,
 ): Promise<ReadFile> {
-  const facts = statSync(path);
-  if (!facts.isFile()) {
-    throw new InputError(
-      `${path} is ${facts.isDirectory() ? 'a folder' : 'not a regular file'}; give a CSV file.`,
-    );
-  }
+  const { size, blocks } = streamInput(path, 'readings', 1 << 17);
   const hash = createHash('sha256');
   let bytes = 0;
 
   async function* chunks(): AsyncGenerator<string> {
     const decoder = new StringDecoder('utf8');
-    for await (const block of createReadStream(path, { highWaterMark: 1 << 17 })) {
-      hash.update(block as Buffer);
-      bytes += (block as Buffer).length;
-      onProgress?.(bytes, facts.size);
-      yield decoder.write(block as Buffer);
+    for await (const block of blocks) {
+      hash.update(block);
+      bytes += block.length;
+      onProgress?.(bytes, size);
+      yield decoder.write(block);
     }
     yield decoder.end();
   }

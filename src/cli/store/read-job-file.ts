@@ -1,10 +1,9 @@
-import { existsSync, readFileSync, statSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { parseJob } from '../../job/job-file.ts';
 import { inJob, JOB_FILE } from './layout.ts';
-
-const LARGEST = 5 * 1024 * 1024;
+import { readInputText } from './open-input.ts';
 
 /**
  * Reads the job.json of a folder, and the profiles it refers to.
@@ -14,7 +13,7 @@ const LARGEST = 5 * 1024 * 1024;
  */
 export function readJobFile(folder: string): Job {
   requireJobFolder(folder);
-  return jobOfText(folder, textOf(inJob(folder, JOB_FILE)), JOB_FILE);
+  return jobOfText(folder, readInputText(inJob(folder, JOB_FILE), 'job'), JOB_FILE);
 }
 
 /**
@@ -26,7 +25,7 @@ export function readJobFile(folder: string): Job {
 export function jobOfText(folder: string, text: string, name: string): Job {
   return parseJob(text, {
     file: name,
-    readText: (file) => (existsSync(inJob(folder, file)) ? textOf(inJob(folder, file)) : null),
+    readText: (file) => (existsSync(inJob(folder, file)) ? readInputText(inJob(folder, file), 'job') : null),
   });
 }
 
@@ -42,10 +41,4 @@ export function requireJobFolder(folder: string): void {
         ? `${folder} is a file, not a job folder.`
         : `there is no job folder ${folder}.`,
   );
-}
-
-function textOf(path: string): string {
-  if (statSync(path).size > LARGEST)
-    throw new InputError(`${path} is larger than 5 MB; that is not a job's file.`);
-  return readFileSync(path, 'utf8');
 }
