@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
+import { findBrowser, printPdf } from '../../src/cli/print-pdf.ts';
 import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
@@ -137,5 +138,17 @@ describe('sweepbook report', () => {
     expect(again).not.toContain('a check for cracks after the last heat');
     expect(again).toMatch(/costs\.csv could not be used.*costs\.csv:2: amount/s);
     expect(again).toMatch(/<strong>Cost:<\/strong> not recorded/);
+  });
+
+  it.runIf(findBrowser() !== null)('prints a PDF of the same two pages beside the sheet', async () => {
+    const { out, status } = await report('job', '--pdf', '--out', 'd.html');
+    expect({ out, status }).toEqual({ out: 'd.html\nd.pdf\n', status: 0 });
+    const pdf = readFileSync(join(folder, 'd.pdf'), 'latin1');
+    expect(pdf.startsWith('%PDF-')).toBe(true);
+    expect(pdf.match(/\/Type\s*\/Page\b/g)).toHaveLength(2);
+  });
+
+  it('keeps the report and says how to print it where there is no browser', () => {
+    expect(() => printPdf('d.html', null)).toThrow(/d\.html is written.*print it/);
   });
 });

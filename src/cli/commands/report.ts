@@ -9,6 +9,7 @@ interface Options {
   readonly fraction: string;
   readonly plain?: boolean;
   readonly full?: boolean;
+  readonly pdf?: boolean;
   readonly paper?: 'A4' | 'letter';
   readonly json?: boolean;
 }
@@ -34,6 +35,7 @@ export const addReport: AddCommand = (program, io) => {
         'paper it is made for (default: letter for jobs in feet, else A4)',
       ).choices(['A4', 'letter']),
     )
+    .option('--pdf', 'a PDF beside it too, printed by an installed Chromium, Chrome or Edge')
     .option('--plain', 'leave out the interactive plots (4.8 MB); drawings and tables stay')
     .option('--json', 'print what was written as JSON')
     .addHelpText(
@@ -69,14 +71,16 @@ export const addReport: AddCommand = (program, io) => {
           },
           io,
         );
+        const pdf = options.pdf === true ? (await import('../print-pdf.ts')).printPdf(written.path) : null;
         step('');
         if (options.json === true) {
           io.out(
-            `${JSON.stringify({ report: written.sheet, path: written.path, bytes: written.bytes, verdict: analysis.member.verdict }, null, 2)}\n`,
+            `${JSON.stringify({ report: written.sheet, path: written.path, bytes: written.bytes, ...(pdf === null ? {} : { pdf }), verdict: analysis.member.verdict }, null, 2)}\n`,
           );
           return;
         }
-        io.out(`${relative(io.cwd, written.path) || written.path}\n`);
+        for (const path of pdf === null ? [written.path] : [written.path, pdf])
+          io.out(`${relative(io.cwd, path) || path}\n`);
       } catch (error) {
         step('');
         throw error;
