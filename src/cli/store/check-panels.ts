@@ -29,7 +29,34 @@ export function checkPanels(
     const [severity, code, said] = PANEL_SAYS[standing];
     findings.push({ severity, code, message: `${file} ${said}`, file });
   }
+  findings.push(...cloudsTwice(folder, ledger));
   return { files, findings };
+}
+
+/** Two maps of one panel, under two cycles, from one cloud: the later is no cycle, and would show a panel that stands still. */
+function cloudsTwice(folder: string, ledger: Pick<Ledger, 'records'>): Finding[] {
+  const newest = new Map(
+    ledger.records.flatMap((record) =>
+      record.kind === 'panel' ? [[JSON.stringify([record.panel, record.cycle]), record] as const] : [],
+    ),
+  );
+  const there = [...newest.values()]
+    .filter((record) => record.files.some(({ file }) => existsSync(inJob(folder, file))))
+    .sort((a, b) => a.cycle - b.cycle);
+  return there.flatMap((record, at) => {
+    const first = there
+      .slice(0, at)
+      .find((other) => other.panel === record.panel && other.source.sha256 === record.source.sha256);
+    if (first === undefined) return [];
+    return [
+      {
+        severity: 'stop' as const,
+        code: 'panel-cloud-twice',
+        message: `Panel ${record.panel}: the maps of cycles ${first.cycle} and ${record.cycle} are from the same cloud (${record.source.name}), so one of them says nothing of its day. Make it again from its own scan with sweepbook bulge, or take its files away.`,
+        file: record.files[0]!.file,
+      },
+    ];
+  });
 }
 
 /** A map can be made again from its scan, so one taken away is no loss; one that was altered is. */
