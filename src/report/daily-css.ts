@@ -44,13 +44,13 @@ export const DAILY_CSS = `
   .multiples p { font-size: 8pt; line-height: 1.25; }
   .groups li { font-size: 8.3pt; padding: 1.5pt 0; line-height: 1.25; }
   .leaf section[aria-labelledby=sign-off] p { display: none; }
-  .leaf .sign { margin-top: 0; gap: 6pt 14pt; grid-template-columns: repeat(auto-fit, minmax(38mm, 1fr)); }
+  .leaf .sign { margin-top: 0; gap: 6pt 8pt; grid-template-columns: repeat(auto-fit, minmax(42mm, 1fr)); }
   .bounded p, .bounded li, .bounded dd { font-size: 8.4pt; line-height: 1.28; max-width: none; }
   .bounded figure svg.wide { max-height: 46mm; }
   .bounded h2 { font-size: 12pt; margin: 10pt 0 4pt; padding-top: 4pt; }
   .bounded h3 { margin: 6pt 0 2pt; }
   .bounded th, .bounded td { padding-top: 1pt; padding-bottom: 1pt; }
-  .bounded table { font-size: 7.8pt; line-height: 1.25; } .leaf .sign div { margin-top: 19pt; }
+  .bounded table { font-size: 7.8pt; line-height: 1.25; } .leaf .sign div { margin-top: 19pt; font-size: 7pt; white-space: nowrap; }
   .leaf .deferral, .leaf .small { font-size: 8pt; max-width: none; margin: 2pt 0; }
 }
 `;
