@@ -65,6 +65,17 @@ const progress = z.strictObject({
     .strictObject({ low: z.number(), expected: z.number(), high: z.number().nullable() })
     .nullable(),
   probabilityWithin: z.number().min(0).max(1).nullable(),
+  /** How the steel moved from cycle to cycle, by the model of the rate; null where there were not enough readings. */
+  pattern: z
+    .strictObject({
+      fromCycle: z.int(),
+      toCycle: z.int(),
+      /** cycles among the last `of` that stood still */
+      stoodStill: z.strictObject({ count: z.number(), of: z.number(), cycles: z.array(z.int()) }),
+      /** standing still now; null: it is not */
+      spell: z.strictObject({ sinceCycle: z.int(), cycles: z.int() }).nullable(),
+    })
+    .nullable(),
 });
 
 const acceptance = z.strictObject({
@@ -225,6 +236,16 @@ function lineDocument(
         high: progress.cyclesLeft.high,
       },
       probabilityWithin: progress.probabilityWithin,
+      pattern: progress.pattern && {
+        fromCycle: progress.pattern.fromCycle,
+        toCycle: progress.pattern.toCycle,
+        stoodStill: {
+          count: progress.pattern.stoodStill.count,
+          of: progress.pattern.stoodStill.of,
+          cycles: [...progress.pattern.stoodStill.cycles],
+        },
+        spell: progress.pattern.spell,
+      },
     },
     acceptance: acceptance.map(({ rule, limit, measured, u, at, result, sinceAsFound }) => ({
       rule: rule.label,

@@ -35,6 +35,8 @@ const MAY_BE_NULL = new Set([
   '.lines.*.progress.cyclesLeft',
   '.lines.*.progress.cyclesLeft.high',
   '.lines.*.progress.probabilityWithin',
+  '.lines.*.progress.pattern',
+  '.lines.*.progress.pattern.spell',
   '.lines.*.acceptance.*.measured',
   '.lines.*.acceptance.*.u',
   '.lines.*.acceptance.*.at',
