@@ -2,6 +2,7 @@ import type { AcceptanceResult, Analysis, LineAnalysis } from '../analysis.ts';
 import type { JobUnits } from '../job/job.ts';
 import { shortfallText } from '../survey/coverage.ts';
 import { hotSteelText } from '../survey/judged.ts';
+import { formatLength } from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import { type LineToday, lineToday } from './line-today.ts';
 import { linesThatDecide } from './member-verdict.ts';
@@ -21,9 +22,23 @@ export function nextStep(
   const today = lineToday(first);
   const reading = readFirst(first, today, job.units);
   if (reading !== null) return reading;
+  const again = first.progress.verdict === 'within-tolerance' ? leftOutBeyondLimit(lines, job.units) : null;
+  if (again !== null) return again;
   if (first.progress.verdict === 'within-tolerance' && unmeasured.length > 0)
     return `Read what no readings answer yet: ${unmeasured.map((result) => result.rule.label).join('; ')}.`;
   return `${stepOf(first, today)}${first.acceptance.length === 0 ? ` No limit is set for ${first.line.name}: set one in job.json, or nothing here can say when it is done.` : ''}`;
+}
+
+/** Nobody stops on a survey one reading of which was left out and would break a limit: that station is read again first. */
+function leftOutBeyondLimit(lines: Analysis['lines'], units: JobUnits): string | null {
+  for (const item of lines) {
+    const leftOut = lineToday(item).now?.largest.leftOut;
+    if (leftOut === undefined) continue;
+    if (!item.acceptance.some(({ limit }) => Math.abs(leftOut.deviation) > limit)) continue;
+    const at = formatLength(leftOut.station, { units, as: 'station' });
+    return `Read ${item.line.name} at ${at} again first: a reading left out there would be outside a limit. Then the engineer decides whether to stop.`;
+  }
+  return null;
 }
 
 /** What must be read before anything can be said of today; null where today's survey can be judged. */

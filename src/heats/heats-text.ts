@@ -204,7 +204,7 @@ function zoneLines(
     const formula = `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(moves, { units: job.units, as: 'offset' })}, ends held`;
     para(
       factor === null
-        ? `${formula}; ${zone.plannedHeats ?? '–'} such heats would take the bend out. It carries no uncertainty: single heats vary considerably.`
+        ? `${formula}; ${zone.plannedHeats ?? '–'} such heats would take out what the fit says is left. It carries no uncertainty: single heats vary considerably.`
         : `Expect of one planned vee here ${movementText(job, moves, factor)} at ${station(zone.movementAt)}, as heats of this job have done. ${formula}.`,
       '    ',
       2,

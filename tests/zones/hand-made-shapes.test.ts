@@ -97,6 +97,28 @@ describe('the largest deviation and what was set aside above it', () => {
     );
   });
 
+  it('keeps a line within its limits from being called finished before that station is read again', () => {
+    const sign = Math.sign(clean.shape(crest.station));
+    const readings = clean.readings.map((reading) =>
+      reading === crest ? { ...reading, offset: reading.offset + sign * 3 * INCH } : reading,
+    );
+    const limit =
+      1.2 *
+        Math.max(
+          ...analyse(clean.job, clean.readings)
+            .lines[0]!.fit.surveys.at(-1)!
+            .stations.map((s) => Math.abs(s.deviation)),
+        ) +
+      0.01;
+    const job = { ...clean.job, acceptance: clean.job.acceptance.map((rule) => ({ ...rule, limit })) };
+    const analysis = analyse(job, readings);
+    expect(analysis.member.verdict).toBe('within-tolerance');
+    expect(headline(analysis).next).toMatch(
+      /^Read .* again first: a reading left out there would be outside a limit\./,
+    );
+    expect(headline(analyse(job, clean.readings)).next).toContain('No more heat is needed');
+  });
+
   it('carries nothing where nothing set aside is further out', () => {
     const sign = Math.sign(clean.shape(crest.station));
     const readings = clean.readings.map((reading) =>
