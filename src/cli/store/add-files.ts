@@ -13,8 +13,8 @@ import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 
 /**
- * Readings of one line that `status` still answers in seconds (10,000, in 20 surveys of 500: 2 to 3 s and 130 MB;
- * 20,000: over 20 s, measured on two cores).
+ * Readings of one line that `status` still answers in seconds (10,000, in 20 surveys of 500: about 3 s;
+ * 20,000: not finished after a minute, two busy cores).
  */
 const MOST_A_LINE = 10_000;
 
