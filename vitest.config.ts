@@ -14,6 +14,8 @@ export default defineConfig({
   test: {
     testTimeout: 60_000,
     hookTimeout: 120_000,
+    // A page on a busy machine may take seconds to write what the test waits for.
+    expect: { poll: { timeout: 20_000 } },
     projects: [
       { extends: true, test: { name: 'main', include: ['tests/**/*.test.ts'], exclude: HOSTILE } },
       { extends: true, test: { name: 'hostile', include: HOSTILE } },

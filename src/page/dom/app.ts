@@ -65,6 +65,9 @@ type View = 'entry' | 'answer' | 'out';
 /** How long an answer must have stood before it is kept on the device, ms. */
 const SETTLED = 2000;
 
+/** What a button says that discards at the next click. */
+const SURE = 'Discard for good?';
+
 export async function startPage(): Promise<void> {
   let session: Session | null = null;
   let answer: Shown | null = null;
@@ -518,15 +521,28 @@ export async function startPage(): Promise<void> {
     );
   }
 
+  /** The button that asked whether to discard for good, by what it discards: a list drawn anew must not forget it. */
+  let asked: string | null = null;
+
+  function askedOf(button: HTMLElement): string {
+    return JSON.stringify(button.dataset);
+  }
+
   /** A second click within a few seconds, on a button that says so. */
   function sure(button: HTMLElement): boolean {
-    if (button.dataset.sure !== undefined) return true;
+    const what = askedOf(button);
+    if (asked === what) {
+      asked = null;
+      return true;
+    }
+    asked = what;
     const before = button.textContent;
-    button.dataset.sure = '';
-    button.textContent = 'Discard for good?';
+    button.textContent = SURE;
     setTimeout(() => {
-      delete button.dataset.sure;
-      button.textContent = before;
+      if (asked === what) asked = null;
+      for (const each of document.querySelectorAll<HTMLElement>('button')) {
+        if (each.textContent === SURE && askedOf(each) === what) each.textContent = before;
+      }
     }, 6000);
     return false;
   }
@@ -727,6 +743,9 @@ export async function startPage(): Promise<void> {
         answered: (currentAnswer()?.analysis.readings.length ?? 0) > 0,
       }),
     );
+    for (const button of byId('out-body').querySelectorAll<HTMLElement>('button')) {
+      if (askedOf(button) === asked) button.textContent = SURE;
+    }
   }
 
   function reads(): SheetRead[] {
