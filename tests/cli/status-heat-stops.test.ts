@@ -29,7 +29,7 @@ async function statusOf(name: string, change: (job: Record<string, unknown>, hea
 }
 
 describe('stops about heats are on the first screen', () => {
-  it('quenched and tempered steel with a limit above what it bears (1,100 °F, from memory of the FHWA guide)', async () => {
+  it('quenched and tempered steel with a limit above what it bears (1,100 °F, AWS D1.5, second-hand)', async () => {
     const { findings, text } = await statusOf('tempered', (job, heats) => {
       Object.assign(job.member as object, { steel: 'A514', yieldStress: '100 ksi' });
       job.heating = { ...(job.heating as object), limits: { maxTemperature: '1200 F', source: 'a plan' } };
