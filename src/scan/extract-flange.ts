@@ -460,7 +460,6 @@ function profileOf(
     }
     const pooled =
       measured.together >= 3 ? longSlices(series, s) : atStation(series, s, long, measured.thickness);
-    const sections = near.map((e) => e.section);
     const rows = mean(near.map((e) => e.rowU));
     const lever = sloped ? line.extent / view.section.width : 1;
     const shared = lineAlignmentU(line, own, settings, s, pooled.value);
@@ -475,7 +474,7 @@ function profileOf(
         widthU,
         round,
         // Registration turns a flange only as much as its two edges differ.
-        registrationU(registration, sections) * (sloped ? lever * 0.5 : 1),
+        registrationU(registration) * (sloped ? lever * 0.5 : 1),
       ),
       alignmentU: shared,
       sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,

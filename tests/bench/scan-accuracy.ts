@@ -85,7 +85,7 @@ try {
   heading('Steps between stands and how many stands (four hits each; edge, the four together)');
   const hits = [HITS[1]!, HITS[2]!, HITS[3]!, HITS[4]!];
   for (const step of [0, 0.002, 0.005]) {
-    for (const stands of quick ? [2] : [1, 2, 3, 4]) {
+    for (const stands of quick ? [2, 4] : [1, 2, 3, 4]) {
       const outcomes: Outcome[] = [];
       for (const hit of quick ? hits.slice(2, 3) : hits) {
         const g = struck(hit);
