@@ -18,6 +18,9 @@ export interface Future {
   readonly vees: number;
 }
 
+/** Heats of one cycle scatter together by about a third of what they turn (common practice, no source; the simulated campaigns draw 15 to 50 %). */
+export const SCATTER = 0.35;
+
 /** Cycles a future is followed: a crew would have stopped long before. */
 const MOST_CYCLES = 300;
 

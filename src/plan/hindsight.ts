@@ -3,7 +3,7 @@ import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawPooled } from '../past/pool.ts';
 import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
-import { type PlannedZone, workOff } from './forward.ts';
+import { type PlannedZone, SCATTER, workOff } from './forward.ts';
 
 /** How one forecast of a finished job came out. */
 export interface Hindsight {
@@ -18,7 +18,6 @@ export interface Hindsight {
 }
 
 const FUTURES = 600;
-const SCATTER = 0.35;
 /** Expected of one vee where a record does not say, rad: 45° at full depth and half the plastic moment is 6 (references: published form, from memory), without jacks 2.3. */
 const USUAL_VEE = 4e-3;
 

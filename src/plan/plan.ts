@@ -15,7 +15,7 @@ import {
 } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
 import { finishDate } from './calendar.ts';
-import { type PlannedZone, workOff } from './forward.ts';
+import { type PlannedZone, SCATTER, workOff } from './forward.ts';
 
 /** Median and 80 % interval of a count; `high` null: more than one future in ten never gets there. */
 export interface Spread {
@@ -60,8 +60,6 @@ export type PlanResult =
 /** Futures followed. */
 const FUTURES = 2000;
 const SEED = 41_017;
-/** Heats of one cycle scatter together by about a third of what they turn (common practice, no source; the simulated campaigns draw 15 to 50 %). */
-const SCATTER = 0.35;
 
 export interface PlanInput {
   readonly analysis: Analysis;
