@@ -730,8 +730,13 @@ export async function startPage(): Promise<void> {
   function showOut(): void {
     if (session === null) return;
     const { bundle, opened, book } = session;
+    // An answer of the worker can arrive between a choice and the click that acts on it: what was
+    // chosen stays chosen, or the readings would go on the first line of the job.
+    const body = byId('out-body');
+    const chosen = new Map<string, string>();
+    for (const select of body.querySelectorAll('select')) chosen.set(select.ariaLabel ?? '', select.value);
     fill(
-      byId('out-body'),
+      body,
       outHtml({
         job: opened.job,
         bundle,
@@ -743,7 +748,11 @@ export async function startPage(): Promise<void> {
         answered: (currentAnswer()?.analysis.readings.length ?? 0) > 0,
       }),
     );
-    for (const button of byId('out-body').querySelectorAll<HTMLElement>('button')) {
+    for (const select of body.querySelectorAll('select')) {
+      const line = chosen.get(select.ariaLabel ?? '');
+      if (line !== undefined && opened.job.lines.some(({ name }) => name === line)) select.value = line;
+    }
+    for (const button of body.querySelectorAll<HTMLElement>('button')) {
       if (askedOf(button) === asked) button.textContent = SURE;
     }
   }
