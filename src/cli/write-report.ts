@@ -25,6 +25,8 @@ export interface ReportSettings {
   readonly plain: boolean;
   /** Everything behind the summary too. */
   readonly full: boolean;
+  /** Time and place the camera noted, under each photograph of a final report. */
+  readonly photoExif?: boolean;
   /** Undefined: by the units of the job. */
   readonly paper?: 'A4' | 'letter' | undefined;
   readonly tool: string;
@@ -57,6 +59,12 @@ export async function writeReport(
   }
   const maps = readPanels(opened.folder);
   const panels = bulgeSection(maps, quantities(opened.job.units, settings.fraction), opened.job.member);
+  const photos = settings.final
+    ? (await import('./photos/photos-of-job.ts')).photosOfJob(opened, {
+        all: settings.full,
+        camera: settings.photoExif === true,
+      })
+    : null;
   const base = reportContext(opened, {
     now: io.now(),
     tool: settings.tool,
@@ -73,7 +81,11 @@ export async function writeReport(
     besideDays: besideHeats(opened.folder, analysis).days,
     ...(settings.final ? { claim: claimOfFolder(opened.folder, analysis) } : {}),
     files: [...base.files, ...extras.files],
-    sections: [...(base.sections ?? []), ...extras.sections, ...(panels === null ? [] : [panels])],
+    sections: [
+      ...(base.sections ?? []),
+      ...extras.sections,
+      ...[panels, photos].flatMap((each) => each ?? []),
+    ],
   };
   const [{ renderDaily }, { renderFinal }, { newestCycle }] = await Promise.all([
     import('../report/daily.ts'),

@@ -26,6 +26,19 @@ export function panelFiles(
   return known;
 }
 
+/** A photograph of the job, as its newest record has it. */
+export type Photo = Omit<Extract<LedgerRecord, { kind: 'photo' }>, 'kind' | 'seq' | 'previous'>;
+
+/** Photographs not withdrawn, by cycle (those of no cycle last), in the order they were kept. */
+export function photosOf({ records }: Pick<Ledger, 'records'>): Photo[] {
+  const newest = new Map<string, Photo>();
+  for (const record of records) if (record.kind === 'photo') newest.set(record.file, record);
+  const at = ({ cycle }: Photo): number => cycle ?? Number.POSITIVE_INFINITY;
+  return [...newest.values()]
+    .filter(({ withdrawn }) => withdrawn === undefined)
+    .sort((a, b) => (at(a) === at(b) ? 0 : at(a) - at(b)));
+}
+
 /** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
 export function marksOf(records: readonly LedgerRecord[]): Mark[] {
   return records.flatMap((record) => {
@@ -85,6 +98,10 @@ export function recordWords(record: LedgerRecord): string {
         .join(', ')}`;
     case 'panel':
       return `mapped panel ${record.panel}, cycle ${record.cycle}, from ${record.source.name}`;
+    case 'photo':
+      return record.withdrawn === undefined
+        ? `photograph ${record.file}: ${record.caption}`
+        : `${record.withdrawn.who} withdrew ${record.file}: ${record.withdrawn.why}`;
     case 'declare':
       return `${record.who} declared ${record.file}${record.cycles === undefined ? '' : `, cycle ${record.cycles.join(', ')},`} ${record.action === 'copy' ? 'a copy' : 'read again'}: ${record.why}`;
     case 'accept':

@@ -119,6 +119,21 @@ const PanelRecord = z.object({
   source: z.object({ name: z.string(), sha256: z.string() }),
 });
 
+/** A photograph was kept, or its caption said anew; withdrawn, it is shown and looked for no more. */
+const PhotoRecord = z.object({
+  ...common,
+  kind: z.literal('photo'),
+  file: z.string().regex(/^photos\/[^./\\][^/\\]*\.(jpg|png)$/),
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  bytes: z.int().nonnegative(),
+  /** Name it was given under, as given. */
+  original: z.string(),
+  cycle: z.int().nonnegative().nullable(),
+  /** What it shows, as the reader of the report is told. */
+  caption: z.string().min(1),
+  withdrawn: z.object({ who: z.string().min(1), why: z.string().min(1) }).optional(),
+});
+
 /** One line of ledger.jsonl. */
 export const LedgerRecord = z.discriminatedUnion('kind', [
   StartRecord,
@@ -127,6 +142,7 @@ export const LedgerRecord = z.discriminatedUnion('kind', [
   PanelRecord,
   DeclareRecord,
   AcceptRecord,
+  PhotoRecord,
 ]);
 export type LedgerRecord = z.infer<typeof LedgerRecord>;
 export type KeptFile = z.infer<typeof KeptFile>;

@@ -28,6 +28,9 @@ h2 .small { font-family: var(--sans); font-weight: 400; font-size: 0.9rem; margi
 .narrow-words { display: none; }
 figure { margin: 1.9rem 0 0; }
 figcaption { font-size: 0.92rem; max-width: 46rem; margin-bottom: 0.35rem; }
+.photos { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 11.5rem), 1fr)); gap: 0.9rem; }
+.photos figure { margin: 0; }
+.photos img { display: block; width: 100%; height: 9.5rem; object-fit: contain; object-position: left bottom; margin-bottom: 0.35rem; }
 figcaption strong { font-family: var(--serif); font-size: 1.02rem; }
 svg.plot { display: block; width: 100%; height: auto; overflow: visible; font-family: var(--sans); font-size: 12.5px; fill: var(--ink); }
 svg.narrow { display: none; }
@@ -140,6 +143,8 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .figures dd strong { font-size: 14pt; }
   .figures dd, .verdict .reason { font-size: 9.5pt; }
   figure { margin-top: 9pt; }
+  .photos { grid-template-columns: repeat(4, 1fr); gap: 6pt; }
+  .photos img { height: 95pt; }
   .columns { grid-template-columns: 1fr 1fr; gap: 0 16pt; }
   .facts { grid-template-columns: 1fr 1.3fr; gap: 0 18pt; }
   .sign { break-inside: avoid; grid-template-columns: repeat(2, 1fr); }

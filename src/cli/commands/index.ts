@@ -10,6 +10,7 @@ import { addMark } from './mark.ts';
 import { addNew } from './new.ts';
 import { addPage } from './page.ts';
 import { addPast } from './past.ts';
+import { addPhoto } from './photo.ts';
 import { addPlan } from './plan.ts';
 import { addPlates } from './plates.ts';
 import { addPresets } from './presets.ts';
@@ -25,6 +26,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addAdd,
   addScan,
   addBulge,
+  addPhoto,
   addCheck,
   addStatus,
   addReport,

@@ -10,6 +10,7 @@ interface Options {
   readonly plain?: boolean;
   readonly full?: boolean;
   readonly pdf?: boolean;
+  readonly photoExif?: boolean;
   readonly paper?: 'A4' | 'letter';
   readonly json?: boolean;
 }
@@ -36,6 +37,7 @@ export const addReport: AddCommand = (program, io) => {
       ).choices(['A4', 'letter']),
     )
     .option('--pdf', 'a PDF beside it too, printed by an installed Chromium, Chrome or Edge')
+    .option('--photo-exif', 'with --final: print the time and place the camera noted under each photograph')
     .option('--plain', 'leave out the interactive plots (4.8 MB); drawings and tables stay')
     .option('--json', 'print what was written as JSON')
     .addHelpText(
@@ -66,6 +68,7 @@ export const addReport: AddCommand = (program, io) => {
             fraction: Number.parseInt(options.fraction, 10) as Fraction,
             plain: options.plain === true,
             full: options.full === true,
+            photoExif: options.photoExif === true,
             paper: options.paper,
             tool: `Sweepbook ${program.version()}`,
           },

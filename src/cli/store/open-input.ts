@@ -22,6 +22,8 @@ export const LARGEST = {
   log: 16 * MB,
   /** A map of a panel. */
   panel: 64 * MB,
+  /** A photograph: no camera's picture is larger. */
+  photo: 40 * MB,
   /** Finished jobs: ten thousand records of a few kilobytes. */
   past: 200 * MB,
   /** A CSV of readings; it is streamed. */
@@ -134,6 +136,7 @@ const NAMES: Record<InputKind, string> = {
   ledger: 'the ledger',
   log: 'a log kept by hand',
   panel: 'a map of a panel',
+  photo: 'a photograph',
   past: 'finished jobs',
   readings: 'readings',
   cloud: 'a point cloud',

@@ -10,6 +10,7 @@ import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../
 import { swallowedBy } from '../../read/readings-csv.ts';
 import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
 import { checkPanels } from './check-panels.ts';
+import { checkPhotos } from './check-photos.ts';
 import { csvFiles } from './csv-files.ts';
 import { readInputs, readLedger } from './ledger.ts';
 import { placeOf, withFile } from './place.ts';
@@ -68,6 +69,7 @@ export async function openJob(given: string): Promise<OpenedJob> {
     ...ledgerFindings(ledger),
     ...inputs.findings,
     ...checkPanels(folder, ledger).findings,
+    ...checkPhotos(folder, ledger).findings,
   ];
   const readings: Reading[] = [];
   const problems: Problem[] = [];

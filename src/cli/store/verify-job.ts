@@ -4,6 +4,7 @@ import { keptFiles } from '../../ledger/contents.ts';
 import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import type { FileStanding } from '../../ledger/standing.ts';
 import { checkPanels } from './check-panels.ts';
+import { checkPhotos } from './check-photos.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, inJob, JOB_FILE } from './layout.ts';
@@ -86,9 +87,11 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     }
   }
 
-  const maps = checkPanels(folder, ledger);
-  files.push(...maps.files);
-  findings.push(...maps.findings);
+  for (const check of [checkPanels, checkPhotos]) {
+    const kind = check(folder, ledger);
+    files.push(...kind.files);
+    findings.push(...kind.findings);
+  }
 
   for (const into of CSV_FOLDERS) {
     for (const name of namesIn(inJob(folder, into))) {

@@ -1,0 +1,48 @@
+import { InputError } from '../../input-error.ts';
+import { photosOf } from '../../ledger/contents.ts';
+import type { ReportSection } from '../../report/context.ts';
+import { cameraWords, photosSection, type ShownPhoto } from '../../report/photos-section.ts';
+import { inJob } from '../store/layout.ts';
+import { readInput } from '../store/open-input.ts';
+import type { OpenedJob } from '../store/open-job.ts';
+import { smallPicture } from './small-picture.ts';
+
+/** Photographs a report shows when it is not asked for all: about one printed page. */
+const MOST_PHOTOS = 12;
+/** Longer side in the report, pixels: 2 1/4 in at 240 dots an inch. */
+const LONGEST = 540;
+
+/**
+ * The photographs of a job made small for its final report: all of them, or a choice that shows first and last, and
+ * the cycles between evenly.
+ *
+ * @param camera whether the camera's time and place go under each
+ */
+export function photosOfJob(
+  opened: OpenedJob,
+  { all, camera }: { readonly all: boolean; readonly camera: boolean },
+): ReportSection | null {
+  const photos = photosOf(opened.ledger);
+  const chosen = all ? photos : evenly(photos, MOST_PHOTOS);
+  const shown = chosen.map(({ file, cycle, caption }): ShownPhoto => {
+    try {
+      const small = smallPicture(readInput(inJob(opened.folder, file), 'photo'), file, LONGEST);
+      const uri = `data:image/jpeg;base64,${Buffer.from(small.jpeg).toString('base64')}`;
+      const { width, height, taken } = small;
+      const noted = !camera ? null : taken === null ? 'No time or place noted.' : cameraWords(taken);
+      return { file, cycle, caption, picture: { uri, width, height }, camera: noted };
+    } catch (error) {
+      // One picture that is gone or spoilt does not keep the report from being written; verify and the findings name it.
+      const gone = (error as NodeJS.ErrnoException).code === 'ENOENT';
+      if (!gone && !(error instanceof InputError)) throw error;
+      const why = gone ? `${file} is gone` : (error as Error).message;
+      return { file, cycle, caption, picture: why, camera: null };
+    }
+  });
+  return photosSection(shown, photos.length - chosen.length);
+}
+
+function evenly<T>(all: readonly T[], most: number): T[] {
+  if (all.length <= most) return [...all];
+  return Array.from({ length: most }, (_, i) => all[Math.round((i * (all.length - 1)) / (most - 1))]!);
+}
