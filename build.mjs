@@ -54,8 +54,9 @@ await build({
 });
 
 // Editors complete and check job.json with this ("$schema": "…/job.schema.json").
-const { jobJsonSchema, pastJsonSchema } = await import('./dist/core.js');
+const { jobJsonSchema, pastJsonSchema, scanJsonSchema } = await import('./dist/core.js');
 writeFileSync('dist/job.schema.json', `${JSON.stringify(jobJsonSchema(), null, 2)}\n`);
+writeFileSync('dist/scan.schema.json', `${JSON.stringify(scanJsonSchema(), null, 2)}\n`);
 writeFileSync('dist/past.schema.json', `${JSON.stringify(pastJsonSchema(), null, 2)}\n`);
 
 execFileSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.declarations.json'], {

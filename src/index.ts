@@ -16,6 +16,7 @@ export { pastJsonSchema, pastRecordSchema } from './past/record.ts';
 export { platesDocument } from './plates/plates-document.ts';
 export { platesOfJob } from './plates/plates-of-job.ts';
 export { readReadings } from './read/readings-csv.ts';
+export { scanJsonSchema } from './scan/set-up-schema.ts';
 export { type StatusDocument, statusDocument, statusSchema } from './status/status-document.ts';
 export type * from './survey/survey.ts';
 export { formatLength } from './units/format-length.ts';

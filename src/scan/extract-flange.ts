@@ -1,5 +1,6 @@
 import { InputError } from '../input-error.ts';
 import { Qr } from '../maths/qr.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { alignmentU } from './align.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { continuousChain, scatterExcess } from './continuous.ts';
@@ -17,7 +18,7 @@ import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import { findRegistration, type Registration, registrationU } from './registration.ts';
 import { COARSEST, roundingSampler, roundingU, stepAlong } from './rounding.ts';
 import type { Section } from './section-fit.ts';
-import { collectSlices, type Slice, sliceThickness } from './slices.ts';
+import { collectSlices, type Slice, sliceThickness, whyEmpty } from './slices.ts';
 import { add, dot, length, scale, subtract, type Vec3 } from './vector.ts';
 
 export interface FlangeSettings extends ExtractSettings {
@@ -109,19 +110,20 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
         [
           {
             file: 'scan',
-            column: `${first.name} at ${(first.stations[0] + at * frame.stationScale).toFixed(2)} m`,
+            column: `${first.name} at ${formatLength(first.stations[0] + at * frame.stationScale, { units: first.units, as: 'station', fraction: 2, digits: 2 })}`,
             found,
             expected,
           },
         ],
       );
+    const inOffset = (m: number) => formatLength(m, { units: first.units, as: 'offset', trim: true });
     const steps = rounding.steps();
     const step = Math.max(stepAlong(steps, frame.toward), stepAlong(steps, frame.across));
     if (step > COARSEST) {
       throw refuse(
         0,
-        `coordinates rounded to ${(1000 * step).toFixed(1)} mm`,
-        `rounding of at most ${1000 * COARSEST} mm: export with double precision (or LAS, scale 0.0001), or take a whole number off the coordinates first, so that they start near 0; single precision does not hold state-plane coordinates`,
+        `coordinates rounded to ${formatUncertainty(step, first.units)}`,
+        `rounding of at most ${formatUncertainty(COARSEST, first.units)}: export with double precision (or LAS, scale 0.0001), or take a whole number off the coordinates first, so that they start near 0; single precision does not hold state-plane coordinates`,
       );
     }
     let { slices } = collector.result();
@@ -163,8 +165,8 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       if (off > WIDTH_REFUSED || off > WIDTH_SHARE * section.width + 3 * width.u) {
         throw refuse(
           measured.sections[0]!.at,
-          `a flange ${Math.round(1000 * width.value)} mm wide`,
-          `${Math.round(1000 * section.width)} mm, member.flangeWidth in job.json (is this the flange, and the right unit?)`,
+          `a flange ${inOffset(width.value)} wide`,
+          `${inOffset(section.width)}, member.flangeWidth in job.json (is this the flange, and the right unit?)`,
         );
       }
     }
@@ -502,7 +504,7 @@ function profileOf(
     thinned: slices.reduce((sum, each) => sum + each.seen - each.count, 0),
     scatter,
     excess,
-    notes: notesOf(view, width, steps, own),
+    notes: notesOf(line, view, width, steps, own),
   };
 }
 
@@ -633,7 +635,11 @@ function whyUnread(
     .map((_, i) => i)
     .filter((i) => Math.abs(slices[i]!.centre - shift - s) <= long / 2 + 1e-9);
   const points = here.reduce((sum, i) => sum + slices[i]!.seen, 0);
-  if (points === 0) return 'no points (hidden from the scanner)';
+  if (points === 0)
+    return whyEmpty(
+      here.map((i) => slices[i]!),
+      line,
+    );
   if (here.some((i) => track.disputed[i]))
     return 'two places of the flange explain the points as well, and they differ';
   if (jumped.some((e) => Math.abs(e.at - s) <= long / 2))
@@ -647,33 +653,35 @@ function whyUnread(
 }
 
 function notesOf(
+  line: ScanLine,
   view: FlangeView,
   width: { value: number; u: number } | null,
   steps: Vec3,
   own: LineFrame,
 ): string[] {
   const { measured, registration, section } = view;
-  const mm = (m: number, digits = 0) => `${(1000 * m).toFixed(digits)} mm`;
+  const { units } = line;
+  const size = (m: number) => formatLength(m, { units, as: 'offset', trim: true });
   const notes: string[] = [];
   if (width !== null && Math.abs(width.value - section.width) > WIDTH_NOTE + 3 * width.u)
     notes.push(
-      `the flange measures ${mm(width.value)} across, the job says ${mm(section.width)}; the difference is in u of its edges (a width measured by hand, in job.json, would take it out)`,
+      `the flange measures ${size(width.value)} across, the job says ${size(section.width)}; the difference is in u of its edges (a width measured by hand, in job.json, would take it out)`,
     );
   if (measured.together > 1) {
     const spacing = measured.density > 0 ? 1 / Math.sqrt(measured.density) : Number.NaN;
     notes.push(
-      `points are about ${mm(spacing)} apart on the flange, so slices are ${mm(measured.thickness)} long and a short bend is averaged; points ${mm(GOOD_SPACING)} apart would do`,
+      `points are about ${formatUncertainty(spacing, units)} apart on the flange, so slices are ${size(measured.thickness)} long and a short bend is averaged; points ${formatUncertainty(GOOD_SPACING, units)} apart would do`,
     );
   }
   if (registration.how === 'found' && registration.sd > 0)
     notes.push(
-      `scans from different places differ by ${mm(registration.sd, 1)} (standard deviation) on the same steel: their registration, which is in u`,
+      `scans from different places differ by ${formatUncertainty(registration.sd, units)} (standard deviation) on the same steel: their registration, which is in u`,
     );
   if (registration.how === 'unknown')
     notes.push(
       'no two parts of the file see the same steel, so that the registration of scans from different places could not be checked; where there was more than one place, give "registration" in the set-up',
     );
   const step = stepAlong(steps, own.toward);
-  if (step > 0.0011) notes.push(`coordinates are rounded to ${mm(step, 1)}`);
+  if (step > 0.0011) notes.push(`coordinates are rounded to ${formatUncertainty(step, units)}`);
   return notes;
 }

@@ -5,7 +5,7 @@ import { scatterExcess } from './continuous.ts';
 import { type LineFrame, lineFrame, type ScanLine, toCloud } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
-import { collectSlices, lineWindow } from './slices.ts';
+import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
 
 /** One station of a line taken from a cloud. */
@@ -76,7 +76,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       const near = series.filter((e) => Math.abs(e.at - s) <= line.slice / 2 + 1e-9);
       const wanted = set.slices.filter((p) => Math.abs(p.centre - s) <= line.slice / 2 + 1e-9);
       if (near.length * 2 <= wanted.length && near.length < wanted.length) {
-        unread.push({ station, reason: whyUnread(wanted, found.jumped, s, line.slice) });
+        unread.push({ station, reason: whyUnread(line, wanted, found.jumped, s) });
         continue;
       }
       const pooled = atStation(series, s, line.slice, set.thickness);
@@ -141,14 +141,14 @@ export function stationList(line: ScanLine, frame: LineFrame): { s: number; stat
 }
 
 function whyUnread(
-  slices: readonly { readonly seen: number }[],
+  line: ScanLine,
+  slices: readonly Slice[],
   jumped: readonly SliceEstimate[],
   s: number,
-  width: number,
 ): string {
   const points = slices.reduce((sum, p) => sum + p.seen, 0);
-  if (points === 0) return 'no points (hidden from the scanner)';
-  if (jumped.some((e) => Math.abs(e.at - s) <= width / 2)) {
+  if (points === 0) return whyEmpty(slices, line);
+  if (jumped.some((e) => Math.abs(e.at - s) <= line.slice / 2)) {
     return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
   }
   return `too few points on the steel (${points} in the window)`;

@@ -1,5 +1,7 @@
 import { InputError } from '../input-error.ts';
+import type { JobUnits } from '../job/job.ts';
 import type { LineKind } from '../survey/survey.ts';
+import { formatLength } from '../units/format-length.ts';
 import { add, cross, dot, length, scale, subtract, unit, type Vec3 } from './vector.ts';
 
 /**
@@ -9,6 +11,8 @@ import { add, cross, dot, length, scale, subtract, unit, type Vec3 } from './vec
 export interface ScanLine {
   readonly name: string;
   readonly kind: LineKind;
+  /** Units of the job, for what is said about the line. */
+  readonly units: JobUnits;
   /** Two points on the steel to be measured, picked at `stations`. */
   readonly from: Vec3;
   readonly to: Vec3;
@@ -68,6 +72,7 @@ export function lineFrame(line: ScanLine, metres: number): LineFrame {
   const chord = subtract(line.to, line.from);
   const span = length(chord) * metres;
   const stationed = line.stations[1] - line.stations[0];
+  const shown = (m: number) => formatLength(m, { units: line.units, as: 'station' });
   const problem = (column: string, found: string, expected: string) =>
     new InputError(`line "${line.name}" cannot be taken from this cloud`, [
       { file: 'scan set-up', column: `${line.name}: ${column}`, found, expected },
@@ -76,8 +81,8 @@ export function lineFrame(line: ScanLine, metres: number): LineFrame {
   if (Math.abs(span - stationed) > Math.max(LEAST_MISMATCH, RELATIVE_MISMATCH * stationed)) {
     throw problem(
       'from, to',
-      `points ${span.toFixed(3)} m apart in the declared unit`,
-      `${stationed.toFixed(3)} m, the distance between their stations (is the unit right? are these the points?)`,
+      `points ${shown(span)} apart in the declared unit`,
+      `${shown(stationed)}, the distance between their stations (is the unit right? are these the points?)`,
     );
   }
   const along = unit(chord);

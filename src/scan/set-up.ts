@@ -1,11 +1,11 @@
-import * as z from 'zod';
 import { InputError, type Problem } from '../input-error.ts';
-import type { Job, JobUnits, Line } from '../job/job.ts';
+import type { Job, Line } from '../job/job.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
-import { type LengthUnit, parseLength } from '../units/parse-length.ts';
+import { formatLength } from '../units/format-length.ts';
 import type { PatchSpec } from './align.ts';
 import { isFlangeLine, type ScanLine } from './line-frame.ts';
 import type { PanelSpec } from './panel.ts';
+import { type ScanFile, scanFileSchema } from './set-up-schema.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
 
 /** How the lines and panels of a job lie in a cloud. */
@@ -30,68 +30,9 @@ const REACH = 0.5;
 const SIDEWAYS = 0.9;
 const UP_AND_DOWN = 0.5;
 const SLICE = 0.15;
-
-const point = z.tuple([z.number(), z.number(), z.number()]);
-
-function schema(unit: CloudUnit, units: JobUnits) {
-  const length = z.union([z.number(), z.string()]).transform((value, context) => {
-    if (typeof value === 'number') return value * CLOUD_UNITS[unit];
-    const parsed = parseLength(value, { unit: unit === 'us-ft' ? 'ft' : (unit as LengthUnit) });
-    if (parsed.ok) return parsed.metres;
-    context.addIssue({ code: 'custom', message: `a length: ${parsed.expected}`, input: value });
-    return z.NEVER;
-  });
-  const station = z.union([z.number(), z.string()]).transform((value, context) => {
-    const parsed = parseLength(String(value), { unit: units === 'us' ? 'ft' : 'm', station: true });
-    if (parsed.ok) return parsed.metres;
-    context.addIssue({ code: 'custom', message: `a station: ${parsed.expected}`, input: value });
-    return z.NEVER;
-  });
-  return z.strictObject({
-    units: z.enum(Object.keys(CLOUD_UNITS) as [CloudUnit, ...CloudUnit[]]),
-    columns: z.array(z.string().min(1)).min(3).max(100).optional(),
-    leastSd: length.optional(),
-    registration: length.optional(),
-    lines: z
-      .record(
-        z.string(),
-        z.strictObject({
-          from: point,
-          to: point,
-          direction: point,
-          stations: z.tuple([station, station]).optional(),
-          feature: z.enum(['edge', 'face']).optional(),
-          edge: z.enum(['positive', 'negative']).optional(),
-          across: point.optional(),
-          reach: length.optional(),
-          band: z.tuple([length, length]).optional(),
-          spacing: length.optional(),
-          slice: length.optional(),
-          extent: length.optional(),
-        }),
-      )
-      .default({}),
-    panels: z
-      .record(
-        z.string(),
-        z.strictObject({
-          corners: z.tuple([point, point, point, point]),
-          positive: point,
-          held: z
-            .array(z.enum(['1-2', '2-3', '3-4', '4-1']))
-            .min(2)
-            .optional(),
-          margin: length.optional(),
-          reach: length.optional(),
-          cell: length.optional(),
-        }),
-      )
-      .default({}),
-    patches: z.record(z.string(), z.strictObject({ at: point, radius: length })).default({}),
-  });
-}
-
-type Written = z.output<ReturnType<typeof schema>>;
+/** Least spacing of stations and limits of the search, m: beyond them a slip of the unit is likelier. */
+const LEAST_SPACING = 0.01;
+const REACHES = [0.02, 3] as const;
 
 /**
  * Reads a scan set-up: where the job's lines, panels and reference patches lie in the cloud. Coordinates and
@@ -127,7 +68,7 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
       },
     ]);
   }
-  const form = schema(unit as CloudUnit, job.units);
+  const form = scanFileSchema(unit as CloudUnit, job.units);
   const parsed = form.safeParse(raw, { reportInput: true });
   if (!parsed.success)
     throw new InputError(`${file} could not be used`, schemaProblems(parsed.error, file, form));
@@ -164,7 +105,7 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
       problems.push({
         file,
         column: `patches.${name}.radius`,
-        found: `${patch.radius} m`,
+        found: formatLength(patch.radius, { units: job.units, as: 'offset' }),
         expected: 'more than 0',
       });
     }
@@ -184,7 +125,7 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
 /** Defaults by kind of line; each can be set. */
 function fillLine(
   line: Line,
-  written: Written['lines'][string],
+  written: ScanFile['lines'][string],
   job: Job,
   path: string,
   fault: (column: string, found: string, expected: string) => void,
@@ -229,10 +170,13 @@ function fillLine(
         : line.kind === 'bulge'
           ? 0.025
           : 0.45 * width;
+  const offset = (m: number) => formatLength(m, { units: job.units, as: 'offset' });
+  const station = (m: number) => formatLength(m, { units: job.units, as: 'station' });
   const spacing = written.spacing ?? (job.units === 'us' ? 0.3048 : 0.25);
   const filled: ScanLine = {
     name: line.name,
     kind: line.kind,
+    units: job.units,
     from: written.from,
     to: written.to,
     stations: written.stations ?? line.bearings,
@@ -247,16 +191,22 @@ function fillLine(
     extent: written.extent ?? (line.kind === 'plumb' ? depth : width),
   };
   if (!(filled.stations[1] > filled.stations[0]))
-    wrong('stations', `${filled.stations.join(', ')} m`, 'increasing stations');
-  if (!(filled.spacing >= 0.01)) wrong('spacing', `${filled.spacing} m`, 'at least 10 mm');
+    wrong('stations', filled.stations.map(station).join(', '), 'increasing stations');
+  if (!(filled.spacing >= LEAST_SPACING))
+    wrong('spacing', offset(filled.spacing), `at least ${offset(LEAST_SPACING)}`);
   if (!(filled.slice > 0 && filled.slice <= filled.spacing)) {
-    wrong('slice', `${filled.slice} m`, `more than 0, and no longer than the spacing (${filled.spacing} m)`);
+    wrong(
+      'slice',
+      offset(filled.slice),
+      `more than 0, and no longer than the spacing (${offset(filled.spacing)})`,
+    );
   }
-  if (!(filled.band[1] > filled.band[0])) wrong('band', `${filled.band.join(', ')} m`, 'increasing limits');
-  if (!(filled.reach > 0.02 && filled.reach <= 3))
-    wrong('reach', `${filled.reach} m`, 'between 20 mm and 3 m');
-  if (!(filled.extent > 0)) wrong('extent', `${filled.extent} m`, 'more than 0');
+  if (!(filled.band[1] > filled.band[0]))
+    wrong('band', filled.band.map(offset).join(', '), 'increasing limits');
+  if (!(filled.reach > REACHES[0] && filled.reach <= REACHES[1]))
+    wrong('reach', offset(filled.reach), `between ${offset(REACHES[0])} and ${offset(REACHES[1])}`);
+  if (!(filled.extent > 0)) wrong('extent', offset(filled.extent), 'more than 0');
   if ((filled.stations[1] - filled.stations[0]) / filled.slice > 20_000)
-    wrong('slice', `${filled.slice} m`, 'at most 20,000 slices');
+    wrong('slice', offset(filled.slice), 'at most 20,000 slices');
   return faults === 0 ? filled : null;
 }

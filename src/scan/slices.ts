@@ -1,3 +1,4 @@
+import { formatLength } from '../units/format-length.ts';
 import type { LineFrame, ScanLine } from './line-frame.ts';
 import type { Vec3 } from './vector.ts';
 
@@ -14,6 +15,8 @@ export interface Slice {
   readonly count: number;
   /** Points that fell here; more than `count` where the slice was thinned. */
   readonly seen: number;
+  /** Points just outside the window here, counted on a sample: beyond its limits sideways, and up or down. */
+  readonly beyond: { readonly toward: number; readonly across: number };
 }
 
 export interface SliceSet {
@@ -44,6 +47,11 @@ const BUDGET = 2_000_000;
 /** A slice is about this thick, m: thin enough that clutter on one stretch leaves its neighbours clean. */
 const THICKNESS = 0.05;
 
+/** What lies as near as this to the window, m, may be the steel that was meant. */
+export const BEYOND = 0.3;
+/** One point in so many is looked at for that. */
+const SAMPLED = 8;
+
 /** A slice of about THICKNESS, a whole number of which makes up the length averaged for a station, m. */
 export function sliceThickness(slice: number): number {
   return slice / Math.max(1, Math.round(slice / THICKNESS));
@@ -72,6 +80,7 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
   // All slices in one array, four numbers a point: a point then touches one place in memory, not six.
   const store = new Float32Array(4 * number * most);
   const seen = new Float64Array(number);
+  const beyond = { toward: new Float64Array(number), across: new Float64Array(number) };
   let offered = 0;
   let inWindow = 0;
   // In a typed array: a captured number above 2^31 would be boxed anew at every draw.
@@ -89,12 +98,35 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
   const [near0, near1] = window.toward;
   const [low, high] = window.across;
   const box = boxOf(frame, [first, last], window.toward, window.across);
+  const wider = boxOf(frame, [first, last], [near0 - BEYOND, near1 + BEYOND], [low - BEYOND, high + BEYOND]);
+
+  /** Counts what lies just outside the window, so that steel outside it is not taken for steel nobody could see. */
+  function lookBeyond(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
+    const { low: least, high: most } = wider;
+    for (let i = offered % SAMPLED; i < count; i += SAMPLED) {
+      const [px, py, pz] = [x[i]!, y[i]!, z[i]!];
+      if (px < least[0] || px > most[0] || py < least[1] || py > most[1] || pz < least[2] || pz > most[2])
+        continue;
+      const [dx, dy, dz] = [px - origin[0], py - origin[1], pz - origin[2]];
+      const s = dx * along[0] + dy * along[1] + dz * along[2];
+      if (s < first || s >= last) continue;
+      const o = dx * toward[0] + dy * toward[1] + dz * toward[2];
+      const h = dx * across[0] + dy * across[1] + dz * across[2];
+      const [sideways, upright] = [o < near0 || o > near1, h < low || h > high];
+      if (sideways === upright) continue;
+      if (o < near0 - BEYOND || o > near1 + BEYOND || h < low - BEYOND || h > high + BEYOND) continue;
+      (sideways ? beyond.toward : beyond.across)[
+        Math.min(number - 1, Math.floor((s - first) / thickness))
+      ]!++;
+    }
+  }
 
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
       if (near.length < count) near = new Int32Array(count);
       const found = near;
       const n = pointsInBox(box, x, y, z, count, found);
+      lookBeyond(x, y, z, count);
       const before = offered;
       offered += count;
       // Locals, because this loop sees every point near the line.
@@ -133,7 +165,11 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
     },
     result: (): SliceSet => ({
       slices: Array.from({ length: number }, (_, i) =>
-        sliceFrom(store, 4 * i * most, Math.min(most, seen[i]!), first + (i + 0.5) * thickness, seen[i]!),
+        sliceFrom(store, 4 * i * most, Math.min(most, seen[i]!), {
+          centre: first + (i + 0.5) * thickness,
+          seen: seen[i]!,
+          beyond: { toward: beyond.toward[i]!, across: beyond.across[i]! },
+        }),
       ),
       thickness,
       outsideWindow: offered - inWindow,
@@ -141,7 +177,12 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
   };
 }
 
-function sliceFrom(store: Float32Array, from: number, count: number, centre: number, seen: number): Slice {
+function sliceFrom(
+  store: Float32Array,
+  from: number,
+  count: number,
+  rest: Pick<Slice, 'centre' | 'seen' | 'beyond'>,
+): Slice {
   const along = new Float32Array(count);
   const toward = new Float32Array(count);
   const across = new Float32Array(count);
@@ -152,7 +193,7 @@ function sliceFrom(store: Float32Array, from: number, count: number, centre: num
     across[p] = store[at + 2]!;
     order[p] = store[at + 3]!;
   }
-  return { centre, along, toward, across, order, count, seen };
+  return { ...rest, along, toward, across, order, count };
 }
 
 /** A box in the cloud's own axes and unit; `order` has the axis it is narrowest along first. */
@@ -206,4 +247,17 @@ function pointsInBox(
     found[n++] = i;
   }
   return n;
+}
+
+/** Why a place without a point in the window has none, in words: nothing there at all, or steel that stands outside the search. */
+export function whyEmpty(slices: readonly Pick<Slice, 'beyond'>[], line: ScanLine): string {
+  const sum = (key: 'toward' | 'across') => slices.reduce((all, each) => all + each.beyond[key], 0);
+  const [sideways, upright] = [sum('toward'), sum('across')];
+  if (sideways + upright === 0)
+    return 'no points, inside the search or just outside it (hidden from the scanner)';
+  const near = formatLength(BEYOND, { units: line.units, as: 'offset', trim: true });
+  // Sideways of the flange is along the direction of a sweep line, and across it for others.
+  const keys = line.kind === 'camber' || line.kind === 'tilt' ? ['band', 'reach'] : ['reach', 'band'];
+  const key = sideways >= upright ? keys[0]! : keys[1]!;
+  return `no points inside the search, but there are some within ${near} beyond its "${key}": steel there is outside the search (a larger "${key}" in the set-up reaches it); if they are other things, it is hidden from the scanner`;
 }

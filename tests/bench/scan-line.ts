@@ -6,6 +6,7 @@ export const LINE: ScanLine = {
   kind: 'sweep',
   from: [0, 0.15, 0.012],
   to: [18.9, 0.15, 0.012],
+  units: 'si',
   stations: [0, 18.9],
   direction: [0, 1, 0],
   feature: 'edge',

@@ -203,6 +203,7 @@ describe('alignment on undamaged patches', () => {
       kind: 'camber' as const,
       from: [0, 0.15, 0] as Vec3,
       to: [18, 0.15, 0] as Vec3,
+      units: 'si' as const,
       stations: [0, 18] as const,
       feature: 'face' as const,
       edge: 'positive' as const,

@@ -20,6 +20,7 @@ const degrees = Math.PI / 180;
 function lines(flange: SweptFlange): ScanLine[] {
   const [near, far] = [edgeOf(flange, 0, 1), edgeOf(flange, flange.span, 1)];
   const base = {
+    units: 'si' as const,
     stations: [0, flange.span] as const,
     spacing: 0.45,
     slice: 0.15,
@@ -164,7 +165,7 @@ describe('a flange followed as a body', () => {
       from: [line.from[0] + shift[0]!, line.from[1] + shift[1]!, line.from[2] + shift[2]!],
       to: [line.to[0] + shift[0]!, line.to[1] + shift[1]!, line.to[2] + shift[2]!],
     });
-    expect(refusal(far, moved)).toMatch(/coordinates rounded to \d+\.\d mm; .*double precision/);
+    expect(refusal(far, moved)).toMatch(/coordinates rounded to \d+ mm; .*double precision/);
     // The same in double precision, in millimetres as total stations write them, is taken.
     expect(
       refusal(

@@ -38,6 +38,7 @@ const base: ScanLine = {
   kind: 'camber',
   from: [0, 0, 0.003],
   to: [12, 0, -0.002],
+  units: 'si',
   stations: [0, 12],
   direction: [0, 0, 1],
   feature: 'face',

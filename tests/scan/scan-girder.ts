@@ -73,6 +73,7 @@ export function pickedLine(shape: GirderShape): ScanLine {
     kind: 'sweep',
     from: [0, edgeAt(shape, 0) + 0.006, 0.012],
     to: [span, edgeAt(shape, span) - 0.004, 0.01],
+    units: 'si',
     stations: [0, span],
     direction: [0.1, 1, 0],
     feature: 'edge',
