@@ -18,7 +18,43 @@ export function acceptanceFindings(
   results: readonly AcceptanceResult[],
   units: JobUnits,
 ): Finding[] {
-  return [...hotSurveys(line, fit, units), ...nearLimit(line, member, fit, results, units)];
+  return [
+    ...hotSurveys(line, fit, units),
+    ...warmerSurveys(line, member, fit, units),
+    ...nearLimit(line, member, fit, results, units),
+  ];
+}
+
+/** Steel this much warmer than at the survey before may still be warm from the heats; weather does less from day to day. Common practice, no source; 40 °F. */
+const WARMER = 40 / 1.8;
+
+/**
+ * Judged surveys read on steel much warmer than the one before: what they moved may be warmth. A caution where it is
+ * the last one, which can still be read again.
+ */
+function warmerSurveys(line: Line, member: Member, fit: LineFit, units: JobUnits): Finding[] {
+  const told = judgedSurveys(fit).filter((survey) => survey.temperature !== null);
+  const last = judgedSurveys(fit).at(-1);
+  return told.slice(1).flatMap((survey, i): Finding[] => {
+    const before = told[i]!;
+    const warmer = survey.temperature! - before.temperature!;
+    if (warmer < WARMER) return [];
+    const say = (celsius: number) => formatTemperature(celsius, units);
+    const length = line.bearings[1] - line.bearings[0];
+    const bow =
+      line.kind === 'sweep'
+        ? ` Were the difference from one flange edge to the other, it would bow a free member of this length by ${formatLength(sunBow(length, member.flangeWidth, warmer), { units, as: 'offset' })} (α·ΔT·L²/8b).`
+        : '';
+    return [
+      {
+        severity: survey === last ? 'caution' : 'note',
+        code: 'steel-warmer-than-before',
+        message: `Cycle ${survey.cycle} of ${line.name} was read on steel at ${say(survey.temperature!)}, cycle ${before.cycle} at ${say(before.temperature!)}. Steel still warm from the heats is bent by its own warmth, and part of what it moved may be that.${bow} Read again when the steel is as cool as the air.`,
+        line: line.name,
+        cycle: survey.cycle,
+      },
+    ];
+  });
 }
 
 function hotSurveys(line: Line, fit: LineFit, units: JobUnits): Finding[] {

@@ -5,7 +5,7 @@ import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
 import { bulgeSection } from '../report/bulge-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
-import { besideHeats } from './beside-heats.ts';
+import { besideHeatsOf } from './beside-heats.ts';
 import type { Io } from './io.ts';
 import { reportContext } from './report-context.ts';
 import { claimOfFolder, reportExtras } from './report-extras.ts';
@@ -78,7 +78,7 @@ export async function writeReport(
     ...(extras.heats === null ? {} : { heats: extras.heats }),
     ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
     panels: maps,
-    besideDays: besideHeats(opened.folder, analysis).days,
+    besideDays: besideHeatsOf(opened.folder, analysis).days,
     ...(settings.final ? { claim: claimOfFolder(opened.folder, analysis) } : {}),
     files: [...base.files, ...extras.files],
     sections: [

@@ -1,4 +1,4 @@
-import type { AcceptanceResult, LineAnalysis, Movement, SurveyFit } from '../analysis.ts';
+import type { AcceptanceResult, LineAnalysis, Movement, StationFit, SurveyFit } from '../analysis.ts';
 import { type Shortfall, shortfall } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 
@@ -57,4 +57,46 @@ export function decidingRule(results: readonly AcceptanceResult[]): AcceptanceRe
       timesLimit(b) - timesLimit(a),
   );
   return first ?? null;
+}
+
+/**
+ * The one place a bend goes by on every screen: the station that reads furthest out. A rule finds its own value on the
+ * fitted shape or from a chord, and so a station or two beside it; as long as no station between the two reads less than
+ * half of the smaller, it is the same bend.
+ *
+ * @param at where a rule found its value, m
+ */
+export function placeOfBend(
+  survey: SurveyFit,
+  at: number,
+): { readonly station: number; readonly same: boolean } {
+  const { station, deviation } = survey.largest;
+  const kept = survey.stations.filter((each) => !each.setAside);
+  const there = kept.reduce<StationFit | null>(
+    (best, each) =>
+      best === null || Math.abs(each.station - at) < Math.abs(best.station - at) ? each : best,
+    null,
+  );
+  if (there === null) return { station: at, same: false };
+  const [from, to] = [Math.min(at, station), Math.max(at, station)];
+  const side = Math.sign(deviation);
+  const least = Math.min(Math.abs(there.deviation), Math.abs(deviation)) / 2;
+  const same = kept
+    .filter((each) => each.station >= from && each.station <= to)
+    .every((each) => side * each.deviation >= least);
+  return same ? { station, same } : { station: at, same };
+}
+
+/**
+ * Largest |deviation| of the shape the limits are judged on, m: what the rule over the whole line measured, else the
+ * fitted shape at the stations; null where none was fitted.
+ */
+export function largestOfShape({ acceptance }: LineAnalysis, now: SurveyFit): number | null {
+  const fitted = now.stations.flatMap((each) => (each.fitted === null ? [] : [Math.abs(each.fitted)]));
+  if (fitted.length === 0) return null;
+  const whole = acceptance.find(
+    ({ rule, measured }) =>
+      measured !== null && rule.over.kind === 'whole-line' && rule.edgesFromWeb !== true,
+  );
+  return whole?.measured ?? Math.max(...fitted);
 }

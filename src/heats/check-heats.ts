@@ -7,6 +7,7 @@ import type { AssignedHeat, ZonedLine } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import { rangeText } from './limit-findings.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
+import { missingForCeiling } from './missing-for-ceiling.ts';
 import type { JobRestraint } from './restraint-of-job.ts';
 import { isUnknownGrade, PHASE_CHANGE, temperatureLimit, temperedCeiling } from './temperature-limit.ts';
 import { openWidth } from './vee-rotation.ts';
@@ -33,7 +34,7 @@ export function checkHeats(
     ...coolingFindings(heats, limits, say),
     ...heats.flatMap((h) => geometryFindings(job, h, limits, say)),
     ...heats.flatMap((h) => placeFindings(h, lines, say)),
-    ...pressureFindings(heats, restraint, say),
+    ...pressureFindings(job, heats, restraint, say),
     ...spacingFindings(heats, limits, say),
     ...repairFindings(job, lines, limits, say),
   ];
@@ -250,6 +251,7 @@ function placeFindings(h: AssignedHeat, lines: readonly ZonedLine[], say: Words)
 }
 
 function pressureFindings(
+  job: Job,
   heats: readonly AssignedHeat[],
   restraint: JobRestraint | null,
   say: Words,
@@ -262,7 +264,7 @@ function pressureFindings(
       {
         severity: 'caution',
         code: 'no-jacking-ceiling',
-        message: `${pushed.length} heats were made with jacks on, but job.json does not say how the member is held and pushed ("restraint", "jacks"), so no ceiling could be checked.`,
+        message: `${pushed.length} heats were made with jacks on, but job.json does not say ${missingForCeiling(job)}, so no ceiling could be checked.`,
         file: pushed[0]!.heat.file,
         row: pushed[0]!.heat.row,
       },

@@ -1,4 +1,4 @@
-import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import { assignHeats, type ZonedLine } from './assign-heats.ts';
@@ -71,14 +71,13 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
         // Vees of one cycle are heated with the jacks as they stand: a bend those make worse gets none.
         const helped = l.zones.filter((zone) => zone.against === null);
         const layout = proposeLayout(l.entry.line, l.entry.fit, helped, plan, limits, mostVees(log));
-        return stop === undefined
+        const why =
+          stop !== undefined
+            ? 'a stop stands, and no heat is proposed until the engineer has lifted it'
+            : NO_VEES_BY_VERDICT[l.entry.progress.verdict];
+        return why === undefined
           ? layout
-          : {
-              ...layout,
-              vees: [],
-              largestAfter: layout.largestBefore,
-              reason: 'a stop stands, and no heat is proposed until the engineer has lifted it',
-            };
+          : { ...layout, vees: [], largestAfter: layout.largestBefore, reason: why };
       }),
     quantities: heatQuantities(log),
     findings: saidOnce(findings),
@@ -94,6 +93,16 @@ const NO_HEAT_UNTIL = new Set([
   'planned-temperature-outside-limits',
   'planned-vee-outside-limits',
 ]);
+
+/** What the readings say that no proposal of further vees may contradict. */
+const NO_VEES_BY_VERDICT: Partial<Record<Verdict, string>> = {
+  'within-tolerance':
+    'the line is inside all its limits and needs no heat for them; whether to go on is for the engineer to say',
+  regressing:
+    'the line goes the wrong way: no more heat of the same kind before it has been read again and the engineer has looked',
+  overcorrected:
+    'the line is past straight: no more heat of the same kind before it has been read again and the engineer has looked',
+};
 
 /** As many vees as the crew made in one cycle so far; four before there is a log (common practice, no source). */
 function mostVees(log: HeatLog): number {

@@ -17,6 +17,7 @@ import type { HeatsOfJob } from './heats-of-job.ts';
 import type { JobFactor } from './job-factor.ts';
 import type { LayoutProposal } from './layout.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
+import { missingForCeiling } from './missing-for-ceiling.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 
 /** Steps shown a zone; the document has them all. */
@@ -82,13 +83,13 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
   const { restraint } = heats;
   if (restraint === null) {
     return [
-      'None can be given: job.json does not say how the member is held and pushed ("restraint" and "jacks"). Do not jack without one from the engineer.',
+      `None can be given: job.json does not say ${missingForCeiling(job)}. Do not jack without one from the engineer.`,
     ];
   }
   const plasticMoment = restraint.part.plasticModulus * job.member.yieldStress;
   const part = `Bends: ${inert(restraint.part.how)}; plastic moment ${formatMoment(plasticMoment, job.units)} cold.`;
   const { ceiling } = restraint;
-  if (ceiling === null) return ['None can be given: no jack with a station and ram area in job.json.', part];
+  if (ceiling === null) return [`None can be given: job.json does not say ${missingForCeiling(job)}.`, part];
   const { units } = job;
   const station = (metres: number) => formatLength(metres, { units, as: 'station' });
   const jacks = ceiling.jacks.length;
@@ -202,9 +203,14 @@ function zoneLines(
   if (zone.planned !== null && zone.plannedMovement !== null) {
     const moves = Math.abs(zone.plannedMovement);
     const formula = `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(moves, { units: job.units, as: 'offset' })}, ends held`;
+    // One count of heats left stands on a screen: what heats have done before what a formula says they should.
+    const count =
+      zone.left.expected !== null || zone.plannedHeats === null
+        ? ''
+        : `; ${zone.plannedHeats} such heats would take out what the fit says is left`;
     para(
       factor === null
-        ? `${formula}; ${zone.plannedHeats ?? '–'} such heats would take out what the fit says is left. It carries no uncertainty: single heats vary considerably.`
+        ? `${formula}${count}. It carries no uncertainty: single heats vary considerably.`
         : `Expect of one planned vee here ${movementText(job, moves, factor)} at ${station(zone.movementAt)}, as heats of this job have done. ${formula}.`,
       '    ',
       2,

@@ -274,7 +274,11 @@ function builtIn(key: string, column: string, file: string, problems: Problem[])
     column,
     found: `"${key}"`,
     expected: `one of ${PRESET_KEYS.join(', ')}`,
-    ...(near === null ? {} : { suggestion: `"${near}"?` }),
+    ...(/\.json$/i.test(key)
+      ? { suggestion: 'a set in a file of its own is named by "presetFile"' }
+      : near === null
+        ? {}
+        : { suggestion: `"${near}"?` }),
   });
   return null;
 }

@@ -1,21 +1,21 @@
 import { FOOT, INCH } from '../units/factors.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
-import type { Member } from './job.ts';
+import type { JobUnits, Member } from './job.ts';
 import { HOW_KNOWN, type Preset, type PresetRule } from './presets.ts';
 import { ruleLabel } from './rules.ts';
 
-/** A set in a line, or in full. Limits that depend on the member are named by the note. */
-export function presetText(preset: Preset, full: boolean): string {
+/** A set in a line, or in full, in the units asked for; a note keeps those of its document. Limits that depend on the member are named by the note. */
+export function presetText(preset: Preset, full: boolean, units: JobUnits = 'us'): string {
   const source = HOW_KNOWN[preset.confidence](preset.source);
   if (!full) return `${preset.key}\n    ${preset.title}; ${source}\n`;
-  const kinds = preset.rules.map(ruleText);
+  const kinds = preset.rules.map((rule) => ruleText(rule, units));
   return [
     preset.key,
     `  ${preset.title}`,
     `  Source: ${source}`,
     `  Limits: ${kinds.join('; ')}`,
-    ...heatLines(preset).map((text) => `  ${text}`),
+    ...heatLines(preset, units).map((text) => `  ${text}`),
     `  Note: ${preset.note}`,
     ...(preset.elements === undefined ? [] : [`  For: ${preset.elements.join(', ')} (member.element)`]),
     '',
@@ -31,28 +31,32 @@ export function presetDocument(preset: Preset): Record<string, unknown> {
     confidence: preset.confidence,
     note: preset.note,
     elements: preset.elements ?? null,
-    rules: preset.rules.map(({ kind, over, edgesFromWeb }) => ({
-      kind,
-      over,
-      edgesFromWeb: edgesFromWeb === true,
+    rules: preset.rules.map((rule) => ({
+      kind: rule.kind,
+      over: rule.over,
+      edgesFromWeb: rule.edgesFromWeb === true,
+      /** m; null: it depends on the member, by the note. */
+      limit: fixedLimit(rule),
     })),
     heat: preset.heat ?? null,
   };
 }
 
-function heatLines({ heat }: Preset): string[] {
+function heatLines({ heat }: Preset, units: JobUnits): string[] {
   if (heat === undefined) return [];
   const range = ([low, high]: readonly [number, number], say: (value: number) => string) =>
     low <= 0 ? `at most ${say(high)}` : `${say(low)} to ${say(high)}`;
   const parts = [
-    heat.maxTemperature === null ? null : `steel at most ${formatTemperature(heat.maxTemperature, 'us')}`,
-    heat.coolBelow === null ? null : `cool below ${formatTemperature(heat.coolBelow, 'us')}`,
+    heat.maxTemperature === null ? null : `steel at most ${formatTemperature(heat.maxTemperature, units)}`,
+    heat.coolBelow === null ? null : `cool below ${formatTemperature(heat.coolBelow, units)}`,
     heat.veeAngle === null ? null : `vee angle ${range(heat.veeAngle, (value) => formatAngle(value, 0))}`,
     heat.veeDepth === null
       ? null
       : `vee depth ${range(heat.veeDepth, (value) => `${Number((100 * value).toFixed(1))} %`)} of the flange width`,
-    heat.openWidth === null ? null : `open end ${range(heat.openWidth, (value) => formatLimit(value, 'us'))}`,
-    heat.spacing === null ? null : `vees ${formatLimit(heat.spacing, 'us')} apart or more`,
+    heat.openWidth === null
+      ? null
+      : `open end ${range(heat.openWidth, (value) => formatLimit(value, units))}`,
+    heat.spacing === null ? null : `vees ${formatLimit(heat.spacing, units)} apart or more`,
   ].filter((part) => part !== null);
   return [`Heats: ${parts.join('; ')}`];
 }
@@ -71,15 +75,15 @@ const PROBES: readonly Member[] = [1, 3].map((scale) => ({
 }));
 
 /** `sweep 1/2 in over the whole line`, or the same with "by the note" where the limit depends on the member. */
-function ruleText(rule: PresetRule): string {
+function ruleText(rule: PresetRule, units: JobUnits): string {
+  const limit = fixedLimit(rule);
+  const label = ruleLabel(rule.kind, limit ?? 0, rule.over, units, rule.edgesFromWeb === true);
+  if (limit !== null) return label;
+  return label.replace(/^(\w+) [^a-z]* (?:in|mm) /, '$1 (limit by the note) ');
+}
+
+/** The limit where it is the same for every member, m; else null. */
+function fixedLimit(rule: PresetRule): number | null {
   const [a, b] = PROBES.map((member) => rule.limit(member.span, member));
-  const label = ruleLabel(
-    rule.kind,
-    typeof a === 'number' ? a : 0,
-    rule.over,
-    'us',
-    rule.edgesFromWeb === true,
-  );
-  if (typeof a === 'number' && a === b) return label;
-  return label.replace(/^(\w+) [^a-z]* in /, '$1 (limit by the note) ');
+  return typeof a === 'number' && a === b ? a : null;
 }

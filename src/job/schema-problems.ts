@@ -23,13 +23,13 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
   switch (issue.code) {
     case 'unrecognized_keys':
       return issue.keys.map((key) => {
-        const near = closest(key, keysAt(held.schema, path));
+        const hint = keyHint(key, held, path);
         return {
           file,
           column: pathText([...path, key]),
           found: `the unknown key ${show(key)}`,
           expected: 'only keys that the job format has',
-          ...(near === null ? {} : { suggestion: `"${near}"?` }),
+          ...(hint === null ? {} : { suggestion: hint }),
         };
       });
     case 'invalid_union':
@@ -48,7 +48,15 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
     }
     case 'invalid_type':
       return [
-        { file, ...where, found: show(issue.input), expected: TYPE_WORDS[issue.expected] ?? issue.expected },
+        {
+          file,
+          ...where,
+          found: show(issue.input),
+          expected: TYPE_WORDS[issue.expected] ?? issue.expected,
+          ...(issue.expected === 'array' && issue.input !== null && typeof issue.input === 'object'
+            ? { suggestion: 'put [ ] around it' }
+            : {}),
+        },
       ];
     case 'invalid_value': {
       const values = issue.values.map((value) => JSON.stringify(value));
@@ -216,4 +224,50 @@ function keysAt(schema: z.core.$ZodType, path: readonly PropertyKey[]): readonly
     default:
       return [];
   }
+}
+
+/** What was most likely meant by a key that cannot stand where it stands; null where nothing comes near. */
+function keyHint(key: string, held: Held, path: readonly PropertyKey[]): string | null {
+  const near = closest(key, keysAt(held.schema, path));
+  // One form of a union has it, and not the form the other keys are of.
+  if (near === key) return `"${key}" stands in an entry of its own, not beside these`;
+  if (near !== null) return `"${near}"?`;
+  const places = placesOf(held.schema, key);
+  return places.length === 0 ? null : `"${key}" is a key of ${places.join(' or ')}`;
+}
+
+/** Places shown where a key belongs: more would be no hint. */
+const MOST_PLACES = 2;
+
+/** Where in the format a key can stand, `acceptance[…]`, `lines.<name>`; empty where it stands nowhere, or in too many places to say. */
+function placesOf(schema: z.core.$ZodType, key: string): string[] {
+  const found = new Set<string>();
+  const walk = (at: z.core.$ZodType, place: string): void => {
+    const { def } = (at as z.core.$ZodTypes)._zod;
+    switch (def.type) {
+      case 'optional':
+        walk(def.innerType, place);
+        return;
+      case 'pipe':
+        walk(def.in, place);
+        return;
+      case 'union':
+        for (const option of def.options) walk(option, place);
+        return;
+      case 'record':
+        walk(def.valueType, `${place}.<name>`);
+        return;
+      case 'array':
+        walk(def.element, `${place}[…]`);
+        return;
+      case 'object':
+        if (Object.hasOwn(def.shape, key)) found.add(place === '' ? 'the job itself' : place);
+        for (const [name, inner] of Object.entries(def.shape))
+          walk(inner as z.core.$ZodType, place === '' ? name : `${place}.${name}`);
+        return;
+      default:
+    }
+  };
+  walk(schema, '');
+  return found.size > MOST_PLACES ? [] : [...found];
 }

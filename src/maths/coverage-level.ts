@@ -10,3 +10,8 @@ export const EXPECTED = { level: 0.8 } as const;
 export function levelText({ level }: { readonly level: number }): string {
   return `${Math.round(100 * level)} %`;
 }
+
+/** The two points of a distribution between which an interval of this level lies, as much on either side: 0.1 and 0.9. */
+export function endsOf({ level }: { readonly level: number }): readonly [number, number] {
+  return [(1 - level) / 2, (1 + level) / 2];
+}

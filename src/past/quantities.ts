@@ -1,4 +1,5 @@
 import { WORK_KINDS, type WorkKind } from '../costs/cost-log.ts';
+import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { exp, log } from '../maths/portable.ts';
 import type { Estimate, Pooled, Prior } from './pool.ts';
 import { pool, pooledQuantile } from './pool.ts';
@@ -190,7 +191,7 @@ export interface Learnt {
   readonly name: QuantityName;
   readonly label: string;
   readonly pooled: Pooled;
-  /** Median and 80 % interval, in plain units. */
+  /** Median and interval at `EXPECTED.level`, in plain units. */
   readonly low: number;
   readonly median: number;
   readonly high: number;
@@ -221,15 +222,16 @@ export function learn(
   const prior = stated ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
   if (prior === null) return null;
   const pooled = pool(prior, estimates, own);
+  const [low, high] = endsOf(EXPECTED);
   const plain = (p: number) => plainValue(name, pooledQuantile(pooled, p));
   const used = estimates.filter((each) => each.weight >= 0.01).sort((a, b) => b.weight - a.weight);
   return {
     name,
     label: quantity.label,
     pooled,
-    low: plain(0.1),
+    low: plain(low),
     median: plain(0.5),
-    high: plain(0.9),
+    high: plain(high),
     source: sourceText(own, used, quantity.prior),
     jobs: used.map(({ job, weight }) => ({ job, weight })),
   };

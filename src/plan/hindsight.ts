@@ -1,3 +1,4 @@
+import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawPooled } from '../past/pool.ts';
@@ -127,10 +128,11 @@ function weighted(values: readonly (readonly [number, number])[]): {
     }
     return sorted.at(-1)![0];
   };
-  return { low: at(0.1), median: at(0.5), high: at(0.9) };
+  const [low, high] = endsOf(EXPECTED);
+  return { low: at(low), median: at(0.5), high: at(high) };
 }
 
-/** Coverage of the 80 % intervals and middle error, by what was forecast and when. */
+/** Coverage of the intervals and middle error, by what was forecast and when. */
 export interface Calibration {
   readonly at: number;
   readonly of: Hindsight['of'];

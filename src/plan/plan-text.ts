@@ -1,10 +1,11 @@
 import { currencyDigits, formatMoney, moneyOf } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
+import { levelText } from '../maths/coverage-level.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { wrapText } from '../wrap-text.ts';
 import type { Plan, Spread } from './plan.ts';
 
-/** A plan as a page of text: counts with their 80 % intervals, what they rest on, and what they leave out. */
+/** A plan as a page of text: counts with their intervals, what they rest on, and what they leave out. */
 export function planText(job: Job, plan: Plan, width: number): string {
   const lines: string[] = [];
   const say = (label: string, text: string | null) => {
@@ -13,7 +14,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
   };
   const when = plan.fromCycle === 0 ? 'before the first heat' : `after cycle ${plan.fromCycle}`;
   lines.push(`${job.name}: plan ${when}`, '='.repeat(Math.min(width, 80)), '');
-  lines.push(...wrapText(`${chance(plan)} 80 % intervals in brackets.`, width), '');
+  lines.push(...wrapText(`${chance(plan)} ${levelText(plan)} intervals in brackets.`, width), '');
   say('cycles', spreadText(plan.cycles, whole));
   say('vees', spreadText(plan.vees, whole));
   say('working days', spreadText(plan.days, whole));
@@ -40,7 +41,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
   lines.push('', 'What the spread of the working days comes from');
   if (plan.drivers.length === 0) say('', 'no single quantity');
   for (const driver of plan.drivers.slice(0, 4)) say(`${Math.round(100 * driver.share)} %`, driver.label);
-  lines.push('', 'What it reckons with (middle, 80 % interval, and where it comes from)');
+  lines.push('', `What it reckons with (middle, ${levelText(plan)} interval, and where it comes from)`);
   for (const each of plan.learnt) {
     const number = (value: number) => (value >= 100 ? whole(value) : value.toPrecision(2));
     lines.push(

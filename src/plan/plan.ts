@@ -2,6 +2,7 @@ import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawPooled } from '../past/pool.ts';
@@ -17,7 +18,7 @@ import type { PastRecord } from '../past/record.ts';
 import { finishDate } from './calendar.ts';
 import { type PlannedZone, SCATTER, workOff } from './forward.ts';
 
-/** Median and 80 % interval of a count; `high` null: more than one future in ten never gets there. */
+/** Median and interval (at `Plan.level`) of a count; `high` null: more futures than that leaves above it never get there. */
 export interface Spread {
   readonly low: number;
   readonly median: number;
@@ -29,6 +30,8 @@ export interface Plan {
   readonly line: string;
   /** Cycle the plan counts from: 0 before the first heat. */
   readonly fromCycle: number;
+  /** Coverage of every interval of the plan, 0 to 1, as much on either side. */
+  readonly level: number;
   /** Whether the cycles left come from the readings' own forecast or from vees simulated forward. */
   readonly basis: 'readings' | 'as-found';
   /** Largest deviation at which work stops, m: the limit less what measurement leaves uncertain. */
@@ -70,7 +73,7 @@ export interface PlanInput {
 }
 
 /**
- * How long the work takes, how many closures and what it costs, as medians and 80 % intervals. Before the first heat the
+ * How long the work takes, how many closures and what it costs, as medians and intervals. Before the first heat the
  * zones as found are worked off with vees as planned; once the readings forecast, their cycles are taken as they
  * are, so that a plan and the status cannot disagree. Deterministic: draws come from a fixed seed.
  */
@@ -166,6 +169,7 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     job: job.name,
     line: entry.line.name,
     fromCycle: set.fromCycle,
+    level: EXPECTED.level,
     basis: set.basis,
     aim: set.aim,
     limit: set.limit,
@@ -185,7 +189,7 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     gas: spread((future) => future.gas),
     currency: job.currency,
     gasUnit,
-    drivers: driversOf(learnt, futures),
+    drivers: driversOf(learnt, futures, set.basis),
     learnt,
     assumptions: assumptionsOf(set, entry, fields, learnt),
   };
@@ -217,14 +221,18 @@ function heating(
   );
 }
 
-/** The p-point of the readings' own forecast: through its 10, 50 and 90 % points, straight between and beyond them. */
+/** The p-point of the readings' own forecast: through its middle and the ends of its interval, straight between and beyond them. */
 function forecastCycles({ progress }: LineAnalysis, p: number): number {
   const { low, expected, high } = progress.cyclesLeft!;
   const reach = progress.probabilityWithin ?? 1;
   if (p > reach) return Number.POSITIVE_INFINITY;
   const end = high ?? 2 * expected - low;
+  const [first] = endsOf(progress);
+  const half = 0.5 - first;
   const at =
-    p <= 0.5 ? low + ((expected - low) * (p - 0.1)) / 0.4 : expected + ((end - expected) * (p - 0.5)) / 0.4;
+    p <= 0.5
+      ? low + ((expected - low) * (p - first)) / half
+      : expected + ((end - expected) * (p - 0.5)) / half;
   return Math.max(0, Math.ceil(at));
 }
 
@@ -323,9 +331,10 @@ function spreadOf(values: readonly (number | null)[]): Spread | null {
   if (known.length < values.length || known.length === 0) return null;
   const sorted = [...known].sort((a, b) => a - b);
   const at = (p: number) => sorted[Math.min(sorted.length - 1, Math.floor(p * sorted.length))]!;
-  const high = at(0.9);
+  const [low, end] = endsOf(EXPECTED);
+  const high = at(end);
   if (!Number.isFinite(at(0.5))) return null;
-  return { low: at(0.1), median: at(0.5), high: Number.isFinite(high) ? high : null };
+  return { low: at(low), median: at(0.5), high: Number.isFinite(high) ? high : null };
 }
 
 /** Two figures of a plan's money are already more than is known. */
@@ -351,23 +360,36 @@ function finishOf(
   const sorted = futures.map((future) => future.finish ?? '9999').sort();
   const at = (p: number) => sorted[Math.floor(p * sorted.length)]!;
   if (at(0.5) === '9999') return null;
-  return { low: at(0.1), median: at(0.5), high: at(0.9) === '9999' ? null : at(0.9) };
+  const [low, high] = endsOf(EXPECTED);
+  return { low: at(low), median: at(0.5), high: at(high) === '9999' ? null : at(high) };
 }
 
-/** Squared rank correlation of the working days with each drawn quantity: what to learn more about first. */
+/** What no quantity that could be learnt beforehand explains, by what the cycles were followed with. */
+const CHANCE: Record<Plan['basis'], string> = {
+  readings: 'how many more cycles it takes, which the readings so far leave open',
+  'as-found': 'how the heats of each cycle turn out, and what the readings leave open of the bends',
+};
+
+/**
+ * Squared rank correlation of the working days with each drawn quantity: what to learn more about first. The draws are
+ * independent, so what is left of 1 is the share of the heating itself, which nothing learnt beforehand takes away.
+ */
 function driversOf(
   learnt: readonly Learnt[],
   futures: readonly { readonly days: number; readonly drawn: ReadonlyMap<QuantityName, number> }[],
+  basis: Plan['basis'],
 ): Plan['drivers'] {
   const finite = futures.filter((future) => Number.isFinite(future.days));
   if (finite.length < 100) return [];
   const days = ranks(finite.map((future) => future.days));
-  return learnt
+  const named = learnt
     .filter((each) => each.name !== 'costPerDay' && each.name !== 'gasPerVee')
     .map((each) => ({
       label: each.label,
       share: correlation(days, ranks(finite.map((future) => future.drawn.get(each.name)!))) ** 2,
-    }))
+    }));
+  const rest = Math.max(0, 1 - named.reduce((sum, each) => sum + each.share, 0));
+  return [...named, { label: CHANCE[basis], share: rest }]
     .filter((each) => each.share >= 0.02)
     .sort((a, b) => b.share - a.share);
 }

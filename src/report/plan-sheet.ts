@@ -1,5 +1,6 @@
 import { currencyDigits, formatMoney, moneyOf } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
+import { levelText } from '../maths/coverage-level.ts';
 import type { Plan, Spread } from '../plan/plan.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { dateText } from './dates.ts';
@@ -44,12 +45,12 @@ ${tile('Vees', spreadParts(plan.vees, whole))}
 ${drivers(plan)}
 <ul>${plan.assumptions.map((text) => html`<li>${text}</li>`)}</ul></section>
 <section aria-labelledby="rests"><h2 id="rests">What it rests on</h2>
-<table><thead><tr><th scope="col">Reckoned with</th><th scope="col" class="n">Middle</th><th scope="col" class="n">80 % between</th><th scope="col">Where it comes from</th></tr></thead>
+<table><thead><tr><th scope="col">Reckoned with</th><th scope="col" class="n">Middle</th><th scope="col" class="n">${levelText(plan)} between</th><th scope="col">Where it comes from</th></tr></thead>
 <tbody>${plan.learnt.slice(0, MOST_LEARNT).map((each) => html`<tr><th scope="row">${each.label}</th><td class="n">${figure(each.median)}</td><td class="n">${figure(each.low)} to ${figure(each.high)}</td><td>${each.source}</td></tr>`)}</tbody></table></section>
 </main>`;
   return page({
     title: `Plan: ${job.name}`,
-    description: 'Dates, closures and cost of the work ahead, with 80 % intervals.',
+    description: 'Dates, closures and cost of the work ahead, with intervals.',
     body,
     css: PLAN_SHEET_CSS,
   });
@@ -62,7 +63,7 @@ function chance(job: Job, plan: Plan): string {
     share >= 99
       ? `${plan.line} gets inside its limit of ${limit} in nearly every future followed.`
       : `${plan.line} gets inside its limit of ${limit} in ${share} % of the futures followed; the others end in plates or a new member.`;
-  return `${got} Large figures are as likely too high as too low; eight times in ten the truth lies in the range under them.`;
+  return `${got} Large figures are as likely too high as too low; the truth lies in the range under them with a chance of ${levelText(plan)}.`;
 }
 
 interface Figure {
@@ -97,7 +98,7 @@ function drivers(plan: Plan): Html {
   if (first === undefined)
     return html`<p>No single quantity makes most of the spread in the working days.</p>`;
   const rest = others.map((each) => `${each.label} (${Math.round(100 * each.share)} %)`).join(', ');
-  return html`<p>Most of the spread in the working days comes from ${first.label} (${Math.round(100 * first.share)} %)${rest === '' ? '' : `, then ${rest}`}: that is what to learn more about first.</p>`;
+  return html`<p>Most of the spread in the working days comes from ${first.label} (${Math.round(100 * first.share)} %)${rest === '' ? '' : `, then ${rest}`}: what can be learnt beforehand among these is what to look into first.</p>`;
 }
 
 function money(job: Job, plan: Plan, value: number): string {

@@ -1,5 +1,5 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
-import { lineToday } from '../decision/line-today.ts';
+import { largestOfShape, lineToday } from '../decision/line-today.ts';
 import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import {
   extentWords,
@@ -71,13 +71,12 @@ ${cyclesItem(line, missing !== null, item)}
 </dl>`;
 }
 
-/** The fitted shape's own largest, where it reads differently: verdict, trend and acceptance lean on that one. */
+/** Largest of the shape through all readings, where that reads differently: the limits are judged on it. */
 function shapeText(line: LineAnalysis, q: Quantities): string {
   const { now } = lineToday(line);
-  const trend = line.progress.series.at(-1);
-  if (now === null || trend === undefined || trend.cycle !== now.cycle) return '';
-  if (now.stations.every((station) => station.fitted === null)) return '';
-  const text = q.length(trend.value);
+  const shape = now === null ? null : largestOfShape(line, now);
+  if (now === null || shape === null) return '';
+  const text = q.length(shape);
   return text === q.length(Math.abs(now.largest.deviation))
     ? ''
     : prose(`; the shape through all readings gives ${text}`);

@@ -1,11 +1,11 @@
 import type { AcceptanceResult, Analysis, LineAnalysis, Movement, SurveyFit, Zone } from '../analysis.ts';
-import { type LineToday, lineToday } from '../decision/line-today.ts';
+import { type LineToday, lineToday, placeOfBend } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { nextStep } from '../decision/next-step.ts';
 import type { JobUnits } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
-import { formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
+import { formatDecimal, formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 
 /**
@@ -55,7 +55,7 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
   }
   if (limit.measured === null) return `${name} is not measured against ${limitWords(limit, units)}.`;
   const size = `${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
-  const at = limit.at === null ? '' : ` at ${place(limit.at.station, units)}`;
+  const at = limit.at === null ? '' : placeWords(placeOfBend(now, limit.at.station), limit.at.station, units);
   switch (limit.result) {
     case 'outside':
       return `${name} is ${size} out${at}, outside its limit of ${limitWords(limit, units)}.`;
@@ -80,6 +80,26 @@ export function extentWords({ over }: AcceptanceResult['rule'], units: JobUnits)
   if (over.kind === 'whole-line') return 'over the whole line';
   return over.kind === 'chord' ? `over any ${place(over.length, units)}` : 'where the blow struck';
 }
+
+/**
+ * What the guard band has to do with a result that it decides, or nearly: the number with its ± added (or taken off), to
+ * the decimals that were compared. Empty where the number alone leaves no question.
+ */
+export function guardWords({ rule, limit, measured, u, result }: AcceptanceResult, units: JobUnits): string {
+  if (measured === null || u === null || rule.decision === 'simple') return '';
+  const say = (metres: number) => formatDecimal(metres, { units, as: 'offset' });
+  const [low, high] = [Math.max(0, measured - MEASURED.factor * u), measured + MEASURED.factor * u];
+  if (result === 'within')
+    return high > CLOSE * limit ? `: with its ± at most ${say(high)}, still inside` : '';
+  if (result === 'outside')
+    return low * CLOSE < limit ? `: less its ± at least ${say(low)}, still outside` : '';
+  return measured <= limit
+    ? `: reads inside, but with its ± it may be ${say(high)}`
+    : `: reads outside, but less its ± it may be ${say(low)}`;
+}
+
+/** Share of a limit from which on rounded fractions no longer show on which side a number with its ± lies. */
+const CLOSE = 0.85;
 
 /** `Moved in cycle 5`, or over the cycles a movement spans: `Moved, cycle 4 to 8`. */
 export function movedLabel({ fromCycle, toCycle }: Pick<Movement, 'fromCycle' | 'toCycle'>): string {
@@ -223,6 +243,11 @@ export function bendAsFound(
   const read = (asFound ?? fit.surveys[0])?.zones.find((each) => each.zone === zone.zone);
   if (read === undefined) return { rotation: zone.rotation, u: zone.rotationU };
   return { rotation: read.rotation, u: Math.max(read.u, zone.rotationU) };
+}
+
+/** ` at 24'-0"`; ` near 24'-0"` where the rule's own place is another station of the same bend. */
+function placeWords({ station }: ReturnType<typeof placeOfBend>, own: number, units: JobUnits): string {
+  return ` ${station === own ? 'at' : 'near'} ${place(station, units)}`;
 }
 
 function offset(metres: number, units: JobUnits): string {

@@ -1,6 +1,6 @@
-import type { AcceptanceResult, Analysis, LineAnalysis, SurveyFit, Verdict } from '../analysis.ts';
+import type { AcceptanceResult, Analysis, LineAnalysis, SurveyFit, Verdict, Zone } from '../analysis.ts';
 import { PROVEN_STRAIN_RATIO } from '../decision/decision.ts';
-import { decidingRule, lineToday } from '../decision/line-today.ts';
+import { decidingRule, largestOfShape, lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
@@ -14,6 +14,7 @@ import { formatAngle } from '../units/format-quantity.ts';
 import { wrapText } from '../wrap-text.ts';
 import {
   bendAsFound,
+  guardWords,
   headline,
   limitWords,
   looksAhead,
@@ -67,7 +68,7 @@ const VERDICT_ROLE: Record<Verdict, 'good' | 'warn' | 'bad' | 'strong'> = {
 };
 
 /** Width of the labels of a line's rows. */
-const LABEL = 24;
+const LABEL = 26;
 
 /**
  * One screen a crew can read at arm's length: verdict in words, where the line that decides stands, what to do next;
@@ -160,7 +161,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
       'Limit',
       result.measured === null
         ? `${limitWords(result, units)}: not measured${result.reason === missing || now === null ? '' : `, ${result.reason}`}`
-        : `${limitWords(result, units)}: ${result.result}, ${offset(result.measured)} ± ${doubt(result.u ?? 0)}${result.rule.decision === 'simple' ? ' (simple acceptance)' : ''}${result.sinceAsFound === undefined ? '' : `; changed ${offset(result.sinceAsFound.change, 'always')} there since as found`}`,
+        : `${limitWords(result, units)}: ${result.result}, ${offset(result.measured)} ± ${doubt(result.u ?? 0)}${guardWords(result, units)}${result.rule.decision === 'simple' ? ' (simple acceptance)' : ''}${result.sinceAsFound === undefined ? '' : `; changed ${offset(result.sinceAsFound.change, 'always')} there since as found`}`,
     );
   }
   if (acceptance.length === 0) row('Limit', 'none set in job.json');
@@ -200,13 +201,11 @@ function cyclesLeftText({ cyclesLeft, probabilityWithin }: LineAnalysis['progres
   return `${range}; likely ${round(expected)}${chance}`;
 }
 
-/** The fitted shape's own largest where it reads differently: verdict, trend and acceptance lean on that one. */
+/** Largest of the shape through all readings, where that reads differently: the limits are judged on it. */
 function shapeText(item: LineAnalysis, now: SurveyFit, offset: (metres: number) => string): string {
-  const trend = item.progress.series.at(-1);
-  const shaped = now.stations.some((station) => station.fitted !== null);
-  if (!shaped || trend === undefined || trend.cycle !== now.cycle) return '';
-  const text = offset(trend.value);
-  return text === offset(Math.abs(now.largest.deviation)) ? '' : ` (shape through all readings: ${text})`;
+  const shape = largestOfShape(item, now);
+  if (shape === null || offset(shape) === offset(Math.abs(now.largest.deviation))) return '';
+  return ` (shape through all readings: ${offset(shape)})`;
 }
 
 /** One line a zone, within 80 columns: edges to the inch or centimetre, which is finer than they are known. */
@@ -221,7 +220,7 @@ function zoneTable(
     units === 'us'
       ? formatLength(Math.round(metres / INCH) * INCH, { units, as: 'station' })
       : formatLength(metres, { units, as: 'station', digits: 2 });
-  const header = ['Zone', 'From', 'To', 'As found', 'Bend now', 'At crest', 'Word'];
+  const header = ['Zone', 'From', 'To', 'As found', 'Bend now', 'Worth', 'Word'];
   const rows = item.fit.zones.map((zone): string[] => {
     const found = bendAsFound(item, zone, asFound);
     const read = now?.zones.find((entry) => entry.zone === zone.zone);
@@ -244,14 +243,15 @@ function zoneTable(
   });
   const table = [header, ...rows];
   const widths = header.map((_, column) => Math.max(...table.map((cells) => cells[column]!.length)));
-  const strain = item.fit.zones.map(({ zone, strainRatio: { peak, peakU, lowerBound } }) =>
-    lowerBound
-      ? `${zone} over ${peak.toFixed(0)}`
-      : `${zone} ${peak.toFixed(0)} ± ${(MEASURED.factor * peakU).toFixed(0)}`,
-  );
+  const strain = item.fit.zones.map((zone) => `${zone.zone} ${strainWords(zone)}`);
   return [
     ...table.map((cells) =>
       `  ${cells.map((cell, column) => cell.padEnd(widths[column]!)).join('  ')}`.trimEnd(),
+    ),
+    ...wrapText(
+      '“Worth”: how far the steel would move at that bend if that bend alone were taken out; not where it stands.',
+      width,
+      '  ',
     ),
     ...wrapText(
       `Strain ratio as found (bending strain over yield strain; up to ${PROVEN_STRAIN_RATIO} is proven): ${strain.join(', ')}.`,
@@ -259,6 +259,17 @@ function zoneTable(
       '  ',
     ),
   ];
+}
+
+/**
+ * Strain ratio of a zone. What is called elastic is only not shown to have yielded, so its number never stands alone:
+ * it may well be above 1.
+ */
+function strainWords({ class: kind, strainRatio: { peak, peakU, lowerBound } }: Zone): string {
+  const number = lowerBound
+    ? `over ${peak.toFixed(0)}`
+    : `${peak.toFixed(0)} ± ${(MEASURED.factor * peakU).toFixed(0)}`;
+  return kind === 'plastic' ? number : `elastic (not shown to be above 1: ${number}, if it is bent at all)`;
 }
 
 /** Stops and cautions in full; notes as a count, since the report lists them. */

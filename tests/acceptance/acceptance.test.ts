@@ -157,6 +157,31 @@ describe('what is said beside the results', () => {
       ]),
     ).toEqual(['steel-too-hot-to-judge']);
   });
+
+  it('steel 70 °F warmer than the survey before is cautioned with both temperatures and the bow 6.5e-6·ΔT·L²/8b', () => {
+    const of = (now: number) => {
+      const fit = fitOf([
+        { cycle: 0, shape: triangle(4), temperature: 21 },
+        { cycle: 1, shape: triangle(3) },
+        { cycle: 2, shape: triangle(2), temperature: now },
+      ]);
+      return acceptanceFindings(LINE, MEMBER, fit, [], 'us');
+    };
+    // By hand, 60 ft and 12 in: 11.7e-6 × 39 °C × (18.288 m)² / (8 × 0.3048 m) = 0.06258 m = 2.46 in (free member).
+    expect(of(60)).toMatchObject([
+      {
+        severity: 'caution',
+        code: 'steel-warmer-than-before',
+        cycle: 2,
+        message: expect.stringMatching(
+          /Cycle 2 of bottom-flange was read on steel at 140 °F, cycle 0 at 70 °F.* by 2 7\/16 in /,
+        ) as unknown,
+      },
+    ]);
+    // 30 °F is weather, and cooler steel than before is what the work waits for.
+    expect(of(21 + 30 / 1.8)).toEqual([]);
+    expect(of(0)).toEqual([]);
+  });
 });
 
 describe('rules on a line', () => {

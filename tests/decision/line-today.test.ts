@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { judgeAcceptance } from '../../src/acceptance/acceptance.ts';
 import type { LineAnalysis, LineFit, Verdict } from '../../src/analysis.ts';
-import { decidingRule, lineToday } from '../../src/decision/line-today.ts';
+import { decidingRule, lineToday, placeOfBend } from '../../src/decision/line-today.ts';
 import { linesThatDecide, memberVerdict } from '../../src/decision/member-verdict.ts';
 import { nextStep } from '../../src/decision/next-step.ts';
 import type { AcceptanceRule, Job } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
-import { headline } from '../../src/status/crew-words.ts';
+import { guardWords, headline } from '../../src/status/crew-words.ts';
 import { movements } from '../../src/survey/movement.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, type SurveyShape, triangle } from '../line-fit-builder.ts';
@@ -197,5 +197,43 @@ describe('what to do next', () => {
     });
     expect(said).toMatch(/STOP/);
     expect(next([flange])).toMatch(/Go on as now/);
+  });
+});
+
+describe('a result that its guard band decides', () => {
+  const words = (inches: number, u: number, limit: number, decision?: 'simple') => {
+    const fit = fitOf([{ cycle: 0, shape: triangle(inches), u }]);
+    const own = { ...rule(limit), ...(decision === undefined ? {} : { decision }) };
+    return guardWords(judgeAcceptance(LINE, MEMBER, fit, [own])[0]!, 'us');
+  };
+
+  it('says the number with its ± added or taken off, to the decimals compared', () => {
+    // 1/8 ± 0.13 of 1/4 in fractions adds up to more than the limit; 0.118 + 2·0.065 = 0.248 does not.
+    expect(words(0.118, 0.065, 0.25)).toBe(': with its ± at most 0.248 in, still inside');
+    expect(words(0.2, 0.065, 0.25)).toBe(': reads inside, but with its ± it may be 0.330 in');
+    expect(words(0.3, 0.065, 0.25)).toBe(': reads outside, but less its ± it may be 0.170 in');
+    expect(words(0.4, 0.065, 0.25)).toBe(': less its ± at least 0.270 in, still outside');
+  });
+
+  it('says nothing where the number alone leaves no question, or simple acceptance leaves the band out', () => {
+    expect(words(0.05, 0.02, 0.25)).toBe('');
+    expect(words(2, 0.065, 0.25)).toBe('');
+    expect(words(0.2, 0.065, 0.25, 'simple')).toBe('');
+  });
+});
+
+describe('one place per bend', () => {
+  const at = (shape: (feet: number) => number) => fitOf([{ cycle: 0, shape }]).surveys[0]!;
+  /** Two crests, at 10 and 46 ft, the second the larger, with straight steel between. */
+  const two = (feet: number) =>
+    Math.max(0, 2 - Math.abs(feet - 10) / 2) + Math.max(0, 3 - Math.abs(feet - 46) / 2);
+
+  it('a rule that finds its value a station beside the largest reading names that reading’s place', () => {
+    expect(placeOfBend(at(triangle(3)), 34 * FOOT)).toEqual({ station: 30 * FOOT, same: true });
+  });
+
+  it('a place in another bend, or on its far slope, keeps its own name', () => {
+    expect(placeOfBend(at(two), 10 * FOOT)).toEqual({ station: 10 * FOOT, same: false });
+    expect(placeOfBend(at(two), 44 * FOOT)).toEqual({ station: 46 * FOOT, same: true });
   });
 });

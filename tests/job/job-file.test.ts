@@ -207,6 +207,35 @@ describe('parseJob', () => {
     });
   });
 
+  it('says where a key belongs that is right but in the wrong place', () => {
+    const hints = (change: (job: Record<string, unknown>) => void) => {
+      const job = example() as unknown as Record<string, unknown>;
+      change(job);
+      return problemsOf(job as never).flatMap((p) => p.suggestion ?? []);
+    };
+    const told = '"presetFile" is a key of acceptance[…]';
+    expect(hints((job) => Object.assign(job, { presetFile: 'rules.json' }))).toEqual([told]);
+    expect(hints((job) => Object.assign(job.member as object, { presetFile: 'rules.json' }))).toEqual([told]);
+    expect(
+      hints((job) => {
+        job.acceptance = { presetFile: 'rules.json' };
+      }),
+    ).toEqual(['put [ ] around it']);
+    expect(
+      hints((job) => {
+        job.acceptance = [{ preset: 'rules.json' }];
+      }),
+    ).toEqual(['a set in a file of its own is named by "presetFile"']);
+    expect(
+      hints((job) => {
+        job.acceptance = [
+          { line: 'bottom-flange', limit: '1/2 in', over: 'whole line', presetFile: 'rules.json' },
+        ];
+      }),
+    ).toEqual(['"presetFile" stands in an entry of its own, not beside these']);
+    expect(hints((job) => Object.assign(job, { nonesuch: 1 }))).toEqual([]);
+  });
+
   it('lists every form where a value can have several', () => {
     const job = example();
     job.lines['bottom-flange']!.baseline = { method: 'undamged', degree: 4 };

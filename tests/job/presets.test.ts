@@ -12,7 +12,7 @@ import {
   webFlatness,
 } from '../../src/job/fabrication-tolerances.ts';
 import { parseJob } from '../../src/job/job-file.ts';
-import { presetText } from '../../src/job/preset-text.ts';
+import { presetDocument, presetText } from '../../src/job/preset-text.ts';
 import { PRESET_KEYS, PRESETS, presetRules } from '../../src/job/presets.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { LINE, MEMBER } from '../line-fit-builder.ts';
@@ -178,6 +178,23 @@ describe('presets in words', () => {
     expect(of('straightened-spd-4-100')).toContain('tilt 3/8 in over the whole line');
     expect(of('straightened-form-0388')).toContain('vee angle at most 20°; open end at most 6 in');
     expect(of('flange-square-a6')).toContain('tilt (limit by the note)');
+  });
+
+  it('speak the units asked for, and their JSON gives limits in m', () => {
+    const of = (key: string) => PRESETS.find((each) => each.key === key)!;
+    const text = presetText(of('straightened-spd-4-100'), true, 'si');
+    // 3/8 in = 9.525 mm, 20 ft = 6.096 m, 1100 °F = 593.3 °C, 3 in = 76.2 mm (exact factors).
+    expect(text).toContain('tilt 9.525 mm over the whole line');
+    expect(text).toContain('sweep 12.7 mm over any 6.096 m');
+    expect(text).toContain('steel at most 593 °C');
+    expect(text).toContain('open end 76.2 mm to 254.0 mm');
+    expect(presetText(of('flange-square-a6'), true, 'si')).toContain('tilt (limit by the note) over');
+    const limits = (key: string) =>
+      (presetDocument(of(key)).rules as { limit: number | null }[]).map(({ limit }) => limit);
+    expect(limits('straightened-form-0388')).toEqual(
+      [1 / 2, 3 / 4, 1 / 4, 1 / 2, 1 / 2].map((inch) => expect.closeTo(inch * INCH, 12) as unknown),
+    );
+    expect(limits('mill-a6')).toEqual([null, null]);
   });
 });
 

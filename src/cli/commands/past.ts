@@ -132,12 +132,17 @@ function addPastCheck(past: Command, io: Io): void {
     .addOption(folderOption())
     .option('--json', 'print every forecast as JSON')
     .action(async (options: { past?: string; json?: boolean }, command: Command) => {
-      const [{ readPastFolder, requirePastFolder, tellProblems }, { calibrate }, { table }] =
-        await Promise.all([
-          import('../past-folder.ts'),
-          import('../../plan/hindsight.ts'),
-          import('../store/text-table.ts'),
-        ]);
+      const [
+        { readPastFolder, requirePastFolder, tellProblems },
+        { calibrate },
+        { table },
+        { EXPECTED, levelText },
+      ] = await Promise.all([
+        import('../past-folder.ts'),
+        import('../../plan/hindsight.ts'),
+        import('../store/text-table.ts'),
+        import('../../maths/coverage-level.ts'),
+      ]);
       const { lines, problems } = readPastFolder(requirePastFolder(io, options.past, command));
       tellProblems(io, problems);
       const { told, table: rows } = calibrate(lines.map((line) => line.record));
@@ -153,7 +158,7 @@ function addPastCheck(past: Command, io: Io): void {
         at === 0 ? 'before the first heat' : at < 0.5 ? 'at a third' : 'at two thirds';
       io.out(
         `${table(
-          ['forecast of', 'made', 'jobs', 'inside the 80 % interval', 'middle error'],
+          ['forecast of', 'made', 'jobs', `inside the ${levelText(EXPECTED)} interval`, 'middle error'],
           rows.map((row) => [
             row.of,
             when(row.at),

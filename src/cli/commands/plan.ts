@@ -4,7 +4,7 @@ import type { AddCommand } from '../program.ts';
 export const addPlan: AddCommand = (program, io) => {
   program
     .command('plan')
-    .description('how many cycles, working days, closures and what cost are ahead, with 80 % intervals')
+    .description('how many cycles, working days, closures and what cost are ahead, each with its interval')
     .argument('<job>', 'job folder')
     .option('--past <folder>', 'folder of finished jobs (default: $SWEEPBOOK_PAST)')
     .option('--json', 'print the plan as JSON (schema sweepbook/plan/1, SI units)')

@@ -9,7 +9,7 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseOpened }, { besideHeats }] = await Promise.all([
+      const [{ openJob }, { analyseOpened }, { besideHeatsOf }] = await Promise.all([
         import('../store/open-job.ts'),
         import('../../analyse.ts'),
         import('../beside-heats.ts'),
@@ -18,7 +18,7 @@ export const addStatus: AddCommand = (program, io) => {
       performance.mark('modules');
       const opened = await openJob(resolve(io.cwd, folder));
       performance.mark('read');
-      const { analysis, days } = besideHeats(opened.folder, analyseOpened(opened));
+      const { analysis, days } = besideHeatsOf(opened.folder, analyseOpened(opened));
       performance.mark('analysed');
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');
