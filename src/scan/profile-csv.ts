@@ -12,8 +12,8 @@ export interface ScanOccasion {
   /** °C */
   readonly temperature: number | null;
   readonly source: { readonly name: string; readonly sha256: string };
-  /** How the scan was brought onto another, in words; null where it stands in its own coordinates. */
-  readonly aligned: string | null;
+  /** How the scan was brought onto another, and what that leaves untold, in words. */
+  readonly aligned: readonly string[];
 }
 
 /**
@@ -26,7 +26,7 @@ export function profileCsv(job: Job, profiles: readonly ScanProfile[], occasion:
   const offset = decimalUnit(units, 'offset');
   const lines = [
     `# taken from the scan ${oneLine(occasion.source.name)}, SHA-256 ${occasion.source.sha256}`,
-    ...(occasion.aligned === null ? [] : [`# ${oneLine(occasion.aligned)}`]),
+    ...occasion.aligned.map((words) => `# ${oneLine(words)}`),
     ...profiles.map(
       (p) =>
         `# ${p.line.name}: ${p.line.feature}, slices of ${inUnit(p.line.slice, units, 'offset').toFixed(2)} ${offset}, ` +

@@ -103,6 +103,13 @@ export function scanFileSchema(unit: CloudUnit, units: JobUnits) {
     ).optional(),
     lines: z.record(z.string(), line).describe('Lines of the job by name, for `scan`.').default({}),
     panels: z.record(z.string(), panel).describe('Panels by name, for `bulge`.').default({}),
+    targets: z
+      .record(z.string(), point('Where the target is in the coordinates of this set-up.'))
+      .describe('Targets or points that are told again in every scan, by name, for --targets.')
+      .default({}),
+    targetSd: length(
+      'Standard deviation of one coordinate of a target as it is picked. Default: 3 mm.',
+    ).optional(),
     patches: z
       .record(z.string(), patch)
       .describe(

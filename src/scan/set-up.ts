@@ -2,11 +2,12 @@ import { InputError, type Problem } from '../input-error.ts';
 import type { Job, Line } from '../job/job.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
 import { formatLength } from '../units/format-length.ts';
-import type { PatchSpec } from './align.ts';
 import { isFlangeLine, type ScanLine } from './line-frame.ts';
 import type { PanelSpec } from './panel.ts';
+import type { PatchSpec } from './patches.ts';
 import { type ScanFile, scanFileSchema } from './set-up-schema.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
+import type { Vec3 } from './vector.ts';
 
 /** How the lines and panels of a job lie in a cloud. */
 export interface ScanSetUp {
@@ -16,6 +17,10 @@ export interface ScanSetUp {
   readonly lines: readonly ScanLine[];
   readonly panels: readonly PanelSpec[];
   readonly patches: readonly PatchSpec[];
+  /** In the cloud's unit. */
+  readonly targets: ReadonlyMap<string, Vec3>;
+  /** Standard deviation of one coordinate of a target as picked, m. */
+  readonly targetSd: number;
   /** Uncertainty no count of points removes, m. */
   readonly leastU: number;
   /** Standard deviation of the registration between scans from different places, m; null: found in the cloud. */
@@ -24,6 +29,8 @@ export interface ScanSetUp {
 
 /** Common practice, no source: range bias left over a member after a careful scan. */
 const LEAST_U = 0.0003;
+/** Common practice, no source: a signalled target picked in a cloud of some millimetres' spacing, m. */
+const TARGET_SD = 0.003;
 /** Search half width along the direction, m, for lines that are not along a flange. Common practice, no source. */
 const REACH = 0.5;
 /** How far a flange is searched sideways (25 in of push and half its width) and up and down, m. Common practice, no source. */
@@ -110,6 +117,8 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
       });
     }
   }
+  if (parsed.data.targetSd !== undefined && !(parsed.data.targetSd > 0))
+    problems.push({ file, column: 'targetSd', found: '0 or less', expected: 'more than 0' });
   if (problems.length > 0) throw new InputError(`${file} could not be used`, problems);
   return {
     units: parsed.data.units,
@@ -117,6 +126,8 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
     lines,
     panels,
     patches: Object.entries(parsed.data.patches).map(([name, p]) => ({ name, ...p })),
+    targets: new Map(Object.entries(parsed.data.targets)),
+    targetSd: parsed.data.targetSd ?? TARGET_SD,
     leastU: parsed.data.leastSd ?? LEAST_U,
     registration: parsed.data.registration ?? null,
   };

@@ -114,6 +114,8 @@ describe('the set-up of a scan', () => {
           cell: '1 in',
         },
       },
+      targets: { T1: [0, 1, 2] },
+      targetSd: '1/8 in',
       patches: { 'west seat': { at: [0, 0, 0], radius: '6 in' } },
     };
     const given = new Set([

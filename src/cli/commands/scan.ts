@@ -66,7 +66,7 @@ A set-up file holds the same for several lines (all numbers in its units; length
     "lines": { "bottom-flange": { "from": [0.02, 0.15, 0.01], "to": [18.91, 0.16, 0.0],
                                   "direction": [0, 1, 0], "spacing": "1 ft" } } }
 Keys of a line: from, to, direction, stations, feature, edge, across, reach, band, spacing, slice, extent.
-Beside lines: units, columns, leastSd, registration, panels (corners, positive, held, margin, reach, cell), patches
+Beside lines: units, columns, leastSd, registration, targets, targetSd, panels (corners, positive, held, margin, reach, cell), patches
 (at, radius). The README says what each means and its default; dist/scan.schema.json checks them in an editor.
 
 Example:

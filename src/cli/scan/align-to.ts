@@ -2,13 +2,18 @@ import { basename } from 'node:path';
 import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
 import type { JobUnits } from '../../job/job.ts';
-import { type Alignment, alignScans, collectPatches } from '../../scan/align.ts';
+import { type Alignment, alignScans, unnoticed } from '../../scan/align.ts';
 import type { PointSink } from '../../scan/cloud.ts';
+import { collectPatches } from '../../scan/patches.ts';
+import { compose } from '../../scan/rigid-motion.ts';
 import type { ScanSetUp } from '../../scan/set-up.ts';
+import { alignTargets, readTargets } from '../../scan/targets.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import type { Vec3 } from '../../scan/vector.ts';
 import { formatLength, formatUncertainty } from '../../units/format-length.ts';
 import type { Io } from '../io.ts';
+import { hashBytes } from '../store/hash-file.ts';
+import { readInputText } from '../store/open-input.ts';
 import type { CloudRequest } from './cloud-request.ts';
 import { readWithBar } from './read-cloud.ts';
 
@@ -21,17 +26,20 @@ export interface AlignedTo {
 }
 
 /**
- * Brings this scan onto the reference scan by the patches of the set-up; null where none was asked for.
- * @throws InputError when patches are missing or do not close
+ * Brings this scan into the coordinates of the set-up: by targets, however far off it stands, then by the patches it has
+ * in common with the reference scan; null where neither was asked for.
+ * @throws InputError when targets or patches are missing or do not close
  */
 export async function alignTo(
   io: Io,
-  request: Pick<CloudRequest, 'alignTo' | 'cloud'>,
+  request: Pick<CloudRequest, 'alignTo' | 'cloud' | 'targets'>,
   columns: readonly string[] | null,
   setUp: ScanSetUp,
   units: JobUnits,
 ): Promise<AlignedTo | null> {
-  if (request.alignTo === null) return null;
+  const coarse =
+    request.targets === null ? null : byTargets(request.targets, setUp, request.alignTo !== null, units);
+  if (request.alignTo === null) return coarse;
   if (setUp.patches.length < 3) {
     throw new InputError('the scans cannot be aligned', [
       {
@@ -44,35 +52,81 @@ export async function alignTo(
     ]);
   }
   const metres = CLOUD_UNITS[setUp.units];
-  const planes = async (path: string) => {
+  const planes = async (path: string, by: AlignedTo | null) => {
     const collector = collectPatches(setUp.patches, metres);
-    const { sha256 } = await readWithBar(io, path, columns, collector.sink);
-    return { planes: collector.planes(basename(path)), sha256 };
+    const { sha256 } = await readWithBar(io, path, columns, alignedSink(by, metres, [collector.sink]));
+    return { planes: collector.planes(basename(path), units, coarse !== null), sha256 };
   };
-  const reference = await planes(request.alignTo);
-  const alignment = alignScans(reference.planes, (await planes(request.cloud)).planes);
-  const open = alignment.closure.filter((each) => !each.agrees);
+  const reference = await planes(request.alignTo, null);
+  const fine = alignScans(reference.planes, (await planes(request.cloud, coarse)).planes);
+  const open = fine.closure.filter((each) => !each.agrees);
   if (open.length > 0) {
     throw new InputError(
-      `the scans do not close on ${open.length} of ${alignment.closure.length} reference patches; nothing was imported`,
+      `the scans do not close on ${open.length} of ${fine.closure.length} reference patches; nothing was imported`,
       open.map((each) => ({
         file: basename(request.cloud),
         column: `patch ${each.name}`,
         found:
           `${formatLength(each.gap, { units, as: 'offset' })} off when the others are aligned ` +
-          `(standard uncertainty ${formatUncertainty(each.u, units)})`,
-        expected:
-          'undamaged patches that have not moved; take a patch that moved, or is hidden, out of the set-up',
+          `(standard uncertainty ${Number.isFinite(each.u) ? formatUncertainty(each.u, units) : 'unknown: nothing else holds it'})` +
+          (Math.abs(each.turn) > 3 * each.turnU
+            ? `, turned by ${(1000 * Math.abs(each.turn)).toFixed(1)} mrad`
+            : ''),
+        expected: each.unsure
+          ? 'patches that agree: one of those named here has moved or is hidden, and it takes another patch that faces the same way to tell which'
+          : 'undamaged patches that have not moved; take a patch that moved, or is hidden, out of the set-up',
       })),
     );
   }
   const name = basename(request.alignTo);
   return {
-    alignment,
+    alignment: coarse === null ? fine : { ...fine, motion: compose(fine.motion, coarse.alignment.motion) },
     reference: { name, sha256: reference.sha256 },
-    words: alignmentWords(alignment, name, units),
+    words: `${coarse === null ? 'Aligned' : `${coarse.words}. Then aligned`} to ${inertText(name)} on ${fine.closure.length} patches: ${alignmentWords(fine, 'every patch closes', units)}`,
   };
 }
+
+/** @param rough whether patches follow, which take out what the targets leave */
+function byTargets(path: string, setUp: ScanSetUp, rough: boolean, units: JobUnits): AlignedTo {
+  const file = basename(path);
+  const text = readInputText(path, 'log');
+  const targets = readTargets(text, file, setUp.targets, setUp.units, units);
+  const found = alignTargets(
+    targets,
+    rough ? Math.max(ROUGH_SD, setUp.targetSd) : setUp.targetSd,
+    file,
+    units,
+  );
+  return {
+    alignment: found,
+    reference: { name: file, sha256: hashBytes(text) },
+    words: `Brought into the coordinates of the set-up by ${targets.length} targets of ${inertText(file)}: ${alignmentWords(found, rough ? 'good enough to find the patches' : 'every target closes', units)}`,
+  };
+}
+
+/** Targets that only lead to the patches may be picked by eye, m. */
+const ROUGH_SD = 0.015;
+
+/**
+ * What the tests of the alignment could not have told, for a place on a line: in words, or null where there is nothing
+ * worth saying.
+ */
+export function untoldWords(
+  found: Alignment,
+  points: readonly Vec3[],
+  direction: Vec3,
+  units: JobUnits,
+): string | null {
+  const all = points.flatMap((point) => unnoticed(found, point, direction) ?? []);
+  const worst = all.reduce((a, b) => (b.effect > a.effect ? b : a), { name: '', move: 0, effect: 0 });
+  if (worst.effect < TOO_LITTLE) return null;
+  if (!Number.isFinite(worst.effect))
+    return `nothing tests ${inertText(worst.name)}: if it has moved, this line moves with it unseen; add another that holds the same direction`;
+  return `what the tests would miss: ${inertText(worst.name)} could have moved by ${formatLength(worst.move, { units, as: 'offset' })} and shifted this line by ${formatLength(worst.effect, { units, as: 'offset' })}; more of them, two or more facing each way, would tell`;
+}
+
+/** An unseen shift this small is not told, m. */
+const TOO_LITTLE = 0.002;
 
 /** One sink for all, behind the alignment; `metres` per cloud unit. */
 export function alignedSink(
@@ -101,19 +155,22 @@ export function alignedSink(
   };
 }
 
-function alignmentWords(a: Alignment, reference: string, units: JobUnits): string {
+function alignmentWords(a: Alignment, closes: string, units: JobUnits): string {
   const axes = ['x', 'y', 'z'];
   const twice = (u: number) => formatUncertainty(2 * u, units);
   const shift = axes.map((axis, k) => {
-    const size = formatUncertainty(a.shift[k]!, units);
+    const size = formatLength(Math.abs(a.shift[k]!), {
+      units,
+      as: Math.abs(a.shift[k]!) > 1 ? 'station' : 'offset',
+    });
     return `${axis} ${a.shift[k]! < 0 ? '-' : ''}${size} ± ${twice(a.shiftU[k]!)}`;
   });
   const mrad = (v: number) => (v * 1000).toFixed(2);
   const turn = axes.map((axis, k) => `${axis} ${mrad(a.turn[k]!)} ± ${mrad(2 * a.turnU[k]!)}`);
-  const free = a.free.length === 0 ? '' : `; not held by the patches: ${a.free.join('; ')}`;
+  const free = a.free.length === 0 ? '' : `; not held: ${a.free.join('; ')}`;
   const excess =
     a.excess > 1.05
-      ? `; the patches disagree ${a.excess.toFixed(1)} times as much as their scatter explains, which is in the uncertainties`
+      ? `; they disagree ${a.excess.toFixed(1)} times as much as their scatter explains, which is in the uncertainties`
       : '';
-  return `Aligned to ${inertText(reference)} on ${a.closure.length} patches: shift ${shift.join(', ')}, turn about ${turn.join(', ')} mrad (k = 2); every patch closes${free}${excess}`;
+  return `shift ${shift.join(', ')}, turn about ${turn.join(', ')} mrad (k = 2); ${closes}${free}${excess}`;
 }

@@ -13,14 +13,18 @@ export interface CloudOptions {
   readonly columns?: string;
   readonly date?: string;
   readonly alignTo?: string;
+  readonly targets?: string;
   readonly json?: boolean;
   readonly wait: string;
 }
 
 /** The part of `--help` about scans of different cycles. */
 export const ALIGNMENT_HELP = `Scans of different cycles: name undamaged "patches" in the set-up, { "west bearing": { "at": [x, y, z], "radius": "6 in" }, … },
-at least three that face different ways, and give the first scan with --align-to. Scans must already be within about
-4 in of each other. A patch that does not close is named, and nothing is imported.`;
+at least three that face different ways, two or more each way so that they test each other, and give the first scan with
+--align-to. A patch that does not close is named, and nothing is imported.
+A scan that stands more than 4 in off, or in a frame of its own, needs --targets as well (or alone): a CSV name,x,y,z of 3 or
+more points as this scan has them. Where they are in the set-up's coordinates stands there ("targets": { "T1": [x, y, z] }),
+or beside them in columns reference_x,reference_y,reference_z. With 4 or more a wrong one is named.`;
 
 /** @param asJson what `--json` prints */
 export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJson: string): Command {
@@ -38,6 +42,10 @@ export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJs
     .option(
       '--align-to <cloud>',
       'scan of an earlier cycle in whose coordinates the set-up is; aligned on its patches',
+    )
+    .option(
+      '--targets <csv>',
+      'points known in this scan and in the set-up (name,x,y,z), for a scan in a frame of its own',
     )
     .option('--wait <seconds>', 'how long to wait while another program writes in the job', '15')
     .option('--json', asJson);
@@ -68,6 +76,8 @@ export function cloudRequest(
   if (given !== null && options.alignTo !== undefined)
     usage("option '--align-to' needs a set-up file with patches (--set-up, or scan.json in the job folder)");
   const path = (text: string | undefined) => (text === undefined ? null : resolve(io.cwd, text));
+  if (given !== null && options.targets !== undefined)
+    usage("option '--targets' needs a set-up file (--set-up, or scan.json in the job folder)");
   return {
     cloud: resolve(io.cwd, cloud),
     job: resolve(io.cwd, options.job),
@@ -83,6 +93,7 @@ export function cloudRequest(
     cycle: Number(options.cycle),
     date: options.date ?? null,
     alignTo: path(options.alignTo),
+    targets: path(options.targets),
     waitMs: Number.parseFloat(options.wait) * 1000,
   };
 }

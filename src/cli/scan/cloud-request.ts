@@ -13,5 +13,7 @@ export interface CloudRequest {
   readonly date: string | null;
   /** The scan whose coordinates the set-up is in, or null: this scan's own. */
   readonly alignTo: string | null;
+  /** CSV of targets in this scan, or null. */
+  readonly targets: string | null;
   readonly waitMs: number;
 }

@@ -9,13 +9,14 @@ import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import { isFlangeLine, lineFrame } from '../../scan/line-frame.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
+import { add, scale } from '../../scan/vector.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
 import { readJobFile } from '../store/read-job-file.ts';
-import { alignedSink, alignTo } from './align-to.ts';
+import { alignedSink, alignTo, untoldWords } from './align-to.ts';
 import type { CloudRead } from './cloud-read.ts';
 import type { CloudRequest } from './cloud-request.ts';
 import { findSetUp } from './find-set-up.ts';
@@ -83,12 +84,20 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       })),
     );
   }
+  const untold = profiles.flatMap(({ line }) => {
+    if (aligned === null) return [];
+    const { toward } = lineFrame(line, metres);
+    const points = [line.from, line.to, scale(add(line.from, line.to), 0.5)].map((p) => scale(p, metres));
+    const words = untoldWords(aligned.alignment, points, toward, job.units);
+    return words === null ? [] : [`${line.name}: ${words}`];
+  });
   const csv = profileCsv(job, profiles, {
     ...occasion,
     source: { name, sha256: cloud.sha256 },
-    aligned: aligned?.words ?? null,
+    aligned: aligned === null ? [] : [aligned.words, ...untold],
   });
   const kept = request.keep ? await keep(io, request, job, csv, name, cloud) : null;
+  for (const each of untold) io.err(`Caution: ${each}\n`);
   if (request.output === 'csv') {
     io.out(csv);
     io.err(cloudText(name, cloud));
@@ -97,12 +106,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   }
   if (request.output === 'json') {
     io.out(
-      `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, alignment: aligned?.alignment ?? null, lines: profiles }, null, 2)}\n`,
+      `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, alignment: aligned?.alignment ?? null, cautions: untold, lines: profiles }, null, 2)}\n`,
     );
     return;
   }
   io.out(cloudText(name, cloud));
   if (aligned !== null) io.out(`${aligned.words}\n`);
+
   for (const profile of profiles) io.out(profileText(profile, job.units));
   if (kept !== null) {
     io.out(
