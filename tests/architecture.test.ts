@@ -37,7 +37,10 @@ const ALLOWED: Record<string, readonly string[]> = {
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
   scan: [...BASE, 'job', 'survey', 'read'],
-  analyse: [...BASE, 'job', 'survey', 'doubts', 'baseline', 'zones', 'progress', 'acceptance', 'decision'],
+  'analyse-line': [...BASE, 'job', 'survey', 'zones', 'progress', 'acceptance'],
+  conclude: [...BASE, 'job', 'survey', 'doubts', 'progress', 'acceptance', 'decision', 'analyse-line'],
+  analyse: ['analysis', 'finding', 'job', 'survey', 'analyse-line', 'conclude'],
+  answer: ['analysis', 'job', 'survey', 'analyse-line'],
   export: [...BASE, 'job', 'survey'],
   status: [...BASE, 'job', 'survey', 'decision', 'analyse'],
   report: [
@@ -82,6 +85,8 @@ const NUMERIC = new Set([
   'maths',
   'units',
   'analyse',
+  'analyse-line',
+  'conclude',
   'status',
 ]);
 

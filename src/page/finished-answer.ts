@@ -1,7 +1,7 @@
 import { analyse } from '../analyse.ts';
+import { answerText } from '../answer/answer-text.ts';
 import { allReadings, readSheet } from './all-readings.ts';
 import { answerKey, jobKey } from './answer-key.ts';
-import { answerText } from './answer-text.ts';
 import { type JobBundle, parseBundle } from './job-bundle.ts';
 import { openBundle } from './open-bundle.ts';
 

@@ -27,16 +27,16 @@ Example:
 `,
     )
     .action(async (given: string, options: ExportOptions) => {
-      const [{ openJob }, { analyseOpened }, { exportTables, exportDocument }, { csvText }] =
+      const [{ openJob }, { analyseFolder }, { exportTables, exportDocument }, { csvText }] =
         await Promise.all([
           import('../store/open-job.ts'),
-          import('../../analyse.ts'),
+          import('../analyse-kept.ts'),
           import('../../export/tables.ts'),
           import('../../export/csv-text.ts'),
         ]);
       const folder = resolve(io.cwd, given);
       const opened = await openJob(folder);
-      const analysis = analyseOpened(opened);
+      const analysis = await analyseFolder(opened);
       const document = () => `${JSON.stringify(exportDocument(analysis), null, 2)}\n`;
       if (options.json === true) {
         io.out(document());

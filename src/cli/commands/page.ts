@@ -1,11 +1,9 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
 import { InputError } from '../../input-error.ts';
+import { coreDigest } from '../core-digest.ts';
 import { packageRoot } from '../package-root.ts';
 import type { AddCommand } from '../program.ts';
-
-/** Digest of the core's script in the page that was built with this command line; absent where it runs from source. */
-declare const SWEEPBOOK_CORE: string | undefined;
 
 interface Options {
   readonly out?: string;
@@ -40,8 +38,8 @@ export const addPage: AddCommand = (program, io) => {
       ]);
       const page = readFileSync(template, 'utf8');
       const opened = given === undefined ? null : await openJob(resolve(io.cwd, given));
-      const core = typeof SWEEPBOOK_CORE === 'string' ? SWEEPBOOK_CORE : null;
-      const text = opened === null ? page : writtenPage(page, opened, core);
+
+      const text = opened === null ? page : writtenPage(page, opened, coreDigest());
       const written = await writeOut(text, opened?.folder ?? null, options.out, io);
       if (options.json === true) {
         io.out(

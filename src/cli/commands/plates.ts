@@ -18,16 +18,16 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseOpened }, { platesOfJob }, { platesText }, { platesDocument }] =
+      const [{ openJob }, { analyseFolder }, { platesOfJob }, { platesText }, { platesDocument }] =
         await Promise.all([
           import('../store/open-job.ts'),
-          import('../../analyse.ts'),
+          import('../analyse-kept.ts'),
           import('../../plates/plates-of-job.ts'),
           import('../../plates/plates-text.ts'),
           import('../../plates/plates-document.ts'),
         ]);
       const opened = await openJob(resolve(io.cwd, folder));
-      const fits = platesOfJob(analyseOpened(opened));
+      const fits = platesOfJob(await analyseFolder(opened));
       io.out(
         options.json === true
           ? `${JSON.stringify(platesDocument(opened.job, fits), null, 2)}\n`

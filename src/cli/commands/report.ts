@@ -49,15 +49,15 @@ export const addReport: AddCommand = (program, io) => {
         if (io.errIsTerminal) io.err(`\r\u001b[K${text}`);
       };
       try {
-        const [{ openJob }, { analyseOpened }, { writeReport }] = await Promise.all([
+        const [{ openJob }, { analyseFolder }, { writeReport }] = await Promise.all([
           import('../store/open-job.ts'),
-          import('../../analyse.ts'),
+          import('../analyse-kept.ts'),
           import('../write-report.ts'),
         ]);
         step('Reading the job …');
         const opened = await openJob(resolve(io.cwd, folder));
         step(`Fitting ${opened.job.lines.length} lines to ${opened.readings.length} readings …`);
-        const analysis = analyseOpened(opened);
+        const analysis = await analyseFolder(opened);
         step('Writing the report …');
         const written = await writeReport(
           opened,

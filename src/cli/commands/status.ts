@@ -9,16 +9,16 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseOpened }, { besideHeatsOf }] = await Promise.all([
+      const [{ openJob }, { analyseFolder }, { besideHeatsOf }] = await Promise.all([
         import('../store/open-job.ts'),
-        import('../../analyse.ts'),
+        import('../analyse-kept.ts'),
         import('../beside-heats.ts'),
       ]);
       // Marks for `npm run bench:fit`, which shows where a whole process spends its time.
       performance.mark('modules');
       const opened = await openJob(resolve(io.cwd, folder));
       performance.mark('read');
-      const { analysis, days } = besideHeatsOf(opened.folder, analyseOpened(opened));
+      const { analysis, days } = besideHeatsOf(opened.folder, await analyseFolder(opened));
       performance.mark('analysed');
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');

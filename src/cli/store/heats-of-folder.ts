@@ -1,11 +1,11 @@
 import { existsSync } from 'node:fs';
-import { analyseOpened } from '../../analyse.ts';
 import type { Analysis } from '../../analysis.ts';
 import type { HeatLog } from '../../heats/heat-log.ts';
 import { readHeatLog } from '../../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../../heats/heats-of-job.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
+import { analyseFolder } from '../analyse-kept.ts';
 import { HEAT_LOG_FILE, inJob } from './layout.ts';
 import { readInputText } from './open-input.ts';
 import { openJob } from './open-job.ts';
@@ -26,7 +26,7 @@ export interface HeatsOfFolder {
 export async function heatsOfFolder(folder: string): Promise<HeatsOfFolder> {
   const opened = await openJob(folder);
   const { log, notRead } = heatLogOf(opened.folder, opened.job);
-  const analysis = analyseOpened(opened);
+  const analysis = await analyseFolder(opened);
   return { analysis, log, heats: heatsOfJob(analysis, log), notRead };
 }
 

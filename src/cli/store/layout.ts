@@ -15,6 +15,8 @@ export const COST_LOG_FILE = 'costs.csv';
 export const CHECK_LOG_FILE = 'checks.csv';
 /** Maps of panels; they are derived from scans and can be made again. */
 export const PANELS_FOLDER = 'panels';
+/** Answers of earlier runs: never needed, no part of the record, may be deleted at any time. */
+export const KEPT_FOLDER = '.kept';
 /** Photographs, byte for byte as given. */
 export const PHOTOS_FOLDER = 'photos';
 /** Folders whose CSV files are read as readings, in this order. */

@@ -20,6 +20,8 @@ export const LARGEST = {
   ledger: 64 * MB,
   /** heats.csv and costs.csv. */
   log: 16 * MB,
+  /** Answers of earlier runs. */
+  kept: 256 * MB,
   /** A map of a panel. */
   panel: 64 * MB,
   /** A photograph: no camera's picture is larger. */
@@ -135,6 +137,7 @@ const NAMES: Record<InputKind, string> = {
   job: 'a file of the job’s settings',
   ledger: 'the ledger',
   log: 'a log kept by hand',
+  kept: 'kept answers',
   panel: 'a map of a panel',
   photo: 'a photograph',
   past: 'finished jobs',

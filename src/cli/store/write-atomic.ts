@@ -25,9 +25,14 @@ export function syncFolder(folder: string): void {
  * Writes a whole file or nothing: temporary file in the same folder, fsync, rename over the target, fsync of the
  * folder. A reader sees the old content or the new, never a part. Call it with the folder's lock held.
  *
+ * @param durable false: no fsync, for what may be lost when the machine stops and is checked when it is read
  * @throws the file system's error (`ENOSPC`, `EACCES` …), after removing the temporary file
  */
-export function writeAtomic(path: string, content: string | Uint8Array): void {
+export function writeAtomic(
+  path: string,
+  content: string | Uint8Array,
+  { durable = true }: { readonly durable?: boolean } = {},
+): void {
   const folder = dirname(path);
   const temporary = join(folder, `${TEMPORARY_PREFIX}${process.pid}-${basename(path)}`);
   try {
@@ -38,7 +43,7 @@ export function writeAtomic(path: string, content: string | Uint8Array): void {
       const bytes = typeof content === 'string' ? Buffer.from(content, 'utf8') : content;
       let done = 0;
       while (done < bytes.length) done += writeSync(handle, bytes, done, bytes.length - done);
-      fsyncSync(handle);
+      if (durable) fsyncSync(handle);
     } finally {
       closeSync(handle);
     }
@@ -47,5 +52,5 @@ export function writeAtomic(path: string, content: string | Uint8Array): void {
     rmSync(temporary, { force: true });
     throw error;
   }
-  syncFolder(folder);
+  if (durable) syncFolder(folder);
 }

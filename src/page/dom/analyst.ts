@@ -1,4 +1,4 @@
-import type { OpenedReadings } from '../../analyse.ts';
+import type { OpenedReadings } from '../../conclude.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { CORE_INSIDE } from '../page-file.ts';
 import type { FromWorker, ToWorker } from '../worker-messages.ts';

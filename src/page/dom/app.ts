@@ -1,4 +1,5 @@
 import type { Analysis } from '../../analysis.ts';
+import { type Answer, analysisOf } from '../../answer/answer-text.ts';
 import { checkReadings } from '../../doubts/check-readings.ts';
 import { describeProblems, InputError } from '../../input-error.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
@@ -12,7 +13,6 @@ import { statusDocument } from '../../status/status-document.ts';
 import { allReadings, keyedReadings, readSheet, type SheetRead } from '../all-readings.ts';
 import { answerHtml, answerInShort } from '../answer.ts';
 import { answerKey, jobKey } from '../answer-key.ts';
-import { type Answer, analysisOf } from '../answer-text.ts';
 import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { bundleOfFiles, firstRecord, type GivenFile, rehashed, withFiles } from '../folder-files.ts';

@@ -1,0 +1,37 @@
+import { judgeAcceptance } from './acceptance/acceptance.ts';
+import type { LineAnalysis } from './analysis.ts';
+import type { Job, Line } from './job/job.ts';
+import { judgeProgress } from './progress/progress.ts';
+import { assembleSurveys } from './survey/assemble.ts';
+import { explainSetAside } from './survey/explain-set-aside.ts';
+import { movements, springback } from './survey/movement.ts';
+import { pooledReadingSd } from './survey/reading-sd.ts';
+import type { Mark, Reading } from './survey/survey.ts';
+import { fitLine } from './zones/fit-line.ts';
+
+/** Everything the answer for one line is made of, and nothing else: a kept answer is tied to exactly this. */
+export interface LineInputs {
+  readonly job: Pick<Job, 'units' | 'member' | 'usefulGain' | 'acceptance'>;
+  readonly line: Line;
+  /** Of this line, in the order of the files. */
+  readonly readings: readonly Reading[];
+  /** Those about its readings, oldest first. */
+  readonly marks: readonly Mark[];
+}
+
+/** The long part of the pipeline, pure: readings of one line in, its shape, movement and verdict out. */
+export function analyseLine({ job, line, readings, marks }: LineInputs): LineAnalysis {
+  const surveys = assembleSurveys(readings, line);
+  const readingSd = pooledReadingSd(surveys, line, job.units);
+  const fitted = fitLine(line, job.member, surveys, marks, readingSd, job.units);
+  const fit = explainSetAside(fitted, surveys, job.units);
+  const progress = judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units);
+  return {
+    line,
+    fit: { ...fit, surveys: fit.surveys.map(({ shape: _shape, ...survey }) => survey) },
+    movements: movements(line, fit, progress.series),
+    springback: springback(line, fit),
+    progress,
+    acceptance: judgeAcceptance(line, job.member, fit, job.acceptance, job.units),
+  };
+}
