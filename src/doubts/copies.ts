@@ -9,6 +9,10 @@ const LEAST_TOGETHER = 8;
 /** A sheet of which this share stands in another already, reading by reading, is named; it still counts. */
 const NEARLY = 0.9;
 const LEAST_NEARLY = 8;
+/** The same between cycles, where steel that stands still gives many the same: 1 pair in 2800 by chance (see below). */
+const LEAST_NEARLY_LATER = 14;
+/** Readings looked at to find the step between two sheets. */
+const PROBES = 5;
 
 /** The readings one file gives for one survey. */
 interface Part {
@@ -21,6 +25,8 @@ interface Part {
   /** How often each station and offset stands in it. */
   readonly counts: ReadonlyMap<string, number>;
   readonly offsets: number;
+  /** The first offset at each station, in `digits`. */
+  readonly at: ReadonlyMap<number, number>;
 }
 
 /** Readings that count, and what was left out of them. */
@@ -75,8 +81,8 @@ export function leaveOutCopies(
     }
     const of = kept.find((other) => isCopy(part, other) || alike(part, other));
     if (of === undefined) {
-      const near = kept.find((other) => sameSurvey(part, other) && isNearly(part, other));
-      if (near !== undefined) findings.push(nearlyTwice(part, near));
+      const near = nearest(part, kept);
+      if (near !== null) findings.push(nearlyTwice(part, near.of, near.shifted));
       kept.push(part);
       continue;
     }
@@ -101,6 +107,14 @@ export function leaveOutCopies(
     findings.push(copied(pair));
   }
   return { readings: out.size === 0 ? readings : readings.filter((each) => !out.has(each)), findings };
+}
+
+/** The stops that would stand once incoming readings are in beside those there are: what they would copy, or be copied by. */
+export function copiesAmong(incoming: readonly Reading[], existing: readonly Reading[]): Finding[] {
+  const stops = (readings: readonly Reading[]) =>
+    leaveOutCopies(readings).findings.filter((each) => each.severity === 'stop');
+  const before = new Set(stops(existing).map((each) => each.message));
+  return stops([...existing, ...incoming]).filter((each) => !before.has(each.message));
 }
 
 /** Earliest cycle first, jacks off before jacks on, the longest sheet of a survey first: what is compared with stays. */
@@ -128,14 +142,16 @@ function partsOf(readings: readonly Reading[]): Part[] {
       const { file, line, cycle, state, source } = group[0]!;
       const counts = new Map<string, number>();
       const offsets = new Set<number>();
+      const at = new Map<number, number>();
       for (const { station, offset } of group) {
+        if (!at.has(digits(station))) at.set(digits(station), digits(offset));
         const place = `${digits(station)} ${digits(offset)}`;
         counts.set(place, (counts.get(place) ?? 0) + 1);
         offsets.add(digits(offset));
       }
       return {
         ...{ file, line, cycle, state, source: source ?? null, readings: group },
-        ...{ counts, offsets: offsets.size },
+        ...{ counts, offsets: offsets.size, at },
       };
     })
     .sort(
@@ -181,10 +197,44 @@ function within(part: Part, other: Part): boolean {
   return true;
 }
 
-function isNearly(part: Part, other: Part): boolean {
-  let same = 0;
-  for (const [place, count] of part.counts) same += Math.min(count, other.counts.get(place) ?? 0);
-  return same >= LEAST_NEARLY && same >= NEARLY * part.readings.length;
+/**
+ * A sheet of the same line and jacks that this one differs from in hardly a reading, or by one and the same step at
+ * hardly fewer than all stations (a block or a string set anew does not do that to the last digit); null: there is none.
+ */
+function nearest(part: Part, kept: readonly Part[]): { readonly of: Part; readonly shifted: boolean } | null {
+  if (part.offsets < LEAST_OFFSETS) return null;
+  for (const of of kept) {
+    if (of.line !== part.line || of.state !== part.state) continue;
+    const step = stepBetween(part, of);
+    if (step === null) continue;
+    const later = of.cycle !== part.cycle;
+    const allowed = Math.floor((1 - NEARLY) * part.at.size + 1e-9);
+    let same = 0;
+    let other = 0;
+    for (const [station, offset] of part.at) {
+      if (offset - (of.at.get(station) ?? Number.NaN) === step) same++;
+      else if (++other > allowed) break;
+    }
+    const least = later || step !== 0 ? LEAST_NEARLY_LATER : LEAST_NEARLY;
+    if (other <= allowed && same >= least) return { of, shifted: step !== 0 };
+  }
+  return null;
+}
+
+/** The step by which most of a few stations along two sheets differ; null: no step is shared by most. */
+function stepBetween(part: Part, of: Part): number | null {
+  const stations = [...part.at.keys()];
+  const steps = new Map<number, number>();
+  for (let n = 0; n < PROBES; n++) {
+    const station = stations[Math.floor(((n + 0.5) / PROBES) * stations.length)]!;
+    const there = of.at.get(station);
+    if (there === undefined) continue;
+    const step = part.at.get(station)! - there;
+    const count = (steps.get(step) ?? 0) + 1;
+    if (count > PROBES / 2) return step;
+    steps.set(step, count);
+  }
+  return null;
 }
 
 /** Readings beyond the first of each station, where every station stands there again with the very same offset. */
@@ -235,13 +285,18 @@ function twiceInOneFile(part: Part, count: number): Finding {
   };
 }
 
-function nearlyTwice(part: Part, other: Part): Finding {
+function nearlyTwice(part: Part, other: Part, shifted: boolean): Finding {
+  const what = shifted
+    ? `differs from ${named(other)} by one and the same step at nearly every station of ${part.line}`
+    : `differs from ${named(other)} in hardly a reading of ${part.line}`;
+  const then =
+    part.cycle === other.cycle
+      ? 'if it is that sheet with a correction, its readings count twice'
+      : 'two readings of the same steel hardly come out so alike; if it is that sheet over again, a cycle is counted that nobody read';
   return {
     severity: 'caution',
     code: 'readings-nearly-copied',
-    message:
-      `${named(part)} differs from ${named(other)} in hardly a reading of ${part.line}: if it is that sheet with a ` +
-      'correction, its readings count twice; `sweepbook mark` with --copy takes one of them out.',
+    message: `${named(part)} ${what}: ${then}; \`sweepbook mark\` with --copy takes one of them out.`,
     ...{ line: part.line, cycle: part.cycle, file: part.file, row: part.readings[0]!.row },
   };
 }

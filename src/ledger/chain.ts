@@ -106,8 +106,7 @@ export function checkChain(
         'was lost or changed. Compare with a copy of the job folder.',
     );
   }
-  // The first record's seal may not be written yet where `new` was killed between the two.
-  if (head === null && lines.length > 1) {
+  if (head === null && lines.length > 0) {
     stop(
       'ledger-seal-gone',
       lines.length,

@@ -40,17 +40,20 @@ interface Expected {
   readonly when: string;
 }
 
-/** Names of the files beside readings that a job rests on: profiles named in job.json, and the logs. */
+/** Names of the files beside readings that a job rests on: profiles and rule sets named in job.json, and the logs. */
 export function inputNames(job: string): string[] {
-  const lines = fieldValues(job).get('lines');
-  const names = isObject(lines)
-    ? Object.values(lines).flatMap((line) => {
-        const baseline = isObject(line) ? line.baseline : undefined;
-        const file = isObject(baseline) ? baseline.file : undefined;
-        return typeof file === 'string' ? [file.replace(/^\.\//, '')] : [];
-      })
-    : [];
-  return [...new Set([...names, ...GROWING_FILES])];
+  const top = fieldValues(job);
+  const lines = top.get('lines');
+  const rules = top.get('acceptance');
+  const named = [
+    ...(isObject(lines)
+      ? Object.values(lines).map((line) =>
+          isObject(line) && isObject(line.baseline) ? line.baseline.file : null,
+        )
+      : []),
+    ...(Array.isArray(rules) ? rules.map((rule: unknown) => (isObject(rule) ? rule.presetFile : null)) : []),
+  ].flatMap((name) => (typeof name === 'string' ? [name.replace(/^\.\//, '')] : []));
+  return [...new Set([...named, ...GROWING_FILES])];
 }
 
 /**
@@ -163,7 +166,8 @@ function fileFinding(
   }
   const at = altered === null ? '' : ` at ledger record ${altered.seq} (${altered.when.slice(0, 10)})`;
   const growing = isGrowing(file);
-  const code = `${LOG_CODES[file] ?? 'profile'}-${growing ? 'edited' : standing}`;
+  const kind = LOG_CODES[file] ?? (/\.json$/i.test(file) ? 'rule-set' : 'profile');
+  const code = `${kind}-${growing ? 'edited' : standing}`;
   const said =
     standing === 'missing'
       ? `${file} was there${at} and is gone or empty.`

@@ -41,6 +41,13 @@ const common = {
   when: z.string(),
   /** SHA-256 of the line before (its bytes without the line end); 64 zeros in the first. */
   previous: z.string().regex(/^[0-9a-f]{64}$/),
+  /** The job's id (job.json): given by `new`, or by the first record written since there are ids. */
+  id: z
+    .string()
+    .regex(/^[0-9a-zA-Z-]{8,64}$/)
+    .optional(),
+  /** The id job.json brought along where it had been copied from another job: `id` took its place. */
+  copyOf: z.string().max(64).optional(),
   /** SHA-256 of job.json when the record was written, so that a later change of its limits can be dated. */
   jobFile: z
     .string()
@@ -150,7 +157,10 @@ export type SurveyCount = z.infer<typeof SurveyCount>;
 export type SetAsideRow = z.infer<typeof SetAsideRow>;
 
 type WithoutCommon<T> = T extends unknown
-  ? Omit<T, 'seq' | 'when' | 'previous' | 'jobFile' | 'heatLog' | 'inputs' | 'sealGone' | 'lost'>
+  ? Omit<
+      T,
+      'seq' | 'when' | 'previous' | 'id' | 'copyOf' | 'jobFile' | 'heatLog' | 'inputs' | 'sealGone' | 'lost'
+    >
   : never;
 /** What a writer supplies; the store adds number, time and chain. */
 export type LedgerEntry = WithoutCommon<LedgerRecord>;

@@ -4,6 +4,7 @@ import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
 import { byFolderThenName, cloudsOf, declarationsOf, marksOf, recordWords } from '../ledger/contents.ts';
+import { identityFindings } from '../ledger/identity.ts';
 import { checkInputs, GROWING_FILES, type Inputs, inputNames, ledgerFindings } from '../ledger/inputs.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
@@ -47,7 +48,11 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   const { records } = ledger;
   const bundle = bundleOf(job.text);
   bundle.others = inside.filter(({ file }) => isKeptBeside(file));
-  bundle.findings.push(...ledgerFindings(ledger), ...checkInputs(ledger, inputsOf(bundle)).findings);
+  bundle.findings.push(
+    ...ledgerFindings(ledger),
+    ...(ledger.count === 0 ? [] : identityFindings(ledger, bundle.job)),
+    ...checkInputs(ledger, inputsOf(bundle)).findings,
+  );
   bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
   if (bundle.ledgerText === undefined) delete bundle.ledgerText;
   if (ledger.count > 0) bundle.seal = { records: ledger.count, sha256: ledger.seal };
@@ -77,6 +82,7 @@ export function rehashed(bundle: JobBundle): JobBundle {
   };
   if (ledger !== null) {
     say(ledgerFindings(ledger).filter((each) => each.severity === 'stop'));
+    say(identityFindings(ledger, bundle.job).filter((each) => each.severity === 'stop'));
     say(checkInputs(ledger, inputsOf(bundle)).findings.filter((each) => each.severity === 'stop'));
   }
   const recorded = new Map(

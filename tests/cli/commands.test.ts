@@ -269,7 +269,11 @@ describe('check', () => {
       `cycle,station,offset\n${Array.from({ length: 21 }, (_, i) => `${cycle},${3 * i},${i === 10 ? at30 : (3 * Math.sin((3 * i * Math.PI) / 62)).toFixed(2)}`).join('\n')}\n`;
     await cli.run(['add', job, write('k0.csv', rows(0, '3.00'))]);
     const again = await cli.run(['check', write('k0b.csv', `${rows(0, '3.00')}\n`), '--job', job]);
-    expect(again.out).toContain('Cycle 0 already has 21 released readings');
+    expect(again.status).toBe(1);
+    expect(again.out).toContain('holds the very 21 readings of readings/k0.csv');
+    const other = await cli.run(['check', write('k0c.csv', rows(0, '3.05')), '--job', job]);
+    expect(other.status).toBe(0);
+    expect(other.out).toContain('Cycle 0 already has 21 released readings');
     const slipped = write('k1.csv', rows(1, '30.0'));
     expect((await cli.run(['check', slipped, '--job', job])).out).toMatch(/k1\.csv:12: .*read 30 in/);
     // The same is said when it is imported all the same.
@@ -668,7 +672,14 @@ describe('what a wrong turn is told', () => {
   it('verify without a ledger does not say that everything is as recorded', async () => {
     const job = await newJob('unrecorded');
     for (const name of readdirSync(job)) if (/ledger/.test(name)) rmSync(join(job, name));
+    const lost = await cli.run(['verify', job]);
+    expect(lost.status).toBe(1);
+    expect(lost.out).toContain('there is no ledger.jsonl here: it was lost, or job.json was copied');
+    // A job.json written by hand never had one.
+    const text = readFileSync(join(job, 'job.json'), 'utf8');
+    writeFileSync(join(job, 'job.json'), text.replace(/ *"id": .*\n/, ''));
     const ran = await cli.run(['verify', job]);
+    expect(ran.status).toBe(0);
     expect(ran.out).toMatch(/no ledger record: nothing was recorded here, so nothing could be compared/);
   });
 

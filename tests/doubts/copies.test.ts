@@ -176,3 +176,47 @@ describe('evidence that is there twice', () => {
     expect(leaveOutCopies(both, [said('copy', 'readings/a.csv')]).findings[0]!.message).toContain('R. Alder');
   });
 });
+
+describe('evidence that is nearly there twice', () => {
+  /** Twenty stations; what a crew would not read twice to the last division. */
+  const LONG = Array.from({ length: 20 }, (_, i) => (i * (19 - i) * 5 + i * i * 3) % 61);
+  const near = (second: readonly number[], cycle = 4) =>
+    codes([...sheet('readings/a.csv', 3, LONG), ...sheet('readings/b.csv', cycle, second)]);
+
+  it('a later sheet that differs in one or two of twenty readings is named; it counts', () => {
+    for (const changed of [[7], [0, 19]]) {
+      const second = LONG.map((each, i) => (changed.includes(i) ? each + 1 : each));
+      expect(near(second)).toEqual([['caution', 'readings-nearly-copied', 'readings/b.csv', 4]]);
+    }
+  });
+
+  it('a sheet moved by one and the same step is named, in the same cycle and in a later one', () => {
+    const second = LONG.map((each, i) => each + 3 + (i === 4 ? 1 : 0));
+    expect(near(second)).toEqual([['caution', 'readings-nearly-copied', 'readings/b.csv', 4]]);
+    expect(near(second, 3)).toEqual([['caution', 'readings-nearly-copied', 'readings/b.csv', 3]]);
+  });
+
+  it('two people reading the same steel are not: a third of the readings a division apart', () => {
+    const second = LONG.map((each, i) => each + (i % 3 === 0 ? 1 : 0));
+    expect(near(second)).toEqual([]);
+    expect(near(second, 3)).toEqual([]);
+  });
+
+  it('by chance hardly ever: steel that stands still, read with an sd of half a division, 400 pairs', () => {
+    // Box and Muller on a fixed sequence; the reading is rounded to a division, its sd is half of one.
+    let state = 12345;
+    const random = () => {
+      state = (Math.imul(state, 1103515245) + 12345) >>> 0;
+      return (state + 0.5) / 4294967296;
+    };
+    const noise = () => 0.5 * Math.sqrt(-2 * Math.log(random())) * Math.cos(2 * Math.PI * random());
+    let named = 0;
+    for (let n = 0; n < 400; n++) {
+      const steel = LONG.map((each) => each + random());
+      const read = () => steel.map((each) => Math.round(each + noise()));
+      const pair = [...sheet('readings/a.csv', 3, read()), ...sheet('readings/b.csv', 4, read())];
+      if (leaveOutCopies(pair).findings.length > 0) named++;
+    }
+    expect(named).toBeLessThanOrEqual(1);
+  });
+});

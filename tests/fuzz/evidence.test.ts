@@ -1,8 +1,20 @@
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { addFiles } from '../../src/cli/store/add-files.ts';
+import { hashBytes } from '../../src/cli/store/hash-file.ts';
+import { keepFiles } from '../../src/cli/store/keep-files.ts';
+import { keepPhoto } from '../../src/cli/store/keep-photo.ts';
+import { appendToLedger, readLedger } from '../../src/cli/store/ledger.ts';
 import { declareSheet } from '../../src/cli/store/mark-readings.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
@@ -12,9 +24,8 @@ import { readReadings } from '../../src/read/readings-csv.ts';
 
 vi.setConfig({ testTimeout: 1_800_000, hookTimeout: 600_000 });
 
-/** Every byte with `npm run fuzz`, every few with the tests. */
+/** More of everything with `npm run fuzz`. */
 const WHOLE = process.env.FUZZ_CASES !== undefined;
-const STEP = WHOLE ? 1 : 23;
 const SEED = Number(process.env.FUZZ_SEED ?? 16);
 
 /** Numbers from 0 up to 1, the same for a seed (mulberry32). */
@@ -37,53 +48,93 @@ const JOB = {
       baseline: { method: 'reference', file: 'as-built.csv' },
     },
   },
-  acceptance: [{ line: 'flange', limit: '1/2 in', over: 'whole line' }],
+  acceptance: [{ presetFile: 'rules.json' }],
+};
+const RULES = {
+  ...{ schema: 'sweepbook/preset/1', key: 'our-district', title: 'Ours', source: 'our manual' },
+  rules: [{ kind: 'sweep', limit: '1/2 in', over: 'whole line', source: 'clause 4' }],
 };
 
 describe('one byte of any file of a job changed', () => {
   const folder = mkdtempSync(join(tmpdir(), 'sweepbook-bytes-'));
+  const LOGS = {
+    'heats.csv': 'cycle,line,station\n1,flange,20\n',
+    'costs.csv': 'date,kind,amount\n2025-05-01,labour,120\n',
+    'checks.csv': 'date,when,method,where,result\n2025-05-01,before,MT,20 ft,none\n',
+  };
   const files = [
-    ...['job.json', 'as-built.csv', 'heats.csv', 'ledger.jsonl', '.ledger-head'],
-    ...['readings/day-0.csv', 'readings/day-1.csv'],
+    ...['job.json', 'as-built.csv', 'rules.json', ...Object.keys(LOGS), 'ledger.jsonl', '.ledger-head'],
+    ...['readings/day-0.csv', 'readings/day-1.csv', 'scans/cloud.csv'],
+    ...['panels/cycle-0-w1.json', 'panels/cycle-0-w1.csv', 'photos/cycle-00-corner.png'],
   ];
 
   beforeAll(async () => {
-    mkdirSync(join(folder, 'readings'));
+    for (const name of ['readings', 'panels']) mkdirSync(join(folder, name));
     writeFileSync(join(folder, 'job.json'), `${JSON.stringify(JOB, null, 1)}\n`);
+    writeFileSync(join(folder, 'rules.json'), JSON.stringify(RULES));
     writeFileSync(join(folder, 'as-built.csv'), 'station,offset\n0,0\n20,0.125\n40,0\n');
-    writeFileSync(join(folder, 'heats.csv'), 'cycle,line,station\n1,flange,20\n');
+    for (const [name, text] of Object.entries(LOGS)) writeFileSync(join(folder, name), text);
+    let minute = 0;
+    const when = () => new Date(Date.UTC(2025, 4, 1, 8, minute++)).toISOString();
+    const sheet = (cycle: number) =>
+      [0, 8, 16, 24, 32, 40].map((at, i) => `${cycle},${at},${(i * (5 - i) * (9 - cycle)) / 16}`).join('\n');
     for (const cycle of [0, 1]) {
       const path = join(folder, `day-${cycle}.csv`);
-      const rows = [0, 8, 16, 24, 32, 40].map(
-        (at, i) => `${cycle},${at},${(i * (5 - i) * (9 - cycle)) / 16}`,
-      );
-      writeFileSync(path, `cycle,station,offset\n${rows.join('\n')}\n`);
-      await addFiles(folder, [path], {
-        setAside: false,
-        when: () => `2025-05-0${cycle + 1}T08:00:00.000Z`,
-        waitMs: 1000,
-      });
+      writeFileSync(path, `cycle,station,offset\n${sheet(cycle)}\n`);
+      await addFiles(folder, [path], { setAside: false, when, waitMs: 1000 });
+      rmSync(path);
     }
+    const cloud = `cycle,station,offset\n${sheet(2)}\n`;
+    const facts = {
+      ...{ original: 'cloud.csv', rows: 6, readings: 6, setAside: [] },
+      surveys: [{ line: 'flange', cycle: 2, state: 'released' as const, readings: 6 }],
+      source: { name: 'cloud.ply', sha256: 'c'.repeat(64) },
+    };
+    await keepFiles(
+      folder,
+      [{ from: { text: cloud }, sha256: hashBytes(cloud), into: 'scans', name: 'cloud.csv', facts }],
+      when,
+      1000,
+    );
+    const maps = {
+      'panels/cycle-0-w1.json': '{"map":{"cells":[1,2]}}\n',
+      'panels/cycle-0-w1.csv': 'u,v\n0,1\n',
+    };
+    for (const [name, text] of Object.entries(maps)) writeFileSync(join(folder, name), text);
+    appendToLedger(
+      folder,
+      {
+        ...{ kind: 'panel', panel: 'w1', cycle: 0, source: { name: 'w.ply', sha256: 'd'.repeat(64) } },
+        files: Object.entries(maps).map(([file, text]) => ({ file, sha256: hashBytes(text) })),
+      },
+      when(),
+    );
+    const picture = new URL('../photos/fixtures/corner.png', import.meta.url).pathname;
+    await keepPhoto(folder, picture, { cycle: 0, caption: 'the corner' }, when, 1000);
     const said = { action: 'genuine' as const, file: 'day-1.csv', who: 'a', why: 'b', cycles: null };
-    await declareSheet(folder, said, () => '2025-05-03T08:00:00.000Z', 1000);
+    await declareSheet(folder, said, when, 1000);
   });
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-  it('is as recorded to begin with', async () => {
+  it('is as recorded to begin with, and every file of the folder is among these', async () => {
     const before = await verifyJob(folder, null);
     expect(before.findings).toEqual([]);
-    expect(before.files.map((each) => [each.file, each.standing])).toEqual(
-      [...files.filter((each) => !/ledger/.test(each))].map((each) => [each, 'known']),
+    expect(before.notCompared).toEqual(['reports/'].filter((each) => existsSync(join(folder, each))));
+    expect(before.files.map((each) => [each.file, each.standing]).sort()).toEqual(
+      files
+        .filter((each) => !/ledger/.test(each))
+        .map((each) => [each, 'known'])
+        .sort(),
     );
+    expect(walk(folder).sort()).toEqual([...files].sort());
   });
 
-  it.each(files)('%s: a command says so', async (file) => {
+  it.each(files)('%s: a command says so, whichever byte it is', async (file) => {
     const random = numbers(SEED);
     const path = join(folder, file);
     const whole = readFileSync(path);
     const unseen: string[] = [];
-    const first = WHOLE ? 0 : Math.floor(random() * STEP);
-    for (let at = first; at < whole.length; at += STEP) {
+    for (let at = 0; at < whole.length; at++) {
       const changed = Buffer.from(whole);
       changed[at] = (changed[at]! + 1 + Math.floor(random() * 255)) % 256;
       writeFileSync(path, changed);
@@ -93,8 +144,33 @@ describe('one byte of any file of a job changed', () => {
     expect(unseen).toEqual([]);
   });
 
+  it.each(files.filter((each) => each !== '.ledger-head'))(
+    '%s: status, page and report say it at the top, or do not open the job',
+    async (file) => {
+      const path = join(folder, file);
+      const whole = readFileSync(path);
+      const changed = Buffer.from(whole);
+      // Somewhere in the middle, in what was counted: another digit, letter or bit.
+      const at = Math.floor(whole.length * 0.6);
+      changed[at] = changed[at]! ^ 1;
+      writeFileSync(path, changed);
+      try {
+        const { findings } = await openJob(folder);
+        const stops = findings.filter((each) => each.severity === 'stop');
+        expect(stops.map((each) => each.file)).toContain(file);
+      } catch (error) {
+        if (!(error instanceof InputError)) throw error;
+        expect(JSON.stringify([error.message, error.problems])).toContain(file);
+      } finally {
+        writeFileSync(path, whole);
+      }
+    },
+  );
+
   async function said(): Promise<boolean> {
     try {
+      // `verify` says all of these, and hashes every file besides: the ledger's own thousands of bytes need no more.
+      if (readLedger(folder).findings.length > 0) return true;
       const verified = await verifyJob(folder, null);
       if (verified.findings.length > 0) return true;
       await openJob(folder);
@@ -105,6 +181,14 @@ describe('one byte of any file of a job changed', () => {
     }
   }
 });
+
+/** Job-relative names of every file in a folder, hidden ones too. */
+function walk(folder: string, within = ''): string[] {
+  return readdirSync(join(folder, within), { withFileTypes: true }).flatMap((entry) => {
+    const name = within === '' ? entry.name : `${within}/${entry.name}`;
+    return entry.isDirectory() ? walk(folder, name) : [name];
+  });
+}
 
 describe('the same evidence in other bytes', () => {
   const options = { units: 'us' as const, lines: null };

@@ -22,7 +22,9 @@ export const addAdd: AddCommand = (program, io) => {
       'after',
       `
 A file with an unusable row is refused whole, with every such row named, unless --set-aside is given.
-Adding the same bytes again changes nothing and is no error (exit status 0).
+Adding the same bytes again changes nothing and is no error (exit status 0). A sheet whose readings are all in the job
+already, in whatever bytes, is kept and recorded, but is left out of every answer under a stop (exit status 1) until
+\`sweepbook mark\` says with --copy or --genuine which it is.
 
 Example:
   sweepbook add juniper-girder-4 cycle-3.csv
@@ -54,6 +56,7 @@ Example:
     } finally {
       bar.clear();
     }
+    if (result.findings.some((each) => each.severity === 'stop')) io.setExit(1);
     if (options.json === true) {
       io.out(`${JSON.stringify({ schema: 'sweepbook/add/1', ...result }, null, 2)}\n`);
       return;

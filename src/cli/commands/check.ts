@@ -18,7 +18,8 @@ export const addCheck: AddCommand = (program, io) => {
     .addHelpText(
       'after',
       `
-Changes nothing. Exit status 0: it can be imported as it is. 1: it has unusable rows.
+Changes nothing. Exit status 0: it can be imported as it is. 1: it has unusable rows, or readings that would not count
+because the job has them already.
 
 Example:
   sweepbook check cycle-4.csv --job juniper-girder-4
@@ -50,6 +51,7 @@ Example:
       const { checkedText } = await import('../store/checked-text.ts');
       io.out(checkedText(checked));
     }
-    io.setExit(checked.import === 'yes' ? 0 : 1);
+    const stopped = checked.doubts.some((each) => each.severity === 'stop');
+    io.setExit(checked.import === 'yes' && !stopped ? 0 : 1);
   });
 };

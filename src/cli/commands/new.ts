@@ -61,11 +61,12 @@ export const addNew: AddCommand = (program, io) => {
     if (faults.length > 0)
       command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
     const { $schema, ...rest } = draft;
-    const withId = { $schema, id: randomUUID(), ...rest };
+    const id = randomUUID();
+    const withId = { $schema, id, ...rest };
     const text = `${JSON.stringify(withId, null, 2)}\n`;
     jobOfText(folder, text, 'the job these options make');
     const schema = `${JSON.stringify(jobJsonSchema(), null, 2)}\n`;
-    await createJob(folder, { job: text, schema }, draft.job, io.now().toISOString(), 15_000);
+    await createJob(folder, { job: text, schema, id }, draft.job, io.now().toISOString(), 15_000);
 
     if (options.json === true) {
       io.out(`${JSON.stringify({ schema: 'sweepbook/new/1', folder: given, job: withId }, null, 2)}\n`);

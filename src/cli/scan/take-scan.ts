@@ -13,6 +13,8 @@ import { add, scale } from '../../scan/vector.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';
+import { doubtsAbout } from '../store/doubts.ts';
+import { findingLine } from '../store/finding-line.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
 import { readJobFile } from '../store/read-job-file.ts';
@@ -172,6 +174,9 @@ async function keep(io: Io, request: ScanRequest, job: Job, csv: string, source:
     state: request.state,
     readings: read.readings.filter((r) => r.line === line).length,
   }));
+  const own = read.readings.map((reading) => ({ ...reading, source: cloud.sha256 }));
+  const { doubts } = await doubtsAbout(request.job, job, own, new Set([hashBytes(csv)]));
+  const stops = doubts.filter((each) => each.severity === 'stop');
   const result = await keepFiles(
     request.job,
     [
@@ -193,6 +198,11 @@ async function keep(io: Io, request: ScanRequest, job: Job, csv: string, source:
     () => io.now().toISOString(),
     request.waitMs,
   );
+  if (result.seq !== null && stops.length > 0) {
+    for (const stop of stops) io.err(`${findingLine(stop)}\n`);
+    io.err('Imported and on the record, but not all of it counts: see the stop above (exit status 1).\n');
+    io.setExit(1);
+  }
   return result.seq === null
     ? { already: true, file: result.already[0]!.file, seq: null }
     : { already: false, file: result.kept[0]!.file, seq: result.seq };

@@ -30,7 +30,7 @@ export interface AddOptions {
 }
 
 export interface AddResult extends KeptResult {
-  /** Worth knowing, but no reason to refuse. */
+  /** Worth knowing, but no reason to refuse. A `stop` is about readings that were imported and do not count (yet). */
   readonly findings: readonly Finding[];
 }
 
@@ -101,7 +101,10 @@ export async function addFiles(
   }
   if (options.anySize !== true) requireAnswerable(folder, files);
   if (incoming === null) findings.push(notCompared());
-  else if (incoming.length > 0) findings.push(...(await doubtsAbout(folder, job, incoming)).doubts);
+  else if (incoming.length > 0) {
+    const hashes = new Set(files.map((each) => each.sha256));
+    findings.push(...(await doubtsAbout(folder, job, incoming, hashes)).doubts);
+  }
   const result = await keepFiles(folder, files, options.when, options.waitMs);
   return { ...result, findings };
 }

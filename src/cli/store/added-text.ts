@@ -18,6 +18,9 @@ export function addedText(result: AddResult, job: string): { readonly out: strin
   }
   if (result.seq !== null) out.push(`Ledger record ${result.seq}.`);
   const err = result.findings.map(findingLine);
+  if (result.findings.some((each) => each.severity === 'stop')) {
+    err.push('Imported and on the record, but not all of it counts: see the stop above (exit status 1).');
+  }
   if (result.seq !== null) err.push(`Next: sweepbook status ${shellWord(job)}`);
   return { out: joined(out), err: joined(err) };
 }

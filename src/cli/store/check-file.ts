@@ -55,7 +55,7 @@ export async function checkFile(
     // Alone, a file of a later cycle is nothing to wonder at.
     found = { surveys, doubts: doubts.filter((each) => each.code !== 'no-as-found-survey') };
   } else {
-    found = await doubtsAbout(folder, job, readings);
+    found = await doubtsAbout(folder, job, readings, new Set([read.sha256]));
   }
   return {
     file,

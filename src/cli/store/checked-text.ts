@@ -45,12 +45,16 @@ export function checkedText(checked: CheckedFile): string {
   return `${lines.join('\n').trimStart()}\n`;
 }
 
-function answer({ file, import: outcome, imported, read }: CheckedFile): string {
+function answer({ file, import: outcome, imported, read, doubts }: CheckedFile): string {
   const name = inertText(file);
   if (imported !== null) {
     return `${name} is in the job already (${imported.file}, imported ${imported.when.slice(0, 10)}).`;
   }
-  if (outcome === 'yes') return `${name} can be imported.`;
+  if (outcome === 'yes') {
+    return doubts.some((each) => each.severity === 'stop')
+      ? `${name} can be imported, but not all of it would count: see the stop above.`
+      : `${name} can be imported.`;
+  }
   if (outcome === 'no') {
     const why =
       read.problemCount === 0 && read.count === 0 ? ': found no reading, expected at least one' : '';

@@ -18,7 +18,7 @@ export const SCHEMA_REFERENCE = `./${SCHEMA_FILE}`;
  */
 export async function createJob(
   folder: string,
-  files: { readonly job: string; readonly schema: string },
+  files: { readonly job: string; readonly schema: string; readonly id: string },
   name: string,
   when: string,
   waitMs: number,
@@ -29,7 +29,7 @@ export async function createJob(
     refuseOccupied(folder);
     makeFolder(inJob(folder, READINGS_FOLDER));
     makeFolder(inJob(folder, REPORTS_FOLDER));
-    appendToLedger(folder, { kind: 'start', job: name }, when);
+    appendToLedger(folder, { kind: 'start', job: name }, when, files.id);
     writeAtomic(inJob(folder, SCHEMA_FILE), files.schema);
     writeAtomic(inJob(folder, JOB_FILE), files.job);
   });

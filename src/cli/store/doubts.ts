@@ -1,4 +1,5 @@
 import { type Check, checkReadings } from '../../doubts/check-readings.ts';
+import { copiesAmong } from '../../doubts/copies.ts';
 import type { Finding } from '../../finding.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
@@ -24,13 +25,29 @@ export function gatherReadings(): {
   };
 }
 
-/** What looks wrong in readings about to be imported, against the job and what it holds already. Stops nothing. */
-export async function doubtsAbout(folder: string, job: Job, incoming: readonly Reading[]): Promise<Check> {
+/**
+ * What looks wrong in readings about to be imported, against the job and what it holds already. Stops nothing; readings
+ * that would not count, because they are there already, are a `stop` among the doubts.
+ *
+ * @param hashes SHA-256 of the incoming files: one of them put into the folder by hand is no copy of itself
+ */
+export async function doubtsAbout(
+  folder: string,
+  job: Job,
+  incoming: readonly Reading[],
+  hashes: ReadonlySet<string> = new Set(),
+): Promise<Check> {
   let held = 0;
   for (const file of keptFiles(readLedger(folder)).values()) held += file.readings;
   if (held > MOST_COMPARED) return alone(incoming, job, `the job holds ${held} readings`);
   try {
-    return checkReadings(incoming, job, (await openJob(folder)).readings);
+    const { readings, files } = await openJob(folder);
+    const same = new Set(files.filter((each) => hashes.has(each.sha256 ?? '')).map((each) => each.file));
+    const existing = same.size === 0 ? readings : readings.filter((each) => !same.has(each.file));
+    const { surveys, doubts } = checkReadings(incoming, job, existing);
+    const copies = copiesAmong(incoming, existing);
+    const rest = copies.length === 0 ? doubts : doubts.filter((each) => each.code !== 'survey-twice');
+    return { surveys, doubts: [...copies, ...rest] };
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     return alone(incoming, job, 'a file of the job cannot be read (`sweepbook status` says which)');

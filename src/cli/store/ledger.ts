@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { statSync } from 'node:fs';
 import {
   checkChain,
@@ -9,6 +10,7 @@ import {
   type Ledger,
   lostRecords,
 } from '../../ledger/chain.ts';
+import { identityToRecord, withId } from '../../ledger/identity.ts';
 import { type Inputs, inputNames, inputsToRecord } from '../../ledger/inputs.ts';
 import { type LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
 import { hashBytes } from './hash-file.ts';
@@ -32,25 +34,52 @@ export function readLedger(folder: string): Ledger {
 /**
  * Adds one record at the end: the new ledger is written whole beside the old one and renamed over it, so that a
  * crash leaves the old or the new one, never half a line. Nothing already in the ledger is ever altered, not even
- * a damaged line. Call it with the folder's lock held.
+ * a damaged line. Where the record gives the job its id, job.json gets it afterwards; a crash in between leaves that
+ * to the next record. Call it with the folder's lock held.
  *
  * @param when ISO date-time
+ * @param fresh the id of a new job; otherwise one is made where one is needed
  */
-export function appendToLedger(folder: string, entry: LedgerEntry, when: string): LedgerRecord {
+export function appendToLedger(
+  folder: string,
+  entry: LedgerEntry,
+  when: string,
+  fresh: string = randomUUID(),
+): LedgerRecord {
   const path = inJob(folder, LEDGER_FILE);
   const old = bytesOf(path, 'ledger');
   const lines = linesOf(old);
   const last = lines.at(-1);
   const head = readHead(folder);
   const gone = lostRecords(head, lines.map(hashBytes));
+  const { records } = checkChain(
+    lines.map((line) => ({ text: line.toString('utf8'), sha256: hashBytes(line) })),
+    'not given',
+  );
+  const accepted = entry.kind === 'accept' ? entry.file : null;
+  const now = readInputs(folder);
+  const { intoJob, ...identity } = identityToRecord(
+    records,
+    lines.length,
+    now?.job ?? null,
+    accepted === JOB_FILE,
+    fresh,
+  );
+  const job = now === null || intoJob === null ? null : withId(now.job, intoJob);
+  const jobFile = now === null ? null : hashBytes(job ?? bytesOf(inJob(folder, JOB_FILE), 'job'));
+  const inputs = now === null ? undefined : inputsToRecord(records, now, accepted);
   const record = LedgerRecord.parse({
     seq: lines.length + 1,
     when,
     ...entry,
-    ...jobFileNow(folder),
-    ...inputsNow(folder, lines, entry),
+    ...identity,
+    ...(jobFile === null ? {} : { jobFile }),
+    ...(inputs === undefined ? {} : { inputs }),
     ...(gone === null ? {} : { lost: gone }),
-    ...(head === null && lines.length > 1 ? { sealGone: true as const } : {}),
+    // One record and no seal beside no job.json yet: `new` was killed between the two.
+    ...(head === null && (lines.length > 1 || (lines.length > 0 && now !== null))
+      ? { sealGone: true as const }
+      : {}),
     previous: last === undefined ? FIRST_SEAL : hashBytes(last),
   });
   const line = JSON.stringify(record);
@@ -58,28 +87,11 @@ export function appendToLedger(folder: string, entry: LedgerEntry, when: string)
   writeAtomic(path, Buffer.concat([old, Buffer.from(`${ended ? '' : '\n'}${line}\n`, 'utf8')]));
   try {
     writeAtomic(inJob(folder, HEAD_FILE), `${record.seq} ${hashBytes(line)}\n`);
+    if (job !== null && job !== now?.job) writeAtomic(inJob(folder, JOB_FILE), job);
   } catch {
-    // The record is in; a seal one record behind is what a crash here leaves too, and is no fault.
+    // The record is in; a seal one record behind is what a crash here leaves too, and the next record mends both.
   }
   return record;
-}
-
-/** SHA-256 of job.json as it is; nothing while there is none (the first record of a new job). */
-function jobFileNow(folder: string): { readonly jobFile?: string } {
-  const bytes = bytesOf(inJob(folder, JOB_FILE), 'job');
-  return bytes.length === 0 ? {} : { jobFile: hashBytes(bytes) };
-}
-
-/** What the record has to note of the job's inputs (`inputsToRecord`); nothing while there is no job.json. */
-function inputsNow(folder: string, lines: readonly Buffer[], entry: LedgerEntry) {
-  const now = readInputs(folder);
-  if (now === null) return {};
-  const { records } = checkChain(
-    lines.map((line) => ({ text: line.toString('utf8'), sha256: hashBytes(line) })),
-    'not given',
-  );
-  const inputs = inputsToRecord(records, now, entry.kind === 'accept' ? entry.file : null);
-  return inputs === undefined ? {} : { inputs };
 }
 
 /** The inputs of a job as they are: job.json, the profiles it names, the logs; null while there is no job.json. */

@@ -5,6 +5,7 @@ import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import type { Ledger } from '../../ledger/chain.ts';
 import { byFolderThenName, cloudsOf, declarationsOf, keptFiles, marksOf } from '../../ledger/contents.ts';
+import { identityFindings } from '../../ledger/identity.ts';
 import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
 import { swallowedBy } from '../../read/readings-csv.ts';
@@ -64,9 +65,11 @@ export async function openJob(given: string): Promise<OpenedJob> {
   const present = csvFiles(folder);
   const ledger = readLedger(folder);
   const kept = keptFiles(ledger);
-  const inputs = checkInputs(ledger, readInputs(folder));
+  const now = readInputs(folder);
+  const inputs = checkInputs(ledger, now);
   const findings: Finding[] = [
     ...ledgerFindings(ledger),
+    ...identityFindings(ledger, now?.job ?? null),
     ...inputs.findings,
     ...checkPanels(folder, ledger).findings,
     ...checkPhotos(folder, ledger).findings,

@@ -3,6 +3,7 @@ import type { FileStanding } from '../../ledger/standing.ts';
 import { findingLine } from './finding-line.ts';
 import type { Verification } from './verify-job.ts';
 
+const MOST_LISTED = 12;
 const WORDS: Record<FileStanding, string> = {
   known: 'as imported',
   changed: 'CHANGED',
@@ -19,6 +20,15 @@ export function verificationText(result: Verification): string {
       `${WORDS[each.standing].padEnd(width)}  ${(each.sha256 ?? '').slice(0, 12).padEnd(12)}  ${inertText(each.file)}`,
   );
   lines.push(...result.findings.map(findingLine));
+  if (result.notCompared.length > 0) {
+    const shown = result.notCompared.slice(0, MOST_LISTED).join(', ');
+    const more = result.notCompared.length - MOST_LISTED;
+    lines.push(
+      inertText(
+        `Not compared, because no answer is made from it: ${shown}${more > 0 ? ` and ${more} more` : ''}.`,
+      ),
+    );
+  }
   const files = count(result.files.length, 'file');
   const records = count(result.records, 'ledger record');
   lines.push(

@@ -1,13 +1,15 @@
+import { readdirSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
-import type { Ledger } from '../../ledger/chain.ts';
+import { HEAD_FILE, LEDGER_FILE, type Ledger } from '../../ledger/chain.ts';
 import { keptFiles } from '../../ledger/contents.ts';
+import { identityFindings } from '../../ledger/identity.ts';
 import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import type { FileStanding } from '../../ledger/standing.ts';
 import { checkPanels } from './check-panels.ts';
 import { checkPhotos } from './check-photos.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
 import { hashFile } from './hash-file.ts';
-import { CSV_FOLDERS, inJob, JOB_FILE } from './layout.ts';
+import { CSV_FOLDERS, inJob, JOB_FILE, PANELS_FOLDER, PHOTOS_FOLDER } from './layout.ts';
 import { readInputs, readLedger } from './ledger.ts';
 import { withFile } from './place.ts';
 
@@ -28,6 +30,8 @@ export interface Verification {
   /** SHA-256 of the newest record: the seal of all before it. */
   readonly seal: string;
   readonly files: readonly VerifiedFile[];
+  /** What else is in the folder and was not compared, because no answer is made from it: files, and folders with a `/`. */
+  readonly notCompared: readonly string[];
   readonly findings: readonly Finding[];
 }
 
@@ -41,8 +45,13 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
   const present = csvFiles(folder);
   const ledger = readLedger(folder);
   const kept = keptFiles(ledger);
-  const inputs = checkInputs(ledger, readInputs(folder));
-  const findings: Finding[] = [...ledgerFindings(ledger), ...inputs.findings];
+  const now = readInputs(folder);
+  const inputs = checkInputs(ledger, now);
+  const findings: Finding[] = [
+    ...ledgerFindings(ledger),
+    ...identityFindings(ledger, now?.job ?? null),
+    ...inputs.findings,
+  ];
   const files: VerifiedFile[] = [...inputs.standings];
 
   if (seal !== null && !ledger.seals.some((each) => each.startsWith(seal.toLowerCase()))) {
@@ -107,8 +116,25 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     records: ledger.count,
     seal: ledger.seal,
     files,
+    notCompared: notCompared(folder, new Set(files.map((each) => each.file))),
     findings,
   };
+}
+
+/** Folders looked into file by file. */
+const COMPARED_FOLDERS: readonly string[] = [...CSV_FOLDERS, PANELS_FOLDER, PHOTOS_FOLDER];
+
+function notCompared(folder: string, compared: ReadonlySet<string>): string[] {
+  const rest: string[] = [];
+  for (const entry of readdirSync(folder, { withFileTypes: true })) {
+    const { name } = entry;
+    if (COMPARED_FOLDERS.includes(name)) {
+      const inside = namesIn(inJob(folder, name)).map((each) => `${name}/${each}`);
+      rest.push(...inside.filter((file) => !compared.has(file)));
+    } else if (entry.isDirectory()) rest.push(`${name}/`);
+    else if (!compared.has(name) && name !== LEDGER_FILE && name !== HEAD_FILE) rest.push(name);
+  }
+  return rest.sort();
 }
 
 /** job.json may be edited; when it last was, as far as the ledger can tell, belongs to the audit. */

@@ -1,9 +1,11 @@
 import type { Analysis } from '../../analysis.ts';
 import { type Answer, analysisOf } from '../../answer/answer-text.ts';
 import { checkReadings } from '../../doubts/check-readings.ts';
+import { copiesAmong } from '../../doubts/copies.ts';
 import { describeProblems, InputError } from '../../input-error.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
+import { PAGE_ID } from '../../ledger/identity.ts';
 import { readReadings } from '../../read/readings-csv.ts';
 import { renderDaily } from '../../report/daily.ts';
 import { dateText } from '../../report/dates.ts';
@@ -351,10 +353,11 @@ export async function startPage(): Promise<void> {
       (file) => readReadings(file.text, readOptions(opened.job, file.file)).readings,
     );
     const { doubts } = checkReadings(incoming, opened.job, opened.readings);
+    const copies = copiesAmong(incoming, opened.readings);
     void tryOpen(() => ({ ...next, sheets: [] }), null, session!.id).then(() => {
       if (session?.bundle.files.length === next.files.length) {
         notice('note', `Added ${fresh.map((file) => file.file).join(', ')}: ${incoming.length} readings.`);
-        for (const doubt of doubts.slice(0, 6)) notice(doubt.severity, doubt.message);
+        for (const doubt of [...copies, ...doubts.slice(0, 6)]) notice(doubt.severity, doubt.message);
       }
     });
   }
@@ -944,7 +947,7 @@ export async function startPage(): Promise<void> {
     const form = Object.fromEntries(new FormData(event.target as HTMLFormElement)) as unknown as NewJob;
     let assumed: readonly string[] = [];
     void tryOpen(() => {
-      const made = newJobText(form, randomId());
+      const made = newJobText(form, `${PAGE_ID}${randomId()}`);
       assumed = made.assumed;
       return bundleOf(made.text);
     }).then(() => {
