@@ -9,6 +9,9 @@ export const HEAD_FILE = '.ledger-head';
 /** SHA-256 that stands for the record before the first. */
 export const FIRST_SEAL = '0'.repeat(64);
 
+/** The seal before the first record: it stands from just before that is written, so that no seal at all is a loss. */
+export const EMPTY_HEAD = `0 ${FIRST_SEAL}\n`;
+
 /** The newest record ever written, as `.ledger-head` keeps it. */
 export interface Head {
   readonly seq: number;
@@ -133,5 +136,5 @@ export function headOf(text: string): Head | null {
 
 /** The newest record ever written, when the ledger no longer holds it. */
 export function lostRecords(head: Head | null, seals: readonly string[]): Head | null {
-  return head === null || seals[head.seq - 1] === head.sha256 ? null : head;
+  return head === null || head.seq === 0 || seals[head.seq - 1] === head.sha256 ? null : head;
 }

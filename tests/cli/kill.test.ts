@@ -11,6 +11,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hashFile } from '../../src/cli/store/hash-file.ts';
+import { readLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { type BundledCli, bundleCli, finished } from './run-cli.ts';
@@ -54,7 +55,8 @@ async function newBench(name: string): Promise<Bench> {
       const path = join(folder, `cycle-${number}.csv`);
       const rows = Array.from(
         { length: ROWS },
-        (_, i) => `${number},${((i * 62) / ROWS).toFixed(3)},${(i % 7) / 16}`,
+        (_, i) =>
+          `${number},${((i * 62) / ROWS).toFixed(3)},${((i * 13 + number * ((i % 17) + 5)) % 29) / 16}`,
       );
       writeFileSync(path, `cycle,station_ft,offset_in\n${rows.join('\n')}\n`);
       return path;
@@ -131,6 +133,32 @@ describe.concurrent('kill -9', { timeout: 900_000 }, () => {
     expect((await cli.run(['add', job, csv(cycle)])).status).toBe(0);
     expect(leftovers(job)).toEqual([]);
     console.info(`add: ${changes} changes, ${kills} kills, ${imported.size} imports survived them`);
+  });
+
+  it('at every change the first `add` to a job from before there were ids makes: one id, whole', async () => {
+    const bench = await newBench('older');
+    const older = readFileSync(join(bench.job, 'job.json'), 'utf8').replace(/ *"id": .*\n/, '');
+    const begin = () => {
+      for (const name of ['ledger.jsonl', '.ledger-head']) rmSync(join(bench.job, name), { force: true });
+      rmSync(join(bench.job, 'readings'), { recursive: true, force: true });
+      mkdirSync(join(bench.job, 'readings'));
+      writeFileSync(join(bench.job, 'job.json'), older);
+    };
+    begin();
+    const changes = await countChanges(['add', bench.job, bench.csv(0)]);
+    // The record, its seal, job.json: the last two thirds of the changes; every other one is enough.
+    for (let at = Math.floor(changes / 3); at <= changes; at += 2) {
+      begin();
+      expect(await killedAt(['add', bench.job, bench.csv(0)], at, at % 4 < 2 ? 'before' : 'half')).toBe(true);
+      const imported = new Set<number>();
+      if (await checkJob(bench.job, imported, 0)) imported.add(0);
+      expect((await cli.run(['add', bench.job, bench.csv(1)])).status).toBe(0);
+      await checkJob(bench.job, imported.add(1), 1);
+      const ids = readLedger(bench.job).records.flatMap((each) => each.id ?? []);
+      expect(ids).toHaveLength(1);
+      expect(JSON.parse(readFileSync(join(bench.job, 'job.json'), 'utf8')).id).toBe(ids[0]);
+      expect(leftovers(bench.job)).toEqual([]);
+    }
   });
 
   it('at random moments of `add`: nothing is lost, and the next one works', async () => {

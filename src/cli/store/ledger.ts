@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { statSync } from 'node:fs';
 import {
   checkChain,
+  EMPTY_HEAD,
   FIRST_SEAL,
   HEAD_FILE,
   type Head,
@@ -76,13 +77,11 @@ export function appendToLedger(
     ...(jobFile === null ? {} : { jobFile }),
     ...(inputs === undefined ? {} : { inputs }),
     ...(gone === null ? {} : { lost: gone }),
-    // One record and no seal beside no job.json yet: `new` was killed between the two.
-    ...(head === null && (lines.length > 1 || (lines.length > 0 && now !== null))
-      ? { sealGone: true as const }
-      : {}),
+    ...(head === null && lines.length > 0 ? { sealGone: true as const } : {}),
     previous: last === undefined ? FIRST_SEAL : hashBytes(last),
   });
   const line = JSON.stringify(record);
+  if (lines.length === 0 && head === null) writeAtomic(inJob(folder, HEAD_FILE), EMPTY_HEAD);
   const ended = old.length === 0 || old.at(-1) === NEWLINE;
   writeAtomic(path, Buffer.concat([old, Buffer.from(`${ended ? '' : '\n'}${line}\n`, 'utf8')]));
   try {

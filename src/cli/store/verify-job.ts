@@ -2,13 +2,13 @@ import { readdirSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import { HEAD_FILE, LEDGER_FILE, type Ledger } from '../../ledger/chain.ts';
 import { keptFiles } from '../../ledger/contents.ts';
-import { identityFindings } from '../../ledger/identity.ts';
+import { identityFindings, idInJob, idInLedger, withId } from '../../ledger/identity.ts';
 import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
 import type { FileStanding } from '../../ledger/standing.ts';
 import { checkPanels } from './check-panels.ts';
 import { checkPhotos } from './check-photos.ts';
 import { csvFiles, namesIn } from './csv-files.ts';
-import { hashFile } from './hash-file.ts';
+import { hashBytes, hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, inJob, JOB_FILE, PANELS_FOLDER, PHOTOS_FOLDER } from './layout.ts';
 import { readInputs, readLedger } from './ledger.ts';
 import { withFile } from './place.ts';
@@ -63,7 +63,7 @@ export async function verifyJob(folder: string, seal: string | null): Promise<Ve
     });
   }
 
-  findings.push(...jobFileFindings(folder, ledger));
+  if (now !== null) findings.push(...jobFileFindings(folder, now.job, ledger));
 
   for (const file of [...new Set([...kept.keys(), ...present])]) {
     const record = kept.get(file);
@@ -138,7 +138,7 @@ function notCompared(folder: string, compared: ReadonlySet<string>): string[] {
 }
 
 /** job.json may be edited; when it last was, as far as the ledger can tell, belongs to the audit. */
-function jobFileFindings(folder: string, ledger: Ledger): Finding[] {
+function jobFileFindings(folder: string, job: string, ledger: Ledger): Finding[] {
   const dated = ledger.records.filter((each) => each.jobFile !== undefined);
   const findings: Finding[] = [];
   const note = (message: string) =>
@@ -152,7 +152,13 @@ function jobFileFindings(folder: string, ledger: Ledger): Finding[] {
     }
   });
   const last = dated.at(-1);
-  if (last !== undefined && last.jobFile !== hashFile(inJob(folder, JOB_FILE)).sha256) {
+  const id = idInLedger(ledger.records);
+  // A write killed before it put the id of its record into job.json is no edit.
+  const hashes = [
+    hashFile(inJob(folder, JOB_FILE)).sha256,
+    ...(id === null || idInJob(job) !== null ? [] : [hashBytes(withId(job, id))]),
+  ];
+  if (last?.jobFile !== undefined && !hashes.includes(last.jobFile)) {
     note(`job.json was edited after ledger record ${last.seq} (${day(last.when)}).`);
   }
   return findings;
