@@ -1,7 +1,7 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import { formatAngle } from '../units/format-quantity.ts';
-import { assignHeats, type ZonedLine } from './assign-heats.ts';
+import { type AssignedHeat, assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
 import { type HeatLimits, heatLimitsOf } from './heat-limits.ts';
 import type { HeatLog } from './heat-log.ts';
@@ -30,6 +30,8 @@ export interface HeatsOfJob {
   /** One a sweep line with plastic zones. */
   readonly layouts: readonly LayoutProposal[];
   readonly quantities: HeatQuantities;
+  /** The heats of the log with the line and zone each belongs to. */
+  readonly made: readonly AssignedHeat[];
   readonly findings: readonly Finding[];
 }
 
@@ -80,6 +82,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
           : { ...layout, vees: [], largestAfter: layout.largestBefore, reason: why };
       }),
     quantities: heatQuantities(log),
+    made: assigned,
     findings: saidOnce(findings),
   };
 }

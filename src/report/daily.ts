@@ -159,7 +159,7 @@ function lineSection(
   const own = analysis.lines.indexOf(line);
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 <p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>
-${linePlots(line, analysis.job, q, index > 0)}
+${linePlots(line, analysis.job, q, index > 0, context.heats)}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
 ${secondDifferenceTable(line, q)}

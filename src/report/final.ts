@@ -9,13 +9,14 @@ import { extraSections, sheetCss, springbackText } from './daily.ts';
 import { dateText, daysBetween } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
+import { heatedVees } from './figures/drawn-vees.ts';
 import { movementPlot } from './figures/movement.ts';
 import { profilePlot } from './figures/profiles.ts';
 import { progressPlot } from './figures/progress.ts';
 import { rotationsPlot } from './figures/rotations.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
-import { PROGRESS_CAPTION, planFigure } from './line-section.ts';
+import { filmFigure, PROGRESS_CAPTION, planFigure } from './line-section.ts';
 import { multiplesSection } from './multiples.ts';
 import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
@@ -222,8 +223,9 @@ function lineSection(
   const stations = Math.max(0, ...line.fit.surveys.map((survey) => survey.stations.length));
   const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
-${drawn ? planFigure(line, analysis.job, q) : ''}
+${drawn ? planFigure(line, analysis.job, q, { of: heatedVees(line, context.heats), word: 'heated' }) : ''}
 ${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
+${filmFigure(line, q)}
 ${several ? figure('How it came in', PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
 ${full && several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
 ${full && line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}

@@ -1,7 +1,10 @@
 import type { LineAnalysis } from '../analysis.ts';
+import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import type { Job } from '../job/job.ts';
 import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import { figure } from './figure.ts';
+import { type DrawnVee, proposedVees } from './figures/drawn-vees.ts';
+import { filmStrip } from './figures/film-strip.ts';
 import { deviationMap } from './figures/map.ts';
 import { movementPlot } from './figures/movement.ts';
 import { planDrawing, planFactor } from './figures/plan.ts';
@@ -20,16 +23,23 @@ export const PROGRESS_CAPTION = prose(
 );
 
 /** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
-export function linePlots(line: LineAnalysis, job: Job, q: Quantities, profileToo: boolean): Html {
+export function linePlots(
+  line: LineAnalysis,
+  job: Job,
+  q: Quantities,
+  profileToo: boolean,
+  heats: HeatsOfJob | undefined,
+): Html {
   const cycles = judged(line).length;
   const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
   const zoned = line.fit.zones.length > 0 && cycles > 1;
-  return html`${drawn ? planFigure(line, job, q) : ''}
+  return html`${drawn ? planFigure(line, job, q, { of: proposedVees(line, heats), word: 'proposed next' }) : ''}
 ${profileToo ? figure('Deviation along the line', profileText(line, q), (width) => profilePlot(line, job, q, width, true)) : ''}
 ${
   cycles < 2
     ? html`<p class="muted">One survey so far. Progress, movement and the map by cycle appear with the next cycle.</p>`
     : html`<div class="columns-free">
+${filmFigure(line, q)}
 ${figure('Progress', PROGRESS_CAPTION, (width) => progressPlot(line, q, width))}
 ${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
 ${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, job, q, width)) : ''}
@@ -38,7 +48,23 @@ ${figure('Map of deviation', 'Cycles downward, stations across. Darker is furthe
 }`;
 }
 
-export function planFigure(line: LineAnalysis, job: Job, q: Quantities): Html {
+/** Nothing before the second survey. */
+export function filmFigure(line: LineAnalysis, q: Quantities): Html | '' {
+  if (judged(line).length < 2) return '';
+  return figure(
+    'Survey by survey',
+    'Every frame at one scale, with the largest deviation; as found is dashed.',
+    (width) => filmStrip(line, q, width),
+  );
+}
+
+/** The member with what it was and is, and vees to scale; `vees` says of them what they are. */
+export function planFigure(
+  line: LineAnalysis,
+  job: Job,
+  q: Quantities,
+  vees: { readonly of: readonly DrawnVee[]; readonly word: string },
+): Html {
   const view =
     line.line.kind === 'camber'
       ? 'seen from the side'
@@ -53,8 +79,8 @@ export function planFigure(line: LineAnalysis, job: Job, q: Quantities): Html {
       : html`<span class="wide-words num">${wide} times</span><span class="narrow-words num">${small} times</span>`;
   return figure(
     'The member',
-    html`Drawn ${view}, to scale along its length; <strong>offsets are drawn ${words} too large</strong> so that they can be seen.`,
-    (width) => planDrawing(line, job, q, width),
+    html`Drawn ${view}, to scale along its length; <strong>offsets are drawn ${words} too large</strong> so that they can be seen.${vees.of.length === 0 ? '' : ` The triangles are the vees ${vees.word}, to the same scale as the length.`}`,
+    (width) => planDrawing(line, job, q, width, vees),
   );
 }
 

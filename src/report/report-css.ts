@@ -59,6 +59,8 @@ svg.plot text { stroke: none; }
 .aside path { fill: none; stroke: var(--stop); stroke-width: 1.8; }
 .baseline { fill: none; stroke: var(--ink); stroke-width: 1; stroke-dasharray: 16 4 3 4; }
 .bearing { fill: var(--paper); stroke: var(--ink); stroke-width: 1.3; }
+.vee { fill: var(--ink); fill-opacity: 0.28; stroke: var(--ink); stroke-width: 1; stroke-linejoin: round; }
+.axis .strong { font-weight: 700; fill: var(--ink); }
 .diaphragm { fill: none; stroke: var(--ink-2); stroke-width: 1.1; }
 .impact { fill: var(--ink); stroke: var(--paper); stroke-width: 0.8; }
 .direction path { fill: none; stroke: var(--ink); stroke-width: 1.3; }

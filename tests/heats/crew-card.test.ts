@@ -31,6 +31,7 @@ function fullHeats(job: Job, vees: number, stops: number): HeatsOfJob {
     factor: null,
     plan: plannedVee(job, limits),
     zones: [],
+    made: [],
     layouts: [
       {
         line: 'bottom-flange',

@@ -3,7 +3,8 @@ import type { Job } from '../../job/job.ts';
 import { type Html, html } from '../html.ts';
 import { drawable } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
-import { band, legend, linear, narrow, polyline, px, stationAxis, svg } from '../svg.ts';
+import { band, legend, linear, narrow, polyline, px, type Scale, stationAxis, svg } from '../svg.ts';
+import type { DrawnVee } from './drawn-vees.ts';
 
 /** Exaggerations a reader can multiply in the head. */
 const FACTORS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
@@ -12,7 +13,13 @@ const FACTORS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
  * The member drawn to scale along its length, as seen square to the line: from above for sweep, from the side for camber.
  * Offsets are exaggerated by a stated round factor; the flange keeps its true width at the scale of the length.
  */
-export function planDrawing(line: LineAnalysis, job: Job, q: Quantities, width: number): Html {
+export function planDrawing(
+  line: LineAnalysis,
+  job: Job,
+  q: Quantities,
+  width: number,
+  vees: { readonly of: readonly DrawnVee[]; readonly word: string },
+): Html {
   const found = drawable(line)[0];
   const now = drawable(line).at(-1);
   const frame0 = { width };
@@ -28,7 +35,7 @@ export function planDrawing(line: LineAnalysis, job: Job, q: Quantities, width: 
   const down = -Math.min(0, ...deviations) * scale * factor;
   const half = Math.min(16, Math.max(4, (job.member.flangeWidth * scale) / 2));
 
-  const entries = legendEntries(line, found, now);
+  const entries = legendEntries(line, job, found, now, vees);
   const key = legend(entries, left, 14, right);
   const top = key.height + 62;
   const zero = top + up + half + 14;
@@ -67,11 +74,41 @@ ${zones}${diaphragms}
 <path class="baseline" d="M${px(left)} ${px(zero)}H${px(right)}"/>
 ${found === undefined || found === now ? '' : html`<path class="found-edge" d="${polyline(edge(found, -half))}"/><path class="found-edge" d="${polyline(edge(found, half))}"/>`}
 ${now === undefined ? '' : html`<path class="now-body" d="${body(now)}"/><path class="now-edge" d="${polyline(edge(now, -half))}"/><path class="now-edge" d="${polyline(edge(now, half))}"/>`}
-${bearings}
+${veesMark(vees.of, job.member.flangeWidth, now, { x, y, half, scale })}${bearings}
 ${impactMark(line, x, now, y, half, up >= down)}
 <g class="direction"><path d="M${px(left + 6)} ${px(key.height + 30)}v-18m-5 7l5 -8l5 8"/><text x="${px(left + 18)}" y="${px(key.height + 25)}">${`+ ${clip(far, small ? 52 : 120)}`}</text></g>
 ${stationAxis(frame, x, from, to, q)}`,
   );
+}
+
+/** Vees on the flange as it lies now, at the scale of its length; the flange's width on the drawing stands for its own. */
+function veesMark(
+  vees: readonly DrawnVee[],
+  flangeWidth: number,
+  now: SurveyFit | undefined,
+  at: { readonly x: Scale; readonly y: Scale; readonly half: number; readonly scale: number },
+): Html | '' {
+  if (now === undefined || vees.length === 0) return '';
+  const d = vees.map(({ station, width, depth, apex }) => {
+    const middle = at.y(deviationAt(now, station));
+    const sign = apex === 'positive' ? -1 : 1;
+    const open = middle - sign * at.half;
+    const tip = open + sign * 2 * at.half * Math.min(1, depth / flangeWidth);
+    const half = Math.max(1.5, (width * at.scale) / 2);
+    return `M${px(at.x(station) - half)} ${px(open)}L${px(at.x(station))} ${px(tip)}L${px(at.x(station) + half)} ${px(open)}Z`;
+  });
+  return html`<path class="vee" d="${d.join('')}"/>`;
+}
+
+/** Between the stations read, straight. */
+function deviationAt(survey: SurveyFit, station: number): number {
+  const points = survey.stations.filter((p) => !p.setAside);
+  const after = points.findIndex((p) => p.station >= station);
+  const b = points[after === -1 ? points.length - 1 : after];
+  const a = points[after <= 0 ? points.length - 1 : after - 1];
+  if (a === undefined || b === undefined) return 0;
+  if (after <= 0 || b.station === a.station) return b.deviation;
+  return a.deviation + ((b.deviation - a.deviation) * (station - a.station)) / (b.station - a.station);
 }
 
 function zone0(top: number): number {
@@ -123,7 +160,13 @@ function planLabel(line: LineAnalysis, job: Job, q: Quantities, factor: number):
   );
 }
 
-function legendEntries(line: LineAnalysis, found: SurveyFit | undefined, now: SurveyFit | undefined) {
+function legendEntries(
+  line: LineAnalysis,
+  job: Job,
+  found: SurveyFit | undefined,
+  now: SurveyFit | undefined,
+  vees: { readonly of: readonly DrawnVee[]; readonly word: string },
+) {
   const stroke = (name: string) => (x: number, y: number) =>
     html`<path class="${name}" d="M${px(x)} ${px(y)}h26"/>`;
   return [
@@ -152,11 +195,24 @@ function legendEntries(line: LineAnalysis, found: SurveyFit | undefined, now: Su
         html`<path class="bearing" d="M${px(x + 13)} ${px(y - 6)}l7 12h-14Z"/>`,
       text: 'bearing',
     },
-    {
-      sample: (x: number, y: number) =>
-        html`<path class="diaphragm" d="M${px(x + 11)} ${px(y - 7)}v14M${px(x + 16)} ${px(y - 7)}v14"/>`,
-      text: 'diaphragm',
-    },
+    ...((job.member.diaphragms ?? []).length === 0
+      ? []
+      : [
+          {
+            sample: (x: number, y: number) =>
+              html`<path class="diaphragm" d="M${px(x + 11)} ${px(y - 7)}v14M${px(x + 16)} ${px(y - 7)}v14"/>`,
+            text: 'diaphragm',
+          },
+        ]),
+    ...(vees.of.length === 0
+      ? []
+      : [
+          {
+            sample: (x: number, y: number) =>
+              html`<path class="vee" d="M${px(x + 4)} ${px(y + 6)}l9 -12l9 12Z"/>`,
+            text: `vee ${vees.word}`,
+          },
+        ]),
     ...(line.line.impact === null
       ? []
       : [
