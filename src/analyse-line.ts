@@ -1,6 +1,7 @@
 import { judgeAcceptance } from './acceptance/acceptance.ts';
 import type { LineAnalysis } from './analysis.ts';
 import type { Job, Line } from './job/job.ts';
+import { fitPanel } from './panels/fit-panel.ts';
 import { judgeProgress } from './progress/progress.ts';
 import { assembleSurveys } from './survey/assemble.ts';
 import { explainSetAside } from './survey/explain-set-aside.ts';
@@ -23,8 +24,11 @@ export interface LineInputs {
 export function analyseLine({ job, line, readings, marks }: LineInputs): LineAnalysis {
   const surveys = assembleSurveys(readings, line);
   const readingSd = pooledReadingSd(surveys, line, job.units);
-  const fitted = fitLine(line, job.member, surveys, marks, readingSd, job.units);
-  const fit = explainSetAside(fitted, surveys, job.units);
+  // The slips a line can have are looked for from neighbour to neighbour along it; a panel has neighbours all round.
+  const fit =
+    line.panel === undefined
+      ? explainSetAside(fitLine(line, job.member, surveys, marks, readingSd, job.units), surveys, job.units)
+      : fitPanel(line, line.panel, surveys, marks, readingSd, job.units);
   const progress = judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units);
   return {
     line,

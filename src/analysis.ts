@@ -5,7 +5,7 @@
  * `u` is always a standard uncertainty of the value beside it.
  */
 import type { Finding } from './finding.ts';
-import type { AcceptanceRule, Job, Line } from './job/job.ts';
+import type { AcceptanceRule, Job, Line, PanelSide } from './job/job.ts';
 import type { Reading, ReadingSd, ReadingState } from './survey/survey.ts';
 
 /** The verdict words of the contract. */
@@ -63,6 +63,8 @@ export interface SetUp {
 /** One distinct station of one survey: repeats pooled. */
 export interface StationFit {
   readonly station: number;
+  /** Of a panel, m; absent on lines. */
+  readonly height?: number;
   /** Offset (standoff off) minus string set-up minus baseline, m. */
   readonly deviation: number;
   /** Standard uncertainty of `deviation`: reading and set-up together, m. */
@@ -82,6 +84,8 @@ export interface SetAside {
   readonly file: string;
   readonly row: number;
   readonly station: number;
+  /** Of a panel, m; absent on lines. */
+  readonly height?: number;
   readonly offset: number;
   readonly reason: string;
   readonly by: 'rule' | 'hand';
@@ -125,6 +129,64 @@ export interface FittedShape {
   readonly parts: readonly ArrayLike<number>[];
 }
 
+/** The plate of a panel in one survey. Lengths in m, positive toward the panel's positive side. */
+export interface PanelSurvey {
+  /**
+   * Out-of-flatness at the nodes of a net over the panel, corner to corner: index row · columns + column, columns by
+   * station, rows by height. `seen`: false where no reading is near (a hole, a place not reached).
+   */
+  readonly map: {
+    /** First and last column, m; lowest and highest row, m. */
+    readonly from: number;
+    readonly to: number;
+    readonly low: number;
+    readonly high: number;
+    readonly columns: number;
+    readonly rows: number;
+    readonly deviation: readonly number[];
+    readonly u: readonly number[];
+    readonly seen: readonly boolean[];
+  };
+  /** Furthest off, over what was seen, signed. */
+  readonly crest: {
+    readonly station: number;
+    readonly height: number;
+    readonly deviation: number;
+    readonly u: number;
+    /** A hole or unread part touches it, so that the largest is at least this. */
+    readonly lowerBound: boolean;
+  };
+  /** Where it is at least half the crest, one connected patch of what was seen. Area in m². */
+  readonly half: { readonly along: number; readonly up: number; readonly area: number };
+  /** Between the plate and flat, over what was seen, both sides together, m³. */
+  readonly volume: number;
+  /** Parts without a reading near, largest first; the box around each. Area in m². */
+  readonly unseen: readonly {
+    readonly from: number;
+    readonly to: number;
+    readonly low: number;
+    readonly high: number;
+    readonly area: number;
+    readonly touchesCrest: boolean;
+  }[];
+  /** What was taken off before the plate was called out of flat. */
+  readonly takenOff: {
+    /** Top edge against the bottom edge at mid-length: how far the panel leans over its height. */
+    readonly sway: { readonly value: number; readonly u: number };
+    /** How much more it leans at its far end than at its near one. */
+    readonly twist: { readonly value: number; readonly u: number };
+    /** Middle of each held edge against the line between its corners. */
+    readonly bows: readonly { readonly side: PanelSide; readonly value: number; readonly u: number }[];
+  };
+  /** Bending of the plate at the nodes of the map, 1/m: κ along, κ up, κ twist, each with its u; empty where not worked out. */
+  readonly bending: readonly {
+    readonly along: number;
+    readonly up: number;
+    readonly twist: number;
+    readonly u: number;
+  }[];
+}
+
 /** One survey of a line after fitting. */
 export interface SurveyFit {
   readonly cycle: number;
@@ -145,6 +207,8 @@ export interface SurveyFit {
     readonly station: number;
     readonly deviation: number;
     readonly u: number;
+    /** Of a panel, m; absent on lines. */
+    readonly height?: number;
     readonly leftOut?: { readonly station: number; readonly deviation: number };
   };
   /** Root mean square deviation, m. */
@@ -154,6 +218,8 @@ export interface SurveyFit {
   /** Covariance of the rotations, zones × zones. */
   readonly zoneCovariance: readonly (readonly number[])[];
   readonly closure: Closure;
+  /** Of a panel: its map. `largest` is then the crest of the map. Absent on lines. */
+  readonly panel?: PanelSurvey;
   /** Only between the fit and the rules of acceptance, and only where a shape was fitted. */
   readonly shape?: FittedShape;
 }
@@ -246,7 +312,13 @@ export interface Movement {
   readonly fromCycle: number;
   readonly toCycle: number;
   /** At stations read in both; m, change of deviation. */
-  readonly stations: readonly { readonly station: number; readonly movement: number; readonly u: number }[];
+  readonly stations: readonly {
+    readonly station: number;
+    /** Of a panel, m. */
+    readonly height?: number;
+    readonly movement: number;
+    readonly u: number;
+  }[];
   /** Change of |largest deviation|, m (negative = closing). */
   readonly largest: { readonly movement: number; readonly u: number };
   readonly zones: readonly ZoneRotation[];
@@ -358,7 +430,13 @@ export interface AcceptanceResult {
   readonly measured: number | null;
   readonly u: number | null;
   /** Governing station or chord in metres; null when not measured. */
-  readonly at: { readonly station: number; readonly from?: number; readonly to?: number } | null;
+  readonly at: {
+    readonly station: number;
+    /** Of a panel, m. */
+    readonly height?: number;
+    readonly from?: number;
+    readonly to?: number;
+  } | null;
   readonly result: 'within' | 'undetermined' | 'outside';
   readonly reason: string;
   /** `tilt` and `plumb`: change of the signed value at that place since the first judged survey, m; else left out. */

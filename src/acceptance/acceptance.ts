@@ -4,7 +4,7 @@ import { limitOnReadings } from '../job/rules.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
+import { formatLength, formatLimit, formatPlace, formatUncertainty } from '../units/format-length.ts';
 import { interpolate } from './chord.ts';
 import { conformanceProbability, DECISION_WORDS, decideBy, GUARD } from './guarded.ts';
 import { measureRule, type RuleMeasure } from './measure-rule.ts';
@@ -46,6 +46,13 @@ export function judgeAcceptance(
         u: measure.u,
         at: measure.at,
       };
+      if (result === 'within' && last.panel?.crest.lowerBound === true) {
+        return {
+          ...measured,
+          result: 'undetermined',
+          reason: `at least ${offset(measure.value, units)}, and a hole or a part not read stands beside it: what is there may be further off`,
+        };
+      }
       const since = absolute ? sinceAsFound(rule, measure, judged[0]!, last) : null;
       if (beside !== null) {
         return {
@@ -131,7 +138,7 @@ const READINGS_WANTED = {
   camber: 'read vertical offsets along a flange',
   tilt: 'read the level difference across the flange, edge to edge, station by station',
   plumb: 'read the out-of-plumb of the web over its depth, station by station',
-  bulge: 'read a straight-edge across the worst web panel',
+  bulge: 'read the worst web panel as a grid, or with a straight-edge across it',
 } as const;
 
 function notMeasured(rule: AcceptanceRule, reason: string): AcceptanceResult {
@@ -159,10 +166,10 @@ function reasonFor(
   cycle: number,
   units: JobUnits,
 ): string {
-  const { from, to, station } = measure.at;
+  const { from, to, station, height } = measure.at;
   const spot =
     measure.crest === null
-      ? `at ${length(station, units)}`
+      ? `at ${formatPlace({ station, height }, units)}`
       : `by the fitted shape at ${length(measure.crest, units)}, between stations (nearest ${length(station, units)}),`;
   const place =
     from !== undefined && to !== undefined

@@ -1,4 +1,4 @@
-import type { SurveyFit } from '../analysis.ts';
+import type { PanelSurvey, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, Line } from '../job/job.ts';
 import { governingChord, interpolate, locate } from './chord.ts';
 import { acceptanceProfile, combinedU, type ProfilePoint } from './profile.ts';
@@ -11,7 +11,12 @@ export type RuleMeasure =
       readonly u: number;
       /** Signed, m. */
       readonly deviation: number;
-      readonly at: { readonly station: number; readonly from?: number; readonly to?: number };
+      readonly at: {
+        readonly station: number;
+        readonly height?: number;
+        readonly from?: number;
+        readonly to?: number;
+      };
       /** Where the value is that of the fitted shape between stations: that place. `at` then names the nearest station read. */
       readonly crest: number | null;
     }
@@ -35,6 +40,7 @@ export function measureRule(rule: AcceptanceRule, line: Line, survey: SurveyFit)
 }
 
 function measureReadings(rule: AcceptanceRule, line: Line, survey: SurveyFit): RuleMeasure {
+  if (survey.panel !== undefined) return atCrest(rule, survey.panel);
   const profile = acceptanceProfile(survey);
   if (profile.length === 0) return { missing: 'readings' };
   if (rule.over.kind === 'chord') return overChord(profile, line, rule.over.length);
@@ -50,6 +56,13 @@ function measureReadings(rule: AcceptanceRule, line: Line, survey: SurveyFit): R
     deviation: worst.value,
     ...named(profile, worst.station),
   };
+}
+
+/** A panel is held to its limit at the crest of its map. */
+function atCrest(rule: AcceptanceRule, { crest }: PanelSurvey): RuleMeasure {
+  if (rule.over.kind !== 'whole-line') return { missing: 'reach' };
+  const { station, height, deviation, u } = crest;
+  return { value: Math.abs(deviation), u, deviation, at: { station, height }, crest: null };
 }
 
 /** The nearest station read, and the place itself where it is not one. */

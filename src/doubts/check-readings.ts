@@ -5,6 +5,7 @@ import { doubtFindings, doubtfulReadings } from '../survey/doubtful.ts';
 import { misorderedRows } from '../survey/misordered.ts';
 import { pooledReadingSd } from '../survey/reading-sd.ts';
 import type { Reading, ReadingState, Survey } from '../survey/survey.ts';
+import { formatLength } from '../units/format-length.ts';
 import { stationDoubts } from './station-doubts.ts';
 import { about, distinctStations } from './survey-finding.ts';
 import { unitDoubt } from './unit-doubt.ts';
@@ -65,6 +66,10 @@ export function checkReadings(
       const previous = before(survey, [...old, ...fresh]);
       if (previous === null && old.length === 0 && survey.cycle > 0 && survey === fresh[0])
         doubts.push(noAsFound(survey));
+      if (line?.panel !== undefined) {
+        doubts.push(...gridDoubts(survey, before(survey, [...old, ...fresh]), sd, units));
+        continue;
+      }
       if (distinctStations(survey).length > MOST_STATIONS) continue;
       const unit = unitDoubt(survey, previous, sd, units);
       if (unit !== null) {
@@ -85,6 +90,33 @@ export function checkReadings(
     }
   }
   return { surveys, doubts };
+}
+
+/**
+ * A panel is looked at height by height, each a string of its own along the stations, beside the same height of the
+ * survey before; what is said names the height.
+ */
+function gridDoubts(survey: Survey, previous: Survey | null, sd: number, units: JobUnits): Finding[] {
+  const at = (height: number | undefined) => Math.round((height ?? 0) * 1e4);
+  const course = (of: Survey, height: number): Survey => ({
+    ...of,
+    readings: of.readings.filter((reading) => at(reading.height) === height),
+  });
+  if (survey.readings.length > MOST_STATIONS) return [];
+  const whole = unitDoubt(survey, previous, sd, units);
+  if (whole !== null) return [whole];
+  const heights = [...new Set(survey.readings.map((reading) => at(reading.height)))].sort((a, b) => a - b);
+  return heights.flatMap((height) => {
+    const here = course(survey, height);
+    const before = previous === null ? null : course(previous, height);
+    const then = before === null || before.readings.length === 0 ? null : before;
+    const found = [
+      ...(then === null ? [] : stationDoubts(here, then, units)),
+      ...doubtFindings(doubtfulReadings(here, then, sd, units)),
+    ];
+    const said = formatLength(here.readings[0]!.height ?? 0, { units, as: 'offset', fraction: 4 });
+    return found.map((finding) => ({ ...finding, message: `Height ${said}. ${finding.message}` }));
+  });
 }
 
 function inShort(survey: Survey, repeated: boolean): CheckedSurvey {
@@ -120,7 +152,7 @@ function before(survey: Survey, all: readonly Survey[]): Survey | null {
 function alreadyThere(survey: Survey, twin: Survey): Finding {
   const files = [...new Set(twin.readings.map((reading) => reading.file))].join(', ');
   const key = (reading: Reading) =>
-    `${Math.round(reading.station * 1e5)} ${Math.round(reading.offset * 1e6)}`;
+    `${Math.round(reading.station * 1e5)} ${Math.round((reading.height ?? 0) * 1e5)} ${Math.round(reading.offset * 1e6)}`;
   const known = new Set(twin.readings.map(key));
   const same = survey.readings.every((reading) => known.has(key(reading)));
   const what = same

@@ -25,8 +25,8 @@ interface Part {
   /** How often each station and offset stands in it. */
   readonly counts: ReadonlyMap<string, number>;
   readonly offsets: number;
-  /** The first offset at each station, in `digits`. */
-  readonly at: ReadonlyMap<number, number>;
+  /** The first offset at each station (and height, on a panel), in `digits`. */
+  readonly at: ReadonlyMap<string, number>;
 }
 
 /** Readings that count, and what was left out of them. */
@@ -142,10 +142,11 @@ function partsOf(readings: readonly Reading[]): Part[] {
       const { file, line, cycle, state, source } = group[0]!;
       const counts = new Map<string, number>();
       const offsets = new Set<number>();
-      const at = new Map<number, number>();
-      for (const { station, offset } of group) {
-        if (!at.has(digits(station))) at.set(digits(station), digits(offset));
-        const place = `${digits(station)} ${digits(offset)}`;
+      const at = new Map<string, number>();
+      for (const { station, height, offset } of group) {
+        const spot = `${digits(station)} ${digits(height ?? 0)}`;
+        if (!at.has(spot)) at.set(spot, digits(offset));
+        const place = `${spot} ${digits(offset)}`;
         counts.set(place, (counts.get(place) ?? 0) + 1);
         offsets.add(digits(offset));
       }

@@ -4,7 +4,14 @@ import { INCH, KSI } from '../units/factors.ts';
 import { claimOf } from './claim-fields.ts';
 import { closest } from './closest.ts';
 import { heatingOf, plateFieldsOf, restraintOf } from './heating-fields.ts';
-import type { AcceptanceRule, BaselineSpec, Job, JobUnits, Line } from './job.ts';
+import {
+  type AcceptanceRule,
+  type BaselineSpec,
+  type Job,
+  type JobUnits,
+  type Line,
+  PANEL_SIDES,
+} from './job.ts';
 import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
 import { planOf } from './plan-fields.ts';
@@ -104,7 +111,7 @@ function isObject(value: unknown): value is Record<string, unknown> {
 }
 
 function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems: Problem[]): Job {
-  const lines = Object.entries(data.lines).map(
+  const lines = Object.entries(data.lines ?? {}).map(
     ([name, entry]): Line => ({
       name,
       kind: entry.kind,
@@ -122,6 +129,15 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
           }),
     }),
   );
+  for (const name of Object.keys(data.panels ?? {})) {
+    if (lines.some((line) => line.name === name))
+      problems.push({
+        file,
+        column: `panels.${name}`,
+        found: 'the name of a line too',
+        expected: 'another name',
+      });
+  }
   const member: Job['member'] = {
     span: data.member.span,
     yieldStress: data.member.yieldStress,
@@ -137,6 +153,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     ...(data.member.yieldSource === undefined ? {} : { yieldSource: data.member.yieldSource }),
     diaphragms: data.member.diaphragms ?? null,
   };
+  lines.push(...Object.entries(data.panels ?? {}).map(([name, entry]) => panelLine(name, entry, member)));
   const facts: PresetFacts = { units: data.units, member, lines };
   const add = (column: string, found: string, expected: string) => {
     problems.push({ file, column, found, expected });
@@ -191,8 +208,30 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
   };
 }
 
+/** A panel is a line of kind `bulge` whose readings have a height: whatever is done with lines is done with it. */
+function panelLine(name: string, entry: NonNullable<JobFile['panels']>[string], member: Job['member']): Line {
+  const element = entry.element ?? 'web';
+  return {
+    name,
+    kind: 'bulge',
+    bearings: entry.stations,
+    positive: entry.positive,
+    baseline: { method: 'auto' },
+    standoff: entry.standoff ?? 0,
+    readingSd: entry.readingSd ?? null,
+    impact: null,
+    edgeSteps: [],
+    panel: {
+      element,
+      heights: entry.heights,
+      held: PANEL_SIDES.filter((side) => entry.held.includes(side)),
+      thickness: entry.thickness ?? (element === 'web' ? member.webThickness : member.flangeThickness),
+    },
+  };
+}
+
 function baselineOf(
-  entry: JobFile['lines'][string]['baseline'],
+  entry: NonNullable<JobFile['lines']>[string]['baseline'],
   units: JobUnits,
   path: string,
   file: string,
@@ -367,7 +406,17 @@ function rulesOf(
   }
   const line = facts.lines.find((candidate) => candidate.name === entry.line);
   if (line === undefined) return missing(`${path}.line`, entry.line);
-  if ((entry.over === undefined) === (entry.at === undefined)) {
+  if (line.panel !== undefined && (entry.at !== undefined || typeof entry.over === 'number')) {
+    problems.push({
+      file,
+      column: path,
+      found: `${entry.at === undefined ? 'a chord' : '"at": "impact"'} on the panel "${line.name}"`,
+      expected: 'a limit over the whole panel: leave "over" and "at" out',
+    });
+    return [];
+  }
+  const whole = entry.over === 'whole line' || line.panel !== undefined;
+  if (!whole && (entry.over === undefined) === (entry.at === undefined)) {
     problems.push({
       file,
       column: path,
@@ -397,7 +446,7 @@ function rulesOf(
   const over: AcceptanceRule['over'] =
     entry.at === 'impact'
       ? { kind: 'impact' }
-      : entry.over === 'whole line'
+      : whole
         ? { kind: 'whole-line' }
         : { kind: 'chord', length: entry.over as number };
   return [
@@ -406,8 +455,9 @@ function rulesOf(
       kind: line.kind,
       limit: entry.limit,
       over,
+      ...(line.panel === undefined ? {} : { panel: true as const }),
       ...(entry.edges === undefined ? {} : { edgesFromWeb: true }),
-      label: entry.label ?? ruleLabel(line.kind, entry.limit, over, facts.units, entry.edges !== undefined),
+      label: entry.label ?? ruleLabel(line, entry.limit, over, facts.units, entry.edges !== undefined),
       source: entry.source ?? 'set by the job',
       preset: null,
     },

@@ -3,7 +3,7 @@ import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
-import type { JobUnits } from './job.ts';
+import { type JobUnits, PANEL_SIDES } from './job.ts';
 import { planSchema } from './plan-fields.ts';
 import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
 
@@ -16,6 +16,7 @@ export const LINE_NAME = /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,58}[\p{L}\p{N}.])?$
 const MOST = {
   diaphragms: 200,
   lines: 50,
+  panels: 30,
   acceptance: 200,
   reaches: 50,
   edgeSteps: 100,
@@ -109,6 +110,30 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .describe('Camber lines only: the string whose sag is taken off, or "none" (a level, laser or scan).'),
   });
 
+  const panel = z.strictObject({
+    element: z
+      .enum(['web', 'bottom flange', 'top flange'])
+      .optional()
+      .describe('Default "web". Of a flange, heights are distances across it.'),
+    stations: pair(station).describe('Stations of its two ends.'),
+    heights: pair(small).describe(
+      'Heights of its lower and upper edge, from the mark the crew measures from.',
+    ),
+    held: z
+      .array(z.enum(PANEL_SIDES))
+      .min(2)
+      .max(PANEL_SIDES.length)
+      .describe(
+        'Edges held by flanges or stiffeners, at least two: "bottom" and "top" by height, "from" and "to" by station.',
+      ),
+    positive: words.describe('What a positive offset means, for example "toward the north shoulder".'),
+    thickness: small.optional().describe('Default: that of the web or flange.'),
+    standoff: small.optional().describe('Height of the blocks under the straight-edge. Default 0.'),
+    readingSd: small
+      .optional()
+      .describe('Standard deviation of one reading. Default 1/16 in, until repeats say better.'),
+  });
+
   const acceptance = z.union([
     z.strictObject({
       preset: words.describe('Key of a published rule set.'),
@@ -194,7 +219,18 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         (lines) => Object.keys(lines).length <= MOST.lines,
         `at most ${MOST.lines} lines in one job; start another job for the rest`,
       )
-      .describe('One entry a string or straight-edge set-up, by name.'),
+      .optional()
+      .describe(
+        'One entry a string or straight-edge set-up, by name. May be left out where there are panels.',
+      ),
+    panels: z
+      .record(z.string(), panel)
+      .refine(
+        (panels) => Object.keys(panels).length <= MOST.panels,
+        `at most ${MOST.panels} panels in one job`,
+      )
+      .optional()
+      .describe('One entry a bulged panel of a web or flange that is read as a grid, by name.'),
     decisionRule: z
       .enum(['guarded', 'simple'])
       .optional()

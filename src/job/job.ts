@@ -218,6 +218,23 @@ export interface Line {
   readonly edgeSteps: readonly { readonly station: number; readonly step: number }[];
   /** Camber lines only: the string whose sag is taken off; `none`: read without one. Left out: not said, nothing taken off. */
   readonly string?: StringSet | 'none';
+  /** Present where the line is a panel: kind `bulge`, every reading with its height. */
+  readonly panel?: PanelPlace;
+}
+
+/** An edge of a panel: `bottom` and `top` by height, `from` and `to` by station. */
+export const PANEL_SIDES = ['bottom', 'top', 'from', 'to'] as const;
+export type PanelSide = (typeof PANEL_SIDES)[number];
+
+/** A panel of a web or flange, read as a grid. Its stations are the `bearings` of its line. */
+export interface PanelPlace {
+  readonly element: 'web' | 'bottom flange' | 'top flange';
+  /** Lower and upper edge, m: heights of a web; of a flange, distances across it. */
+  readonly heights: readonly [number, number];
+  /** Edges held by flanges, stiffeners or the web; at least two. */
+  readonly held: readonly PanelSide[];
+  /** m; null where neither the panel nor the member says. */
+  readonly thickness: number | null;
 }
 
 export type RuleExtent =
@@ -240,6 +257,8 @@ export interface AcceptanceRule {
   /** How readings and their uncertainty are held against the limit. Left out: `guarded`. */
   readonly decision?: DecisionRule;
   readonly over: RuleExtent;
+  /** True on a panel: `whole-line` is then the whole panel. */
+  readonly panel?: true;
   /** Short name shown beside the result. */
   readonly label: string;
   /** Specification and clause, or "set by the job". */

@@ -3,7 +3,7 @@ import { INCH, KSI, MEGAPASCAL } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { isDate } from './dates.ts';
-import type { Job, Line } from './job.ts';
+import type { Job, Line, PanelPlace } from './job.ts';
 import { LINE_NAME } from './job-schema.ts';
 import { stringSag } from './string-sag.ts';
 
@@ -88,11 +88,22 @@ export function checkJob(job: Job, file: string): Problem[] {
       onMember(`member.diaphragms[${i}]`, value);
     });
   }
-  if (job.lines.length === 0) add('lines', 'no line', 'at least one line');
+  if (job.lines.length === 0) add('lines', 'no line', 'at least one line or panel');
   for (const line of job.lines) checkLine(line);
 
+  function checkPanel(line: Line, panel: PanelPlace): void {
+    const [low, high] = panel.heights;
+    const path = `panels.${line.name}`;
+    if (high <= low)
+      add(`${path}.heights`, `${offset(low)} and ${offset(high)}`, 'two heights in increasing order');
+    else between(`${path}.heights`, high - low, 0.05, 10, offset);
+    between(`${path}.stations`, line.bearings[1] - line.bearings[0], 0.05, 30, station);
+    if (panel.thickness !== null) between(`${path}.thickness`, panel.thickness, 0.001, 0.25, offset);
+  }
+
   function checkLine(line: Line): void {
-    const path = `lines.${line.name}`;
+    const path = `${line.panel === undefined ? 'lines' : 'panels'}.${line.name}`;
+    if (line.panel !== undefined) checkPanel(line, line.panel);
     if (!LINE_NAME.test(line.name)) {
       add(
         'lines',
@@ -102,7 +113,11 @@ export function checkJob(job: Job, file: string): Problem[] {
     }
     const [first, last] = line.bearings;
     if (last <= first)
-      add(`${path}.bearings`, `${station(first)} and ${station(last)}`, 'two stations in increasing order');
+      add(
+        `${path}.${line.panel === undefined ? 'bearings' : 'stations'}`,
+        `${station(first)} and ${station(last)}`,
+        'two stations in increasing order',
+      );
     else if (runsAlongMember(line) && last - first > member.span * 1.001 + 0.01) {
       add(
         `${path}.bearings`,

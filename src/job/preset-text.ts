@@ -77,7 +77,7 @@ const PROBES: readonly Member[] = [1, 3].map((scale) => ({
 /** `sweep 1/2 in over the whole line`, or the same with "by the note" where the limit depends on the member. */
 function ruleText(rule: PresetRule, units: JobUnits): string {
   const limit = fixedLimit(rule);
-  const label = ruleLabel(rule.kind, limit ?? 0, rule.over, units, rule.edgesFromWeb === true);
+  const label = ruleLabel(rule, limit ?? 0, rule.over, units, rule.edgesFromWeb === true);
   if (limit !== null) return label;
   return label.replace(/^(\w+) [^a-z]* (?:in|mm) /, '$1 (limit by the note) ');
 }

@@ -13,10 +13,20 @@ export function readOptions(job: Job, file: string, line?: string): ReadOptions 
     lines: job.lines.map((entry) => ({
       name: entry.name,
       kind: entry.kind,
-      from: runsAlongMember(entry) ? from - slack : Number.NEGATIVE_INFINITY,
-      to: runsAlongMember(entry) ? to + slack : Number.POSITIVE_INFINITY,
-      said: [from, to],
+      ...(entry.panel === undefined
+        ? {
+            from: runsAlongMember(entry) ? from - slack : Number.NEGATIVE_INFINITY,
+            to: runsAlongMember(entry) ? to + slack : Number.POSITIVE_INFINITY,
+            said: [from, to] as const,
+          }
+        : { ...panelExtent(entry.bearings), said: entry.bearings, heights: entry.panel.heights }),
     })),
     ...(line === undefined ? {} : { line }),
   };
+}
+
+/** A reading just past the edge of a panel is still one of it; further off, unit or panel is wrong. */
+function panelExtent([from, to]: readonly [number, number]): { from: number; to: number } {
+  const slack = 0.1 * (to - from);
+  return { from: from - slack, to: to + slack };
 }

@@ -10,14 +10,14 @@ export interface PresetFacts {
 
 /** `sweep 1/2 in over the whole line`, `sweep 1/2 in over any 20 ft`, `sweep 3/4 in at the point of impact`. */
 export function ruleLabel(
-  kind: Line['kind'],
+  { kind, panel }: { readonly kind: Line['kind']; readonly panel?: unknown },
   limit: number,
   over: AcceptanceRule['over'],
   units: JobUnits,
   edgesFromWeb = false,
 ): string {
   const size = `${kind} ${formatLimit(limit, units)}${edgesFromWeb ? ' at the edges from the web' : ''}`;
-  if (over.kind === 'whole-line') return `${size} over the whole line`;
+  if (over.kind === 'whole-line') return `${size} over the whole ${panel === undefined ? 'line' : 'panel'}`;
   if (over.kind === 'impact') return `${size} at the point of impact`;
   const chord = formatLength(over.length, { units, as: 'station' }).replace(/'-0"$/, ' ft');
   return `${size} over any ${chord}`;

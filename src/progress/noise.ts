@@ -41,13 +41,24 @@ export function pooledNoise(sum: number, freedom: number): number {
 
 /** (Δ residual)² over its variance, by station read in both. */
 function residualChanges(before: SurveyFit, after: SurveyFit): number[] {
-  const earlier = new Map(before.stations.filter((s) => !s.setAside).map((s) => [s.station, s]));
+  const earlier = new Map(before.stations.filter((s) => !s.setAside).map((s) => [placeOf(s), s]));
   return after.stations.flatMap((now) => {
-    const then = earlier.get(now.station);
+    const then = earlier.get(placeOf(now));
     if (now.setAside || then === undefined || now.fitted === null || then.fitted === null) return [];
     const variance = now.uReading ** 2 + then.uReading ** 2;
     if (variance === 0) return [];
     const change = now.deviation - now.fitted - (then.deviation - then.fitted);
     return [change ** 2 / variance];
   });
+}
+
+/** A station, and its height on a panel. */
+export function placeOf({
+  station,
+  height,
+}: {
+  readonly station: number;
+  readonly height?: number;
+}): number | string {
+  return height === undefined ? station : `${station} ${height}`;
 }

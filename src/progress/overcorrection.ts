@@ -1,9 +1,12 @@
 import type { LineFit } from '../analysis.ts';
 import { judgedSurveys } from '../survey/judged.ts';
+import { placeOf } from './noise.ts';
 import { SEEN } from './trend.ts';
 
 export interface Overcorrection {
   readonly station: number;
+  /** Of a panel, m. */
+  readonly height?: number;
   readonly asFound: number;
   readonly now: number;
   readonly u: number;
@@ -19,10 +22,10 @@ export function overcorrection(fit: LineFit, past: number): Overcorrection | nul
   const first = judged[0];
   const last = judged.at(-1);
   if (first === undefined || last === undefined || judged.length < 2) return null;
-  const asFound = new Map(first.stations.filter((s) => !s.setAside).map((s) => [s.station, s]));
+  const asFound = new Map(first.stations.filter((s) => !s.setAside).map((s) => [placeOf(s), s]));
   let worst: Overcorrection | null = null;
   for (const station of last.stations) {
-    const then = asFound.get(station.station);
+    const then = asFound.get(placeOf(station));
     if (station.setAside || then === undefined) continue;
     const found = then.fitted ?? then.deviation;
     const foundU = then.fitted === null ? then.u : (then.fittedU ?? then.u);
@@ -31,7 +34,14 @@ export function overcorrection(fit: LineFit, past: number): Overcorrection | nul
     const crossed = Math.sign(now) === -Math.sign(found) && Math.abs(found) > SEEN * foundU;
     if (!crossed || Math.abs(now) - SEEN * u <= past) continue;
     if (worst === null || Math.abs(now) > Math.abs(worst.now)) {
-      worst = { station: station.station, asFound: found, now, u };
+      const { height } = station;
+      worst = {
+        station: station.station,
+        ...(height === undefined ? {} : { height }),
+        asFound: found,
+        now,
+        u,
+      };
     }
   }
   return worst;

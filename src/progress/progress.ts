@@ -8,7 +8,7 @@ import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { formatLength, formatLimit } from '../units/format-length.ts';
+import { formatLength, formatLimit, formatPlace } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
 import { follow, MOVES, OPENS, stateChances, type TimedValue } from './movement.ts';
@@ -150,7 +150,7 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
   if (over !== null) {
     return {
       verdict: 'overcorrected',
-      reason: `Past the baseline on the other side: ${offset(over.now, units)} ± ${fine(2 * over.u, units)} at ${station(over.station, units)}, found at ${offset(over.asFound, units)}.`,
+      reason: `Past the baseline on the other side: ${offset(over.now, units)} ± ${fine(2 * over.u, units)} at ${formatPlace(over, units)}, found at ${offset(over.asFound, units)}.`,
     };
   }
   if (judged === null) {
@@ -229,7 +229,7 @@ function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPatter
   const gain = fine(Math.abs(judged.rate), units);
   const interval = `${levelText(judged)} interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
-  const now = `largest deviation now ${offset(last.deviation, units)} at ${station(last.station, units)}`;
+  const now = `largest deviation now ${offset(last.deviation, units)} at ${formatPlace(last, units)}`;
   const over = spanText(pattern);
   switch (judged.word) {
     case 'progressing':
@@ -346,8 +346,4 @@ function assumptions(
 
 function offset(metres: number, units: JobUnits): string {
   return formatLength(metres, { units, as: 'offset' });
-}
-
-function station(metres: number, units: JobUnits): string {
-  return formatLength(metres, { units, as: 'station' });
 }

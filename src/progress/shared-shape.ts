@@ -42,6 +42,8 @@ const SET_UP = 2;
  */
 export function sharedShape(fit: LineFit): Followed {
   const judged = judgedSurveys(fit);
+  // A panel has its map: its crest is followed as each survey gives it.
+  if (judged.some((survey) => survey.panel !== undefined)) return { fit, noise: noiseFactor(fit) };
   const grid = commonStations(judged);
   const rows = rowsOf(judged, grid);
   const alone = () => ({ fit, noise: noiseFactor(fit) });

@@ -1,5 +1,6 @@
 import type { LineFit, SurveyFit } from '../analysis.ts';
 import { judgedSurveys } from '../survey/judged.ts';
+import { mapAt } from '../survey/panel-map.ts';
 
 /** The quantity a trend follows in one survey. */
 export interface TrendPoint {
@@ -8,6 +9,8 @@ export interface TrendPoint {
   readonly value: number;
   readonly u: number;
   readonly station: number;
+  /** Of a panel, m. */
+  readonly height?: number;
   /** The same, signed. */
   readonly deviation: number;
 }
@@ -25,6 +28,7 @@ export interface TrendPoint {
  */
 export function trendOf(fit: LineFit): TrendPoint[] {
   const judged = judgedSurveys(fit);
+  if (judged.at(-1)?.panel !== undefined) return judged.map(panelPoint);
   const shaped = judged.at(-1)?.stations.some((station) => station.fitted !== null) ?? false;
   return shaped ? judged.map(trendPoint) : followStation(judged);
 }
@@ -69,6 +73,19 @@ function followStation(judged: readonly SurveyFit[]): TrendPoint[] {
   });
 }
 
+/** A panel is followed by the crest of its map, which leans on the readings around it. */
+function panelPoint(survey: SurveyFit): TrendPoint {
+  const { station, height, deviation, u } = survey.largest;
+  return {
+    cycle: survey.cycle,
+    value: Math.abs(deviation),
+    u,
+    station,
+    deviation,
+    ...(height === undefined ? {} : { height }),
+  };
+}
+
 function trendPoint(survey: SurveyFit): TrendPoint {
   let best: TrendPoint | null = null;
   for (const station of survey.stations) {
@@ -109,7 +126,7 @@ export function judgedValues(fit: LineFit, trend: readonly TrendPoint[]): number
   const magnitudes = trend.map((p) => p.value);
   if (now === undefined) return magnitudes;
   const side = Math.sign(now.deviation);
-  const followed = judgedSurveys(fit).map((survey) => deviationAt(survey, now.station));
+  const followed = judgedSurveys(fit).map((survey) => deviationAt(survey, now.station, now.height));
   const found = followed[0];
   if (found === null || found === undefined || side * found.value > -SEEN * found.u) return magnitudes;
   if (now.value < SEEN * now.u || followed.some((point) => point === null)) return magnitudes;
@@ -117,7 +134,12 @@ export function judgedValues(fit: LineFit, trend: readonly TrendPoint[]): number
 }
 
 /** Fitted deviation at a station read in this survey, else the reading's; null where it was not read. */
-function deviationAt(survey: SurveyFit, station: number): { value: number; u: number } | null {
+function deviationAt(
+  survey: SurveyFit,
+  station: number,
+  height?: number,
+): { value: number; u: number } | null {
+  if (height !== undefined) return survey.panel === undefined ? null : mapAt(survey.panel, station, height);
   const here = survey.stations.find((s) => !s.setAside && Math.abs(s.station - station) < 1e-6);
   if (here === undefined) return null;
   return here.fitted === null || here.fittedU === null

@@ -9,6 +9,7 @@ export const COLUMNS = {
   cycle: 'count',
   line: 'words',
   station: 'station',
+  height: 'length',
   offset: 'length',
   date: 'words',
   time: 'words',

@@ -20,6 +20,8 @@ export interface LineExtent {
   readonly kind: LineKind;
   readonly from: number;
   readonly to: number;
+  /** Of a panel: the heights that can be on it, m. Its readings need a height, those of lines must not have one. */
+  readonly heights?: readonly [number, number];
   /** What to say when a station is outside, m: the member without the overhang allowed for. Default: from and to. */
   readonly said?: readonly [number, number];
 }

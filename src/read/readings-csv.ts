@@ -17,7 +17,7 @@ export function swallowedBy({ found }: Problem): number | null {
 
 /** What is known of a file after reading it. */
 export interface ReadSummary {
-  readonly form: 'long' | 'field sheet' | null;
+  readonly form: 'long' | 'field sheet' | 'grid' | null;
   readonly delimiter: Delimiter | null;
   /** Columns used, in file order, with the unit that bare numbers in them have. */
   readonly columns: readonly ColumnRead[];
@@ -83,6 +83,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   const stateOf = remembered(readState);
   const dateOf = remembered(readDate);
   const timeOf = remembered(readTime);
+  let grid: GridFacts = {};
   const sheet: SheetFacts = { date: new Map(), time: new Map(), temperature: new Map(), state: new Map() };
 
   const records = csvRecords({
@@ -105,6 +106,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
       if (cells[0] === '' && cells.every((cell) => cell.trim() === '')) return;
       const before = faults.count();
       if (layout.form === 'long') longRow(layout, cells, row);
+      else if (layout.form === 'grid') gridRow(layout, cells, row);
       else sheetRow(layout, cells, row);
       // A quote that closes far below makes one cell of many rows; only a note may hold lines.
       if (faults.count() === before) return;
@@ -139,11 +141,18 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     }
   }
 
-  const { lengthCell, stationCell, lineCell, onLine, optional, temperatureOf, sdCell, noteCell } = rowCells(
-    options,
-    problem,
-    records.delimiter,
-  );
+  const {
+    lengthCell,
+    stationCell,
+    lineCell,
+    heightCell,
+    onPanel,
+    onLine,
+    optional,
+    temperatureOf,
+    sdCell,
+    noteCell,
+  } = rowCells(options, problem, records.delimiter);
 
   function longRow(form: Layout, cells: readonly string[], row: number): void {
     const cycleText = cells[form.at.cycle!] ?? '';
@@ -172,6 +181,8 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     );
     const sd = sdCell(form, cells, row);
     const placed = onLine(line, station, form, row);
+    const height = heightCell(line, form, cells, row);
+    if (height === undefined) return;
     if (!('value' in cycle) || !placed || offset === null) return;
     if (
       state === undefined ||
@@ -185,6 +196,7 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
       cycle: cycle.value,
       line: line!,
       station: station!,
+      ...(height === null ? {} : { height }),
       offset,
       state,
       sd,
@@ -229,15 +241,17 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
     const placed = onLine(line, station, form, row);
     const sd = sdCell(form, cells, row);
     const note = noteCell(form, cells);
+    const height = heightCell(line, form, cells, row);
     for (const column of form.cycles) {
       const text = cells[column.at] ?? '';
       if (text.trim() === '') continue;
       const offset = lengthCell(text, column.unit, false, row, column.heading);
-      if (!placed || offset === null || sd === undefined) continue;
+      if (!placed || offset === null || sd === undefined || height === undefined) continue;
       deliver({
         cycle: column.cycle,
         line: line!,
         station: station!,
+        ...(height === null ? {} : { height }),
         offset,
         state: sheet.state.get(column.at) ?? column.state,
         sd,
@@ -249,6 +263,93 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         row,
       });
     }
+  }
+
+  /**
+   * A row of a grid: a height and its offsets. Rows of words above them say what they are of: `cycle`, `panel` (or `line`),
+   * `date`, `time`, `temperature`, `state`, each with one value in a cell beside it; a new `cycle` starts the next survey.
+   */
+  function gridRow(form: Layout, cells: readonly string[], row: number): void {
+    const label = (cells[0] ?? '').trim().toLowerCase();
+    if (Object.hasOwn(GRID_FACTS, label)) {
+      const at = cells.findIndex((cell, i) => i > 0 && cell.trim() !== '');
+      if (at < 0) return;
+      const text = cells[at]!;
+      const cell =
+        label === 'cycle'
+          ? cycleOf(text)
+          : label === 'date'
+            ? readDate(text)
+            : label === 'time'
+              ? readTime(text)
+              : label === 'state'
+                ? readState(text)
+                : label === 'temperature'
+                  ? temperatureOf(text, form.temperatureUnit)
+                  : panelCell(text);
+      if ('value' in cell) {
+        const what = label === 'line' ? 'panel' : label;
+        // What was said of one cycle is not said of the next.
+        if (what === 'cycle') grid = grid.panel === undefined ? {} : { panel: grid.panel };
+        grid = { ...grid, [what]: cell.value };
+      } else {
+        if (label === 'cycle') grid = grid.panel === undefined ? {} : { panel: grid.panel };
+        const hint = 'suggestion' in cell ? cell.suggestion : undefined;
+        problem(row, label, shown(text), cell.expected, hint);
+      }
+      return;
+    }
+    if (grid.cycle === undefined) {
+      problem(row, null, 'offsets before a row that says the cycle', 'a row such as "cycle, 3" above them');
+      return;
+    }
+    const panel = grid.panel ?? onlyPanel();
+    if (panel === null) {
+      problem(
+        row,
+        null,
+        'offsets before a row that says the panel',
+        'a row such as "panel, web-3" above them',
+      );
+      return;
+    }
+    const height = lengthCell(cells[0] ?? '', form.heightUnit, false, row, form.headings[0]!);
+    if (height === null || !onPanel(panel, height, row, form.headings[0]!)) return;
+    for (const column of form.across) {
+      const text = cells[column.at] ?? '';
+      if (text.trim() === '') continue;
+      if (!onLine(panel, column.station, { ...form, at: { station: column.at } }, row)) continue;
+      const offset = lengthCell(text, form.offsetUnit, false, row, column.heading);
+      if (offset === null) continue;
+      deliver({
+        cycle: grid.cycle,
+        line: panel,
+        station: column.station,
+        height,
+        offset,
+        state: grid.state ?? 'released',
+        sd: null,
+        temperature: grid.temperature ?? null,
+        date: grid.date ?? null,
+        time: grid.time ?? null,
+        note: null,
+        file,
+        row,
+      });
+    }
+  }
+
+  function onlyPanel(): string | null {
+    if (options.line !== undefined) return options.line;
+    const panels = options.lines?.filter((line) => line.heights !== undefined) ?? [];
+    return panels.length === 1 ? panels[0]!.name : null;
+  }
+
+  function panelCell(text: string): { value: string } | { expected: string } {
+    const name = text.trim();
+    const panels = options.lines?.filter((line) => line.heights !== undefined);
+    if (panels === undefined || panels.some((panel) => panel.name === name)) return { value: name };
+    return { expected: `a panel of this job (${panels.map((panel) => panel.name).join(', ')})` };
   }
 
   function deliver(reading: Reading): void {
@@ -300,4 +401,25 @@ interface SheetFacts {
   readonly time: Map<number, string | null>;
   readonly temperature: Map<number, number | null>;
   readonly state: Map<number, ReadingState>;
+}
+
+/** Words a row of a grid may begin with. */
+const GRID_FACTS: Readonly<Record<string, true>> = {
+  cycle: true,
+  panel: true,
+  line: true,
+  date: true,
+  time: true,
+  temperature: true,
+  state: true,
+};
+
+/** What the rows above the offsets of a grid said. */
+interface GridFacts {
+  readonly cycle?: number;
+  readonly panel?: string;
+  readonly date?: string | null;
+  readonly time?: string | null;
+  readonly temperature?: number | null;
+  readonly state?: ReadingState;
 }

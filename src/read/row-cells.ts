@@ -98,6 +98,43 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     return null;
   }
 
+  /** The height of a reading: none on a line, needed on a panel; undefined after reporting what is wrong with it. */
+  function heightCell(
+    name: string | null,
+    form: Layout,
+    cells: readonly string[],
+    row: number,
+  ): number | null | undefined {
+    const at = form.at.height;
+    const text = at === undefined ? '' : (cells[at] ?? '');
+    const panel = name === null ? undefined : known?.get(name);
+    if (text.trim() === '') {
+      if (panel?.heights === undefined) return null;
+      const column = at === undefined ? 'height' : form.headings[at]!;
+      add(row, column, 'nothing', `the height of the reading on the panel ${name}`);
+      return undefined;
+    }
+    const height = lengthCell(text, form.heightUnit, false, row, form.headings[at!]!);
+    if (height === null) return undefined;
+    return onPanel(name, height, row, form.headings[at!]!) ? height : undefined;
+  }
+
+  /** Whether a height can be on this line: on none of the lines, between its edges (and a little past) on a panel. */
+  function onPanel(name: string | null, height: number, row: number, column: string): boolean {
+    const extent = name === null ? undefined : known?.get(name);
+    if (extent === undefined) return true;
+    const say = (metres: number) => formatLength(metres, { units, as: 'offset' });
+    if (extent.heights === undefined) {
+      add(row, column, `the height ${say(height)}`, `no height: ${name} is a line, not a panel`);
+      return false;
+    }
+    const [low, high] = extent.heights;
+    const slack = 0.1 * (high - low);
+    if (height >= low - slack && height <= high + slack) return true;
+    add(row, column, `the height ${say(height)}`, `a height on the panel, ${say(low)} to ${say(high)}`);
+    return false;
+  }
+
   function onLine(name: string | null, station: number | null, form: Layout, row: number): boolean {
     if (name === null || station === null) return false;
     const extent = known?.get(name);
@@ -108,7 +145,7 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
       row,
       form.headings[form.at.station!]!,
       `the station ${say(station)}`,
-      `a station on the member, ${say(extent.said?.[0] ?? extent.from)} to ${say(extent.said?.[1] ?? extent.to)}`,
+      `a station on the ${extent.heights === undefined ? 'member' : `panel ${name}`}, ${say(extent.said?.[0] ?? extent.from)} to ${say(extent.said?.[1] ?? extent.to)}`,
       inOther,
     );
     return false;
@@ -163,6 +200,8 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     lengthCell,
     stationCell,
     lineCell,
+    heightCell,
+    onPanel,
     onLine,
     optional,
     temperatureOf,

@@ -1,14 +1,16 @@
 import type { ReadingState } from '../survey/survey.ts';
-import type { LengthUnit } from '../units/parse-length.ts';
+import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { COLUMNS, type ColumnName, defaultUnits, type Heading, readHeading } from './headings.ts';
 import { type AddProblem, clip } from './problem-list.ts';
 import type { ReadOptions } from './read-options.ts';
 
 /** Where everything stands in a file, by column. */
 export interface Layout {
-  readonly form: 'long' | 'field sheet';
+  /** `grid`: one panel at one cycle, heights down and stations across. */
+  readonly form: 'long' | 'field sheet' | 'grid';
   readonly at: Partial<Record<ColumnName, number>>;
   readonly stationUnit: LengthUnit;
+  readonly heightUnit: LengthUnit;
   readonly offsetUnit: LengthUnit;
   readonly sdUnit: LengthUnit;
   readonly temperatureUnit: string;
@@ -19,6 +21,8 @@ export interface Layout {
     unit: LengthUnit;
     heading: string;
   }[];
+  /** Columns of a grid, by station, m. */
+  readonly across: readonly { at: number; station: number; heading: string }[];
   readonly width: number;
   readonly headings: readonly string[];
 }
@@ -73,6 +77,11 @@ export function readLayout(
   headings.forEach((heading, i) => {
     const name = titles[i]!;
     if (heading.kind === 'column') {
+      if (heading.name === 'height' && options.lines?.every((line) => line.heights === undefined)) {
+        // A job without panels has no use for heights: such a column is one of the crew's own.
+        unread.push(name);
+        return;
+      }
       if (at[heading.name] !== undefined)
         problem(row, name, `a second "${heading.name}" column`, 'each column once');
       at[heading.name] = i;
@@ -108,6 +117,27 @@ export function readLayout(
       } else unread.push(name);
     }
   });
+  const across = gridStations(cells, headings, at, options);
+  if (across !== null) {
+    const heightUnit = unitOf.height ?? defaults.offset;
+    if (only === null && options.lines !== null && options.lines.filter((line) => line.heights).length === 0)
+      problem(row, null, 'a sheet with heights down', 'a job with panels');
+    return {
+      layout:
+        faults > 0
+          ? null
+          : {
+              ...{ form: 'grid' as const, at, stationUnit: defaults.station, heightUnit, cycles: [], across },
+              ...{ offsetUnit: defaults.offset, sdUnit: defaults.offset, temperatureUnit },
+              ...{ width: cells.length, headings: titles },
+            },
+      columns: [
+        { heading: titles[at.height!]!, meaning: 'height', unit: heightUnit },
+        ...across.map(({ heading }) => ({ heading, meaning: 'offset', unit: defaults.offset })),
+      ],
+      notRead: [],
+    };
+  }
   const isSheet = cycles.length > 0 && at.cycle === undefined && at.offset === undefined;
   const wanted: ColumnName[] = isSheet ? ['station'] : ['cycle', 'station', 'offset'];
   if (!isSheet && cycles.length > 0) {
@@ -143,23 +173,48 @@ export function readLayout(
     problem(row, 'line', `the line "${clip(options.line)}"`, `a line of this job (${names.join(', ')})`);
   }
   const stationUnit = unitOf.station ?? defaults.station;
+  const heightUnit = unitOf.height ?? defaults.offset;
   const offsetUnit = unitOf.offset ?? defaults.offset;
   const sdUnit = unitOf.sd ?? offsetUnit;
   const columns = headings.flatMap((heading, i) =>
-    describe(heading, titles[i]!, { stationUnit, offsetUnit, sdUnit, temperatureUnit, defaults }),
+    describe(heading, titles[i]!, { stationUnit, heightUnit, offsetUnit, sdUnit, temperatureUnit, defaults }),
   );
   const layout: Layout = {
     form: isSheet ? 'field sheet' : 'long',
     at,
     stationUnit,
+    heightUnit,
     offsetUnit,
     sdUnit,
     temperatureUnit,
     cycles,
+    across: [],
     width: cells.length,
     headings: titles,
   };
   return { layout: faults > 0 ? null : layout, columns, notRead: unread };
+}
+
+/**
+ * Stations across the head of a grid: a first column `height`, every other heading a station. Null: no such sheet.
+ * Plain numbers are in the job's unit of stations, whatever the heights are in.
+ */
+function gridStations(
+  cells: readonly string[],
+  headings: readonly Heading[],
+  at: Partial<Record<ColumnName, number>>,
+  options: ReadOptions,
+): Layout['across'] | null {
+  if (at.height !== 0 || Object.keys(at).length > 1 || headings.length < 2) return null;
+  const { station: unit } = defaultUnits(options.units);
+  const across: { at: number; station: number; heading: string }[] = [];
+  for (let i = 1; i < cells.length; i++) {
+    if (headings[i]!.kind === 'empty') continue;
+    const parsed = parseLength(cells[i]!, { unit, station: true, dashed: options.dashed ?? null });
+    if (!parsed.ok) return null;
+    across.push({ at: i, station: parsed.metres, heading: cells[i]!.trim() });
+  }
+  return across.length > 0 ? across : null;
 }
 
 function describe(
@@ -167,6 +222,7 @@ function describe(
   name: string,
   u: {
     stationUnit: string;
+    heightUnit: string;
     offsetUnit: string;
     sdUnit: string;
     temperatureUnit: string;
@@ -186,12 +242,14 @@ function describe(
   const unit =
     heading.name === 'station'
       ? u.stationUnit
-      : heading.name === 'offset'
-        ? u.offsetUnit
-        : heading.name === 'sd'
-          ? u.sdUnit
-          : heading.name === 'temperature'
-            ? u.temperatureUnit.toUpperCase()
-            : null;
+      : heading.name === 'height'
+        ? u.heightUnit
+        : heading.name === 'offset'
+          ? u.offsetUnit
+          : heading.name === 'sd'
+            ? u.sdUnit
+            : heading.name === 'temperature'
+              ? u.temperatureUnit.toUpperCase()
+              : null;
   return [{ heading: name, meaning: heading.name, unit }];
 }

@@ -5,7 +5,13 @@ import { nextStep } from '../decision/next-step.ts';
 import type { JobUnits } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
-import { formatDecimal, formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
+import {
+  formatDecimal,
+  formatLength,
+  formatLimit,
+  formatPlace,
+  formatUncertainty,
+} from '../units/format-length.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 
 /**
@@ -50,12 +56,19 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
     return `What ${name} is out by cannot be told from cycle ${now.cycle}${before}.`;
   }
   if (limit === null) {
-    const { deviation, u, station } = now.largest;
-    return `${name} is ${offset(Math.abs(deviation), units)} ${plusMinus(u, units)} out at ${place(station, units)}; no limit is set for it.`;
+    const { deviation, u } = now.largest;
+    return `${name} is ${atLeast(now)}${offset(Math.abs(deviation), units)} ${plusMinus(u, units)} out at ${formatPlace(now.largest, units)}; no limit is set for it.`;
   }
   if (limit.measured === null) return `${name} is not measured against ${limitWords(limit, units)}.`;
-  const size = `${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
-  const at = limit.at === null ? '' : placeWords(placeOfBend(now, limit.at.station), limit.at.station, units);
+  const size = `${atLeast(now)}${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
+  const at =
+    limit.at === null
+      ? ''
+      : limit.at.height === undefined
+        ? placeWords(placeOfBend(now, limit.at.station), limit.at.station, units)
+        : ` at ${formatPlace(limit.at, units)}`;
+  if (limit.result === 'undetermined' && now.panel?.crest.lowerBound === true)
+    return `${name} is ${size} out${at}, beside a hole or a part not read: whether it is inside its limit of ${limitWords(limit, units)} cannot be told.`;
   switch (limit.result) {
     case 'outside':
       return `${name} is ${size} out${at}, outside its limit of ${limitWords(limit, units)}.`;
@@ -68,6 +81,11 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
   }
 }
 
+/** A hole beside the crest of a panel hides how far it goes. */
+function atLeast(survey: SurveyFit): string {
+  return survey.panel?.crest.lowerBound === true ? 'at least ' : '';
+}
+
 /** `1/2 in over the whole line`, `1/4 in over any 20'-0"`, `1/4 in where the blow struck`. */
 export function limitWords(
   { rule, limit }: Pick<AcceptanceResult, 'rule' | 'limit'>,
@@ -76,8 +94,8 @@ export function limitWords(
   return `${formatLimit(limit, units)}${rule.edgesFromWeb === true ? ' at the edges from the web' : ''} ${extentWords(rule, units)}`;
 }
 
-export function extentWords({ over }: AcceptanceResult['rule'], units: JobUnits): string {
-  if (over.kind === 'whole-line') return 'over the whole line';
+export function extentWords({ over, panel }: AcceptanceResult['rule'], units: JobUnits): string {
+  if (over.kind === 'whole-line') return `over the whole ${panel === true ? 'panel' : 'line'}`;
   return over.kind === 'chord' ? `over any ${place(over.length, units)}` : 'where the blow struck';
 }
 

@@ -1,7 +1,7 @@
 import * as z from 'zod';
-import { type Analysis, type LineAnalysis, VERDICTS } from '../analysis.ts';
+import { type Analysis, type LineAnalysis, type PanelSurvey, VERDICTS } from '../analysis.ts';
 import { nextStep } from '../decision/next-step.ts';
-import type { JobUnits } from '../job/job.ts';
+import { type JobUnits, PANEL_SIDES } from '../job/job.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { isJudged, judgedSurveys } from '../survey/judged.ts';
 import { bendAsFound } from './crew-words.ts';
@@ -9,7 +9,33 @@ import { bendAsFound } from './crew-words.ts';
 const verdict = z.enum(VERDICTS);
 const station = z.number();
 const rotation = z.strictObject({ zone: z.string(), rotation: z.number(), u: z.number().nonnegative() });
-const deviation = z.strictObject({ station, deviation: z.number(), u: z.number().nonnegative() });
+/** Of a panel, m; left out on lines. */
+const height = z.number().optional();
+const deviation = z.strictObject({ station, height, deviation: z.number(), u: z.number().nonnegative() });
+const estimate = z.strictObject({ value: z.number(), u: z.number().nonnegative() });
+
+/** The bulge of a panel in one survey, m, m² and m³; left out on lines. `largest` is its crest. */
+const panel = z.strictObject({
+  /** A hole or unread part touches the crest: the largest is at least this. */
+  lowerBound: z.boolean(),
+  half: z.strictObject({ along: z.number(), up: z.number(), area: z.number() }),
+  volume: z.number(),
+  unseen: z.array(
+    z.strictObject({
+      from: z.number(),
+      to: z.number(),
+      low: z.number(),
+      high: z.number(),
+      area: z.number(),
+      touchesCrest: z.boolean(),
+    }),
+  ),
+  takenOff: z.strictObject({
+    sway: estimate,
+    twist: estimate,
+    bows: z.array(estimate.extend({ side: z.enum(PANEL_SIDES) })),
+  }),
+});
 
 const survey = z.strictObject({
   cycle: z.int().nonnegative(),
@@ -20,7 +46,8 @@ const survey = z.strictObject({
   /** Why it can carry no number for the line (read in part, string loose); null where it can. */
   cannotTell: z.string().nullable(),
   count: z.int().nonnegative(),
-  setAside: z.array(z.strictObject({ file: z.string(), row: z.int(), station, reason: z.string() })),
+  setAside: z.array(z.strictObject({ file: z.string(), row: z.int(), station, height, reason: z.string() })),
+  panel: panel.optional(),
   /** leftOut: a reading set aside that is further out than the largest kept; absent: none is */
   largest: deviation.extend({
     leftOut: z.strictObject({ station, deviation: z.number() }).optional(),
@@ -185,7 +212,12 @@ function lineDocument(
       judged: isJudged(survey),
       cannotTell: cannotTell(line, fit, survey, units),
       count: survey.count,
-      setAside: survey.setAside.map(({ file, row, station, reason }) => ({ file, row, station, reason })),
+      setAside: survey.setAside.map(({ file, row, station, height, reason }) => ({
+        ...{ file, row, station },
+        ...(height === undefined ? {} : { height }),
+        reason,
+      })),
+      ...(survey.panel === undefined ? {} : { panel: panelDocument(survey.panel) }),
       largest: {
         ...pickDeviation(survey.largest),
         ...(survey.largest.leftOut === undefined ? {} : { leftOut: survey.largest.leftOut }),
@@ -271,6 +303,30 @@ function cannotTell(
   return lack === null ? null : shortfallText(lack, line.name, survey, units);
 }
 
-function pickDeviation({ station, deviation, u }: { station: number; deviation: number; u: number }) {
-  return { station, deviation, u };
+function panelDocument({ crest, half, volume, unseen, takenOff }: PanelSurvey) {
+  return {
+    lowerBound: crest.lowerBound,
+    half: { ...half },
+    volume,
+    unseen: unseen.map((each) => ({ ...each })),
+    takenOff: {
+      sway: { ...takenOff.sway },
+      twist: { ...takenOff.twist },
+      bows: takenOff.bows.map((bow) => ({ ...bow })),
+    },
+  };
+}
+
+function pickDeviation({
+  station,
+  height: up,
+  deviation: off,
+  u,
+}: {
+  readonly station: number;
+  readonly height?: number;
+  readonly deviation: number;
+  readonly u: number;
+}) {
+  return { station, ...(up === undefined ? {} : { height: up }), deviation: off, u };
 }

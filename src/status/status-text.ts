@@ -9,7 +9,7 @@ import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { crestPerRadian } from '../survey/crest.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { INCH } from '../units/factors.ts';
-import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatLength, formatPlace, formatUncertainty } from '../units/format-length.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import { wrapText } from '../wrap-text.ts';
 import {
@@ -24,6 +24,7 @@ import {
   untold,
   withoutRepeats,
 } from './crew-words.ts';
+import { bulgeText, takenOffText } from './panel-words.ts';
 
 /** How the text may look: `paint` adds colour where the terminal has it and is the identity elsewhere. */
 export interface TextStyle {
@@ -147,7 +148,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
     const { largest } = now;
     row(
       'Largest now',
-      `${offset(largest.deviation, 'always')} ± ${doubt(largest.u)} at ${station(largest.station)}${shapeText(item, now, offset)}` +
+      `${now.panel?.crest.lowerBound === true ? 'at least ' : ''}${offset(largest.deviation, 'always')} ± ${doubt(largest.u)} at ${formatPlace(largest, units)}${shapeText(item, now, offset)}` +
         (now === asFound
           ? ''
           : `, was ${offset(asFound!.largest.deviation, 'always')} ${asFound!.cycle === 0 ? 'as found' : `in cycle ${asFound!.cycle}`}`) +
@@ -155,6 +156,10 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
           ? ''
           : `; not counting a reading left out, ${offset(largest.leftOut.deviation, 'always')} at ${station(largest.leftOut.station)}`),
     );
+  }
+  if (now?.panel !== undefined) {
+    row('Bulge', bulgeText(now.panel, units));
+    row('Taken off', takenOffText(now.panel, units));
   }
   for (const result of limitsInOrder(acceptance)) {
     row(

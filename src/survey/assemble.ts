@@ -27,7 +27,7 @@ export function assembleSurveys(readings: readonly Reading[], line: Pick<Line, '
         temperature: mean(
           group.flatMap((reading) => (reading.temperature === null ? [] : [reading.temperature])),
         ),
-        readings: [...group].sort((a, b) => a.station - b.station),
+        readings: [...group].sort((a, b) => a.station - b.station || (a.height ?? 0) - (b.height ?? 0)),
       };
     })
     .sort((a, b) => a.cycle - b.cycle || (a.state === b.state ? 0 : a.state === 'restrained' ? -1 : 1));

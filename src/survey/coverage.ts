@@ -3,6 +3,7 @@ import type { JobUnits, Line } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { judgedSurveys } from './judged.ts';
+import { seenAt } from './panel-map.ts';
 
 /**
  * A survey keyed in half-way, or half lost, says nothing of the steel it did not reach: what it did read may look
@@ -34,6 +35,8 @@ export function unreadPlace(fit: LineFit, survey: SurveyFit): number | null {
 export type Shortfall =
   /** A place that matters has no reading near, m. */
   | { readonly why: 'place'; readonly station: number }
+  /** The crest of a panel's bulge, as found or in the survey before, has no reading near, m. */
+  | { readonly why: 'crest'; readonly station: number; readonly height: number }
   /** A long stretch that was read as found has no reading, m. */
   | { readonly why: 'stretch'; readonly from: number; readonly to: number }
   /** The readings leave the string so loose that the number is known to no use; standard uncertainty, m. */
@@ -57,7 +60,10 @@ const FINE_ENOUGH = 0.5 * INCH;
 export function shortfall(line: Line, fit: LineFit, survey: SurveyFit): Shortfall | null {
   const [asFound] = judgedSurveys(fit);
   const first = asFound === survey ? undefined : asFound;
-  if (first !== undefined) {
+  if (line.panel !== undefined) {
+    const place = survey.state === 'released' ? unseenCrest(fit, survey) : null;
+    if (place !== null) return { why: 'crest', ...place };
+  } else if (first !== undefined) {
     const station = survey.state === 'released' ? unreadPlace(fit, survey) : null;
     if (station !== null) return { why: 'place', station };
     const stretch = unreadStretch(first, survey);
@@ -85,11 +91,25 @@ export function shortfallText(lack: Shortfall, line: string, survey: SurveyFit, 
   switch (lack.why) {
     case 'place':
       return `${cycle} reads nothing of ${line} near ${at(lack.station)}, where it was bent: read the remaining stations`;
+    case 'crest':
+      return `${cycle} reads nothing of ${line} near ${at(lack.station)} at height ${formatLength(lack.height, { units, as: 'offset', fraction: 2 })}, where it stood out furthest: read the whole panel`;
     case 'stretch':
       return `${cycle} reads nothing of ${line} from ${at(lack.from)} to ${at(lack.to)}: read the bend and both ends`;
     case 'loose':
       return `the readings of ${line} in ${cycle} leave the string loose by ± ${formatUncertainty(2 * lack.u, units)}: read both ends`;
   }
+}
+
+/** Where a panel stood out furthest, as found and in the judged survey before, if this survey does not see it. */
+function unseenCrest(fit: LineFit, survey: SurveyFit): { station: number; height: number } | null {
+  const judged = judgedSurveys(fit);
+  const before = judged[judged.indexOf(survey) - 1];
+  for (const other of [judged[0], before]) {
+    if (other?.panel === undefined || other === survey || survey.panel === undefined) continue;
+    const { station, height } = other.panel.crest;
+    if (!seenAt(survey.panel, station, height)) return { station, height };
+  }
+  return null;
 }
 
 /** Of a first survey there is none to compare with: it is held against the line between its bearings. */

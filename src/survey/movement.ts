@@ -46,6 +46,7 @@ function movementBetween(
     toCycle: after.cycle,
     stations: pairStations(before, after).map(([a, b]) => ({
       station: b.station,
+      ...(b.height === undefined ? {} : { height: b.height }),
       movement: b.deviation - a.deviation,
       u: hypot(a.u, b.u),
     })),
@@ -105,6 +106,7 @@ function bothWays(fit: LineFit): { readonly restrained: SurveyFit; readonly rele
 
 function pairStations(before: SurveyFit, after: SurveyFit): [StationFit, StationFit][] {
   const pairs: [StationFit, StationFit][] = [];
+  if (after.panel !== undefined) return pairPlaces(before, after);
   const earlier = before.stations.filter((station) => !station.setAside);
   let i = 0;
   for (const station of after.stations) {
@@ -116,6 +118,16 @@ function pairStations(before: SurveyFit, after: SurveyFit): [StationFit, Station
     }
   }
   return pairs;
+}
+
+/** The same for a panel: station and height must agree. */
+function pairPlaces(before: SurveyFit, after: SurveyFit): [StationFit, StationFit][] {
+  const key = (s: StationFit) => `${Math.round(s.station * 1e4)} ${Math.round((s.height ?? 0) * 1e4)}`;
+  const earlier = new Map(before.stations.filter((s) => !s.setAside).map((s) => [key(s), s]));
+  return after.stations.flatMap((station): [StationFit, StationFit][] => {
+    const candidate = station.setAside ? undefined : earlier.get(key(station));
+    return candidate === undefined ? [] : [[candidate, station]];
+  });
 }
 
 function pairZones(before: readonly ZoneRotation[], after: readonly ZoneRotation[]): ZoneRotation[] {

@@ -115,13 +115,17 @@ function repeatGroups(surveys: readonly Survey[]): number[][] {
   for (const survey of surveys) {
     let group: number[] = [];
     let station = Number.NaN;
+    let height = 0;
     for (const reading of survey.readings) {
       if (reading.sd !== null) continue;
-      if (Math.abs(reading.station - station) <= SAME_STATION) group.push(reading.offset);
+      const up = reading.height ?? 0;
+      if (Math.abs(reading.station - station) <= SAME_STATION && Math.abs(up - height) <= SAME_STATION)
+        group.push(reading.offset);
       else {
         if (group.length > 1) groups.push(group);
         group = [reading.offset];
         station = reading.station;
+        height = up;
       }
     }
     if (group.length > 1) groups.push(group);

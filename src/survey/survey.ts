@@ -14,6 +14,8 @@ export interface Reading {
   readonly line: string;
   /** m from the reference end */
   readonly station: number;
+  /** Of a panel, m; absent on lines. */
+  readonly height?: number;
   /** m, as read (string to steel), standoff not yet taken off */
   readonly offset: number;
   readonly state: ReadingState;

@@ -149,3 +149,14 @@ export function formatUncertainty(metres: number, units: JobUnits, unit = true):
 function decade(value: number): number {
   return Number.parseInt(value.toExponential().split('e')[1]!, 10);
 }
+
+/** `30'-3"`, of a panel `30'-3", height 19 in`: where something is. */
+export function formatPlace(
+  at: { readonly station: number; readonly height?: number | undefined },
+  units: JobUnits,
+): string {
+  const station = formatLength(at.station, { units, as: 'station' });
+  return at.height === undefined
+    ? station
+    : `${formatLength(at.station, { units, as: 'station', fraction: 4, digits: 2 })}, height ${formatLength(at.height, { units, as: 'offset', fraction: 4 })}`;
+}

@@ -1,0 +1,364 @@
+import type { LineFit, PanelSurvey, SetAside, StationFit, SurveyFit } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { JobUnits, Line, PanelPlace } from '../job/job.ts';
+import { hypot } from '../maths/portable.ts';
+import { markFinder } from '../survey/marks.ts';
+import type { Mark, Reading, ReadingSd, Survey } from '../survey/survey.ts';
+import { formatLength } from '../units/format-length.ts';
+import { panelFindings } from './findings.ts';
+import { mapOf } from './map-of.ts';
+import { fitSurface, type PanelPoint, type Surface } from './surface.ts';
+
+/** Further than this many standard deviations from what the other readings say, a reading is left out. */
+const LEFT_OUT = 4;
+const RULE =
+  'further from the surface the other readings give than a good reading could be (over 4 standard deviations of the difference)';
+/** At most this share of a survey is left out by the rule; where more would go, the surface is wrong, not the readings. */
+const MOST_LEFT_OUT = 0.06;
+/** From so many places on, neighbouring ones are averaged before the fit (scans). */
+const MOST_POINTS = 600;
+/** Fewest places a surface can be laid through. */
+export const FEWEST_PLACES = 9;
+
+/** Readings of one place, pooled. */
+interface Place {
+  readonly station: number;
+  readonly height: number;
+  readonly z: number;
+  readonly sd: number;
+  readonly readings: readonly Reading[];
+  readonly handOff: boolean;
+  readonly pinned: boolean;
+  /** Brought an sd of its own, as from a scan: its slips are looked for where it was taken. */
+  readonly ownSd: boolean;
+}
+
+/**
+ * Fits a panel: for every survey a set-up of its own (offset, lean, twist), the bow of the held edges, and the plate's
+ * departure from the surface those span (`fitSurface`). A reading far from what the others say is set aside, unless the
+ * same place says the same in another survey: a misreading does not repeat.
+ *
+ * Surveys in order of cycle. Deterministic; what cannot be said is a finding. Throws nothing.
+ */
+export function fitPanel(
+  line: Line,
+  panel: PanelPlace,
+  surveys: readonly Survey[],
+  marks: readonly Mark[],
+  readingSd: ReadingSd,
+  units: JobUnits,
+): LineFit {
+  const findings: Finding[] = [];
+  const pooled = surveys.map((survey) => placesOf(line, survey, marks, readingSd));
+  const off = pooled.map((places) => leftOutByRule(line, panel, places));
+  for (const [k, own] of off.entries()) {
+    for (const [i, residual] of [...own]) {
+      const here = pooled[k]![i]!;
+      const again = off.some(
+        (other, j) =>
+          j !== k &&
+          [...other].some(
+            ([at, r]) => samePlace(pooled[j]![at]!, here) && Math.sign(r) === Math.sign(residual),
+          ),
+      );
+      if (again) own.set(i, Number.NaN);
+    }
+  }
+  for (const own of off) for (const [i, residual] of [...own]) if (Number.isNaN(residual)) own.delete(i);
+
+  const fits: SurveyFit[] = [];
+  surveys.forEach((survey, k) => {
+    const places = pooled[k]!;
+    const out = new Set(off[k]!.keys());
+    places.forEach((place, i) => {
+      if (place.handOff) out.add(i);
+    });
+    const kept = places.filter((_, i) => !out.has(i));
+    if (kept.length < FEWEST_PLACES) {
+      findings.push(tooFew(line, survey, kept.length));
+      return;
+    }
+    const surface = fitSurface(pointsOf(line, panel, kept), shapeOf(line, panel));
+    fits.push(surveyFit(line, panel, survey, places, out, surface, marks));
+  });
+  const latest = fits.at(-1)?.cycle ?? 0;
+  findings.push(...fits.flatMap((fit) => asideFindings(line, fit, fit.cycle === latest, units)));
+  findings.push(...panelFindings(line, fits, units));
+  const first = fits.find((fit) => fit.state === 'released') ?? fits[0];
+  return {
+    baseline: {
+      method: 'bearings',
+      reason: `flat between its held edges (${panel.held.join(', ')}); the lean, the twist and the bow of those edges are taken off`,
+      reaches: [],
+      residualSd: first === undefined ? 0 : residualSd(first),
+      about: (line.bearings[0] + line.bearings[1]) / 2,
+      coefficients: [],
+      profile: [],
+      edgeSteps: [],
+      undamagedShape: [],
+    },
+    readingSd,
+    surveys: fits,
+    zones: [],
+    elastic: [],
+    pointCurvature: [],
+    findings,
+  };
+}
+
+function shapeOf(line: Line, panel: PanelPlace) {
+  return {
+    width: line.bearings[1] - line.bearings[0],
+    height: panel.heights[1] - panel.heights[0],
+    held: panel.held,
+  };
+}
+
+function placesOf(line: Line, survey: Survey, marks: readonly Mark[], readingSd: ReadingSd): Place[] {
+  const markOf = markFinder(marks);
+  const groups = new Map<string, Reading[]>();
+  for (const reading of survey.readings) {
+    const key = `${Math.round(reading.station * 1e5)} ${Math.round((reading.height ?? 0) * 1e5)}`;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [reading]);
+    else group.push(reading);
+  }
+  return [...groups.values()].map((readings): Place => {
+    const good = readings.filter((reading) => markOf(reading)?.action !== 'set-aside');
+    const used = good.length > 0 ? good : readings;
+    let [weight, sum] = [0, 0];
+    for (const reading of used) {
+      const w = 1 / (reading.sd ?? readingSd.value) ** 2;
+      weight += w;
+      sum += w * (reading.offset - line.standoff);
+    }
+    return {
+      station: readings[0]!.station,
+      height: readings[0]!.height ?? 0,
+      z: sum / weight,
+      sd: 1 / Math.sqrt(weight),
+      readings,
+      handOff: good.length === 0,
+      pinned: readings.some((reading) => markOf(reading)?.action === 'reinstate'),
+      ownSd: readings.every((reading) => reading.sd !== null),
+    };
+  });
+}
+
+function pointsOf(line: Line, panel: PanelPlace, places: readonly Place[]): PanelPoint[] {
+  const { width, height } = shapeOf(line, panel);
+  const points = places.map((place) => ({
+    x: (place.station - line.bearings[0]) / width,
+    y: (place.height - panel.heights[0]) / height,
+    z: place.z,
+    sd: place.sd,
+  }));
+  return points.length <= MOST_POINTS ? points : averaged(points, width / height);
+}
+
+/** Neighbouring points of a dense survey as one: their mean, at their mean place. */
+function averaged(points: readonly PanelPoint[], aspect: number): PanelPoint[] {
+  const rows = Math.max(6, Math.floor(Math.sqrt(MOST_POINTS / aspect)));
+  const columns = Math.max(6, Math.floor(MOST_POINTS / rows));
+  const cells = new Map<number, PanelPoint[]>();
+  for (const point of points) {
+    const key = Math.floor(point.y * rows) * 10_000 + Math.floor(point.x * columns);
+    const cell = cells.get(key);
+    if (cell === undefined) cells.set(key, [point]);
+    else cell.push(point);
+  }
+  return [...cells.values()].map((cell) => {
+    const mean = (of: (p: PanelPoint) => number) => cell.reduce((sum, p) => sum + of(p), 0) / cell.length;
+    return {
+      x: mean((p) => p.x),
+      y: mean((p) => p.y),
+      z: mean((p) => p.z),
+      sd: Math.sqrt(mean((p) => p.sd ** 2) / cell.length),
+    };
+  });
+}
+
+/** Places left out by the rule, one after the other, with how far off each is, m. */
+function leftOutByRule(line: Line, panel: PanelPlace, places: readonly Place[]): Map<number, number> {
+  const out = new Map<number, number>();
+  const usable = places.map((place, i) => ({ place, i })).filter(({ place }) => !place.handOff);
+  if (usable.length > MOST_POINTS || usable.every(({ place }) => place.ownSd)) return out;
+  const most = Math.max(1, Math.floor(MOST_LEFT_OUT * usable.length));
+  while (out.size <= most) {
+    const kept = usable.filter(({ i }) => !out.has(i));
+    if (kept.length <= FEWEST_PLACES + 1) return out;
+    const { standardised } = fitSurface(
+      pointsOf(
+        line,
+        panel,
+        kept.map(({ place }) => place),
+      ),
+      shapeOf(line, panel),
+    );
+    let worst = -1;
+    standardised.forEach((t, k) => {
+      if (kept[k]!.place.pinned) return;
+      if (worst < 0 || Math.abs(t) > Math.abs(standardised[worst]!)) worst = k;
+    });
+    // Below this no fit without it would call it wrong: one fit less for nearly every survey.
+    if (worst < 0 || Math.abs(standardised[worst]!) < 0.75 * LEFT_OUT) return out;
+    // The suspect itself may have made the surface rough enough to hold it: the others are asked without it.
+    const others = kept.filter((_, k) => k !== worst);
+    const without = fitSurface(
+      pointsOf(
+        line,
+        panel,
+        others.map(({ place }) => place),
+      ),
+      shapeOf(line, panel),
+    );
+    const [suspect] = pointsOf(line, panel, [kept[worst]!.place]);
+    const { value, u } = without.expected(suspect!.x, suspect!.y);
+    const residual = suspect!.z - value;
+    if (Math.abs(residual) < LEFT_OUT * hypot(u, suspect!.sd)) return out;
+    out.set(kept[worst]!.i, residual);
+  }
+  // So many wrong readings are none: the plate is not as smooth as the fit believes.
+  out.clear();
+  return out;
+}
+
+function surveyFit(
+  line: Line,
+  panel: PanelPlace,
+  survey: Survey,
+  places: readonly Place[],
+  out: ReadonlySet<number>,
+  surface: Surface,
+  marks: readonly Mark[],
+): SurveyFit {
+  const { width, height } = shapeOf(line, panel);
+  const [from, low] = [line.bearings[0], panel.heights[0]];
+  const stations = places.map((place, i): StationFit => {
+    const [x, y] = [(place.station - from) / width, (place.height - low) / height];
+    const taken = surface.reference(x, y);
+    const fitted = surface.bulge(x, y);
+    return {
+      station: place.station,
+      height: place.height,
+      deviation: place.z - taken.value,
+      u: hypot(place.sd, taken.u),
+      uReading: place.sd,
+      fitted: fitted.value,
+      fittedU: fitted.u,
+      count: place.readings.length,
+      setAside: out.has(i),
+    };
+  });
+  const kept = stations.filter((station) => !station.setAside);
+  const map: PanelSurvey = mapOf(
+    line,
+    panel,
+    kept.map((s) => ({ station: s.station, height: s.height! })),
+    surface,
+  );
+  const markOf = markFinder(marks);
+  const setAside = places.flatMap((place, i): SetAside[] =>
+    place.readings.flatMap((reading): SetAside[] => {
+      const mark = markOf(reading);
+      const byHand = mark?.action === 'set-aside';
+      if (!byHand && !out.has(i)) return [];
+      return [
+        {
+          file: reading.file,
+          row: reading.row,
+          station: reading.station,
+          height: place.height,
+          offset: reading.offset,
+          reason: byHand ? `set aside by ${mark.who}: ${mark.why}` : RULE,
+          by: byHand ? 'hand' : 'rule',
+        },
+      ];
+    }),
+  );
+  const { crest } = map;
+  const beyond = stations.reduce<StationFit | null>(
+    (most, s) =>
+      s.setAside &&
+      Math.abs(s.deviation) > Math.max(Math.abs(crest.deviation), Math.abs(most?.deviation ?? 0))
+        ? s
+        : most,
+    null,
+  );
+  const middle = surface.reference(0.5, 0.5);
+  const tilt = (surface.reference(1, 0.5).value - surface.reference(0, 0.5).value) / width;
+  return {
+    cycle: survey.cycle,
+    date: survey.date,
+    time: survey.time,
+    temperature: survey.temperature,
+    state: survey.state,
+    count: survey.readings.length,
+    setAside,
+    setUp: {
+      offset: middle.value,
+      tilt,
+      about: from + width / 2,
+      covariance: [
+        [middle.u ** 2, 0],
+        [0, 0],
+      ],
+    },
+    stations,
+    largest: {
+      station: crest.station,
+      height: crest.height,
+      deviation: crest.deviation,
+      u: crest.u,
+      ...(beyond === null ? {} : { leftOut: { station: beyond.station, deviation: beyond.deviation } }),
+    },
+    rms: Math.sqrt(kept.reduce((sum, s) => sum + s.deviation ** 2, 0) / Math.max(1, kept.length)),
+    zones: [],
+    zoneCovariance: [],
+    closure: { agrees: true, ties: [], message: null },
+    panel: map,
+  };
+}
+
+function samePlace(a: Place, b: Place): boolean {
+  return Math.abs(a.station - b.station) < 1e-3 && Math.abs(a.height - b.height) < 1e-3;
+}
+
+function residualSd(fit: SurveyFit): number {
+  const kept = fit.stations.filter((s) => !s.setAside);
+  return Math.sqrt(
+    kept.reduce((sum, s) => sum + (s.deviation - (s.fitted ?? 0)) ** 2, 0) / Math.max(1, kept.length),
+  );
+}
+
+function tooFew(line: Line, survey: Survey, count: number): Finding {
+  return {
+    severity: 'caution',
+    code: 'too-few-places',
+    message: `Cycle ${survey.cycle} of the panel ${line.name} has ${count} places read: too few to lay a surface through (at least ${FEWEST_PLACES}, spread over the panel and up to its held edges). It is not judged.`,
+    line: line.name,
+    cycle: survey.cycle,
+  };
+}
+
+function asideFindings(line: Line, fit: SurveyFit, latest: boolean, units: JobUnits): Finding[] {
+  const offset = (m: number) => formatLength(m, { units, as: 'offset' });
+  return fit.setAside.map((aside): Finding => {
+    const place = fit.stations.find(
+      (s) => Math.abs(s.station - aside.station) < 1e-5 && Math.abs(s.height! - aside.height!) < 1e-5,
+    );
+    const off =
+      place?.fitted == null ? '' : ` It is ${offset(Math.abs(place.deviation - place.fitted))} from it.`;
+    const again = latest ? ' Read that place again; reinstate it if the steel really is there.' : '';
+    return {
+      severity: aside.by === 'rule' && latest ? 'caution' : 'note',
+      code: aside.by === 'hand' ? 'reading-set-aside-by-hand' : 'reading-set-aside',
+      message: `The reading ${offset(aside.offset)} at ${formatLength(aside.station, { units, as: 'station' })}, height ${offset(aside.height!)}, cycle ${fit.cycle}, is left out of the fit: ${aside.reason}.${aside.by === 'hand' ? '' : off + again}`,
+      line: line.name,
+      cycle: fit.cycle,
+      station: aside.station,
+      file: aside.file,
+      row: aside.row,
+    };
+  });
+}

@@ -1,0 +1,133 @@
+import type { PanelSurvey } from '../analysis.ts';
+import type { Line, PanelPlace } from '../job/job.ts';
+import { type Net, netOver, nodeAt, patches, seenNodes } from './seen.ts';
+import type { Surface } from './surface.ts';
+
+/** A hole within so many reading spacings of the crest touches it. */
+const TOUCHES = 1.2;
+
+/** The map of one survey, its crest, what it has not seen, and what was taken off. */
+export function mapOf(
+  line: Line,
+  panel: PanelPlace,
+  places: readonly { readonly station: number; readonly height: number }[],
+  surface: Surface,
+): PanelSurvey {
+  const [from, to] = line.bearings;
+  const [low, high] = panel.heights;
+  const [width, height] = [to - from, high - low];
+  const net = netOver(from, to, low, high);
+  const seen = seenNodes(net, places);
+  const nodes = seen.map((_, i) => {
+    const at = nodeAt(net, i);
+    return surface.bulge((at.station - from) / width, (at.height - low) / height);
+  });
+  const deviation = nodes.map((node) => node.value);
+  const u = nodes.map((node) => node.u);
+  let top = -1;
+  seen.forEach((s, i) => {
+    if (s && (top < 0 || Math.abs(deviation[i]!) > Math.abs(deviation[top]!))) top = i;
+  });
+  if (top < 0) top = 0;
+  const place = summit(net, deviation, seen, top);
+  const [x, y] = [(place.station - from) / width, (place.height - low) / height];
+  const { value, u: own } = surface.bulge(x, y);
+  const cell = net.stepX * net.stepY;
+  const [reachX, reachY] = [usual(places.map((p) => p.station)), usual(places.map((p) => p.height))];
+  const unseen = patches(net, (i) => !seen[i]).map((patch) => {
+    const at = patch.map((i) => nodeAt(net, i));
+    const touchesCrest =
+      at.some(
+        (p) =>
+          Math.abs(p.station - place.station) <= TOUCHES * reachX &&
+          Math.abs(p.height - place.height) <= TOUCHES * reachY,
+      ) || patch.some((i) => Math.abs(deviation[i]!) + u[i]! > Math.abs(value));
+    return { ...boxOf(at), area: patch.length * cell, touchesCrest };
+  });
+  const half = patches(net, (i) => seen[i]! && deviation[i]! * Math.sign(value) >= Math.abs(value) / 2).find(
+    (patch) => patch.includes(top),
+  );
+  const box = half === undefined ? null : boxOf(half.map((i) => nodeAt(net, i)));
+  const lean = (share: number) => {
+    const [upper, lower] = [surface.reference(share, 1), surface.reference(share, 0)];
+    return { value: upper.value - lower.value, u: Math.sqrt(upper.u ** 2 + lower.u ** 2) };
+  };
+  const [near, far] = [lean(0), lean(1)];
+  return {
+    map: { from, to, low, high, columns: net.columns, rows: net.rows, deviation, u, seen },
+    crest: {
+      ...place,
+      deviation: value,
+      u: own,
+      lowerBound: unseen.some((each) => each.touchesCrest),
+    },
+    half: {
+      along: box === null ? 0 : box.to - box.from + net.stepX,
+      up: box === null ? 0 : box.high - box.low + net.stepY,
+      area: (half?.length ?? 0) * cell,
+    },
+    volume: deviation.reduce((sum, d, i) => sum + (seen[i] ? Math.abs(d) * weight(net, i) : 0), 0) * cell,
+    unseen,
+    takenOff: {
+      sway: lean(0.5),
+      twist: { value: far.value - near.value, u: Math.sqrt(far.u ** 2 + near.u ** 2) },
+      bows: panel.held.map((side) => ({ side, ...surface.bow(side, 0.5) })),
+    },
+    bending: nodes.map((_, i) => {
+      const at = nodeAt(net, i);
+      const { along, up, twist } = surface.bending((at.station - from) / width, (at.height - low) / height);
+      return { along: along.value, up: up.value, twist: twist.value, u: Math.max(along.u, up.u) };
+    }),
+  };
+}
+
+/** Half at the rim of the net, a quarter in its corners: the trapezoid rule. */
+function weight(net: Net, index: number): number {
+  const column = index % net.columns;
+  const row = Math.floor(index / net.columns);
+  return (
+    (column === 0 || column === net.columns - 1 ? 0.5 : 1) * (row === 0 || row === net.rows - 1 ? 0.5 : 1)
+  );
+}
+
+/** Top of the parabola through a node and its neighbours either side, along and up; the node where one is missing. */
+function summit(
+  net: Net,
+  deviation: readonly number[],
+  seen: readonly boolean[],
+  top: number,
+): { station: number; height: number } {
+  const at = nodeAt(net, top);
+  const side = Math.sign(deviation[top]!);
+  const shift = (before: number, after: number): number => {
+    const bend = before - 2 * side * deviation[top]! + after;
+    return bend < 0 ? Math.max(-0.5, Math.min(0.5, (before - after) / (2 * bend))) : 0;
+  };
+  const column = top % net.columns;
+  const row = Math.floor(top / net.columns);
+  const value = (i: number) => side * deviation[i]!;
+  const inX = column > 0 && column < net.columns - 1 && seen[top - 1] && seen[top + 1];
+  const inY = row > 0 && row < net.rows - 1 && seen[top - net.columns] && seen[top + net.columns];
+  return {
+    station: at.station + (inX ? shift(value(top - 1), value(top + 1)) * net.stepX : 0),
+    height: at.height + (inY ? shift(value(top - net.columns), value(top + net.columns)) * net.stepY : 0),
+  };
+}
+
+function boxOf(at: readonly { readonly station: number; readonly height: number }[]) {
+  let [from, to, low, high] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (const p of at) {
+    from = Math.min(from, p.station);
+    to = Math.max(to, p.station);
+    low = Math.min(low, p.height);
+    high = Math.max(high, p.height);
+  }
+  return { from, to, low, high };
+}
+
+/** The middle distance between neighbouring distinct values. */
+function usual(values: readonly number[]): number {
+  const sorted = [...new Set(values.map((v) => Math.round(v * 1e3) / 1e3))].sort((a, b) => a - b);
+  const gaps = sorted.slice(1).map((v, i) => v - sorted[i]!);
+  return gaps.sort((a, b) => a - b)[Math.floor(gaps.length / 2)] ?? 0;
+}

@@ -1,0 +1,386 @@
+import type { PanelSide } from '../job/job.ts';
+import { dampedQr } from '../maths/damped-qr.ts';
+import { cos, exp, log, sin } from '../maths/portable.ts';
+import { Qr } from '../maths/qr.ts';
+
+/** Size of a panel, m, and the edges that flanges or stiffeners hold. */
+export interface PanelShape {
+  readonly width: number;
+  readonly height: number;
+  readonly held: readonly PanelSide[];
+}
+
+/** A reading in the panel: x along stations and y up, both as shares of the panel (0 to 1); z and its sd in m. */
+export interface PanelPoint {
+  readonly x: number;
+  readonly y: number;
+  readonly z: number;
+  readonly sd: number;
+}
+
+export interface Estimate {
+  readonly value: number;
+  /** Standard uncertainty. */
+  readonly u: number;
+}
+
+/** Second derivatives of the bulge, 1/m: along, up and the twist between them. */
+export interface Bending {
+  readonly along: Estimate;
+  readonly up: Estimate;
+  readonly twist: Estimate;
+}
+
+export interface Surface {
+  /** How far the plate is out of the surface its held edges span, m. */
+  bulge(x: number, y: number): Estimate;
+  /** The same without its uncertainty, for many places. */
+  height(x: number, y: number): number;
+  /** What was taken off: the set-up, the sway and twist of the panel and the bow of its held edges, m. */
+  reference(x: number, y: number): Estimate;
+  /** The bow of one held edge against the straight line between its corners at a share of its length, m. */
+  bow(side: PanelSide, at: number): Estimate;
+  bending(x: number, y: number): Bending;
+  /** What the fit expects to be read there, m. */
+  expected(x: number, y: number): Estimate;
+  /** Residual of point i over the sd it has when the point itself is left out of the fit. */
+  readonly standardised: readonly number[];
+  /** Length over which the bulge goes its own way, as a share of the shorter side: the likeliest one tried. */
+  readonly length: number;
+}
+
+type Kind = 'one' | 'linear' | 'reverse' | 'centred' | 'sine' | 'half' | 'half-reverse' | 'cosine';
+interface Factor {
+  readonly kind: Kind;
+  readonly k: number;
+}
+interface Term {
+  readonly part: 'rigid' | 'edge' | 'bulge';
+  readonly side?: PanelSide;
+  readonly x: Factor;
+  readonly y: Factor;
+  /** Wave number over the panel's size, 1/m; 0 for rigid terms. */
+  readonly wave: number;
+  /** Mean square of the two factors over the panel. */
+  readonly meanSquare: number;
+  readonly k: number;
+}
+
+/** Most waves of the bulge in one direction. */
+const MOST_WAVES = 13;
+/** Waves of a held edge. A flange that kinks inside the panel is still followed by four. */
+const EDGE_WAVES = 4;
+/** Rigid terms are free: a prior sd of 10 m says nothing. */
+const FREE = 10;
+/** Lengths tried, share of the shorter side. */
+const LENGTHS = [0.1, 0.17, 0.28, 0.45] as const;
+/** Sizes tried, share of the largest departure from a plane. */
+const SIZES = [0.15, 0.45, 1.2] as const;
+/** Bows of held edges tried, m (sd of the first wave): as fabricated, and a flange that is bent with the panel. */
+const BOWS = [0.0015, 0.02] as const;
+/** Combinations below this share of the likelihood are not carried along. */
+const LEAST_WEIGHT = 0.03;
+
+/**
+ * Fits the plate's surface to readings of a panel.
+ *
+ * z = set-up (a plane and its twist) + bow of the held edges + bulge. A plane through everything would take part of a bulge
+ * for flat; so the bulge is what vanishes where the panel is held, and the rest is what the held edges do: each may bow by
+ * its own series of sines, carried straight across to the opposite edge (a blended surface, after Coons 1967).
+ *
+ * The bulge is a Gaussian field that is zero on the held edges, in the eigenfunctions of the panel
+ * (Solin & Särkkä, Statistics and Computing 30, 2020: reduced-rank Gaussian process regression, Matérn 5/2). Length and
+ * size are not fixed: every combination tried counts by its likelihood, so their doubt is in the uncertainty. All of it is
+ * linear least squares with known variances, solved by QR. In a hole, or between wide-spaced readings, the uncertainty grows.
+ */
+export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Surface {
+  const terms = termsOf(points, shape);
+  const m = terms.length;
+  const xs = tables(terms, 'x');
+  const ys = tables(terms, 'y');
+  const columns = terms.map((term) =>
+    Float64Array.from(points, (p) => (value(term.x, p.x) * value(term.y, p.y)) / p.sd),
+  );
+  const right = Float64Array.from(points, (p) => p.z / p.sd);
+  const triangle = compress(columns, right);
+  const size = Math.max(departure(points), 1e-4);
+  const shorter = Math.min(shape.width, shape.height);
+  const logSd = points.reduce((sum, p) => sum + log(p.sd), 0);
+
+  const tried = LENGTHS.flatMap((length) => {
+    const density = terms.map((t) => (t.part === 'bulge' ? spectrum(t.wave, length * shorter) : 0));
+    const total = density.reduce((sum, d, i) => sum + d * terms[i]!.meanSquare, 0);
+    return SIZES.flatMap((share) =>
+      BOWS.map((bow) => {
+        const sds = terms.map((term, i) =>
+          term.part === 'rigid'
+            ? FREE
+            : term.part === 'edge'
+              ? bow / (term.k * term.k)
+              : size * share * Math.sqrt(density[i]! / total),
+        );
+        const solved = dampedQr(triangle.upper, triangle.right, sds);
+        const prior = sds.reduce((sum, sd) => sum + log(sd), 0);
+        const likelihood = -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd;
+        return { ...solved, length, likelihood };
+      }),
+    );
+  });
+  const best = tried.reduce((a, b) => (b.likelihood > a.likelihood ? b : a));
+  const likely = tried.filter((t) => exp(t.likelihood - best.likelihood) >= LEAST_WEIGHT);
+  const sum = likely.reduce((s, t) => s + exp(t.likelihood - best.likelihood), 0);
+  const mixture = likely.map((t) => ({
+    weight: exp(t.likelihood - best.likelihood) / sum,
+    coefficients: t.coefficients,
+    inverse: t.inverseUpper(),
+  }));
+  const mean = new Float64Array(m);
+  for (const { weight, coefficients } of mixture)
+    for (let j = 0; j < m; j++) mean[j]! += weight * coefficients[j]!;
+
+  /** Value and uncertainty of a weighted sum of coefficients over the mixture. */
+  const estimate = (row: Float64Array): Estimate => {
+    let centre = 0;
+    for (let j = 0; j < m; j++) centre += row[j]! * mean[j]!;
+    let variance = 0;
+    for (const { weight, coefficients, inverse } of mixture) {
+      let own = 0;
+      for (let j = 0; j < m; j++) own += row[j]! * coefficients[j]!;
+      variance += weight * (varianceOf(row, inverse) + (own - centre) ** 2);
+    }
+    return { value: centre, u: Math.sqrt(variance) };
+  };
+  const row = (
+    x: number,
+    y: number,
+    wanted: (term: Term) => boolean,
+    dx: 0 | 1 | 2 = 0,
+    dy: 0 | 1 | 2 = 0,
+  ): Float64Array => {
+    const [fx, fy] = [xs(x, dx), ys(y, dy)];
+    return Float64Array.from(terms, (term, j) => (wanted(term) ? fx[j]! * fy[j]! : 0));
+  };
+  const isBulge = (term: Term) => term.part === 'bulge';
+  const all = () => true;
+  const expected = (x: number, y: number) => estimate(row(x, y, all));
+  const standardised = points.map((p) => {
+    const { value: fitted, u } = expected(p.x, p.y);
+    const left = Math.max(1e-6, 1 - (u / p.sd) ** 2);
+    return (p.z - fitted) / (p.sd * Math.sqrt(left));
+  });
+
+  return {
+    bulge: (x, y) => estimate(row(x, y, isBulge)),
+    height: (x, y) => {
+      const [fx, fy] = [xs(x, 0), ys(y, 0)];
+      let total = 0;
+      for (let j = 0; j < m; j++) if (isBulge(terms[j]!)) total += fx[j]! * fy[j]! * mean[j]!;
+      return total;
+    },
+    reference: (x, y) => estimate(row(x, y, (term) => term.part !== 'bulge')),
+    bow: (side, at) => {
+      const along = side === 'bottom' || side === 'top';
+      return estimate(
+        Float64Array.from(terms, (term) =>
+          term.part === 'edge' && term.side === side ? value(along ? term.x : term.y, at) : 0,
+        ),
+      );
+    },
+    bending: (x, y) => {
+      const scaled = (dx: 0 | 1 | 2, dy: 0 | 1 | 2, by: number): Estimate => {
+        const { value: v, u } = estimate(row(x, y, isBulge, dx, dy));
+        return { value: v / by, u: u / by };
+      };
+      return {
+        along: scaled(2, 0, shape.width ** 2),
+        up: scaled(0, 2, shape.height ** 2),
+        twist: scaled(1, 1, shape.width * shape.height),
+      };
+    },
+    expected,
+    standardised,
+    length: best.length,
+  };
+}
+
+/** A prior this wide, m, only keeps the triangle whole where the terms outnumber the readings. */
+const WIDEST = 1e4;
+
+/** Upper triangle and the right-hand side in it: every combination tried then costs the same, however many readings. */
+function compress(columns: readonly Float64Array[], right: Float64Array) {
+  const m = columns.length;
+  const rows = right.length + m;
+  const qr = new Qr(rows);
+  columns.forEach((column, j) => {
+    const longer = new Float64Array(rows);
+    longer.set(column);
+    longer[right.length + j] = 1 / WIDEST;
+    qr.push(longer, 0);
+  });
+  const turned = new Float64Array(rows);
+  turned.set(right);
+  qr.apply(turned);
+  let rest = 0;
+  for (let i = m; i < rows; i++) rest += turned[i]! ** 2;
+  return { upper: qr.upper, right: turned.slice(0, m), rest };
+}
+
+/** rowᵀ(AᵀA)⁻¹row = |R⁻ᵀrow|². */
+function varianceOf(row: Float64Array, inverse: readonly Float64Array[]): number {
+  const m = row.length;
+  const t = new Float64Array(m);
+  for (let i = 0; i < m; i++) {
+    const r = row[i]!;
+    if (r === 0) continue;
+    const own = inverse[i]!;
+    for (let j = i; j < m; j++) t[j]! += r * own[j]!;
+  }
+  let sum = 0;
+  for (let j = 0; j < m; j++) sum += t[j]! * t[j]!;
+  return sum;
+}
+
+/** Spectral density of a Matérn 5/2 field in the plane, up to its size. */
+function spectrum(wave: number, length: number): number {
+  const s = 1 + (wave * length) ** 2 / 5;
+  return 1 / (s * s * s * Math.sqrt(s));
+}
+
+/** Largest departure of the readings from the plane with twist through them, m: the scale of the sizes tried. */
+function departure(points: readonly PanelPoint[]): number {
+  const qr = new Qr(points.length);
+  const columns = [
+    points.map(() => 1),
+    points.map((p) => p.x - 0.5),
+    points.map((p) => p.y - 0.5),
+    points.map((p) => (p.x - 0.5) * (p.y - 0.5)),
+  ];
+  for (const column of columns) qr.push(Float64Array.from(column));
+  const turned = qr.apply(Float64Array.from(points, (p) => p.z));
+  for (let i = 0; i < qr.rank; i++) turned[i] = 0;
+  return qr.applyInverse(turned).reduce((most, r) => Math.max(most, Math.abs(r)), 0);
+}
+
+function termsOf(points: readonly PanelPoint[], shape: PanelShape): Term[] {
+  const { width, height, held } = shape;
+  const rigid = (x: Kind, y: Kind): Term => ({
+    part: 'rigid',
+    x: { kind: x, k: 0 },
+    y: { kind: y, k: 0 },
+    wave: 0,
+    meanSquare: 0,
+    k: 0,
+  });
+  const terms: Term[] = [
+    rigid('one', 'one'),
+    rigid('centred', 'one'),
+    rigid('one', 'centred'),
+    rigid('centred', 'centred'),
+  ];
+  for (const side of held) {
+    const along = side === 'bottom' || side === 'top';
+    const across: Factor = { kind: side === 'bottom' || side === 'from' ? 'reverse' : 'linear', k: 0 };
+    for (let k = 1; k <= EDGE_WAVES; k++) {
+      const wave: Factor = { kind: 'sine', k };
+      terms.push({
+        ...{ part: 'edge', side, wave: 0, meanSquare: 0, k },
+        ...(along ? { x: wave, y: across } : { x: across, y: wave }),
+      });
+    }
+  }
+  const inX = waves(held.includes('from'), held.includes('to'), width, distinct(points.map((p) => p.x)));
+  const inY = waves(held.includes('bottom'), held.includes('top'), height, distinct(points.map((p) => p.y)));
+  inX.forEach((x, i) => {
+    inY.forEach((y, j) => {
+      if (((i + 1) / inX.length) ** 2 + ((j + 1) / inY.length) ** 2 > 1.35) return;
+      terms.push({
+        ...{ part: 'bulge', x: x.factor, y: y.factor, k: 0 },
+        wave: Math.sqrt(x.wave ** 2 + y.wave ** 2),
+        meanSquare: x.meanSquare * y.meanSquare,
+      });
+    });
+  });
+  return terms;
+}
+
+/** Functions of one direction that vanish at the held ends: sines, quarter waves with one end free, cosines with two. */
+function waves(start: boolean, end: boolean, length: number, stops: number) {
+  const count = Math.min(MOST_WAVES, Math.max(4, stops + 2));
+  return Array.from({ length: count }, (_, i) => {
+    const factor: Factor =
+      start && end
+        ? { kind: 'sine', k: i + 1 }
+        : start
+          ? { kind: 'half', k: i + 0.5 }
+          : end
+            ? { kind: 'half-reverse', k: i + 0.5 }
+            : { kind: 'cosine', k: i };
+    return { factor, wave: (factor.k * Math.PI) / length, meanSquare: factor.k === 0 ? 1 : 0.5 };
+  });
+}
+
+function distinct(values: readonly number[]): number {
+  return new Set(values.map((v) => Math.round(v * 200))).size;
+}
+
+/** All x (or y) factors of the terms at a place, each distinct one worked out once. */
+function tables(terms: readonly Term[], axis: 'x' | 'y') {
+  const keys = new Map<string, number>();
+  const factors: Factor[] = [];
+  const index = terms.map((term) => {
+    const { kind, k } = term[axis];
+    const key = `${kind} ${k}`;
+    let at = keys.get(key);
+    if (at === undefined) {
+      at = factors.length;
+      keys.set(key, at);
+      factors.push(term[axis]);
+    }
+    return at;
+  });
+  const known = new Map<number, Float64Array>();
+  return (at: number, derivative: 0 | 1 | 2): Float64Array => {
+    const key = at * 4 + derivative * 1e3;
+    const before = known.get(key);
+    if (before !== undefined) return before;
+    const each = factors.map((factor) =>
+      derivative === 0 ? value(factor, at) : derivative === 1 ? slope(factor, at) : curvature(factor, at),
+    );
+    const row = Float64Array.from(index, (i) => each[i]!);
+    known.set(key, row);
+    return row;
+  };
+}
+
+function value({ kind, k }: Factor, t: number): number {
+  switch (kind) {
+    case 'one':
+      return 1;
+    case 'linear':
+      return t;
+    case 'reverse':
+      return 1 - t;
+    case 'centred':
+      return t - 0.5;
+    case 'sine':
+    case 'half':
+      return sin(k * Math.PI * t);
+    case 'half-reverse':
+      return sin(k * Math.PI * (1 - t));
+    case 'cosine':
+      return cos(k * Math.PI * t);
+  }
+}
+
+/** d/dt of the wave functions (the others are not differentiated). */
+function slope({ kind, k }: Factor, t: number): number {
+  const w = k * Math.PI;
+  if (kind === 'cosine') return -w * sin(w * t);
+  if (kind === 'half-reverse') return -w * cos(w * (1 - t));
+  return kind === 'sine' || kind === 'half' ? w * cos(w * t) : 0;
+}
+
+function curvature(factor: Factor, t: number): number {
+  const w = factor.k * Math.PI;
+  return ['sine', 'half', 'half-reverse', 'cosine'].includes(factor.kind) ? -w * w * value(factor, t) : 0;
+}

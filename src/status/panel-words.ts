@@ -1,0 +1,45 @@
+import type { PanelSurvey } from '../analysis.ts';
+import type { JobUnits, PanelSide } from '../job/job.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
+import { boxText } from '../survey/panel-map.ts';
+import { FOOT, INCH } from '../units/factors.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
+
+export const EDGE_WORDS: Readonly<Record<PanelSide, string>> = {
+  bottom: 'bottom edge',
+  top: 'top edge',
+  from: 'near end',
+  to: 'far end',
+};
+
+/** How far a bulge reaches, what it holds, and what of the panel was not seen. */
+export function bulgeText(panel: PanelSurvey, units: JobUnits): string {
+  const small = (m: number) => formatLength(m, { units, as: 'offset', fraction: 2, digits: 0 });
+  const { half, volume, unseen } = panel;
+  const holes =
+    unseen.length === 0
+      ? ''
+      : `; not read: ${unseen
+          .slice(0, 3)
+          .map((each) => boxText(each, units))
+          .join('; ')}`;
+  return `half of it or more over ${small(half.along)} by ${small(half.up)}, ${areaText(half.area, units)}; volume ${volumeText(volume, units)}${holes}`;
+}
+
+/** `1.2 ft²`, `0.11 m²`. */
+export function areaText(area: number, units: JobUnits): string {
+  return units === 'us' ? `${(area / FOOT ** 2).toFixed(1)} ft²` : `${area.toFixed(2)} m²`;
+}
+
+/** `140 in³`, `2.3 l`. */
+export function volumeText(volume: number, units: JobUnits): string {
+  return units === 'us' ? `${(volume / INCH ** 3).toFixed(0)} in³` : `${(volume * 1000).toFixed(1)} l`;
+}
+
+/** What was taken off before the plate was called out of flat. */
+export function takenOffText({ takenOff }: PanelSurvey, units: JobUnits): string {
+  const signed = (e: { readonly value: number; readonly u: number }) =>
+    `${formatLength(e.value, { units, as: 'offset', sign: 'always' })} ± ${formatUncertainty(MEASURED.factor * e.u, units)}`;
+  const bows = takenOff.bows.map((bow) => `${EDGE_WORDS[bow.side]} ${signed(bow)}`).join(', ');
+  return `lean over its height ${signed(takenOff.sway)}, twist from end to end ${signed(takenOff.twist)}, bow of the held edges: ${bows}`;
+}
