@@ -153,6 +153,8 @@ export interface PanelSurvey {
     readonly height: number;
     readonly deviation: number;
     readonly u: number;
+    /** The part of `u` that is new in each survey (the readings), as a movement needs it. */
+    readonly uNew: number;
     /** A hole or unread part touches it, so that the largest is at least this. */
     readonly lowerBound: boolean;
   };

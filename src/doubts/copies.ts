@@ -241,14 +241,15 @@ function stepBetween(part: Part, of: Part): number | null {
 /** Readings beyond the first of each station, where every station stands there again with the very same offset. */
 function repeatedWithin(part: Part): Reading[] {
   if (part.readings.length < 2 * LEAST_ALIKE || part.offsets < LEAST_OFFSETS) return [];
-  const stations = new Set(part.readings.map(({ station }) => digits(station)));
+  const place = ({ station, height }: Reading) => `${digits(station)} ${digits(height ?? 0)}`;
+  const stations = new Set(part.readings.map(place));
   // A station with two different offsets is a station read twice.
   if (stations.size !== part.counts.size) return [];
   for (const count of part.counts.values()) if (count < 2) return [];
-  const seen = new Set<number>();
-  return part.readings.filter(({ station }) => {
-    const again = seen.has(digits(station));
-    seen.add(digits(station));
+  const seen = new Set<string>();
+  return part.readings.filter((reading) => {
+    const again = seen.has(place(reading));
+    seen.add(place(reading));
     return again;
   });
 }

@@ -13,6 +13,8 @@ import { fitSurface, type PanelPoint, type Surface } from './surface.ts';
 const LEFT_OUT = 4;
 const RULE =
   'further from the surface the other readings give than a good reading could be (over 4 standard deviations of the difference)';
+/** A place this far off in the fit it is part of is asked after. */
+const SUSPECT = 3;
 /** At most this share of a survey is left out by the rule; where more would go, the surface is wrong, not the readings. */
 const MOST_LEFT_OUT = 0.06;
 /** From so many places on, neighbouring ones are averaged before the fit (scans). */
@@ -50,26 +52,15 @@ export function fitPanel(
 ): LineFit {
   const findings: Finding[] = [];
   const pooled = surveys.map((survey) => placesOf(line, survey, marks, readingSd));
-  const off = pooled.map((places) => leftOutByRule(line, panel, places));
-  for (const [k, own] of off.entries()) {
-    for (const [i, residual] of [...own]) {
-      const here = pooled[k]![i]!;
-      const again = off.some(
-        (other, j) =>
-          j !== k &&
-          [...other].some(
-            ([at, r]) => samePlace(pooled[j]![at]!, here) && Math.sign(r) === Math.sign(residual),
-          ),
-      );
-      if (again) own.set(i, Number.NaN);
-    }
-  }
-  for (const own of off) for (const [i, residual] of [...own]) if (Number.isNaN(residual)) own.delete(i);
+  const judged = pooled.map((places) => leftOutByRule(line, panel, places));
+  for (const [k, { out }] of judged.entries())
+    for (const [i, residual] of [...out])
+      if (borneOut(line, panel, pooled, k, pooled[k]![i]!, residual)) out.delete(i);
 
   const fits: SurveyFit[] = [];
   surveys.forEach((survey, k) => {
     const places = pooled[k]!;
-    const out = new Set(off[k]!.keys());
+    const out = new Set(judged[k]!.out.keys());
     places.forEach((place, i) => {
       if (place.handOff) out.add(i);
     });
@@ -78,7 +69,11 @@ export function fitPanel(
       findings.push(tooFew(line, survey, kept.length));
       return;
     }
-    const surface = fitSurface(pointsOf(line, panel, kept), shapeOf(line, panel));
+    const before = judged[k]!.surface;
+    const surface =
+      before !== null && judged[k]!.kept === kept.length
+        ? before
+        : fitSurface(pointsOf(line, panel, kept), shapeOf(line, panel));
     fits.push(surveyFit(line, panel, survey, places, out, surface, marks));
   });
   const latest = fits.at(-1)?.cycle ?? 0;
@@ -178,49 +173,86 @@ function averaged(points: readonly PanelPoint[], aspect: number): PanelPoint[] {
   });
 }
 
-/** Places left out by the rule, one after the other, with how far off each is, m. */
-function leftOutByRule(line: Line, panel: PanelPlace, places: readonly Place[]): Map<number, number> {
+interface ByRule {
+  /** Places left out, with how far off each is, m. */
+  readonly out: Map<number, number>;
+  /** The last surface fitted to the rest, and how many places that was; null where none was. */
+  readonly surface: Surface | null;
+  readonly kept: number;
+}
+
+/** Places left out by the rule, one after the other. */
+function leftOutByRule(line: Line, panel: PanelPlace, places: readonly Place[]): ByRule {
   const out = new Map<number, number>();
   const usable = places.map((place, i) => ({ place, i })).filter(({ place }) => !place.handOff);
-  if (usable.length > MOST_POINTS || usable.every(({ place }) => place.ownSd)) return out;
-  const most = Math.max(1, Math.floor(MOST_LEFT_OUT * usable.length));
-  while (out.size <= most) {
-    const kept = usable.filter(({ i }) => !out.has(i));
-    if (kept.length <= FEWEST_PLACES + 1) return out;
-    const { standardised } = fitSurface(
+  const none = { out, surface: null, kept: 0 };
+  if (usable.length > MOST_POINTS || usable.every(({ place }) => place.ownSd)) return none;
+  const fit = (of: readonly { readonly place: Place }[]) =>
+    fitSurface(
       pointsOf(
         line,
         panel,
-        kept.map(({ place }) => place),
+        of.map(({ place }) => place),
       ),
       shapeOf(line, panel),
     );
+  const most = Math.max(1, Math.floor(MOST_LEFT_OUT * usable.length));
+  let kept = usable;
+  if (kept.length <= FEWEST_PLACES + 1) return none;
+  let surface = fit(kept);
+  while (out.size <= most && kept.length > FEWEST_PLACES + 1) {
+    const { standardised } = surface;
     let worst = -1;
     standardised.forEach((t, k) => {
       if (kept[k]!.place.pinned) return;
       if (worst < 0 || Math.abs(t) > Math.abs(standardised[worst]!)) worst = k;
     });
     // Below this no fit without it would call it wrong: one fit less for nearly every survey.
-    if (worst < 0 || Math.abs(standardised[worst]!) < 0.75 * LEFT_OUT) return out;
+    if (worst < 0 || Math.abs(standardised[worst]!) < SUSPECT) return { out, surface, kept: kept.length };
     // The suspect itself may have made the surface rough enough to hold it: the others are asked without it.
     const others = kept.filter((_, k) => k !== worst);
-    const without = fitSurface(
-      pointsOf(
-        line,
-        panel,
-        others.map(({ place }) => place),
-      ),
-      shapeOf(line, panel),
-    );
-    const [suspect] = pointsOf(line, panel, [kept[worst]!.place]);
-    const { value, u } = without.expected(suspect!.x, suspect!.y);
-    const residual = suspect!.z - value;
-    if (Math.abs(residual) < LEFT_OUT * hypot(u, suspect!.sd)) return out;
-    out.set(kept[worst]!.i, residual);
+    const without = fit(others);
+    const residual = residualAt(line, panel, without, kept[worst]!.place);
+    if (Math.abs(residual.value) < LEFT_OUT * residual.u) return { out, surface, kept: kept.length };
+    out.set(kept[worst]!.i, residual.value);
+    surface = without;
+    kept = others;
   }
   // So many wrong readings are none: the plate is not as smooth as the fit believes.
   out.clear();
-  return out;
+  return none;
+}
+
+/** How far a reading is from what a fit without it expects, and the sd of that. */
+function residualAt(line: Line, panel: PanelPlace, without: Surface, place: Place) {
+  const [suspect] = pointsOf(line, panel, [place]);
+  const { value, u } = without.expected(suspect!.x, suspect!.y);
+  return { value: suspect!.z - value, u: hypot(u, suspect!.sd) };
+}
+
+/** A misreading does not repeat: another survey reads the place off the same way, by half as much at least. */
+function borneOut(
+  line: Line,
+  panel: PanelPlace,
+  surveys: readonly (readonly Place[])[],
+  own: number,
+  place: Place,
+  residual: number,
+): boolean {
+  return [own - 1, own + 1].some((k) => {
+    const other = surveys[k];
+    const there = other?.find((each) => samePlace(each, place) && !each.handOff);
+    if (other === undefined || there === undefined) return false;
+    const rest = other.filter((each) => each !== there && !each.handOff);
+    if (rest.length < FEWEST_PLACES) return false;
+    const again = residualAt(
+      line,
+      panel,
+      fitSurface(pointsOf(line, panel, rest), shapeOf(line, panel)),
+      there,
+    ).value;
+    return again * Math.sign(residual) > Math.abs(residual) / 2;
+  });
 }
 
 function surveyFit(

@@ -18,12 +18,9 @@ export function mapOf(
   const [width, height] = [to - from, high - low];
   const net = netOver(from, to, low, high);
   const seen = seenNodes(net, places);
-  const nodes = seen.map((_, i) => {
-    const at = nodeAt(net, i);
-    return surface.bulge((at.station - from) / width, (at.height - low) / height);
-  });
-  const deviation = nodes.map((node) => node.value);
-  const u = nodes.map((node) => node.u);
+  const across = Array.from({ length: net.columns }, (_, c) => c / (net.columns - 1));
+  const upward = Array.from({ length: net.rows }, (_, r) => r / (net.rows - 1));
+  const { value: deviation, u } = surface.onNet(across, upward);
   let top = -1;
   seen.forEach((s, i) => {
     if (s && (top < 0 || Math.abs(deviation[i]!) > Math.abs(deviation[top]!))) top = i;
@@ -59,6 +56,7 @@ export function mapOf(
       ...place,
       deviation: value,
       u: own,
+      uNew: surface.newPart(x, y),
       lowerBound: unseen.some((each) => each.touchesCrest),
     },
     half: {
@@ -73,11 +71,12 @@ export function mapOf(
       twist: { value: far.value - near.value, u: Math.sqrt(far.u ** 2 + near.u ** 2) },
       bows: panel.held.map((side) => ({ side, ...surface.bow(side, 0.5) })),
     },
-    bending: nodes.map((_, i) => {
-      const at = nodeAt(net, i);
-      const { along, up, twist } = surface.bending((at.station - from) / width, (at.height - low) / height);
-      return { along: along.value, up: up.value, twist: twist.value, u: Math.max(along.u, up.u) };
-    }),
+    bending: surface.bendingOnNet(across, upward).map(({ along, up, twist }) => ({
+      along: along.value,
+      up: up.value,
+      twist: twist.value,
+      u: Math.max(along.u, up.u),
+    })),
   };
 }
 

@@ -34,8 +34,15 @@ export interface Bending {
 export interface Surface {
   /** How far the plate is out of the surface its held edges span, m. */
   bulge(x: number, y: number): Estimate;
-  /** The same without its uncertainty, for many places. */
-  height(x: number, y: number): number;
+  /**
+   * The part of the bulge's uncertainty that is new in each survey, m: the error of the readings. What the grid cannot see is
+   * the same next time, and does not disturb a movement.
+   */
+  newPart(x: number, y: number): number;
+  /** The bulge on a net, row by row (y outermost), m. */
+  onNet(xs: readonly number[], ys: readonly number[]): { readonly value: number[]; readonly u: number[] };
+  /** Second derivatives of the bulge on a net, 1/m. */
+  bendingOnNet(xs: readonly number[], ys: readonly number[]): readonly Bending[];
   /** What was taken off: the set-up, the sway and twist of the panel and the bow of its held edges, m. */
   reference(x: number, y: number): Estimate;
   /** The bow of one held edge against the straight line between its corners at a share of its length, m. */
@@ -67,7 +74,7 @@ interface Term {
 }
 
 /** Most waves of the bulge in one direction. */
-const MOST_WAVES = 13;
+const MOST_WAVES = 11;
 /** Waves of a held edge. A flange that kinks inside the panel is still followed by four. */
 const EDGE_WAVES = 4;
 /** Rigid terms are free: a prior sd of 10 m says nothing. */
@@ -96,8 +103,8 @@ const LEAST_WEIGHT = 0.03;
 export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Surface {
   const terms = termsOf(points, shape);
   const m = terms.length;
-  const xs = tables(terms, 'x');
-  const ys = tables(terms, 'y');
+  const xs = factorsOf(terms, 'x');
+  const ys = factorsOf(terms, 'y');
   const columns = terms.map((term) =>
     Float64Array.from(points, (p) => (value(term.x, p.x) * value(term.y, p.y)) / p.sd),
   );
@@ -107,58 +114,62 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
   const shorter = Math.min(shape.width, shape.height);
   const logSd = points.reduce((sum, p) => sum + log(p.sd), 0);
 
-  const tried = LENGTHS.flatMap((length) => {
+  const attempt = (length: number, share: number, bow: number) => {
     const density = terms.map((t) => (t.part === 'bulge' ? spectrum(t.wave, length * shorter) : 0));
     const total = density.reduce((sum, d, i) => sum + d * terms[i]!.meanSquare, 0);
-    return SIZES.flatMap((share) =>
-      BOWS.map((bow) => {
-        const sds = terms.map((term, i) =>
-          term.part === 'rigid'
-            ? FREE
-            : term.part === 'edge'
-              ? bow / (term.k * term.k)
-              : size * share * Math.sqrt(density[i]! / total),
-        );
-        const solved = dampedQr(triangle.upper, triangle.right, sds);
-        const prior = sds.reduce((sum, sd) => sum + log(sd), 0);
-        const likelihood = -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd;
-        return { ...solved, length, likelihood };
-      }),
+    const sds = terms.map((term, i) =>
+      term.part === 'rigid'
+        ? FREE
+        : term.part === 'edge'
+          ? bow / (term.k * term.k)
+          : size * share * Math.sqrt(density[i]! / total),
     );
-  });
-  const best = tried.reduce((a, b) => (b.likelihood > a.likelihood ? b : a));
+    const solved = dampedQr(triangle.upper, triangle.right, sds);
+    const prior = sds.reduce((sum, sd) => sum + log(sd), 0);
+    const likelihood = -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd;
+    return { ...solved, sds, length, share, likelihood };
+  };
+  const likeliest = (all: readonly ReturnType<typeof attempt>[]) =>
+    all.reduce((a, b) => (b.likelihood > a.likelihood ? b : a));
+  const straight = LENGTHS.flatMap((length) => SIZES.map((share) => attempt(length, share, BOWS[0])));
+  const first = likeliest(straight);
+  const near = straight.filter((t) => t.likelihood > first.likelihood - 2);
+  const tried = [...straight, ...near.map((t) => attempt(t.length, t.share, BOWS[1]))];
+  const best = likeliest(tried);
   const likely = tried.filter((t) => exp(t.likelihood - best.likelihood) >= LEAST_WEIGHT);
   const sum = likely.reduce((s, t) => s + exp(t.likelihood - best.likelihood), 0);
   const mixture = likely.map((t) => ({
+    ...t,
     weight: exp(t.likelihood - best.likelihood) / sum,
-    coefficients: t.coefficients,
-    inverse: t.inverseUpper(),
+    covariance: product(t.inverseUpper()),
   }));
   const mean = new Float64Array(m);
   for (const { weight, coefficients } of mixture)
     for (let j = 0; j < m; j++) mean[j]! += weight * coefficients[j]!;
+  // One covariance for the mixture: the mean of theirs, and how they differ from one another.
+  const covariance = Array.from({ length: m }, () => new Float64Array(m));
+  for (const { weight, coefficients, covariance: own } of mixture) {
+    const off = Float64Array.from(coefficients, (c, j) => c - mean[j]!);
+    for (let i = 0; i < m; i++) {
+      const [row, from] = [covariance[i]!, own[i]!];
+      for (let j = 0; j < m; j++) row[j]! += weight * (from[j]! + off[i]! * off[j]!);
+    }
+  }
 
-  /** Value and uncertainty of a weighted sum of coefficients over the mixture. */
   const estimate = (row: Float64Array): Estimate => {
     let centre = 0;
     for (let j = 0; j < m; j++) centre += row[j]! * mean[j]!;
-    let variance = 0;
-    for (const { weight, coefficients, inverse } of mixture) {
-      let own = 0;
-      for (let j = 0; j < m; j++) own += row[j]! * coefficients[j]!;
-      variance += weight * (varianceOf(row, inverse) + (own - centre) ** 2);
-    }
-    return { value: centre, u: Math.sqrt(variance) };
+    return { value: centre, u: Math.sqrt(Math.max(0, quadratic(covariance, row))) };
   };
   const row = (
     x: number,
     y: number,
     wanted: (term: Term) => boolean,
-    dx: 0 | 1 | 2 = 0,
-    dy: 0 | 1 | 2 = 0,
+    dx: Order = 0,
+    dy: Order = 0,
   ): Float64Array => {
-    const [fx, fy] = [xs(x, dx), ys(y, dy)];
-    return Float64Array.from(terms, (term, j) => (wanted(term) ? fx[j]! * fy[j]! : 0));
+    const [fx, fy] = [xs.at(x, dx), ys.at(y, dy)];
+    return Float64Array.from(terms, (term, j) => (wanted(term) ? fx[xs.index[j]!]! * fy[ys.index[j]!]! : 0));
   };
   const isBulge = (term: Term) => term.part === 'bulge';
   const all = () => true;
@@ -169,13 +180,65 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
     return (p.z - fitted) / (p.sd * Math.sqrt(left));
   });
 
+  const bulges = terms.flatMap((term, j) => (isBulge(term) ? [j] : []));
+  /** A bulge, or a derivative of it, on a net: the y factors are worked into the covariance once a row. */
+  const net = (across: readonly number[], up: readonly number[], dx: Order, dy: Order) => {
+    const waves = xs.count;
+    const result: Estimate[] = [];
+    for (const y of up) {
+      const fy = ys.at(y, dy);
+      const middle = new Float64Array(waves);
+      const spread = Array.from({ length: waves }, () => new Float64Array(waves));
+      for (const i of bulges) {
+        const yi = fy[ys.index[i]!]!;
+        if (yi === 0) continue;
+        middle[xs.index[i]!]! += yi * mean[i]!;
+        const [to, from] = [spread[xs.index[i]!]!, covariance[i]!];
+        for (const j of bulges) to[xs.index[j]!]! += yi * fy[ys.index[j]!]! * from[j]!;
+      }
+      for (const x of across) {
+        const fx = xs.at(x, dx);
+        let value = 0;
+        for (let i = 0; i < waves; i++) value += fx[i]! * middle[i]!;
+        result.push({ value, u: Math.sqrt(Math.max(0, quadratic(spread, fx))) });
+      }
+    }
+    return result;
+  };
+  const scaled = ({ value, u }: Estimate, by: number): Estimate => ({ value: value / by, u: u / by });
+  const { width, height } = shape;
+
   return {
     bulge: (x, y) => estimate(row(x, y, isBulge)),
-    height: (x, y) => {
-      const [fx, fy] = [xs(x, 0), ys(y, 0)];
-      let total = 0;
-      for (let j = 0; j < m; j++) if (isBulge(terms[j]!)) total += fx[j]! * fy[j]! * mean[j]!;
-      return total;
+    newPart: (x, y) => {
+      const here = row(x, y, isBulge);
+      // Error of the readings in C·Aᵀz, C the covariance: C·AᵀA·C = C − C·P·C, P the precision of the prior.
+      const variance = mixture.reduce((sum, { weight, sds, covariance: own }) => {
+        let [whole, prior] = [0, 0];
+        for (let i = 0; i < m; i++) {
+          let c = 0;
+          const from = own[i]!;
+          for (let j = 0; j < m; j++) c += from[j]! * here[j]!;
+          whole += here[i]! * c;
+          prior += (c / sds[i]!) ** 2;
+        }
+        return sum + weight * Math.max(0, whole - prior);
+      }, 0);
+      return Math.sqrt(variance);
+    },
+    onNet: (across, up) => {
+      const on = net(across, up, 0, 0);
+      return { value: on.map((each) => each.value), u: on.map((each) => each.u) };
+    },
+    bendingOnNet: (across, up) => {
+      const along = net(across, up, 2, 0);
+      const upward = net(across, up, 0, 2);
+      const twist = net(across, up, 1, 1);
+      return along.map((each, i) => ({
+        along: scaled(each, width ** 2),
+        up: scaled(upward[i]!, height ** 2),
+        twist: scaled(twist[i]!, width * height),
+      }));
     },
     reference: (x, y) => estimate(row(x, y, (term) => term.part !== 'bulge')),
     bow: (side, at) => {
@@ -186,21 +249,47 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
         ),
       );
     },
-    bending: (x, y) => {
-      const scaled = (dx: 0 | 1 | 2, dy: 0 | 1 | 2, by: number): Estimate => {
-        const { value: v, u } = estimate(row(x, y, isBulge, dx, dy));
-        return { value: v / by, u: u / by };
-      };
-      return {
-        along: scaled(2, 0, shape.width ** 2),
-        up: scaled(0, 2, shape.height ** 2),
-        twist: scaled(1, 1, shape.width * shape.height),
-      };
-    },
+    bending: (x, y) => ({
+      along: scaled(estimate(row(x, y, isBulge, 2, 0)), width ** 2),
+      up: scaled(estimate(row(x, y, isBulge, 0, 2)), height ** 2),
+      twist: scaled(estimate(row(x, y, isBulge, 1, 1)), width * height),
+    }),
     expected,
     standardised,
     length: best.length,
   };
+}
+
+type Order = 0 | 1 | 2;
+
+/** R⁻¹·R⁻ᵀ from the rows of R⁻¹. */
+function product(inverse: readonly Float64Array[]): Float64Array[] {
+  const m = inverse.length;
+  const whole = inverse.map(() => new Float64Array(m));
+  for (let i = 0; i < m; i++) {
+    for (let j = 0; j <= i; j++) {
+      const [a, b] = [inverse[i]!, inverse[j]!];
+      let sum = 0;
+      for (let k = i; k < m; k++) sum += a[k]! * b[k]!;
+      whole[i]![j] = sum;
+      whole[j]![i] = sum;
+    }
+  }
+  return whole;
+}
+
+/** rowᵀ·C·row, C symmetric. */
+function quadratic(covariance: readonly Float64Array[], row: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < row.length; i++) {
+    const own = row[i]!;
+    if (own === 0) continue;
+    const from = covariance[i]!;
+    let c = 0;
+    for (let j = 0; j < row.length; j++) c += from[j]! * row[j]!;
+    sum += own * c;
+  }
+  return sum;
 }
 
 /** A prior this wide, m, only keeps the triangle whole where the terms outnumber the readings. */
@@ -223,21 +312,6 @@ function compress(columns: readonly Float64Array[], right: Float64Array) {
   let rest = 0;
   for (let i = m; i < rows; i++) rest += turned[i]! ** 2;
   return { upper: qr.upper, right: turned.slice(0, m), rest };
-}
-
-/** rowᵀ(AᵀA)⁻¹row = |R⁻ᵀrow|². */
-function varianceOf(row: Float64Array, inverse: readonly Float64Array[]): number {
-  const m = row.length;
-  const t = new Float64Array(m);
-  for (let i = 0; i < m; i++) {
-    const r = row[i]!;
-    if (r === 0) continue;
-    const own = inverse[i]!;
-    for (let j = i; j < m; j++) t[j]! += r * own[j]!;
-  }
-  let sum = 0;
-  for (let j = 0; j < m; j++) sum += t[j]! * t[j]!;
-  return sum;
 }
 
 /** Spectral density of a Matérn 5/2 field in the plane, up to its size. */
@@ -292,7 +366,7 @@ function termsOf(points: readonly PanelPoint[], shape: PanelShape): Term[] {
   const inY = waves(held.includes('bottom'), held.includes('top'), height, distinct(points.map((p) => p.y)));
   inX.forEach((x, i) => {
     inY.forEach((y, j) => {
-      if (((i + 1) / inX.length) ** 2 + ((j + 1) / inY.length) ** 2 > 1.35) return;
+      if (((i + 1) / inX.length) ** 2 + ((j + 1) / inY.length) ** 2 > 1.2) return;
       terms.push({
         ...{ part: 'bulge', x: x.factor, y: y.factor, k: 0 },
         wave: Math.sqrt(x.wave ** 2 + y.wave ** 2),
@@ -305,7 +379,7 @@ function termsOf(points: readonly PanelPoint[], shape: PanelShape): Term[] {
 
 /** Functions of one direction that vanish at the held ends: sines, quarter waves with one end free, cosines with two. */
 function waves(start: boolean, end: boolean, length: number, stops: number) {
-  const count = Math.min(MOST_WAVES, Math.max(4, stops + 2));
+  const count = Math.min(MOST_WAVES, Math.max(4, stops + 1));
   return Array.from({ length: count }, (_, i) => {
     const factor: Factor =
       start && end
@@ -323,8 +397,8 @@ function distinct(values: readonly number[]): number {
   return new Set(values.map((v) => Math.round(v * 200))).size;
 }
 
-/** All x (or y) factors of the terms at a place, each distinct one worked out once. */
-function tables(terms: readonly Term[], axis: 'x' | 'y') {
+/** The x (or y) factors of the terms at a place, each distinct one once; `index`: which of them a term has. */
+function factorsOf(terms: readonly Term[], axis: 'x' | 'y') {
   const keys = new Map<string, number>();
   const factors: Factor[] = [];
   const index = terms.map((term) => {
@@ -339,18 +413,22 @@ function tables(terms: readonly Term[], axis: 'x' | 'y') {
     return at;
   });
   const known = new Map<number, Float64Array>();
-  return (at: number, derivative: 0 | 1 | 2): Float64Array => {
-    const key = at * 4 + derivative * 1e3;
-    const before = known.get(key);
-    if (before !== undefined) return before;
-    const each = factors.map((factor) =>
-      derivative === 0 ? value(factor, at) : derivative === 1 ? slope(factor, at) : curvature(factor, at),
-    );
-    const row = Float64Array.from(index, (i) => each[i]!);
-    known.set(key, row);
-    return row;
+  return {
+    index,
+    count: factors.length,
+    at(place: number, derivative: Order): Float64Array {
+      const key = place * 4 + derivative * 1e3;
+      let row = known.get(key);
+      if (row === undefined) {
+        row = Float64Array.from(factors, (factor) => DERIVATIVES[derivative](factor, place));
+        known.set(key, row);
+      }
+      return row;
+    },
   };
 }
+
+const DERIVATIVES = [value, slope, curvature] as const;
 
 function value({ kind, k }: Factor, t: number): number {
   switch (kind) {

@@ -28,7 +28,7 @@ export interface TrendPoint {
  */
 export function trendOf(fit: LineFit): TrendPoint[] {
   const judged = judgedSurveys(fit);
-  if (judged.at(-1)?.panel !== undefined) return judged.map(panelPoint);
+  if (judged.some((survey) => survey.panel !== undefined)) return judged.map(panelPoint);
   const shaped = judged.at(-1)?.stations.some((station) => station.fitted !== null) ?? false;
   return shaped ? judged.map(trendPoint) : followStation(judged);
 }
@@ -73,17 +73,13 @@ function followStation(judged: readonly SurveyFit[]): TrendPoint[] {
   });
 }
 
-/** A panel is followed by the crest of its map, which leans on the readings around it. */
+/**
+ * A panel is followed by the crest of its map, which leans on the readings around it. Its u here is the part that is new in
+ * each survey: what the grid cannot see between its places is the same next time.
+ */
 function panelPoint(survey: SurveyFit): TrendPoint {
-  const { station, height, deviation, u } = survey.largest;
-  return {
-    cycle: survey.cycle,
-    value: Math.abs(deviation),
-    u,
-    station,
-    deviation,
-    ...(height === undefined ? {} : { height }),
-  };
+  const { station, height, deviation, uNew } = survey.panel!.crest;
+  return { cycle: survey.cycle, value: Math.abs(deviation), u: uNew, station, height, deviation };
 }
 
 function trendPoint(survey: SurveyFit): TrendPoint {

@@ -150,13 +150,12 @@ function decade(value: number): number {
   return Number.parseInt(value.toExponential().split('e')[1]!, 10);
 }
 
-/** `30'-3"`, of a panel `30'-3", height 19 in`: where something is. */
+/** `30'-3 1/2"`, of a panel `30'-3", height 19 in`: to the inch or centimetre, since it is a crest between readings. */
 export function formatPlace(
   at: { readonly station: number; readonly height?: number | undefined },
   units: JobUnits,
 ): string {
-  const station = formatLength(at.station, { units, as: 'station' });
-  return at.height === undefined
-    ? station
-    : `${formatLength(at.station, { units, as: 'station', fraction: 4, digits: 2 })}, height ${formatLength(at.height, { units, as: 'offset', fraction: 4 })}`;
+  if (at.height === undefined) return formatLength(at.station, { units, as: 'station' });
+  const whole = (m: number) => (units === 'us' ? Math.round(m / INCH) * INCH : Math.round(m * 100) / 100);
+  return `${formatLength(whole(at.station), { units, as: 'station', digits: 2 })}, height ${formatLength(whole(at.height), { units, as: 'offset', digits: 0 })}`;
 }

@@ -1,0 +1,136 @@
+import { describe, expect, it } from 'vitest';
+import { analyse } from '../../src/analyse.ts';
+import { statusDocument, statusSchema } from '../../src/status/status-document.ts';
+import { statusText } from '../../src/status/status-text.ts';
+import { panelReadings } from './campaign.ts';
+import { panelJob } from './panel-job.ts';
+import { dent } from './plates.ts';
+
+const INCH = 0.0254;
+const ASPECT = 60 / 38;
+const bulge = (x: number, y: number, inches: number) => inches * INCH * dent(x, y, 0.45, 0.5, 0.45, ASPECT);
+const job = panelJob();
+const PLAIN = { columns: 80, paint: (_role: unknown, text: string) => text };
+
+describe('a panel in the analysis', () => {
+  it('closes, is forecast and comes inside its limit as a line does', () => {
+    const readings = panelReadings(job, { cycles: 7, truth: (x, y, c) => bulge(x, y, 2 - 0.25 * c) });
+    const { lines, member } = analyse(job, readings);
+    const [panel] = lines;
+    expect(panel!.progress.verdict).toBe('progressing');
+    expect(Math.abs(panel!.progress.rate! / INCH + 0.25)).toBeLessThan(0.06);
+    expect(panel!.progress.cyclesLeft!.expected).toBeGreaterThan(0.3);
+    expect(panel!.progress.cyclesLeft!.expected).toBeLessThan(2);
+    expect(panel!.acceptance[0]!.result).toBe('outside');
+    expect(member.line).toBe('web-3');
+
+    const done = analyse(
+      job,
+      panelReadings(job, { cycles: 9, truth: (x, y, c) => bulge(x, y, Math.max(0.02, 2 - 0.25 * c)) }),
+    );
+    expect(done.lines[0]!.progress.verdict).toBe('within-tolerance');
+  });
+
+  it('that stands still is stalled, and one pushed out again is regressing', () => {
+    const still = panelReadings(job, {
+      cycles: 10,
+      truth: (x, y, c) => bulge(x, y, 2 - 0.25 * Math.min(c, 3)),
+    });
+    expect(analyse(job, still).lines[0]!.progress.verdict).toBe('stalled');
+    const worse = panelReadings(job, { cycles: 6, truth: (x, y, c) => bulge(x, y, 1 + 0.15 * c) });
+    expect(analyse(job, worse).lines[0]!.progress.verdict).toBe('regressing');
+  });
+
+  it('says where the crest is and how far, with its height, in status text and document', () => {
+    const analysis = analyse(job, panelReadings(job, { cycles: 2, truth: (x, y) => bulge(x, y, 2) }));
+    const { largest, panel } = analysis.lines[0]!.fit.surveys[0]!;
+    expect(Math.abs(largest.deviation - 2 * INCH)).toBeLessThan(2.5 * largest.u);
+    expect(Math.abs(largest.station - (28 * 12 + 0.45 * 60) * INCH)).toBeLessThan(INCH);
+    expect(Math.abs(largest.height! - 19 * INCH)).toBeLessThan(INCH);
+    // Half of a cosine dent is within half its radius: a circle of 0.225 × 38 in.
+    expect(panel!.half.area / (Math.PI * (0.225 * 38 * INCH) ** 2)).toBeCloseTo(1, 0);
+    // Its volume: (π/2 − 2/π)·r²·A (integral of the cosine dent over its circle).
+    const volume = (Math.PI / 2 - 2 / Math.PI) * (0.45 * 38 * INCH) ** 2 * 2 * INCH;
+    expect(Math.abs(panel!.volume / volume - 1)).toBeLessThan(0.12);
+    const document = statusSchema.parse(statusDocument(analysis));
+    expect(document.lines[0]!.surveys[0]!.largest.height).toBe(largest.height);
+    expect(document.lines[0]!.surveys[0]!.panel!.lowerBound).toBe(false);
+    expect(statusText(analysis, PLAIN)).toMatch(/height 19 in/);
+  });
+
+  it('with a hole at the crest gives a bound, calls it one and is not accepted on it', () => {
+    const hole = (x: number, y: number) => Math.abs(x - 0.45) < 0.12 && Math.abs(y - 0.5) < 0.16;
+    const truth = (x: number, y: number) => bulge(x, y, 2);
+    const analysis = analyse(job, panelReadings(job, { cycles: 1, truth, skip: hole }));
+    const { panel, largest } = analysis.lines[0]!.fit.surveys[0]!;
+    expect(panel!.crest.lowerBound).toBe(true);
+    expect(Math.abs(largest.deviation)).toBeLessThan(2 * INCH);
+    expect(panel!.unseen[0]!.touchesCrest).toBe(true);
+    expect(analysis.findings.some((f) => f.code === 'crest-beside-unread')).toBe(true);
+    expect(statusText(analysis, PLAIN)).toMatch(/at least \+1/);
+
+    const flat = analyse(
+      panelJob({}, { acceptance: [{ line: 'web-3', limit: '3 in' }] }),
+      panelReadings(job, { cycles: 1, truth, skip: hole }),
+    );
+    expect(flat.lines[0]!.acceptance[0]!.result).toBe('undetermined');
+    expect(flat.lines[0]!.acceptance[0]!.reason).toMatch(/at least/);
+  });
+
+  it('with a hole away from the crest names the hole and keeps its number', () => {
+    const hole = (x: number, y: number) => x > 0.85 && y < 0.3;
+    const analysis = analyse(
+      job,
+      panelReadings(job, { cycles: 1, truth: (x, y) => bulge(x, y, 2), skip: hole }),
+    );
+    const { panel } = analysis.lines[0]!.fit.surveys[0]!;
+    expect(panel!.unseen).toHaveLength(1);
+    expect(panel!.crest.lowerBound).toBe(false);
+  });
+
+  it('a later survey that leaves out the crest is not judged', () => {
+    const readings = panelReadings(job, {
+      cycles: 4,
+      truth: (x, y, c) => bulge(x, y, 2 - 0.2 * c),
+      skip: (x, _y, c) => c === 3 && x > 0.25 && x < 0.7,
+    });
+    const { progress } = analyse(job, readings).lines[0]!;
+    expect(progress.verdict).toBe('undecided');
+    expect(progress.reason).toMatch(/height 19 in/);
+  });
+
+  it('sets a misreading aside, but not what the next survey says again', () => {
+    const slip = (only: number | null) =>
+      panelReadings(job, { cycles: 3, truth: (x, y) => bulge(x, y, 1), seed: 4 }).map((r) => {
+        const there =
+          Math.abs(r.station - (28 * 12 + 48) * INCH) < 1e-6 && r.row > 2 + 4 * 11 && r.row < 2 + 5 * 11;
+        return there && (only === null || r.cycle === only) ? { ...r, offset: r.offset + INCH } : r;
+      });
+    const once = analyse(job, slip(1)).lines[0]!.fit;
+    expect(once.surveys.map((s) => s.setAside.length)).toEqual([0, 1, 0]);
+    expect(once.surveys[1]!.setAside[0]).toMatchObject({ by: 'rule', file: 'readings/cycle-1.csv' });
+    expect(Math.abs(once.surveys[1]!.largest.deviation)).toBeLessThan(1.1 * INCH);
+    const always = analyse(job, slip(null)).lines[0]!.fit;
+    expect(always.surveys.map((s) => s.setAside.length)).toEqual([0, 0, 0]);
+  });
+
+  it('leaves out what was set aside by hand, and keeps what was reinstated', () => {
+    const readings = panelReadings(job, { cycles: 1, truth: (x, y) => bulge(x, y, 1), seed: 4 });
+    const mark = { file: 'readings/cycle-0.csv', row: 20, who: 'R. Alder', why: 'weld', when: '2026-05-04' };
+    const { fit } = analyse(job, readings, [{ ...mark, action: 'set-aside' }]).lines[0]!;
+    expect(fit.surveys[0]!.setAside).toMatchObject([{ row: 20, by: 'hand' }]);
+    expect(
+      analyse(job, readings, [
+        { ...mark, action: 'set-aside' },
+        { ...mark, action: 'reinstate' },
+      ]).lines[0]!.fit.surveys[0]!.setAside,
+    ).toEqual([]);
+  });
+
+  it('with too few places says so and judges nothing', () => {
+    const analysis = analyse(job, panelReadings(job, { cycles: 1, grid: [1, 3], truth: () => 0 }));
+    expect(analysis.lines[0]!.fit.surveys).toHaveLength(0);
+    expect(analysis.findings.some((f) => f.code === 'too-few-places')).toBe(true);
+    expect(analysis.lines[0]!.progress.verdict).toBe('not-enough-readings');
+  });
+});
