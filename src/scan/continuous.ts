@@ -33,6 +33,9 @@ export function continuousChain(points: readonly SlicePoint[], thickness: number
   const series = seriesOf(points);
   const { at, value, u } = series;
   const slopes = at.map((_, i) => localSlope(series, i));
+  // Next to a sharp bend the slope is that of one side.
+  const before = at.map((_, i) => slopeWithin(series, i - NEIGHBOURS, i));
+  const after = at.map((_, i) => slopeWithin(series, i, i + NEIGHBOURS));
   const cost = new Float64Array(n);
   const previous = new Int32Array(n).fill(-1);
   let end = -1;
@@ -41,14 +44,19 @@ export function continuousChain(points: readonly SlicePoint[], thickness: number
     cost[i] = skip * i;
     for (let j = i - 1; j >= 0; j--) {
       const gap = at[i]! - at[j]!;
-      const before = cost[j]! + skip * (i - j - 1);
+      const spent = cost[j]! + skip * (i - j - 1);
       if (gap > LONGEST_GAP && j < i - 1) break;
-      if (before >= cost[i]!) continue;
-      // Either end may sit beside clutter that spoils its slope: the better of the two decides.
+      if (spent >= cost[i]!) continue;
+      // Either end may sit beside clutter that spoils its slope, or beside a bend: the best of them decides.
       const step = value[i]! - value[j]!;
-      const off = Math.min(Math.abs(step - slopes[i]! * gap), Math.abs(step - slopes[j]! * gap));
+      const off = Math.min(
+        Math.abs(step - slopes[i]! * gap),
+        Math.abs(step - slopes[j]! * gap),
+        Math.abs(step - before[j]! * gap),
+        Math.abs(step - after[i]! * gap),
+      );
       const jump = off / (JUMP + 2 * excess * Math.sqrt(u[i]! * u[i]! + u[j]! * u[j]!) + BEND * gap);
-      const total = before + Math.min(DEAREST, jump * jump);
+      const total = spent + Math.min(DEAREST, jump * jump);
       if (total < cost[i]!) {
         cost[i] = total;
         previous[i] = j;
@@ -81,10 +89,14 @@ export function seriesOf(points: readonly SlicePoint[]): Series {
 }
 
 /** Median of the slopes between neighbours at least three slices apart (Theil-Sen); 0 where there are too few. */
-export function localSlope({ at, value }: Series, middle: number, neighbours = NEIGHBOURS): number {
-  const from = Math.max(0, middle - neighbours);
-  const to = Math.min(at.length - 1, middle + neighbours);
-  const apart = Math.min(3, neighbours);
+export function localSlope(series: Series, middle: number, neighbours = NEIGHBOURS): number {
+  return slopeWithin(series, middle - neighbours, middle + neighbours);
+}
+
+function slopeWithin({ at, value }: Series, first: number, last: number): number {
+  const from = Math.max(0, first);
+  const to = Math.min(at.length - 1, last);
+  const apart = Math.min(3, Math.ceil((last - first) / 2));
   const slopes = new Float64Array((to - from + 1) ** 2);
   let n = 0;
   for (let i = from; i <= to; i++) {

@@ -22,6 +22,8 @@ export interface KnownEdge extends Known {
 /** The section measured in one slice, in the axes of the line. */
 export interface MeasuredSection {
   readonly at: number;
+  /** Length of steel it is measured over, m. */
+  readonly length: number;
   /** Middle of the section; `tilt` from the face. */
   readonly pose: Pose;
   /** Edges along the section's own width, from `pose`, m; null where not seen. `left` is the negative side. */
@@ -55,13 +57,13 @@ export interface PartMean {
 
 export interface MeasuredFlange {
   readonly sections: readonly MeasuredSection[];
-  /** Slices taken together for one measurement, and its length, m. */
-  readonly together: number;
+  /** Length of steel measured at once, m: the middle one of all, and the longest. */
   readonly thickness: number;
+  readonly longest: number;
   /** Scatter of the points about the edges, m. */
   readonly scatter: number;
-  /** Points on the steel per square metre of face, median. */
-  readonly density: number;
+  /** Between points on the face where they are thin (one section in ten has them farther apart), m. */
+  readonly spacing: number;
   /** Path used, per slice. */
   readonly path: readonly (PathPoint | null)[];
 }
@@ -70,8 +72,10 @@ export interface MeasuredFlange {
 const WANTED = 110;
 /** Share of the usual quality of a track that a place must have to guide the path. */
 const GUIDING = 0.7;
+/** What is usual is looked up as far as this to both sides, m. */
+const AROUND = 0.6;
 /** At most so long, m. */
-const LONGEST = 0.75;
+const LONGEST = 0.5;
 /** Room around the outline that is looked at, m. */
 const ROOM = 0.045;
 const FACE_GATE = 0.015;
@@ -79,6 +83,8 @@ const FACE_GATE = 0.015;
 const EDGE_GATE = 0.01;
 /** Share of the points near an edge that lie at it when its own face is seen. */
 const SQUARE_ON = 0.15;
+/** Of those, this share lies within the plate's thickness, away from the face that is seen; rows of a face do not. */
+const DEEP = 0.25;
 /** What an edge seen along the face is doubted for its place in a slice, m. */
 const ALONG_U = 0.003;
 const LEAST_POINTS = 12;
@@ -105,59 +111,99 @@ export function measureFlange(
       ? [{ at: slice.centre, pose: track.poses[i]! }]
       : [],
   );
-  let path = posePath(rough, centres, 0.3, null);
-  const work = workspace(slices);
-  const counts = slices
-    .map((slice, i) => (seen[i] && path[i] != null ? near(work, slice, path[i]!, section) : -1))
-    .filter((n) => n >= 0)
-    .sort((a, b) => a - b);
-  const typical = counts[counts.length >> 1] ?? 0;
-  const together = Math.max(
-    1,
-    Math.min(Math.floor(LONGEST / thickness), Math.ceil(WANTED / Math.max(1, typical))),
+  let path = posePath(
+    rough,
+    centres,
+    centres.map(() => 0.3),
+    null,
   );
-  const groups: number[][] = [];
-  for (let i = 0; i < slices.length; i += together) {
-    const group: number[] = [];
-    for (let k = i; k < Math.min(slices.length, i + together); k++) if (seen[k]) group.push(k);
-    if (group.length > 0) groups.push(group);
-  }
+  const work = workspace(slices);
+  const numbers = slices.map((slice, i) =>
+    seen[i] && path[i] != null ? near(work, slice, path[i]!, section) : -1,
+  );
+  const groups = groupSlices(seen, numbers, thickness);
   const share = PARTS / Math.max(1, points);
   let tables = sampleScatter(groups, slices, path, section, work, 0.001);
-  const bandwidths = [0.2, 0.07].map((each) => Math.max(each, 2 * together * thickness));
+  const lengths = lengthAround(groups, slices.length, thickness);
+  const median = medianOf(groups.map((group) => group.length * thickness));
   let sections: MeasuredSection[] = [];
-  for (let pass = 0; pass < 3; pass++) {
-    const fine = pass === 2;
+  for (let pass = 0; pass < 4; pass++) {
+    const fine = pass >= 2;
     sections = [];
     for (const group of groups) {
-      const found = measure(group, slices, path, section, tables, work, fine, share);
+      const found = measure(group, slices, path, section, tables, work, fine, share, thickness);
       if (found !== null) sections.push(found);
     }
-    if (fine) break;
+    if (pass === 3) break;
     path = posePath(
-      steady(sections, together * thickness),
+      steady(sections, median),
       centres,
-      bandwidths[pass]!,
-      pass === 1 && together === 1 ? thickness : null,
+      // Over long slices hardly more than the next ones: a wider look would round a bend.
+      lengths.map((length) =>
+        Math.max(pass === 0 ? 0.2 : 0.07, (length > 2.5 * thickness ? 1.25 : 2) * length),
+      ),
+      pass > 0 && median < 1.5 * thickness ? thickness : null,
     );
     // Few points tell an edge's scatter badly; it is hardly less than the face's.
-    if (pass === 0)
-      tables = sampleScatter(groups, slices, path, section, work, 0.6 * (medianOf(sections) || 0.001));
+    if (pass === 0) {
+      const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
+      tables = sampleScatter(groups, slices, path, section, work, 0.6 * (medianOf(scatters) || 0.001));
+    }
   }
   return {
     sections,
-    together,
-    thickness: together * thickness,
+    thickness: median,
+    longest: Math.max(thickness, ...lengths),
     scatter: tables.scatter,
-    density: typical / (thickness * section.width),
+    spacing: farApart(
+      groups.map((group) => {
+        const points = group.reduce((sum, i) => sum + Math.max(0, numbers[i]!), 0);
+        return Math.sqrt((group.length * thickness * section.width) / Math.max(1, points));
+      }),
+    ),
     path,
   };
 }
 
-/** Median scatter about the face; 0 for none. */
-function medianOf(sections: readonly MeasuredSection[]): number {
-  const all = sections.flatMap((each) => (Number.isFinite(each.scatter) ? [each.scatter] : []));
-  return all.sort((a, b) => a - b)[all.length >> 1] ?? 0;
+/** The middle one, the higher of two; 0 for none. */
+function medianOf(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[values.length >> 1] ?? 0;
+}
+
+/** The ninth tenth. */
+function farApart(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[Math.floor(0.9 * values.length)] ?? Number.NaN;
+}
+
+/**
+ * Slices taken together until there are points enough: by what is usual around each, so that a dense cloud keeps its
+ * short slices where it is dense, and a post in front of one slice changes nothing.
+ * @param numbers points near the section in each slice; negative where it is not seen
+ */
+function groupSlices(seen: readonly boolean[], numbers: readonly number[], thickness: number): number[][] {
+  const most = Math.max(1, Math.floor(LONGEST / thickness + 1e-9));
+  const around = Math.max(2, Math.round(AROUND / thickness));
+  const groups: number[][] = [];
+  for (let i = 0; i < seen.length; ) {
+    const near = numbers.slice(Math.max(0, i - around), i + around + 1).filter((n) => n >= 0);
+    const together = Math.max(1, Math.min(most, Math.ceil(WANTED / Math.max(1, medianOf(near)))));
+    const group: number[] = [];
+    for (let k = i; k < Math.min(seen.length, i + together); k++) if (seen[k]) group.push(k);
+    if (group.length > 0) groups.push(group);
+    i += together;
+  }
+  return groups;
+}
+
+/** For every slice the length of the group it is in or nearest to, m. */
+function lengthAround(groups: readonly (readonly number[])[], count: number, thickness: number): number[] {
+  let g = 0;
+  return Array.from({ length: count }, (_, i) => {
+    const middle = (group: readonly number[]) => (group[0]! + group.at(-1)!) / 2;
+    while (g + 1 < groups.length && Math.abs(middle(groups[g + 1]!) - i) <= Math.abs(middle(groups[g]!) - i))
+      g++;
+    return thickness * (groups[g]?.length ?? 1);
+  });
 }
 
 /** Sections whose middle is continuous from one to the next, sideways and in height. */
@@ -285,6 +331,31 @@ function edgeWindow(work: Workspace, section: Section, side: number, c: number, 
   return n;
 }
 
+/** Of the points at an edge the share that lies halfway down the plate or deeper, seen from the face. */
+function edgeFaceShare(
+  work: Workspace,
+  section: Section,
+  which: -1 | 1,
+  side: -1 | 1,
+  edge: number,
+  scatter: number,
+  c: number,
+  k: number,
+): number {
+  const [hw, ht] = [section.width / 2, section.thickness / 2];
+  const [near, deep] = [3 * scatter + 0.001, Math.min(ht, 4 * scatter)];
+  const { u, v, count } = work;
+  let [all, within] = [0, 0];
+  for (let i = 0; i < count; i++) {
+    const off = v[i]! - c - k * u[i]!;
+    const q = which * (u[i]! + k * v[i]!) - hw - edge;
+    if (q > near || q < -near || off > ht + EDGE_GATE || off < -ht - EDGE_GATE) continue;
+    all++;
+    if (ht - side * off > deep) within++;
+  }
+  return all === 0 ? 0 : within / all;
+}
+
 function measure(
   group: readonly number[],
   slices: readonly Slice[],
@@ -294,6 +365,7 @@ function measure(
   work: Workspace,
   fine: boolean,
   share: number,
+  thickness: number,
 ): MeasuredSection | null {
   const middle = gather(group, slices, path, section, work);
   if (middle === null || work.count < LEAST_POINTS) return null;
@@ -313,12 +385,15 @@ function measure(
     const solid = (w.face + w.edgeFace) / EDGE_WINDOW.inside;
     const empty = (w.trail + w.background) / (EDGE_WINDOW.inside + EDGE_WINDOW.outside);
     if (solid < 1.5 * empty) return null;
+    const squareOn =
+      w.edgeFace > SQUARE_ON &&
+      edgeFaceShare(work, section, which, side, found.edge, tables.scatter, c, k) > DEEP;
     return {
       value: which * (section.width / 2 + found.edge),
       u: found.u,
       used: Math.round(found.count * (w.face + w.edgeFace)),
-      rowU: w.edgeFace > SQUARE_ON ? 0 : rowGap(work.toward, n, found.edge, tables.scatter),
-      squareOn: w.edgeFace > SQUARE_ON,
+      rowU: squareOn ? 0 : rowGap(work.toward, n, found.edge, tables.scatter),
+      squareOn,
     };
   };
   const left = edge(-1);
@@ -346,6 +421,7 @@ function measure(
   const used = (fit?.used ?? 0) + (left?.used ?? 0) + (right?.used ?? 0);
   return {
     at,
+    length: thickness * group.length,
     pose: {
       y: middle.pose.y + slope.y * d + cs * u0 - sn * level,
       z: middle.pose.z + slope.z * d + sn * u0 + cs * level,

@@ -88,18 +88,19 @@ function lineAt(poses: readonly KnownPose[], at: number, of: (pose: Pose) => num
  * Local straight lines (weights fall with distance; Cleveland 1979, with his robust weights) through known poses,
  * evaluated at the middle of every slice.
  * @param known in order along the line
- * @param bandwidth m
+ * @param bandwidths for every slice, m
  * @param thickness of a slice, m, when there is a known pose for nearly every slice: then lines broken at a sharp bend are
  * used near it, so that it is not rounded; null before that
  */
 export function posePath(
   known: readonly KnownPose[],
   centres: readonly number[],
-  bandwidth: number,
+  bandwidths: readonly number[],
   thickness: number | null,
 ): (PathPoint | null)[] {
-  const trust = robustTrust(known, bandwidth);
-  return centres.map((at) => {
+  const trust = robustTrust(known, Math.max(...bandwidths));
+  return centres.map((at, k) => {
+    const bandwidth = bandwidths[k]!;
     const near = known.map((_, i) => i).filter((i) => Math.abs(known[i]!.at - at) <= 2 * bandwidth);
     const members =
       near.length >= 4

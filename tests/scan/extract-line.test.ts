@@ -119,6 +119,9 @@ describe('flange edge from a scan', () => {
     );
     expect(moved.stations.length).toBe(once.stations.length);
     const drift = moved.stations.map((s, i) => s.offset - once.stations[i]!.offset);
-    expect(worst(drift)).toBeLessThan(2e-5);
+    // Rounding to 4-byte numbers puts a point in or out of a slice here and there, and a rule about how many then takes
+    // one slice more or less: a station may move by a fraction of its sd, the others hardly.
+    expect(drift.filter((d) => Math.abs(d) < 2e-5).length).toBeGreaterThan(0.95 * drift.length);
+    expect(worst(drift.map((d, i) => d / once.stations[i]!.u))).toBeLessThan(0.25);
   });
 });

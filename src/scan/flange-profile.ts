@@ -1,0 +1,431 @@
+import { InputError } from '../input-error.ts';
+import { Qr } from '../maths/qr.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { alignmentU } from './align.ts';
+import { atStation, SHARPEST } from './at-station.ts';
+import { continuousChain, scatterExcess } from './continuous.ts';
+import type { ExtractSettings, ScanProfile } from './extract-line.ts';
+import { stationList } from './extract-line.ts';
+import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
+import type { FlangeTrack } from './flange-track.ts';
+import { type FlangeWidths, flangeWidths } from './flange-width.ts';
+import type { LineFrame, ScanLine } from './line-frame.ts';
+import { type Registration, registrationU } from './registration.ts';
+import { roundingU, stepAlong } from './rounding.ts';
+import type { Section } from './section-fit.ts';
+import { type Slice, whyEmpty } from './slices.ts';
+import { add, dot, scale, subtract, type Vec3 } from './vector.ts';
+
+export interface FlangeSettings extends ExtractSettings {
+  /** Width of the flange, m. */
+  readonly flangeWidth: number;
+  /** Standard deviation between scans from different places, m; null: found in the cloud. */
+  readonly registration?: number | null;
+}
+
+/** The flange as measured, for showing it. */
+export interface FlangeView {
+  readonly frame: LineFrame;
+  readonly section: Section;
+  readonly slices: readonly Slice[];
+  /** Length of a slice along the member, m. */
+  readonly sliceLength: number;
+  readonly track: FlangeTrack;
+  readonly measured: MeasuredFlange;
+  readonly registration: Registration;
+}
+
+/** The width measured may differ from the job's by this, m, before it is said. */
+const WIDTH_NOTE = 0.003;
+/** Spacing of points at which slices need not be longer than usual: what is asked for where they were. */
+const GOOD_SPACING = 0.012;
+/** A slice, or a station, that is known no better than this is not used, m. */
+const WORST = 0.008;
+/** Where an edge is hidden the other one and the width tell it if they are known as well as this, m. */
+const ACROSS = 0.0015;
+/** Measured over slices this many times as long as usual, a station is read from the nearest of them. */
+const LONG = 2.5;
+
+interface Estimate {
+  readonly at: number;
+  readonly value: number;
+  readonly u: number;
+  /** Part neighbours share, m, and part all along the edge share. */
+  readonly rowU: number;
+  readonly biasU: number;
+  /** Whether the edge asked for was hidden, and is told from the other. */
+  readonly inferred: boolean;
+  readonly section: MeasuredSection;
+}
+
+/** One line of a flange followed through the cloud: `outsideWindow` points fell elsewhere, `steps` is its rounding, m. */
+export function flangeProfile(
+  line: ScanLine,
+  own: LineFrame,
+  view: FlangeView,
+  settings: FlangeSettings,
+  outsideWindow: number,
+  steps: Vec3,
+): ScanProfile {
+  const { measured, registration, slices } = view;
+  const sloped = line.kind === 'tilt';
+  const worst = sloped ? 2 * WORST : WORST;
+  const widths = flangeWidths(measured.sections, view.section.width);
+  const all = widths.sections
+    .flatMap((section, i): Estimate[] => {
+      const found = estimate(line, own, view, widths, i);
+      return found === null || found.u > worst ? [] : [{ ...found, section }];
+    })
+    .sort((a, b) => a.at - b.at);
+  const chain = continuousChain(all, measured.thickness);
+  const series = all.filter((_, i) => chain[i]);
+  const jumped = all.filter((_, i) => !chain[i]);
+  const excess = scatterExcess(series);
+  const scatter = Number.isFinite(measured.scatter) ? measured.scatter : 0.002;
+  const round = roundingU(stepAlong(steps, own.toward), scatter) * (sloped ? 2 : 1);
+  const stations: ScanProfile['stations'][number][] = [];
+  const unread: { station: number; reason: string }[] = [];
+  let inferred = 0;
+  for (const { s, station } of stationList(line, own)) {
+    const length = lengthAt(series, s);
+    const long = Math.max(line.slice, length);
+    const near = series.filter((e) => Math.abs(e.at - s) <= long / 2 + 1e-9);
+    const covered = near.reduce((sum, e) => sum + e.section.length, 0);
+    if (near.length === 0 || (covered <= long / 2 + 1e-9 && covered < long - 1e-9)) {
+      unread.push({ station, reason: whyUnread(line, own, view, jumped, s, long) });
+      continue;
+    }
+    const pooled =
+      length > LONG * view.sliceLength
+        ? longSlices(series, s, length)
+        : { ...atStation(series, s, long, length), turnU: 0 };
+    const lever = sloped ? line.extent / view.section.width : 1;
+    const shared = lineAlignmentU(line, own, settings, s, pooled.value);
+    const u = Math.hypot(
+      pooled.u * excess,
+      settings.leastU,
+      shared,
+      mean(near.map((e) => e.rowU)),
+      mean(near.map((e) => e.biasU)),
+      round,
+      // Registration turns a flange only as much as its two edges differ.
+      registrationU(registration) * (sloped ? lever * 0.5 : 1),
+    );
+    if (pooled.u * excess > worst) {
+      unread.push({ station, reason: tooDoubtful(line, pooled.turnU > worst / 2, length) });
+      continue;
+    }
+    if (near.filter((e) => e.inferred).length * 2 > near.length) inferred++;
+    stations.push({
+      station,
+      offset: pooled.value,
+      u,
+      alignmentU: shared,
+      sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
+      count: near.reduce((sum, e) => sum + e.section.used, 0),
+    });
+  }
+  // Sections that do not tell the line, or tell it elsewhere: something is over the steel there.
+  const told = new Set(series.map((e) => e.section.at));
+  const covered = measured.sections.filter((each) => !told.has(each.at));
+  const kept = slices.reduce((sum, each) => sum + each.count, 0);
+  const used = measured.sections.reduce((sum, each) => sum + each.used, 0);
+  const off = measured.sections.reduce((sum, each) => sum + each.off, 0);
+  const over = covered.reduce((sum, each) => sum + each.off, 0);
+  return {
+    line,
+    stations,
+    unread,
+    rejected: {
+      offLevel: Math.max(0, kept - used - off),
+      offSteel: off - over,
+      noSteel: 0,
+      jumps: over + jumped.reduce((sum, e) => sum + e.section.used, 0),
+      outsideWindow,
+    },
+    thinned: slices.reduce((sum, each) => sum + each.seen - each.count, 0),
+    scatter,
+    excess,
+    notes: notesOf(line, view, widths, steps, own, inferred),
+  };
+}
+
+/** Length of the section nearest to a place, m; 0 for none. */
+function lengthAt(series: readonly Estimate[], s: number): number {
+  let [length, least] = [0, Number.POSITIVE_INFINITY];
+  for (const each of series) {
+    const off = Math.abs(each.at - s);
+    if (off < least) [length, least] = [each.section.length, off];
+  }
+  return length;
+}
+
+/**
+ * Between long slices a turn of the steel is told no better than by this share of how far they stand off a straight line.
+ * Measured on cast clouds whose hinges are shorter than the slices.
+ */
+const TURN_SHARE = 0.15;
+/** A stand off a straight line by more sd than this is a bend. */
+const BENT = 3;
+
+interface Pooled {
+  readonly value: number;
+  readonly u: number;
+  readonly bend: number;
+  /** Part of `u` that comes of a bend within the slices, m. */
+  readonly turnU: number;
+}
+
+/**
+ * Value at a place between long slices: a parabola through the five nearest, because so long a stretch of steel may bend,
+ * or through three where it plainly does.
+ */
+function longSlices(series: readonly Estimate[], s: number, length: number): Pooled {
+  const near = [...series]
+    .sort((a, b) => Math.abs(a.at - s) - Math.abs(b.at - s))
+    .slice(0, 5)
+    .filter((each) => Math.abs(each.at - s) < 3 * length);
+  const inOrder = [...near].sort((a, b) => a.at - b.at);
+  let [turn, plain] = [0, false];
+  for (let i = 1; i + 1 < inOrder.length; i++) {
+    const [a, b, c] = [inOrder[i - 1]!, inOrder[i]!, inOrder[i + 1]!];
+    const t = (b.at - a.at) / (c.at - a.at);
+    const off = Math.abs(b.value - (1 - t) * a.value - t * c.value);
+    const u = Math.hypot(b.u, (1 - t) * a.u, t * c.u);
+    turn = Math.max(turn, Math.sqrt(Math.max(0, off * off - u * u)));
+    if (off > BENT * u) plain = true;
+  }
+  const members = plain ? near.slice(0, 3) : near;
+  const columns = members.length >= 5 || (plain && members.length === 3) ? 3 : members.length >= 3 ? 2 : 1;
+  const qr = new Qr(members.length);
+  const weight = Float64Array.from(members, (e) => 1 / Math.max(1e-5, e.u));
+  for (let k = 0; k < columns; k++) qr.push(weight.map((w, i) => (members[i]!.at - s) ** k * w));
+  const coefficients = qr.solve(qr.apply(weight.map((w, i) => members[i]!.value * w)));
+  const u = Math.hypot(...qr.inverseUpper()[0]!);
+  let misfit = 0;
+  members.forEach((e, i) => {
+    let off = e.value;
+    for (let k = 0; k < columns; k++) off -= coefficients[k]! * (e.at - s) ** k;
+    misfit += (off * weight[i]!) ** 2;
+  });
+  const left = members.length - columns;
+  const turnU = TURN_SHARE * 2 * turn;
+  return {
+    value: coefficients[0]!,
+    u: Math.hypot(u * Math.max(1, left > 0 ? Math.sqrt(misfit / left) : 1), turnU),
+    bend: 0,
+    turnU,
+  };
+}
+
+/** An edge seen, or told from the other one: with what slices share and what the whole edge shares of its doubt, m. */
+interface Look {
+  readonly value: number;
+  readonly u: number;
+  readonly rowU: number;
+  readonly biasU: number;
+}
+
+/**
+ * One or two looks at one thing: the mean by weight, with more doubt where they disagree more than they should.
+ * @param biasCounts whether they may stand off by what each whole edge shares
+ */
+function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
+  const weights = looks.map(
+    (each) => 1 / (each.u ** 2 + each.rowU ** 2 + (biasCounts ? each.biasU ** 2 : 0)),
+  );
+  const all = weights.reduce((sum, w) => sum + w, 0);
+  if (!(all > 0)) return null;
+  const share = weights.map((w) => w / all);
+  const mix = (of: (each: Look) => number) => Math.hypot(...looks.map((each, i) => share[i]! * of(each)));
+  const off =
+    looks.length < 2
+      ? 0
+      : Math.abs(looks[0]!.value - looks[1]!.value) / Math.sqrt(1 / weights[0]! + 1 / weights[1]!);
+  const doubt = Math.max(1, off / 2);
+  return {
+    value: looks.reduce((sum, each, i) => sum + share[i]! * each.value, 0),
+    u: doubt * mix((each) => each.u),
+    rowU: doubt * mix((each) => each.rowU),
+    // Both hang on the same widths.
+    biasU: looks.reduce((sum, each, i) => sum + share[i]! * each.biasU, 0),
+  };
+}
+
+const mean = (values: readonly number[]): number =>
+  values.length === 0 ? 0 : values.reduce((sum, v) => sum + v, 0) / values.length;
+
+/** What one measured section says about a line. */
+function estimate(
+  line: ScanLine,
+  own: LineFrame,
+  { frame, section }: FlangeView,
+  widths: FlangeWidths,
+  index: number,
+): Omit<Estimate, 'section'> | null {
+  const measured = widths.sections[index]!;
+  const width = widths.local[index]!;
+  const { pose, left, right, face } = measured;
+  const sure = { rowU: 0, biasU: 0, inferred: false };
+  const [c, s] = [Math.cos(pose.tilt), Math.sin(pose.tilt)];
+  /** From the section's own axes to the cloud's, relative to the line's origin, m. */
+  const point = (u: number, v: number): Vec3 => {
+    const from = scale(subtract(frame.origin, own.origin), frame.metres);
+    return add(
+      add(from, scale(frame.along, measured.at)),
+      add(scale(frame.toward, pose.y + c * u - s * v), scale(frame.across, pose.z + s * u + c * v)),
+    );
+  };
+  // How the line's direction lies in the section's own axes.
+  const [ty, tz] = [dot(own.toward, frame.toward), dot(own.toward, frame.across)];
+  const [du, dv] = [ty * c + tz * s, tz * c - ty * s];
+  const faceU = (u: number) =>
+    Math.sqrt(Math.max(0, face.u ** 2 + 2 * u * face.covariance + (u * face.slopeU) ** 2));
+  if (line.kind === 'tilt') {
+    if (!face.seen) return null;
+    // The section's width as a direction: how much it leans toward the line's direction along its `across`.
+    const [ay, az] = [dot(own.across, frame.toward), dot(own.across, frame.across)];
+    const along = ay * c + az * s;
+    const slope = du / along;
+    const at = dot(point(0, 0), own.along);
+    return { at, value: slope * line.extent, u: (face.slopeU / along ** 2) * line.extent, ...sure };
+  }
+  if (line.kind === 'camber') {
+    if (!face.seen) return null;
+    const p = point(0, -section.thickness / 2);
+    const middleU = Math.min(left?.u ?? 0.01, right?.u ?? 0.01);
+    return {
+      at: dot(p, own.along),
+      value: dot(p, own.toward),
+      u: Math.hypot(dv * faceU(0), du * middleU),
+      ...sure,
+    };
+  }
+  // The edge asked for; where it is hidden, the other one and the width measured where both are seen.
+  const positive = (line.edge === 'positive') === du > 0;
+  const [side, wanted, other] = positive
+    ? (['right', right, left] as const)
+    : (['left', left, right] as const);
+  const sign = positive ? 1 : -1;
+  const direct: Look | null = wanted === null ? null : { ...wanted, biasU: widths.biasU(index, side) };
+  const across: Look | null =
+    other === null || width === null || (wanted === null && Math.hypot(other.u, other.rowU, width.u) > ACROSS)
+      ? null
+      : {
+          value: other.value + sign * width.value,
+          u: other.u,
+          rowU: Math.hypot(other.rowU, width.u),
+          biasU: widths.widthU,
+        };
+  const known = meanOf(
+    [direct, across].filter((each) => each !== null),
+    width?.measured === false,
+  );
+  if (known === null) return null;
+  const p = point(known.value, 0);
+  return {
+    at: dot(p, own.along),
+    value: dot(p, own.toward),
+    u: Math.hypot(du * known.u, dv * faceU(known.value)),
+    rowU: Math.abs(du) * known.rowU,
+    biasU: Math.abs(du) * known.biasU,
+    inferred: wanted === null,
+  };
+}
+
+function lineAlignmentU(
+  line: ScanLine,
+  own: LineFrame,
+  settings: FlangeSettings,
+  s: number,
+  value: number,
+): number {
+  if (settings.alignment == null) return 0;
+  const sloped = line.kind === 'tilt';
+  const k = own.metres;
+  const at = add(add(scale(own.origin, k), scale(own.along, s)), scale(own.toward, sloped ? 0 : value));
+  const other = sloped ? add(at, scale(own.across, line.extent)) : at;
+  const u = alignmentU(settings.alignment, other, own.toward, sloped ? at : null);
+  if (Number.isFinite(u)) return u;
+  throw new InputError(`line "${line.name}" cannot be taken from the aligned scan`, [
+    {
+      file: 'scan set-up',
+      column: 'patches',
+      found: `patches that leave free: ${settings.alignment.free.join('; ')}`,
+      expected: `a patch that holds the ${sloped ? 'turn' : 'place'} of the steel in the direction of this line`,
+    },
+  ]);
+}
+
+function whyUnread(
+  line: ScanLine,
+  own: LineFrame,
+  { frame, slices, track, measured }: FlangeView,
+  jumped: readonly Estimate[],
+  s: number,
+  long: number,
+): string {
+  const shift = dot(scale(subtract(own.origin, frame.origin), frame.metres), frame.along);
+  const here = slices
+    .map((_, i) => i)
+    .filter((i) => Math.abs(slices[i]!.centre - shift - s) <= long / 2 + 1e-9);
+  const points = here.reduce((sum, i) => sum + slices[i]!.seen, 0);
+  if (points === 0)
+    return whyEmpty(
+      here.map((i) => slices[i]!),
+      line,
+    );
+  if (here.some((i) => track.disputed[i]))
+    return 'two places of the flange explain the points as well, and they differ';
+  if (jumped.some((e) => Math.abs(e.at - s) <= long / 2))
+    return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
+  if (measured.sections.some((e) => Math.abs(e.at - shift - s) <= long / 2)) {
+    return line.kind === 'sweep'
+      ? 'the edge itself is not seen here (hidden, or too few points on it)'
+      : 'the face of the flange is not seen here (hidden, or too few points on it)';
+  }
+  return `too few points on the flange (${points} in the window)`;
+}
+
+function tooDoubtful({ units }: ScanLine, bent: boolean, length: number): string {
+  return bent
+    ? `the steel turns here within a slice, and points this far apart need slices ${formatLength(length, { units, as: 'offset', trim: true })} long (${formatUncertainty(GOOD_SPACING, units)} between points would do)`
+    : `what is seen here tells the steel no better than ${formatUncertainty(WORST, units)}`;
+}
+
+function notesOf(
+  line: ScanLine,
+  view: FlangeView,
+  { seen }: FlangeWidths,
+  steps: Vec3,
+  own: LineFrame,
+  inferred: number,
+): string[] {
+  const { measured, registration, section } = view;
+  const { units } = line;
+  const size = (m: number) => formatLength(m, { units, as: 'offset', trim: true });
+  const notes: string[] = [];
+  if (seen !== null && Math.abs(seen.value - section.width) > WIDTH_NOTE + 3 * seen.u)
+    notes.push(
+      `the flange measures ${size(seen.value)} across, the job says ${size(section.width)}; what is left open of it is in u of its edges (a width measured by hand, in job.json, would settle it)`,
+    );
+  if (inferred > 0)
+    notes.push(
+      `${inferred} station${inferred === 1 ? '' : 's'} where the edge itself is not seen: read from the other edge and the width (a nick or a torn edge would not show)`,
+    );
+  if (measured.longest > 1.5 * view.sliceLength && measured.spacing > GOOD_SPACING)
+    notes.push(
+      `points on the flange are as far as ${formatUncertainty(measured.spacing, units)} apart, so slices are up to ${size(measured.longest)} long there and a short bend is averaged; points ${formatUncertainty(GOOD_SPACING, units)} apart would do`,
+    );
+  if (registration.how === 'found' && registration.sd > 0)
+    notes.push(
+      `scans from different places differ by ${formatUncertainty(registration.sd, units)} (standard deviation) on the same steel: their registration, which is in u`,
+    );
+  if (registration.how === 'unknown')
+    notes.push(
+      'no two parts of the file see the same steel, so that the registration of scans from different places could not be checked; where there was more than one place, give "registration" in the set-up',
+    );
+  const step = stepAlong(steps, own.toward);
+  if (step > 0.0011) notes.push(`coordinates are rounded to ${formatUncertainty(step, units)}`);
+  return notes;
+}
