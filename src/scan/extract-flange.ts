@@ -1,12 +1,13 @@
 import { InputError } from '../input-error.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import type { ScanProfile } from './extract-line.ts';
+import { partOf } from './file-parts.ts';
 import { type FlangeSettings, type FlangeView, flangeProfile } from './flange-profile.ts';
 import { measureFlange } from './flange-slices.ts';
 import { type FlangeTrack, type NoTrack, trackFlange } from './flange-track.ts';
 import { measuredWidth } from './flange-width.ts';
 import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
-import { findRegistration } from './registration.ts';
+import { joinPlaces, type Registration } from './registration.ts';
 import { COARSEST, roundingSampler, stepAlong } from './rounding.ts';
 import type { Section } from './section-fit.ts';
 import { collectSlices, type Slice, sliceThickness } from './slices.ts';
@@ -23,6 +24,9 @@ const AT_LIMIT = 0.02;
 /** The width measured may differ from the job's by this, m, and by this share, before it is refused. */
 const WIDTH_REFUSED = 0.04;
 const WIDTH_SHARE = 0.08;
+
+/** Places that differ by less than this, m, are left as they are. */
+const WORTH_JOINING = 0.0004;
 
 /** Groups lines that are on one flange, so that it is followed once. */
 export function flangeGroups(lines: readonly ScanLine[], metres: number, width: number): ScanLine[][] {
@@ -126,7 +130,7 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
         'a search that has room around it: a larger "reach" or "band" in the set-up, or none, so that the usual one is used',
       );
     }
-    const measured = measureFlange(slices, track, section, offered);
+    let measured = measureFlange(slices, track, section, offered);
     const width = measuredWidth(measured.sections);
     if (width !== null) {
       const off = Math.abs(width.value - section.width);
@@ -138,7 +142,20 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
         );
       }
     }
-    const registration = findRegistration(measured.sections, settings.registration ?? null);
+    const given = settings.registration ?? null;
+    let registration: Registration = {
+      sd: given ?? 0,
+      how: 'given',
+      u: () => ({ sideways: given ?? 0, up: given ?? 0 }),
+    };
+    if (given === null) {
+      const joined = joinPlaces(measured.sections, slices);
+      registration = joined.registration;
+      if (joined.off !== null && registration.sd > WORTH_JOINING) {
+        putRight(slices, joined.off, offered);
+        measured = measureFlange(slices, track, section, offered);
+      }
+    }
     return { frame: turned, section, slices, sliceLength: window.thickness, track, measured, registration };
   }
 
@@ -155,6 +172,21 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       return lines.map((line, i) => flangeProfile(line, frames[i]!, of, settings, outside, steps));
     },
   };
+}
+
+/** Moves every point by how the place it was seen from lies off. */
+function putRight(
+  slices: readonly Slice[],
+  off: (part: number, at: number) => readonly [number, number],
+  points: number,
+): void {
+  for (const { centre, order, toward, across, count } of slices) {
+    for (let p = 0; p < count; p++) {
+      const [sideways, up] = off(partOf(order[p]!, points), centre);
+      toward[p]! -= sideways;
+      across[p]! -= up;
+    }
+  }
 }
 
 function isNoTrack(track: FlangeTrack | NoTrack): track is NoTrack {

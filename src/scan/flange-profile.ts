@@ -10,7 +10,7 @@ import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import { type FlangeWidths, flangeWidths } from './flange-width.ts';
 import type { LineFrame, ScanLine } from './line-frame.ts';
-import { type Registration, registrationU } from './registration.ts';
+import type { Registration } from './registration.ts';
 import { roundingU, stepAlong } from './rounding.ts';
 import type { Section } from './section-fit.ts';
 import { type Slice, whyEmpty } from './slices.ts';
@@ -37,6 +37,8 @@ export interface FlangeView {
 
 /** The width measured may differ from the job's by this, m, before it is said. */
 const WIDTH_NOTE = 0.003;
+/** Places that differ by less than this, m, are not worth a word. */
+const WORTH_SAYING = 0.0004;
 /** Spacing of points at which slices need not be longer than usual: what is asked for where they were. */
 const GOOD_SPACING = 0.012;
 /** A slice, or a station, that is known no better than this is not used, m. */
@@ -67,7 +69,7 @@ export function flangeProfile(
   outsideWindow: number,
   steps: Vec3,
 ): ScanProfile {
-  const { measured, registration, slices } = view;
+  const { measured, slices } = view;
   const sloped = line.kind === 'tilt';
   const worst = sloped ? 2 * WORST : WORST;
   const widths = flangeWidths(measured.sections, view.section.width);
@@ -108,8 +110,7 @@ export function flangeProfile(
       mean(near.map((e) => e.rowU)),
       mean(near.map((e) => e.biasU)),
       round,
-      // Registration turns a flange only as much as its two edges differ.
-      registrationU(registration) * (sloped ? lever * 0.5 : 1),
+      joinedU(view, own, s, sloped ? lever : null),
     );
     if (pooled.u * excess > worst) {
       unread.push({ station, reason: tooDoubtful(line, pooled.turnU > worst / 2, length) });
@@ -148,6 +149,20 @@ export function flangeProfile(
     excess,
     notes: notesOf(line, view, widths, steps, own, inferred),
   };
+}
+
+/** What the joining of scans from different places leaves uncertain of a line at `s`, m; of a tilt with its lever. */
+function joinedU(
+  { registration, frame }: FlangeView,
+  own: LineFrame,
+  s: number,
+  lever: number | null,
+): number {
+  const shift = dot(scale(subtract(own.origin, frame.origin), frame.metres), frame.along);
+  const { sideways, up } = registration.u(s + shift);
+  // It turns a flange only as much as its two edges differ.
+  if (lever !== null) return 0.5 * lever * up;
+  return Math.hypot(dot(own.toward, frame.toward) * sideways, dot(own.toward, frame.across) * up);
 }
 
 /** Length of the section nearest to a place, m; 0 for none. */
@@ -417,13 +432,18 @@ function notesOf(
     notes.push(
       `points on the flange are as far as ${formatUncertainty(measured.spacing, units)} apart, so slices are up to ${size(measured.longest)} long there and a short bend is averaged; points ${formatUncertainty(GOOD_SPACING, units)} apart would do`,
     );
-  if (registration.how === 'found' && registration.sd > 0)
+  const differ = formatUncertainty(registration.sd, units);
+  if (registration.how === 'found' && registration.sd > WORTH_SAYING)
     notes.push(
-      `scans from different places differ by ${formatUncertainty(registration.sd, units)} (standard deviation) on the same steel: their registration, which is in u`,
+      `scans from different places differ by ${differ} (standard deviation) on the same steel; they were fitted to each other on it, and what that leaves open is in u`,
     );
-  if (registration.how === 'unknown')
+  if (registration.how === 'apart')
     notes.push(
-      'no two parts of the file see the same steel, so that the registration of scans from different places could not be checked; where there was more than one place, give "registration" in the set-up',
+      `scans from different places do not see the same steel, so that their registration could not be checked; ${differ} is in u for it (give "registration" in the set-up if it is known)`,
+    );
+  if (registration.how === 'lost')
+    notes.push(
+      `the order of the points does not tell where they were scanned from (a sorted or shuffled file), so that registration could not be checked; ${differ}, all the points scatter by, is in u for it (give "registration" in the set-up: 0 where all were scanned from one place)`,
     );
   const step = stepAlong(steps, own.toward);
   if (step > 0.0011) notes.push(`coordinates are rounded to ${formatUncertainty(step, units)}`);

@@ -1,5 +1,6 @@
 import { continuousChain, type SlicePoint } from './continuous.ts';
 import { EDGE_WINDOW, type EdgeTables, fitEdge } from './edge-model.ts';
+import { partOf, STRIPS } from './file-parts.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import { pooledScatter } from './line-slices.ts';
 import { type PathPoint, posePath } from './pose-path.ts';
@@ -49,6 +50,8 @@ export interface MeasuredSection {
 /** Mean distance from the face (and from an edge, NaN where not seen) of the points of one part of the file in a slice, m. */
 export interface PartMean {
   readonly part: number;
+  /** Where across the flange it has points: a bit for each twelfth of the width. */
+  readonly mask: number;
   readonly face: number;
   readonly faceN: number;
   readonly edge: number;
@@ -90,8 +93,6 @@ const ALONG_U = 0.003;
 const LEAST_POINTS = 12;
 const LEAST_GAIN = 4;
 const SAMPLED = 500;
-/** Parts a file is divided into. */
-export const PARTS = 64;
 /** Uncertainty of a plate's thickness where only the other face is seen, m: mill tolerance. Common practice, no source. */
 const PLATE_U = 0.0005;
 
@@ -122,7 +123,6 @@ export function measureFlange(
     seen[i] && path[i] != null ? near(work, slice, path[i]!, section) : -1,
   );
   const groups = groupSlices(seen, numbers, thickness);
-  const share = PARTS / Math.max(1, points);
   let tables = sampleScatter(groups, slices, path, section, work, 0.001);
   const lengths = lengthAround(groups, slices.length, thickness);
   const median = medianOf(groups.map((group) => group.length * thickness));
@@ -131,7 +131,7 @@ export function measureFlange(
     const fine = pass >= 2;
     sections = [];
     for (const group of groups) {
-      const found = measure(group, slices, path, section, tables, work, fine, share, thickness);
+      const found = measure(group, slices, path, section, tables, work, fine, points, thickness);
       if (found !== null) sections.push(found);
     }
     if (pass === 3) break;
@@ -364,7 +364,7 @@ function measure(
   tables: EdgeTables,
   work: Workspace,
   fine: boolean,
-  share: number,
+  points: number,
   thickness: number,
 ): MeasuredSection | null {
   const middle = gather(group, slices, path, section, work);
@@ -443,7 +443,7 @@ function measure(
     scatter: fit?.scatter ?? Number.NaN,
     used: Math.min(used, work.count),
     off: Math.max(0, work.count - used),
-    parts: fine ? partMeans(work, section, side, c, k, left, right, share) : [],
+    parts: fine ? partMeans(work, section, side, c, k, left, right, points) : [],
   };
 
   function faceCount(w: Workspace, s: Section, which: -1 | 1): number {
@@ -561,9 +561,9 @@ function partMeans(
   k: number,
   left: Known | null,
   right: Known | null,
-  share: number,
+  points: number,
 ): PartMean[] {
-  const sums = new Map<number, { face: number; faceN: number; edge: number; edgeN: number }>();
+  const sums = new Map<number, { mask: number; face: number; faceN: number; edge: number; edgeN: number }>();
   const { u, v, order, count } = work;
   const [hw, ht] = [section.width / 2 - 0.008, section.thickness / 2];
   for (let i = 0; i < count; i++) {
@@ -574,8 +574,9 @@ function partMeans(
     const beyond = edge === null ? Number.NaN : u[i]! - edge.value;
     const onEdge = Math.abs(off) < ht - 0.003 && Math.abs(beyond) < 0.01;
     if (!onFace && !onEdge) continue;
-    const part = Math.min(PARTS - 1, Math.floor(order[i]! * share));
-    const sum = sums.get(part) ?? { face: 0, faceN: 0, edge: 0, edgeN: 0 };
+    const part = partOf(order[i]!, points);
+    const sum = sums.get(part) ?? { mask: 0, face: 0, faceN: 0, edge: 0, edgeN: 0 };
+    sum.mask |= 1 << Math.max(0, Math.min(STRIPS - 1, Math.floor(((u[i]! + hw) / (2 * hw)) * STRIPS)));
     if (onEdge) {
       sum.edge += beyond;
       sum.edgeN++;
@@ -587,6 +588,7 @@ function partMeans(
   }
   return [...sums].map(([part, sum]) => ({
     part,
+    mask: sum.mask,
     face: sum.face / sum.faceN,
     faceN: sum.faceN,
     edge: sum.edge / sum.edgeN,

@@ -1,87 +1,342 @@
-import { type MeasuredSection, PARTS } from './flange-slices.ts';
-
-/** What registration between scans taken from different places leaves on the steel. */
-export interface Registration {
-  /** Standard deviation of one place's points about where all of them together put the steel, m. */
-  readonly sd: number;
-  /** `given`, found from parts of the file that see the same steel, or not to be told. */
-  readonly how: 'given' | 'found' | 'unknown';
-  /** Factor on `sd` that makes an interval of two of them hold with so few places. */
-  readonly factor: number;
-}
-
-/** Points of a part in a slice that make a mean of it worth having. */
-const LEAST = 8;
-/** Slices in which two parts must meet before anything is said. */
-const MEETINGS = 6;
-/** Below this, m, what is found is the model's own roughness. */
-const ROUGHNESS = 0.0003;
+import { Qr } from '../maths/qr.ts';
+import { PARTS, STRIPS } from './file-parts.ts';
+import type { MeasuredSection, PartMean } from './flange-slices.ts';
+import type { Slice } from './slices.ts';
 
 /**
- * Between-part variance within slices (one-way analysis of variance), faces and edges pooled. Scans of one file follow
- * each other, so its parts come from different places; where two of them see the same steel they ought to agree.
+ * Scans from different places, joined into one file, do not fit each other quite: the same steel lies double, some
+ * millimetres apart. Scanners write what they see place after place, so that the order of the points tells the places
+ * apart; where two of them see the same steel, the difference between them tells how each lies. Each place is then moved
+ * (sideways and up, by a shift that may change evenly along the member) so that they fit, the mean of all places being
+ * held: that frame is as good as any, because a survey has its own string.
  */
-export function findRegistration(sections: readonly MeasuredSection[], given: number | null): Registration {
-  if (given !== null) return { sd: given, how: 'given', factor: 1 };
-  const [face, edge] = [pool(sections, (p) => [p.face, p.faceN]), pool(sections, (p) => [p.edge, p.edgeN])];
-  const both = [face, edge].filter((each) => each.meetings >= MEETINGS);
-  if (both.length === 0) return { sd: 0, how: 'unknown', factor: 1 };
-  const variance = both.reduce((sum, each) => sum + each.variance, 0) / both.length;
-  if (variance <= ROUGHNESS ** 2) return { sd: 0, how: 'found', factor: 1 };
-  const places = Math.max(2, ...sections.map((each) => runs(each).length));
+export interface Registration {
+  /** Standard deviation of a place's points about where all of them together put the steel, before it was put right, m. */
+  readonly sd: number;
+  /**
+   * `given`; `found` and put right; `one` place only, so that there is nothing to join; `apart` where places do not see the
+   * same steel, or `lost` where the order of the points no longer tells places.
+   */
+  readonly how: 'given' | 'found' | 'one' | 'apart' | 'lost';
+  /** What it leaves uncertain sideways and in height at a section, m. */
+  readonly u: (at: number) => { readonly sideways: number; readonly up: number };
+}
+
+/** Points of a part in a section that say it has been there. */
+const SEEN = 2;
+/** Sections in which places must meet before anything is put right. */
+const MEETINGS = 6;
+/** A place has at least this share of the file. */
+const SCRAP = 0.04;
+/** More places than this are no places: the file's order is another. */
+const MOST_PLACES = 16;
+/** Steel no part before it saw, of so many, was left. */
+const LEFT = 3;
+/** A part goes on elsewhere than the one before by this, m, or over steel its place saw already: a new place. */
+const ELSEWHERE = 2.5;
+const SEEN_ALREADY = 0.5;
+/** The means of two places in a section differ by this even where they fit: another angle of view, m. */
+const ROUGHNESS = 0.0003;
+/** Neighbouring sections share that roughness: as many of them count as one. */
+const ALIKE = 8;
+/** Places are never taken to fit better than this beforehand, m. */
+const LEAST_SHIFT = 0.0004;
+/** How far places may lie off before anything is known, m; turned, at the ends of the member. */
+const BEFOREHAND = 0.01;
+/** Taken for places that do not see the same steel, m: joined over targets. Common practice, no source. */
+const APART = 0.002;
+/** Points that follow each other in the file lie this much nearer than by chance, where its order is a scanner's. */
+const IN_ORDER = 0.5;
+
+/** For each part of the file which place it is from; null where its order tells none. */
+export function placesOf(sections: readonly MeasuredSection[], slices: readonly Slice[]): Int32Array | null {
+  if (!inScanOrder(slices)) return null;
+  const parts = Array.from({ length: PARTS }, (): { section: number; mask: number }[] => []);
+  sections.forEach((section, i) => {
+    for (const part of section.parts)
+      if (part.faceN + part.edgeN >= SEEN) parts[part.part]!.push({ section: i, mask: part.mask });
+  });
+  const place = new Int32Array(PARTS).fill(-1);
+  let current = -1;
+  // For every strip of every section the part of this place that saw it last.
+  const seen = new Int32Array(sections.length * STRIPS);
+  let last: readonly { section: number }[] = [];
+  let count = 0;
+  parts.forEach((cells, p) => {
+    if (cells.length === 0) return;
+    count++;
+    let [again, all] = [0, 0];
+    for (const at of strips(cells)) {
+      if (seen[at]! > 0 && count - seen[at]! > LEFT) again++;
+      all++;
+    }
+    const gap = last.length === 0 ? 0 : distance(sections, last, cells);
+    if (current < 0 || again > SEEN_ALREADY * all || gap > ELSEWHERE) {
+      current++;
+      seen.fill(0);
+    }
+    place[p] = current;
+    for (const at of strips(cells)) seen[at] = count;
+    last = cells;
+  });
+  return withoutScraps(place);
+}
+
+/** Places of a few parts only belong to the one before: its last look at the far end. Null where there are too many. */
+function withoutScraps(place: Int32Array): Int32Array | null {
+  const sizes = new Map<number, number>();
+  for (const k of place) if (k >= 0) sizes.set(k, (sizes.get(k) ?? 0) + 1);
+  const number = new Map<number, number>();
+  let next = -1;
+  for (const k of [...sizes.keys()].sort((a, b) => a - b)) {
+    if (next < 0 || sizes.get(k)! >= SCRAP * PARTS) next++;
+    number.set(k, next);
+  }
+  return next + 1 > MOST_PLACES ? null : place.map((k) => number.get(k) ?? -1);
+}
+
+/** Between the stretches of steel two parts see, m along the member; 0 where they overlap. */
+function distance(
+  sections: readonly MeasuredSection[],
+  a: readonly { section: number }[],
+  b: readonly { section: number }[],
+): number {
+  const ends = (list: readonly { section: number }[]) => {
+    const at = list.map(({ section }) => sections[section]!.at);
+    return [Math.min(...at), Math.max(...at)] as const;
+  };
+  const [p, q] = [ends(a), ends(b)];
+  return Math.max(0, q[0] - p[1], p[0] - q[1]);
+}
+
+/** Strips of sections a part sees, numbered. */
+function strips(cells: readonly { section: number; mask: number }[]): number[] {
+  return cells.flatMap(({ section, mask }) => {
+    const list: number[] = [];
+    for (let k = 0; k < STRIPS; k++) if (mask & (1 << k)) list.push(section * STRIPS + k);
+    return list;
+  });
+}
+
+/** Whether points that follow each other in the file are neighbours in a slice: not so in a file sorted or shuffled. */
+function inScanOrder(slices: readonly Slice[]): boolean {
+  const full = slices.filter((slice) => slice.count >= 40);
+  const step = Math.max(1, Math.floor(full.length / 40));
+  const ratios: number[] = [];
+  for (let i = 0; i < full.length; i += step) {
+    const { toward, across, order, count } = full[i]!;
+    const inOrder = Array.from({ length: count }, (_, p) => p).sort((a, b) => order[a]! - order[b]!);
+    const apart = (a: number, b: number) => Math.hypot(toward[a]! - toward[b]!, across[a]! - across[b]!);
+    const half = count >> 1;
+    const median = (list: number[]) => list.sort((a, b) => a - b)[list.length >> 1]!;
+    const next = median(inOrder.slice(1).map((p, k) => apart(p, inOrder[k]!)));
+    const chance = median(inOrder.map((p, k) => apart(p, inOrder[(k * 7 + half) % count]!)));
+    ratios.push(next / Math.max(1e-6, chance));
+  }
+  ratios.sort((a, b) => a - b);
+  return ratios.length > 0 && ratios[ratios.length >> 1]! < IN_ORDER;
+}
+
+/** What one place's points say of a section: their mean from the face and from the edges fitted to all, m. */
+interface Seen {
+  readonly place: number;
+  readonly mean: number;
+  readonly weight: number;
+}
+
+/** A direction in which places meet in a section. */
+interface Meeting {
+  readonly of: 'face' | 'edge';
+  readonly at: number;
+  /** The direction, sideways and up. */
+  readonly toward: readonly [number, number];
+  readonly seen: readonly Seen[];
+}
+
+function meetingsOf(sections: readonly MeasuredSection[], place: Int32Array): Meeting[] {
+  return sections.flatMap((section) => {
+    const [c, s] = [Math.cos(section.pose.tilt), Math.sin(section.pose.tilt)];
+    const noise = Number.isFinite(section.scatter) ? section.scatter : 0.002;
+    const meeting = (
+      of: Meeting['of'],
+      toward: readonly [number, number],
+      look: (part: PartMean) => readonly [number, number],
+    ) => {
+      const sums = new Map<number, [sum: number, n: number]>();
+      for (const part of section.parts) {
+        const [mean, n] = look(part);
+        if (!(n > 0) || place[part.part]! < 0) continue;
+        const sum = sums.get(place[part.part]!) ?? [0, 0];
+        sums.set(place[part.part]!, [sum[0] + n * mean, sum[1] + n]);
+      }
+      // A few points are enough: there are many sections.
+      const seen = [...sums].map(
+        ([key, [sum, n]]): Seen => ({
+          place: key,
+          mean: sum / n,
+          weight: 1 / (noise ** 2 / n + ALIKE * ROUGHNESS ** 2),
+        }),
+      );
+      return seen.length < 2 ? [] : [{ of, at: section.at, toward, seen }];
+    };
+    return [
+      ...meeting('face', [-s, c], (p) => [p.face, p.faceN]),
+      ...meeting('edge', [c, s], (p) => [p.edge, p.edgeN]),
+    ];
+  });
+}
+
+export interface Joined {
+  readonly registration: Registration;
+  /** How a place lies off, sideways and up, at a place along the member, m; null where nothing is to be put right. */
+  readonly off: ((part: number, at: number) => readonly [number, number]) | null;
+}
+
+/**
+ * Finds places and how they lie off. Least squares on the differences between places in each section (its own place is
+ * free, so that only differences count), with shifts near nought beforehand, which also holds their mean.
+ */
+export function joinPlaces(sections: readonly MeasuredSection[], slices: readonly Slice[]): Joined {
+  const flat = (how: Registration['how'], sd: number): Joined => ({
+    registration: { sd, how, u: () => ({ sideways: sd, up: sd }) },
+    off: null,
+  });
+  const place = placesOf(sections, slices);
+  if (place === null) {
+    // No place is told from another: all the scatter about the steel may be places that do not fit.
+    const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
+    return flat('lost', scatters.sort((a, b) => a - b)[scatters.length >> 1] ?? 0.002);
+  }
+  const places = Math.max(...place) + 1;
+  if (places < 2) return flat('one', 0);
+  const meetings = meetingsOf(sections, place);
+  if (meetings.length < MEETINGS || !allMeet(meetings, place, places)) return flat('apart', APART);
+
+  const [first, last] = [sections[0]!.at, sections.at(-1)!.at];
+  const along = (at: number) => (2 * (at - first)) / Math.max(1, last - first) - 1;
+  const size = meanContrast(meetings, () => 0);
+  // Where places hardly meet in a direction they are held by how far they lie off in the other.
+  const sizes = ['face', 'edge'].map((of) =>
+    meanContrast(
+      meetings.filter((each) => each.of === of),
+      () => 0,
+    ),
+  );
+  const held = Math.min(BEFOREHAND, Math.max(LEAST_SHIFT, 2 * Math.max(...sizes)));
+  const fit = solveShifts(meetings, places, along, held);
+  const left = meanContrast(meetings, fit.shift);
   return {
-    sd: Math.sqrt(variance),
-    how: 'found',
-    // Faces and edges of one place move together: they are no second sample of it.
-    factor: FEW[Math.min(FEW.length, places - 1) - 1]!,
+    registration: {
+      sd: size,
+      how: 'found',
+      u: (at) => {
+        const shares = sharesAt(sections, place, places, at);
+        const of = (toward: readonly [number, number]) =>
+          Math.hypot(fit.u(shares, at, toward), left * Math.hypot(...shares));
+        return { sideways: of([1, 0]), up: of([0, 1]) };
+      },
+    },
+    off: (part, at) => {
+      const k = place[part]!;
+      return k < 0 ? [0, 0] : [fit.shift(k, at, [1, 0]), fit.shift(k, at, [0, 1])];
+    },
   };
 }
 
-/** Student's t at 97.5 % over the normal's, for 1 to 8 degrees of freedom (JCGM 100, table G.2). */
-const FEW = [6.48, 2.2, 1.62, 1.42, 1.31, 1.25, 1.21, 1.18];
+type Shift = (place: number, at: number, toward: readonly [number, number]) => number;
 
-function pool(
+/** Shifts of the places: for each a shift and its change along the member, sideways and up. */
+function solveShifts(
+  meetings: readonly Meeting[],
+  places: number,
+  along: (at: number) => number,
+  beforehand: number,
+): { shift: Shift; u: (shares: readonly number[], at: number, toward: readonly [number, number]) => number } {
+  const columns = 4 * places;
+  const rows = meetings.reduce((sum, { seen }) => sum + seen.length, 0) + columns;
+  const matrix = Array.from({ length: columns }, () => new Float64Array(rows));
+  const right = new Float64Array(rows);
+  let row = 0;
+  for (const { at, toward, seen } of meetings) {
+    const t = along(at);
+    const factors = [toward[0], toward[0] * t, toward[1], toward[1] * t];
+    const all = seen.reduce((sum, each) => sum + each.weight, 0);
+    const middle = seen.reduce((sum, each) => sum + each.weight * each.mean, 0) / all;
+    for (const each of seen) {
+      const root = Math.sqrt(each.weight);
+      for (const other of seen) {
+        const share = (other === each ? 1 : 0) - other.weight / all;
+        factors.forEach((factor, f) => {
+          matrix[4 * other.place + f]![row]! += root * share * factor;
+        });
+      }
+      right[row++] = root * (each.mean - middle);
+    }
+  }
+  for (let k = 0; k < columns; k++) matrix[k]![row + k] = 1 / beforehand;
+  const qr = new Qr(rows);
+  for (const column of matrix) qr.push(column);
+  const solved = qr.solve(qr.apply(right));
+  const covariance = qr.unscaledCovariance();
+  return {
+    shift: (k, at, [y, z]) => {
+      const t = along(at);
+      const s = (f: number) => solved[4 * k + f]!;
+      return y * (s(0) + t * s(1)) + z * (s(2) + t * s(3));
+    },
+    // Of the share each place has in what was measured, less the mean of all places, which is the frame.
+    u: (shares, at, [y, z]) => {
+      const t = along(at);
+      const v = shares.flatMap((share) => [y, y * t, z, z * t].map((f) => f * (share - 1 / places)));
+      let sum = 0;
+      for (let a = 0; a < columns; a++)
+        for (let b = 0; b < columns; b++) sum += v[a]! * covariance[a]![b]! * v[b]!;
+      return Math.sqrt(Math.max(0, sum));
+    },
+  };
+}
+
+/** Shares of the places in the points of the section nearest to a place along the member. */
+function sharesAt(
   sections: readonly MeasuredSection[],
-  of: (part: MeasuredSection['parts'][number]) => readonly [number, number],
-): { variance: number; meetings: number } {
-  let meetings = 0;
-  let weight = 0;
-  let sum = 0;
-  for (const section of sections) {
-    const means = section.parts.map(of).filter(([mean, n]) => n >= LEAST && Number.isFinite(mean));
-    if (means.length < 2) continue;
-    const noise = Number.isFinite(section.scatter) ? section.scatter : 0.002;
-    const middle = means.reduce((total, [mean]) => total + mean, 0) / means.length;
-    const between = means.reduce((total, [mean]) => total + (mean - middle) ** 2, 0) / (means.length - 1);
-    const own = means.reduce((total, [, n]) => total + (noise * noise) / n, 0) / means.length;
-    meetings++;
-    weight++;
-    sum += between - own;
+  place: Int32Array,
+  places: number,
+  at: number,
+): number[] {
+  const shares = new Array<number>(places).fill(0);
+  let nearest = sections[0]!;
+  for (const each of sections) if (Math.abs(each.at - at) < Math.abs(nearest.at - at)) nearest = each;
+  let all = 0;
+  for (const part of nearest.parts) {
+    const k = place[part.part]!;
+    if (k < 0) continue;
+    shares[k]! += part.faceN + part.edgeN;
+    all += part.faceN + part.edgeN;
   }
-  return { variance: weight === 0 ? 0 : Math.max(0, sum / weight), meetings };
+  return all === 0 ? shares.fill(1 / places) : shares.map((n) => n / all);
 }
 
-/** Runs of neighbouring parts in a slice: one place's scan, or several that follow each other in the file. */
-function runs(section: MeasuredSection): number[] {
-  const bins = new Float64Array(PARTS);
-  for (const part of section.parts) bins[part.part]! += part.faceN + part.edgeN;
-  const list: number[] = [];
-  let open = false;
-  for (const n of bins) {
-    if (n >= LEAST) {
-      if (open) list[list.length - 1]! += n;
-      else list.push(n);
-      open = true;
-    } else open = false;
-  }
-  return list;
+/** Root of the mean variance between places that meet, once each is moved by what is said, m. */
+function meanContrast(meetings: readonly Meeting[], shift: Shift): number {
+  if (meetings.length === 0) return 0;
+  const sum = meetings.reduce((all, each) => all + contrast(each, shift), 0);
+  return Math.sqrt(Math.max(0, sum / meetings.length));
 }
 
-/**
- * What registration leaves uncertain anywhere, m. Places that share a piece of steel do not make it less: against clouds
- * cast ray by ray from three and four places with steps of 5 mm between them, an average over places was credited with
- * more than it held (a third of the intervals covered).
- */
-export function registrationU({ sd, factor }: Registration): number {
-  return sd * factor;
+/** Variance between places at a meeting beyond their own noise, once each is moved by what is said, m². */
+function contrast({ at, toward, seen }: Meeting, shift: Shift): number {
+  const moved = seen.map((each) => each.mean - shift(each.place, at, toward));
+  const middle = moved.reduce((sum, v) => sum + v, 0) / moved.length;
+  const between = moved.reduce((sum, v) => sum + (v - middle) ** 2, 0) / (moved.length - 1);
+  const own = seen.reduce((sum, { weight }) => sum + 1 / weight - ALIKE * ROUGHNESS ** 2, 0) / seen.length;
+  return between - own;
+}
+
+/** Whether every place is joined to every other, over others in between. */
+function allMeet(meetings: readonly Meeting[], place: Int32Array, places: number): boolean {
+  const root = Array.from({ length: places }, (_, k) => k);
+  const find = (k: number): number => (root[k] === k ? k : find(root[k]!));
+  for (const { seen } of meetings) for (const each of seen) root[find(each.place)] = find(seen[0]!.place);
+  const used = new Set([...place].filter((k) => k >= 0).map(find));
+  return used.size === 1;
 }

@@ -71,12 +71,13 @@ export function edgeOf(flange: SweptFlange, x: number, side: 1 | -1): { y: numbe
   };
 }
 
-/** Flat x, y, z triples, one scanner position after the other. */
+/** Flat x, y, z triples, one scanner position after the other, and each as scanners write: column after column, upward. */
 export function strewn(flange: SweptFlange, look: Look, random: Random): Float64Array {
-  const points: number[] = [];
+  const all: number[] = [];
   const { span, width, thickness, depth } = flange;
   const [hw, ht] = [width / 2, thickness / 2];
   look.from.forEach((eye, place) => {
+    const points: number[] = [];
     const draw = random.fork(`place ${place}`);
     const shift = look.shift?.[place] ?? [0, 0, 0];
     const spacing = look.spacing * Math.sqrt(look.from.length);
@@ -136,6 +137,21 @@ export function strewn(flange: SweptFlange, look: Look, random: Random): Float64
       put([draw.between(0, span), -2.4, draw.between(0, depth)], [0, 1, 0], false);
     for (let n = count(span * width); n > 0; n--)
       put([draw.between(0, span), -2.4 + draw.between(-hw, hw), -ht], [0, 0, -1], false);
+    inColumns(points, eye, spacing / 4, all);
   });
-  return Float64Array.from(points);
+  return Float64Array.from(all);
+}
+
+/** Appends points by columns of one azimuth about an eye, each upward. @param step between columns, rad at 1 m */
+function inColumns(points: readonly number[], eye: V, step: number, out: number[]): void {
+  const angle = (i: number) => Math.atan2(points[3 * i]! - eye[0], Math.abs(points[3 * i + 1]! - eye[1]));
+  const rise = (i: number) =>
+    (points[3 * i + 2]! - eye[2]) / Math.hypot(points[3 * i]! - eye[0], points[3 * i + 1]! - eye[1]);
+  const order = Array.from({ length: points.length / 3 }, (_, i) => ({
+    i,
+    column: Math.floor(angle(i) / step),
+    rise: rise(i),
+  }));
+  order.sort((a, b) => a.column - b.column || a.rise - b.rise);
+  for (const { i } of order) out.push(points[3 * i]!, points[3 * i + 1]!, points[3 * i + 2]!);
 }

@@ -37,17 +37,20 @@ export function castCloud(g: GirderSpec, spec: ScanSpec, random: Random): Float6
   let filled = 0;
   const table = sectionTable(g);
   const { plates, posts } = uprights(g, spec.mast);
-  // Each stand has its own shift; their mean is nought, so that the frame is that of the stands together.
+  // Each stand has its own shift and turn; the frame is that of the stands together.
   const shifts = spec.stands.map(() => ({
     y: (spec.step / Math.SQRT2) * random.normal(),
     z: (spec.step / Math.SQRT2) * random.normal(),
     turn: (spec.step / 20) * random.normal(),
   }));
   if (spec.stands.length === 1) shifts[0] = { y: 0, z: 0, turn: 0 };
-  for (const key of ['y', 'z', 'turn'] as const) {
-    const mean = shifts.reduce((sum, s) => sum + s[key], 0) / shifts.length;
-    for (const s of shifts) s[key] -= mean;
-  }
+  const centre = (of: (s: (typeof shifts)[number], stand: number) => number) =>
+    shifts.reduce((sum, s, stand) => sum + of(s, stand), 0) / shifts.length;
+  const [turn, up] = [centre((s) => s.turn), centre((s) => s.z)];
+  for (const s of shifts) [s.turn, s.z] = [s.turn - turn, s.z - up];
+  // Sideways each stand turns about itself: the mean of what they do to the member is nought, not that of the shifts alone.
+  const sideways = centre((s, stand) => s.y - s.turn * spec.stands[stand]![0]);
+  for (const s of shifts) s.y -= sideways;
 
   const pieces = new Float64Array(6 * (EDGES.length + plates.length + posts.length + 1));
   spec.stands.forEach(([sx, sy, sz], stand) => {

@@ -1,0 +1,150 @@
+import { describe, expect, it } from 'vitest';
+import { extractFlange } from '../../src/scan/extract-flange.ts';
+import type { ScanLine } from '../../src/scan/line-frame.ts';
+import { flangePoint, GIRDER, type GirderSpec, poseAt, truthAt } from '../bench/raycast/girder.ts';
+import { castCloud, standsAlong } from '../bench/raycast/scanner.ts';
+import { createRandom } from '../mechanics/random.ts';
+
+/** Truth: a struck girder cast ray by ray from places that do not fit each other; see tests/bench/raycast. */
+const g: GirderSpec = {
+  ...GIRDER,
+  span: 12,
+  struckAt: 5.2,
+  hit: { push: 0.25, tilt: 0.2, lift: 0.05 },
+};
+const cast = (places: number, step: number, spacing = 0.012) =>
+  castCloud(
+    g,
+    { stands: standsAlong(g, places, 1), spacing, noise: 0.002, step, mast: false },
+    createRandom(`${places} places, ${step}`),
+  );
+
+function lines(): ScanLine[] {
+  const on = (u: number, v: number) => {
+    const [a, b] = [0, g.span].map((x) => {
+      const p = flangePoint(poseAt(g, x), u, v);
+      return [x, p.y, p.z] as const;
+    });
+    return { from: a!, to: b! };
+  };
+  const [half, mid] = [g.flangeWidth / 2, g.flangeThickness / 2];
+  const base = {
+    units: 'si',
+    stations: [0, g.span],
+    spacing: 0.25,
+    slice: 0.15,
+    extent: 0.4,
+    across: null,
+  } as const;
+  return [
+    {
+      ...base,
+      ...on(half, mid),
+      name: 'edge',
+      kind: 'sweep',
+      feature: 'edge',
+      edge: 'positive',
+      direction: [0, 1, 0],
+      reach: 0.9,
+      band: [-0.5, 0.5],
+    },
+    {
+      ...base,
+      ...on(0, 0),
+      name: 'camber',
+      kind: 'camber',
+      feature: 'face',
+      edge: 'positive',
+      direction: [0, 0, 1],
+      reach: 0.5,
+      band: [-0.9, 0.9],
+    },
+  ];
+}
+
+function take(points: Float64Array, registration: number | null = null) {
+  const extractor = extractFlange(lines(), 1, {
+    flangeWidth: g.flangeWidth,
+    flangeThickness: g.flangeThickness,
+    leastU: 0,
+    registration,
+  });
+  const n = points.length / 3;
+  const axis = (k: number) => Float64Array.from({ length: n }, (_, i) => points[3 * i + k]!);
+  extractor.sink(axis(0), axis(1), axis(2), n);
+  const view = extractor.view();
+  const [first, last] = [truthAt(g, 0), truthAt(g, g.span)];
+  const profiles = extractor.profiles(view).map((profile) => {
+    const sideways = profile.line.kind === 'sweep';
+    const errors = profile.stations.map((each) => {
+      const [t, share] = [truthAt(g, each.station), each.station / g.span];
+      const chord = sideways
+        ? first.positive.y + share * (last.positive.y - first.positive.y)
+        : first.under.z + share * (last.under.z - first.under.z);
+      const error = each.offset - ((sideways ? t.positive.y : t.under.z) - chord);
+      return { error, u: each.u };
+    });
+    const rms = Math.sqrt(errors.reduce((sum, { error }) => sum + error ** 2, 0) / errors.length);
+    const covered = errors.filter(({ error, u }) => Math.abs(error) <= 1.96 * u).length / errors.length;
+    return {
+      rms,
+      covered,
+      notes: profile.notes.join('; '),
+      u: errors.map(({ u }) => u).sort()[errors.length >> 1]!,
+    };
+  });
+  return { how: view.registration.how, sd: view.registration.sd, edge: profiles[0]!, camber: profiles[1]! };
+}
+
+describe('scans from several places that do not fit each other', () => {
+  it.each([
+    [2, 0.005],
+    [3, 0.005],
+    [4, 0.002],
+  ])(
+    '%d places with steps of %d m are fitted to each other on the steel, and u covers what is left',
+    (places, step) => {
+      const points = cast(places, step);
+      const found = take(points);
+      expect(found.how).toBe('found');
+      expect(found.sd).toBeGreaterThan(step / 12);
+      expect(found.edge.rms).toBeLessThan(0.0008);
+      expect(found.camber.rms).toBeLessThan(0.0004);
+      expect(found.edge.covered).toBeGreaterThan(0.9);
+      expect(found.camber.covered).toBeGreaterThan(0.9);
+      expect(found.edge.notes).toMatch(/scans from different places differ by .* fitted to each other/);
+      // Taken as they are the places leave more than that.
+      expect(take(points, 0).edge.rms).toBeGreaterThan(1.5 * found.edge.rms);
+    },
+  );
+
+  it('one place alone adds nothing; a shuffled file says that its places are lost, and doubts all it scatters by', () => {
+    const one = take(cast(1, 0));
+    expect(one.how).toBe('one');
+    expect(one.edge.u).toBeLessThan(0.001);
+    const points = cast(2, 0.005);
+    const shuffled = new Float64Array(points.length);
+    const n = points.length / 3;
+    // A stride that shares no factor with the count visits every point once.
+    let stride = Math.floor(0.618 * n) | 1;
+    while (gcd(stride, n) !== 1) stride += 2;
+    for (let i = 0; i < n; i++)
+      shuffled.set(points.subarray(3 * ((i * stride) % n), 3 * ((i * stride) % n) + 3), 3 * i);
+    const lost = take(shuffled);
+    expect(lost.how).toBe('lost');
+    expect(lost.edge.notes).toMatch(/order of the points does not tell where they were scanned from/);
+    expect(lost.edge.u).toBeGreaterThan(0.0015);
+    expect(lost.edge.covered).toBeGreaterThan(0.9);
+  });
+
+  it('a registration that is given stands as it is', () => {
+    const given = take(cast(2, 0.005), 0.004);
+    expect(given.how).toBe('given');
+    expect(given.camber.u).toBeGreaterThan(0.004);
+    expect(given.camber.u).toBeLessThan(0.0045);
+  });
+});
+
+function gcd(a: number, b: number): number {
+  return b === 0 ? a : gcd(b, a % b);
+}
