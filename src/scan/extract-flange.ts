@@ -166,6 +166,12 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       collector.sink(x, y, z, count);
     },
     view,
+    /** What lies around the line, for showing it where the flange cannot be followed. */
+    around: (): Pick<FlangeView, 'frame' | 'section' | 'slices'> => ({
+      frame,
+      section,
+      slices: collector.result().slices,
+    }),
     profiles(of: FlangeView = view()): ScanProfile[] {
       const outside = offered - of.slices.reduce((sum, each) => sum + each.seen, 0);
       const steps = rounding.steps();

@@ -72,7 +72,7 @@ export function trackFlange(
     const part = parting(slices, section, from, back);
     return {
       at: part,
-      found: `a track that starts at one picked point ends ${millimetres(Math.min(offAtEnd, offAtStart))} off the other; the tracks from the two ends part about here`,
+      found: `a track that starts at one picked point ${Number.isFinite(Math.min(offAtEnd, offAtStart)) ? `ends ${millimetres(Math.min(offAtEnd, offAtStart))} off` : 'does not reach'} the other; the tracks from the two ends part about here`,
       expected:
         'two points on the same flange, and enough of the flange seen between them (a stretch hidden over metres cannot be bridged)',
     };

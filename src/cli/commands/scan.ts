@@ -1,3 +1,6 @@
+import type { Picks } from '../../scan/from-picks.ts';
+import type { CloudUnit } from '../../scan/units.ts';
+import type { Vec3 } from '../../scan/vector.ts';
 import type { AddCommand } from '../program.ts';
 import {
   ALIGNMENT_HELP,
@@ -23,6 +26,10 @@ interface ScanOptions extends CloudOptions {
   readonly time?: string;
   readonly temperature?: string;
   readonly csv?: boolean;
+  readonly stations?: string;
+  readonly positive?: string;
+  readonly yes?: boolean;
+  readonly preview?: string | true;
 }
 
 export const addScan: AddCommand = (program, io) => {
@@ -35,11 +42,24 @@ export const addScan: AddCommand = (program, io) => {
   )
     .option(
       '--line <name>',
-      'only this line of the set-up; with --from, --to and --direction: this line of the job',
+      'only this line of the set-up; with --from and --to: this line of the job (default: the one as long)',
     )
     .option('--from <x,y,z>', 'point on the steel at the first bearing of the line')
     .option('--to <x,y,z>', 'point on the steel at the second bearing')
-    .option('--direction <x,y,z>', 'toward the positive side of the line')
+    .option(
+      '--yes',
+      'import what was found from two picks (--from and --to alone); without it they are only shown',
+    )
+    .option('--stations <from,to>', 'stations of the two picks where they are not at the bearings')
+    .option(
+      '--positive <side>',
+      'left or right, from the first pick to the second: which side is positive (two picks)',
+    )
+    .option('--preview [file]', 'write a page with plan, elevation and slices (default: into reports/)')
+    .option(
+      '--direction <x,y,z>',
+      'toward the positive side of the line; then nothing is found, all is as given',
+    )
     .option('--across <x,y,z>', 'tilt and plumb lines: across the flange, or up the web')
     .option('--feature <what>', 'edge or face (default: edge for sweep lines, face for others)')
     .option('--edge <side>', 'which flange edge: positive (default) or negative side')
@@ -55,6 +75,10 @@ export const addScan: AddCommand = (program, io) => {
     .addHelpText(
       'after',
       `
+From two clicks: --from and --to are enough for a sweep line along a flange. Unit, up, sides and the better seen edge are
+found and shown, with --preview as a page with the fitted section drawn on the points; nothing is imported until the same
+command has --yes. The set-up found is then kept as scan.json, so that later scans need no picks.
+
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
 
@@ -70,6 +94,7 @@ Beside lines: units, columns, leastSd, registration, targets, targetSd, panels (
 (at, radius). The README says what each means and its default; dist/scan.schema.json checks them in an editor.
 
 Example:
+  sweepbook scan as-found.las --job juniper-girder-4 --cycle 0 --from 0.02,0.15,0.01 --to 18.91,0.16,0 --preview
   sweepbook scan cycle-3.las --job juniper-girder-4 --cycle 3 --units m --line bottom-flange \\
     --from 0.02,0.15,0.01 --to 18.91,0.16,0 --direction 0,1,0
 `,
@@ -78,37 +103,69 @@ Example:
   /** Options that describe one line; they mean nothing beside a set-up file. */
   const ofOneLine = ['across', 'feature', 'edge', 'spacing', 'slice'] as const;
 
-  function lineGiven(options: ScanOptions): unknown {
-    const { line, from, to, direction } = options;
-    const picked = [from, to, direction].filter((each) => each !== undefined).length;
-    if (picked !== 0 && picked !== 3) usage("options '--from', '--to' and '--direction' belong together");
-    if (from === undefined || to === undefined || direction === undefined) {
-      const alone = ofOneLine.find((name) => options[name] !== undefined);
-      if (alone !== undefined)
-        usage(
-          `option '--${alone}' belongs to '--from', '--to' and '--direction'; in a set-up it stands there`,
-        );
-      return null;
-    }
-    if (line === undefined) return usage("options '--from', '--to' and '--direction' need '--line'");
+  /** Keys of one line given by options, beside its points. */
+  function keysGiven(options: ScanOptions): Record<string, unknown> {
     if (options.feature !== undefined && options.feature !== 'edge' && options.feature !== 'face')
       usage(`option '--feature' is edge or face, not '${options.feature}'`);
     if (options.edge !== undefined && options.edge !== 'positive' && options.edge !== 'negative')
       usage(`option '--edge' is positive or negative, not '${options.edge}'`);
     const written = {
-      from: triple(usage, 'from', from),
-      to: triple(usage, 'to', to),
-      direction: triple(usage, 'direction', direction),
       across: options.across === undefined ? undefined : triple(usage, 'across', options.across),
       feature: options.feature,
       edge: options.edge,
       spacing: plainLength(options.spacing),
       slice: plainLength(options.slice),
     };
+    return Object.fromEntries(Object.entries(written).filter(([, value]) => value !== undefined));
+  }
+
+  /** The two picks a set-up is to be found from; null where it is given. */
+  function picksGiven(options: ScanOptions): Picks | null {
+    const { from, to, direction, positive } = options;
+    const needless = (['stations', 'positive', 'yes'] as const).find((name) => options[name] !== undefined);
+    if (from === undefined || to === undefined || direction !== undefined) {
+      if ((from === undefined) !== (to === undefined)) usage("options '--from' and '--to' belong together");
+      if (needless !== undefined)
+        usage(`option '--${needless}' belongs to two picks: --from and --to without --direction`);
+      return null;
+    }
+    if (options.alignTo !== undefined || options.targets !== undefined)
+      usage(
+        "options '--align-to' and '--targets' need a set-up file; find it from the first scan with two picks",
+      );
+    if (options.across !== undefined || options.feature !== undefined)
+      usage("options '--across' and '--feature' need '--direction': two picks are for the edge of a flange");
+    if (positive !== undefined && positive !== 'left' && positive !== 'right')
+      usage(`option '--positive' is left or right, not '${positive}'`);
+    return {
+      from: triple(usage, 'from', from) as unknown as Vec3,
+      to: triple(usage, 'to', to) as unknown as Vec3,
+      stations: options.stations ?? null,
+      units: (options.units ?? null) as CloudUnit | null,
+      positive: (positive ?? null) as 'left' | 'right' | null,
+      more: keysGiven(options),
+    };
+  }
+
+  function lineGiven(options: ScanOptions): unknown {
+    const { line, from, to, direction } = options;
+    if (from === undefined || to === undefined || direction === undefined) {
+      if (direction !== undefined) usage("option '--direction' belongs to '--from' and '--to'");
+      const alone = ofOneLine.find((name) => options[name] !== undefined);
+      if (from === undefined && alone !== undefined)
+        usage(`option '--${alone}' belongs to '--from' and '--to'; in a set-up it stands there`);
+      return null;
+    }
+    if (line === undefined) return usage("options '--from', '--to' and '--direction' need '--line'");
     return {
       units: options.units,
       lines: {
-        [line]: Object.fromEntries(Object.entries(written).filter(([, value]) => value !== undefined)),
+        [line]: {
+          from: triple(usage, 'from', from),
+          to: triple(usage, 'to', to),
+          direction: triple(usage, 'direction', direction),
+          ...keysGiven(options),
+        },
       },
     };
   }
@@ -119,10 +176,15 @@ Example:
       return usage(`option '--state' is released or restrained, not '${state}'`);
     if (options.csv === true && options.json === true)
       usage("options '--csv' and '--json' exclude each other");
+    const picks = picksGiven(options);
     const request = cloudRequest(io, usage, cloud, options, lineGiven(options));
     const { takeScan } = await import('../scan/take-scan.ts');
     await takeScan(io, {
       ...request,
+      picks,
+      yes: options.yes === true,
+      preview: options.preview ?? null,
+      tool: `Sweepbook ${program.version()}`,
       line: options.line ?? null,
       state,
       time: options.time ?? null,

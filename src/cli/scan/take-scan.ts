@@ -4,10 +4,13 @@ import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readDate, readTime } from '../../read/cells.ts';
 import { readReadings } from '../../read/readings-csv.ts';
+import type { PreviewFlange } from '../../report/scan-preview.ts';
 import { extractFlange, flangeGroups } from '../../scan/extract-flange.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
-import { isFlangeLine, lineFrame } from '../../scan/line-frame.ts';
+import type { Picks } from '../../scan/from-picks.ts';
+import { isFlangeLine, lineFrame, type ScanLine } from '../../scan/line-frame.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
+import { scanSetUp } from '../../scan/set-up.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import { add, scale } from '../../scan/vector.ts';
 import type { ReadingState } from '../../survey/survey.ts';
@@ -22,11 +25,19 @@ import { alignedSink, alignTo, untoldWords } from './align-to.ts';
 import type { CloudRead } from './cloud-read.ts';
 import type { CloudRequest } from './cloud-request.ts';
 import { findSetUp } from './find-set-up.ts';
+import { keepSetUp, setUpFromPicks, setUpText } from './picked.ts';
 import { readWithBar } from './read-cloud.ts';
 import { cloudText, profileText } from './scan-text.ts';
 
 export interface ScanRequest extends CloudRequest {
   readonly line: string | null;
+  /** Two picks from which the set-up is found; null: it is given. */
+  readonly picks: Picks | null;
+  /** Import what was found from picks. */
+  readonly yes: boolean;
+  /** Where to write the preview; null: nowhere. */
+  readonly preview: string | true | null;
+  readonly tool: string;
   readonly state: ReadingState;
   readonly time: string | null;
   readonly temperature: string | null;
@@ -38,7 +49,9 @@ export interface ScanRequest extends CloudRequest {
 export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const job = readJobFile(request.job);
   const occasion = occasionOf(request);
-  const setUp = findSetUp(io, job, 'lines', request);
+  const picked = request.picks === null ? null : await setUpFromPicks(io, job, request, request.picks);
+  const setUp =
+    picked === null ? findSetUp(io, job, 'lines', request) : scanSetUp(picked.raw, 'options', job);
   const lines =
     request.line === null ? setUp.lines : setUp.lines.filter((each) => each.name === request.line);
   if (lines.length === 0) {
@@ -62,9 +75,10 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     registration: setUp.registration,
     alignment: aligned?.alignment ?? null,
   };
-  const flanges = flangeGroups(lines.filter(isFlangeLine), metres, settings.flangeWidth).map((group) =>
-    extractFlange(group, metres, settings),
-  );
+  const flanges = flangeGroups(lines.filter(isFlangeLine), metres, settings.flangeWidth).map((group) => ({
+    group,
+    ...extractFlange(group, metres, settings),
+  }));
   const others = lines
     .filter((line) => !isFlangeLine(line))
     .map((line) => extractLine(line, metres, settings));
@@ -72,7 +86,29 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const sinks = extractors.map((each) => each.sink);
   const cloud = await readWithBar(io, request.cloud, columns, alignedSink(aligned, metres, sinks));
   const name = basename(request.cloud);
-  const taken = [...flanges.flatMap((each) => each.profiles()), ...others.map((each) => each.profile())];
+  const followed = flanges.map((each) => followFlange(each));
+  const showPreview = async (outcome: string) => {
+    if (request.preview === null) return;
+    const { writePreview } = await import('./write-preview.ts');
+    await writePreview(io, request, request.preview, {
+      job,
+      flanges: followed,
+      facts: {
+        cloud: { name, sha256: cloud.sha256, points: cloud.points },
+        cycle: request.cycle,
+        outcome,
+        found: picked?.found?.rows ?? [],
+        assumed: picked?.found?.assumed ?? [],
+        setUp: picked === null || picked.found === null ? null : setUpText(picked.raw),
+      },
+    });
+  };
+  const refusal = picked?.refusal ?? followed.find((each) => each.error !== null)?.error ?? null;
+  if (refusal !== null) {
+    await showPreview('Nothing was imported: the flange could not be followed.');
+    throw refusal;
+  }
+  const taken = [...followed.flatMap((each) => each.profiles), ...others.map((each) => each.profile())];
   const profiles = lines.map((line) => taken.find((each) => each.line === line)!);
   const nothing = profiles.filter((profile) => profile.stations.length === 0);
   if (nothing.length > 0) {
@@ -98,7 +134,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     source: { name, sha256: cloud.sha256 },
     aligned: aligned === null ? [] : [aligned.words, ...untold],
   });
-  const kept = request.keep ? await keep(io, request, job, csv, name, cloud) : null;
+  const kept =
+    request.keep && (picked === null || request.yes) ? await keep(io, request, job, csv, name, cloud) : null;
+  await showPreview(
+    kept === null
+      ? 'Nothing was imported yet.'
+      : `Imported as ${kept.file}. If the picture is wrong, mark these readings aside and scan again.`,
+  );
   for (const each of untold) io.err(`Caution: ${each}\n`);
   if (request.output === 'csv') {
     io.out(csv);
@@ -112,6 +154,11 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     );
     return;
   }
+  if (picked?.found) {
+    io.out('Found from the two picks:\n');
+    for (const [what, found] of picked.found.rows) io.out(`  ${what}: ${found}\n`);
+    for (const each of picked.found.assumed) io.out(`  assumed: ${each}\n`);
+  }
   io.out(cloudText(name, cloud));
   if (aligned !== null) io.out(`${aligned.words}\n`);
 
@@ -122,7 +169,42 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
         ? `The job holds this survey already (${kept.file}); nothing to do.\n`
         : `Kept as ${kept.file}, ledger record ${kept.seq}.\n`,
     );
+    if (picked !== null) keepSetUp(io, request.job, picked.raw);
     io.err(`Next: sweepbook status ${shellWord(request.jobGiven)}\n`);
+  } else if (picked !== null) {
+    io.out(
+      `Nothing was imported. ${request.preview === null ? 'Look at it with --preview FILE.html; if' : 'If'} this is the right flange and side, say the same again with --yes.\n`,
+    );
+  }
+}
+
+type Followed = PreviewFlange & { readonly error: InputError | null };
+
+/** Follows one flange; what cannot be followed is kept with why, so that it can be shown before it is refused. */
+function followFlange({
+  group,
+  around,
+  view,
+  profiles,
+}: ReturnType<typeof extractFlange> & { group: readonly ScanLine[] }): Followed {
+  try {
+    const found = view();
+    return {
+      lines: group,
+      around: found,
+      view: found,
+      refusal: null,
+      profiles: profiles(found),
+      error: null,
+    };
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    const [problem] = error.problems;
+    const why =
+      problem === undefined
+        ? error.message
+        : `${problem.column ?? ''}: found ${problem.found}, expected ${problem.expected}`;
+    return { lines: group, around: around(), view: null, refusal: why, profiles: [], error };
   }
 }
 

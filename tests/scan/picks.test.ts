@@ -1,0 +1,220 @@
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { addScan } from '../../src/cli/commands/scan.ts';
+import { unitOfDistance } from '../../src/scan/from-picks.ts';
+import { runInProcess } from '../cli/in-process.ts';
+import { createRandom } from '../mechanics/random.ts';
+import { lasFile, type Point } from './cloud-files.ts';
+import { edgeOf, strewn, struckFlange } from './swept-flange.ts';
+
+/** From two clicks to a survey: a flange swept by its own formulas (swept-flange.ts), in feet and in a frame of its own. */
+const SPAN = 18.3;
+const FOOT = 0.3048;
+const flange = struckFlange(SPAN, 8, 0.2, 0.15, 0.03);
+const folder = mkdtempSync(join(tmpdir(), 'sweepbook-picks-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+/** As the cloud has it: feet, 1000 and 2000 ft off, turned by 40 degrees about the vertical, so that y is not across. */
+const turn = (40 * Math.PI) / 180;
+function inCloud([x, y, z]: Point, yUp = false): Point {
+  const [a, b] = [x * Math.cos(turn) - y * Math.sin(turn), x * Math.sin(turn) + y * Math.cos(turn)];
+  return yUp
+    ? [a / FOOT + 1000, z / FOOT + 50, -b / FOOT + 2000]
+    : [a / FOOT + 1000, b / FOOT + 2000, z / FOOT + 50];
+}
+const pick = (x: number, yUp = false) => {
+  const { y, z } = edgeOf(flange, x, 1);
+  return inCloud([x + 0.02, y - 0.03, z - 0.01], yUp)
+    .map((v) => v.toFixed(3))
+    .join(',');
+};
+
+function makeJob(name: string, more: Record<string, unknown> = {}) {
+  const at = join(folder, name);
+  mkdirSync(join(at, 'readings'), { recursive: true });
+  writeFileSync(
+    join(at, 'job.json'),
+    JSON.stringify({
+      job: 'Withy Lane over the drain, girder 2',
+      units: 'us',
+      member: { span: `${SPAN} m`, yieldStress: '36 ksi', flangeWidth: '406 mm', flangeThickness: '32 mm' },
+      lines: {
+        flange: { kind: 'sweep', bearings: ['0 m', `${SPAN} m`], positive: 'toward the river' },
+        ...more,
+      },
+    }),
+  );
+  return at;
+}
+const run = (...args: string[]) =>
+  runInProcess(['scan', ...args], [addScan], { cwd: folder, now: () => new Date('2031-05-06T07:08:09Z') });
+
+beforeAll(() => {
+  const flat = strewn(
+    flange,
+    {
+      from: [
+        [4.5, 4, -3.5],
+        [13.5, 4, -3.5],
+      ],
+      spacing: 0.012,
+      noise: 0.0015,
+    },
+    createRandom('picks'),
+  );
+  const points = Array.from(
+    { length: flat.length / 3 },
+    (_, i): Point => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!],
+  );
+  const write = (name: string, yUp: boolean) =>
+    writeFileSync(
+      join(folder, name),
+      lasFile(
+        points.map((p) => inCloud(p, yUp)),
+        { minor: 2, format: 0, scale: 0.0002 },
+      ),
+    );
+  write('found.las', false);
+  write('y-up.las', true);
+});
+
+describe('the unit of two picks', () => {
+  it('is the one in which they are as far apart as their stations', () => {
+    // 62 ft is 18.8976 m, 744 in, 18897.6 mm: exact factors.
+    expect(unitOfDistance(18.89, 18.8976)).toBe('m');
+    expect(unitOfDistance(62.1, 18.8976)).toBe('ft');
+    expect(unitOfDistance(744, 18.8976)).toBe('in');
+    expect(unitOfDistance(18900, 18.8976)).toBe('mm');
+    expect(unitOfDistance(1889, 18.8976)).toBe('cm');
+    expect(unitOfDistance(30, 18.8976)).toBeNull();
+  });
+});
+
+describe('two picks on a flange', () => {
+  it('are enough: unit, up, side and edge are shown first, imported on --yes, and kept as set-up', async () => {
+    makeJob('job');
+    const args = ['found.las', '--job', 'job', '--cycle', '0', '--from', pick(0), '--to', pick(SPAN)];
+    const shown = await run(...args, '--preview', 'shown.html');
+    expect(shown.status, shown.err).toBe(0);
+    expect(shown.out).toMatch(/Unit: ft/);
+    expect(shown.out).toMatch(/Up: the z axis/);
+    expect(shown.out).toMatch(/Positive side: left, .* taken to be the side it is pushed to/);
+    expect(shown.out).toMatch(/Flange: (15 15\/16|16|16 1\/16) in across/);
+    expect(shown.out).toMatch(/Nothing was imported/);
+    expect(existsSync(join(folder, 'job/scans'))).toBe(false);
+    expect(existsSync(join(folder, 'job/scan.json'))).toBe(false);
+    const page = readFileSync(join(folder, 'shown.html'), 'utf8');
+    expect(page).toContain('default-src &#39;none&#39;');
+    expect(page).not.toMatch(/<script|https?:\/\/(?!www\.w3\.org)/);
+    expect(page).toContain('Nothing was imported yet.');
+
+    const kept = await run(...args, '--yes');
+    expect(kept.status, kept.err).toBe(0);
+    const setUp = JSON.parse(readFileSync(join(folder, 'job/scan.json'), 'utf8'));
+    expect(setUp.units).toBe('ft');
+    // Across the girder: the turned +y of the shape, by hand (-sin 40, cos 40).
+    expect(setUp.lines.flange.direction.map((v: number) => Number(v.toFixed(2)))).toEqual([-0.64, 0.77, 0]);
+    // The next scan in the same coordinates needs no picks; it gives the same.
+    const again = await run('found.las', '--job', 'job', '--cycle', '1', '--csv');
+    expect(again.status, again.err).toBe(0);
+    const rows = again.out
+      .split('\n')
+      .filter((l) => l.startsWith('1,'))
+      .map((l) => l.split(','));
+    expect(rows.length).toBeGreaterThan(50);
+    // Against the shape itself: the picks only set the string, so a straight line is free (here: the chord of the picks).
+    const chord = edgeOf(flange, 0, 1).y - 0.03;
+    for (const row of rows) {
+      const x = Number(row[2]) * FOOT;
+      const wanted = edgeOf(flange, x, 1).y - chord;
+      expect(Math.abs(Number(row[3]) * 0.0254 - wanted), `at ${x}`).toBeLessThan(0.004);
+    }
+  });
+
+  it('a cloud whose y axis is up is found so', async () => {
+    makeJob('upright');
+    const shown = await run(
+      'y-up.las',
+      '--job',
+      'upright',
+      '--cycle',
+      '0',
+      '--from',
+      pick(0, true),
+      '--to',
+      pick(SPAN, true),
+    );
+    expect(shown.status, shown.err).toBe(0);
+    expect(shown.out).toMatch(/Up: the y axis/);
+    expect(shown.out).toMatch(/Positive side: left/);
+  });
+
+  it('readings taken before tell which side is positive', async () => {
+    const job = makeJob('read-before');
+    // The same shape by hand with the other side positive.
+    const rows = Array.from(
+      { length: 19 },
+      (_, i) => `0,flange,${i} m,${(-1000 * flange.y(i)).toFixed(1)} mm`,
+    );
+    writeFileSync(join(job, 'readings/as-found.csv'), `cycle,line,station,offset\n${rows.join('\n')}\n`);
+    const args = ['found.las', '--job', 'read-before', '--cycle', '1', '--from', pick(0), '--to', pick(SPAN)];
+    expect((await run(...args)).out).toMatch(/Positive side: right, .*correlation (0\.9|1\.0)/);
+    expect((await run(...args, '--positive', 'left')).out).toMatch(/Positive side: left, .*as told/);
+  });
+
+  it('refuses picks that fit no unit, a pick beside the steel, and lines it cannot tell apart', async () => {
+    makeJob('refusals');
+    const near = await run(
+      'found.las',
+      '--job',
+      'refusals',
+      '--cycle',
+      '0',
+      '--from',
+      pick(2),
+      '--to',
+      pick(15),
+    );
+    expect(near.status).toBe(1);
+    expect(near.err).toMatch(/unit of the cloud cannot be told.*if in m.*if in ft.*--stations/s);
+    const told = await run(
+      'found.las',
+      '--job',
+      'refusals',
+      '--cycle',
+      '0',
+      '--from',
+      pick(2),
+      '--to',
+      pick(15),
+      '--stations',
+      '2 m, 15 m',
+    );
+    expect(told.status, told.err).toBe(0);
+    const off = inCloud([SPAN, 1.5, 0.5]).join(',');
+    const beside = await run(
+      'found.las',
+      '--job',
+      'refusals',
+      '--cycle',
+      '0',
+      '--from',
+      pick(0),
+      '--to',
+      off,
+      '--preview',
+      'refused.html',
+    );
+    expect(beside.status).toBe(1);
+    expect(readFileSync(join(folder, 'refused.html'), 'utf8')).toMatch(
+      /Nothing was imported: the flange could not be followed/,
+    );
+    makeJob('two', { top: { kind: 'sweep', bearings: ['0 m', `${SPAN} m`], positive: 'toward the river' } });
+    const two = await run('found.las', '--job', 'two', '--cycle', '0', '--from', pick(0), '--to', pick(SPAN));
+    expect(two.err).toMatch(/2 lines as long .*--line with one of "flange", "top"/s);
+    const lone = await run('found.las', '--job', 'two', '--cycle', '0', '--from', pick(0));
+    expect(lone.status).toBe(2);
+  });
+});
