@@ -30,13 +30,8 @@ interface Run {
  */
 export function closureOf(ties: readonly Tie[], units: JobUnits): Closure {
   if (ties.length === 0) return { agrees: true, ties: [], message: null };
-  const runs = runsOf(ties);
-  const limit = normalQuantile(1 - CLOSURE_LEVEL / (2 * runs.length));
-  const past = runs.filter((run) => Math.abs(run.z) > limit).sort((a, b) => Math.abs(b.z) - Math.abs(a.z));
-  // The plainest of those that overlap: its neighbours are past the limit only because they share its ties.
-  const named = past
-    .filter((run, i) => !past.slice(0, i).some((other) => run.from < other.to && other.from < run.to))
-    .sort((a, b) => a.from - b.from);
+  const limit = normalQuantile(1 - CLOSURE_LEVEL / (2 * countRuns(ties)));
+  const named = plainestRuns(ties, limit);
   const judged = ties.map(({ station, residual, u }, i) => ({
     station,
     residual,
@@ -56,17 +51,73 @@ export function closureOf(ties: readonly Tie[], units: JobUnits): Closure {
   };
 }
 
-function runsOf(ties: readonly Tie[]): Run[] {
-  const runs: Run[] = [];
-  for (let from = 0; from < ties.length; from++) {
-    let sum = 0;
-    for (let to = from + 1; to <= ties.length && ties[to - 1]!.reach === ties[from]!.reach; to++) {
-      const tie = ties[to - 1]!;
-      sum += tie.residual / tie.u;
-      runs.push({ from, to, z: sum / Math.sqrt(to - from) });
+/** First and past-last index of the ties on each reach. */
+function reaches(ties: readonly Tie[]): (readonly [number, number])[] {
+  const starts = ties.flatMap((tie, i) => (i === 0 || tie.reach !== ties[i - 1]!.reach ? [i] : []));
+  return starts.map((from, k) => [from, starts[k + 1] ?? ties.length]);
+}
+
+function countRuns(ties: readonly Tie[]): number {
+  return reaches(ties).reduce((sum, [from, to]) => sum + ((to - from) * (to - from + 1)) / 2, 0);
+}
+
+/**
+ * The runs with |z| past the limit that share no tie with a plainer one: its neighbours are past the limit only because
+ * they share its ties. In the order of the stations.
+ *
+ * A run is one of these where it is the plainest past the limit at every tie it has, so only the plainest run of each
+ * tie is kept: a line read every inch has millions of runs.
+ */
+function plainestRuns(ties: readonly Tie[], limit: number): Run[] {
+  const plainest: (Run | undefined)[] = new Array(ties.length);
+  const size = (i: number) => Math.abs(plainest[i]?.z ?? 0);
+  for (const [first, end] of reaches(ties)) {
+    for (const from of suspectStarts(ties, first, end, limit)) {
+      const z: number[] = [];
+      let sum = 0;
+      for (let to = from + 1; to <= end; to++) {
+        sum += ties[to - 1]!.residual / ties[to - 1]!.u;
+        z.push(sum / Math.sqrt(to - from));
+      }
+      // The plainest run from here that reaches past tie i; of equals the shorter one, as the first from here.
+      let best: Run | null = null;
+      for (let i = end - 1; i >= from; i--) {
+        const here = z[i - from]!;
+        if (Math.abs(here) > limit && (best === null || Math.abs(here) >= Math.abs(best.z)))
+          best = { from, to: i + 1, z: here };
+        if (best !== null && Math.abs(best.z) > size(i)) plainest[i] = best;
+      }
     }
   }
-  return runs;
+  return [...new Set(plainest)].flatMap((run) => {
+    if (run === undefined) return [];
+    for (let i = run.from; i < run.to; i++) if (plainest[i] !== run) return [];
+    return [run];
+  });
+}
+
+/**
+ * Where in a reach a run past the limit can start. Sums along the reach are compared with the highest and lowest that
+ * follow after 2^k to 2^(k+1) ties, for each k: what cannot be past the limit there is not looked at run by run.
+ */
+function suspectStarts(ties: readonly Tie[], first: number, end: number, limit: number): number[] {
+  const n = end - first;
+  const sums = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) sums[i + 1] = sums[i]! + ties[first + i]!.residual / ties[first + i]!.u;
+  const suspect = new Array<boolean>(n).fill(false);
+  const [high, low] = [sums.slice(), sums.slice()];
+  for (let length = 1; length <= n; length *= 2) {
+    // high[i] is now the highest of the sums i … i + length − 1, so far as there are any.
+    const least = limit * Math.sqrt(length) * (1 - 1e-9);
+    for (let i = 0; i + length <= n; i++) {
+      if (high[i + length]! - sums[i]! >= least || sums[i]! - low[i + length]! >= least) suspect[i] = true;
+    }
+    for (let i = 0; i + length <= n; i++) {
+      high[i] = Math.max(high[i]!, high[i + length]!);
+      low[i] = Math.min(low[i]!, low[i + length]!);
+    }
+  }
+  return suspect.flatMap((yes, i) => (yes ? [first + i] : []));
 }
 
 function runText(run: Run, ties: readonly Tie[], units: JobUnits): string {

@@ -458,9 +458,10 @@ function surveyClosure(
   });
   const ties = within(stations, outboard).filter((s) => s.count > 0);
   if (ties.length < 3) return closureOf([], units);
+  const fittedAt = new Map(fitted.map((each) => [each.station, each]));
   return closureOf(
     ties.map((tie) => {
-      const at = fitted.find((s) => s.station === tie.station)!;
+      const at = fittedAt.get(tie.station)!;
       return {
         station: tie.station,
         residual: at.deviation - (at.fitted ?? 0),

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { SurveyFit } from '../../src/analysis.ts';
+import { normalQuantile } from '../../src/maths/distributions.ts';
 import { INCH } from '../../src/units/factors.ts';
 import { CLOSURE_LEVEL, closureOf, compareClosures, type Tie } from '../../src/zones/closure.ts';
 import { fitOf } from '../line-fit-builder.ts';
@@ -85,5 +86,61 @@ describe('string closure', () => {
     // A survey with the jacks on is no measure of one with the jacks off.
     expect(said([survey(0, off), survey(1, [], 'restrained'), survey(1, off)])).toContain('in cycle 0');
     expect(said([survey(1, off)])).not.toContain('cycle');
+  });
+});
+
+describe('ties as dense as a scan', () => {
+  /** The rule as it is put into words: every run past the limit that overlaps no plainer one. */
+  const offByTheRule = (ties: readonly Tie[]): number[] => {
+    const runs: { from: number; to: number; z: number }[] = [];
+    for (let from = 0; from < ties.length; from++) {
+      let sum = 0;
+      for (let to = from + 1; to <= ties.length && ties[to - 1]!.reach === ties[from]!.reach; to++) {
+        sum += ties[to - 1]!.residual / ties[to - 1]!.u;
+        runs.push({ from, to, z: sum / Math.sqrt(to - from) });
+      }
+    }
+    const limit = normalQuantile(1 - CLOSURE_LEVEL / (2 * runs.length));
+    const past = runs.filter((run) => Math.abs(run.z) > limit).sort((a, b) => Math.abs(b.z) - Math.abs(a.z));
+    const named = past.filter(
+      (run, i) => !past.slice(0, i).some((other) => run.from < other.to && other.from < run.to),
+    );
+    return ties.flatMap((_, i) => (named.some((run) => i >= run.from && i < run.to) ? [i] : []));
+  };
+
+  it('are judged by the same rule: 300 random surveys with shifts, single ties and equals among them', () => {
+    const random = createRandom('dense ties');
+    let off = 0;
+    for (let survey = 0; survey < 300; survey++) {
+      const count = 3 + Math.floor(random.uniform() * 40);
+      const [at, to] = [random.uniform() * count, random.uniform() * count];
+      const shift = random.normal() * 4;
+      const ties = Array.from({ length: count }, (_, i): Tie => {
+        const moved = i >= Math.min(at, to) && i < Math.max(at, to) ? shift : 0;
+        // Whole numbers in every third survey, so that runs come out equal.
+        const z = random.normal() + moved;
+        return {
+          station: i,
+          residual: survey % 3 === 0 ? Math.round(z) : z,
+          u: survey % 3 === 0 ? 1 : 0.5 + random.uniform(),
+          reach: i < count / 2 ? 0 : 1,
+        };
+      });
+      const judged = closureOf(ties, 'si').ties.flatMap((tie, i) => (tie.off ? [i] : []));
+      expect(judged).toEqual(offByTheRule(ties));
+      off += judged.length > 0 ? 1 : 0;
+    }
+    expect(off).toBeGreaterThan(50);
+    expect(off).toBeLessThan(290);
+  });
+
+  it('that all lie off are one finding, among eight million runs', () => {
+    const ties = Array.from(
+      { length: 4000 },
+      (_, i): Tie => ({ station: i * 0.0254, residual: i < 2500 ? 0.004 : 0, u: 0.001, reach: 0 }),
+    );
+    const { agrees, message } = closureOf(ties, 'si');
+    expect(agrees).toBe(false);
+    expect(message).toContain('(2500 ties, the low-station end) are off together');
   });
 });
