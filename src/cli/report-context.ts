@@ -21,24 +21,24 @@ export function reportContext(
     generated: localDate(settings.now),
     tool: settings.tool,
     fraction: settings.fraction,
-    files: opened.files.map(fileFact),
+    files: opened.files.map((file) => fileFact(file, opened.job.locale)),
     ledger: facts,
     ledgerSeal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
     plotly: settings.plotly,
   };
 }
 
-function fileFact(file: JobFile): FileFact {
+function fileFact(file: JobFile, locale: string): FileFact {
   return {
     file: file.file,
     sha256: file.sha256 ?? 'the file is gone',
     rows: file.sha256 === null ? null : file.rows,
-    note: standingWords(file),
+    note: standingWords(file, locale),
   };
 }
 
-function standingWords(file: JobFile): string {
-  const when = file.when === null ? '' : ` ${dateText(file.when)}`;
+function standingWords(file: JobFile, locale: string): string {
+  const when = file.when === null ? '' : ` ${dateText(file.when, locale)}`;
   switch (file.standing) {
     case 'known':
       return `as imported${when}`;

@@ -58,7 +58,11 @@ export async function writeReport(
     io.err(`caution: ${extras.fault} The report names every fault under “Heats and jacking”.\n`);
   }
   const maps = readPanels(opened.folder);
-  const panels = bulgeSection(maps, quantities(opened.job.units, settings.fraction), opened.job.member);
+  const panels = bulgeSection(
+    maps,
+    quantities(opened.job.units, settings.fraction, opened.job.locale),
+    opened.job.member,
+  );
   const photos = settings.final
     ? (await import('./photos/photos-of-job.ts')).photosOfJob(opened, {
         all: settings.full,

@@ -43,7 +43,7 @@ export function answerInShort(
   lineName: string,
   cycle: number,
 ): { verdict: string; figure: string } {
-  const q = quantities(analysis.job.units, 16);
+  const q = quantities(analysis.job.units, 16, analysis.job.locale);
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
   const open = unsettled(analysis, cycle);
   if (open !== null) return { verdict: 'Read on', figure: `${open.line}: ${open.read}` };
@@ -59,7 +59,7 @@ export function answerInShort(
 
 /** The live answer: verdict and reason, the figures asked for, profile, zones, acceptance, findings. */
 export function answerHtml(analysis: Analysis, lineName: string, cycle: number, width: number): Html {
-  const q = quantities(analysis.job.units, 16);
+  const q = quantities(analysis.job.units, 16, analysis.job.locale);
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
   const open = unsettled(analysis, cycle);
   const { sentences, next } = headline(analysis);

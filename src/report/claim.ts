@@ -3,6 +3,7 @@ import { formatMoney } from '../costs/money.ts';
 import type { CostSum, CostSums } from '../costs/sums.ts';
 import type { Job } from '../job/job.ts';
 import { brief } from './brief.ts';
+import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 
 /** What the claim and the log of crack checks give; null where a log could not be used (`faults` then says why). */
@@ -33,23 +34,13 @@ export function costText(sums: CostSums, job: Job): string {
   return sums.byKind.length === 0 ? NOT_RECORDED : formatMoney(sums.total, sums.currency, job.locale);
 }
 
-/** A date as the job's locale writes it, its month in letters so that day and month cannot be swapped. */
-export function localDate(iso: string, locale: string): string {
-  return new Intl.DateTimeFormat(locale, {
-    day: 'numeric',
-    month: 'short',
-    year: 'numeric',
-    timeZone: 'UTC',
-  }).format(Date.parse(`${iso}T00:00:00Z`));
-}
-
 /** Owner, structure, strike, numbers of the claim: each or "not recorded". */
 export function claimFields(job: Job): readonly (readonly [string, string])[] {
   const { claim } = job;
   const struck =
     claim?.struckOn == null
       ? null
-      : `${localDate(claim.struckOn, job.locale)}${claim.struckAt === null ? '' : `, ${claim.struckAt}`}`;
+      : `${dateText(claim.struckOn, job.locale)}${claim.struckAt === null ? '' : `, ${claim.struckAt}`}`;
   return (
     [
       ['Owner', claim?.owner],
@@ -79,7 +70,7 @@ export function claimSection(job: Job, { sums, faults }: ClaimFacts): Html {
         (sum) =>
           html`<tr><th scope="row">${name(sum.of)}</th><td class="n">${money(sum.amount)}</td><td class="n">${sum.hours === null ? NOT_RECORDED : String(Math.round(sum.hours * 100) / 100)}</td><td>${sourcesText(sum)}</td></tr>`,
       )}${rows.length > MOST_DAYS ? html`<tr><th scope="row">${rows.length - MOST_DAYS} more</th><td class="n">${money(rows.slice(MOST_DAYS).reduce((total, sum) => total + sum.amount, 0))}</td><td></td><td>in costs.csv and heats.csv</td></tr>` : ''}<tr><th scope="row"><strong>Sum</strong></th><td class="n"><strong>${money(rows.reduce((total, sum) => total + sum.amount, 0))}</strong></td><td></td><td></td></tr></tbody></table></div>`;
-  return html`${fields}${bad}<p><strong>${costText(sums, job)}</strong> in all; ${daysText(sums)}. A day stands under every kind of work done on it. Every sum is exactly the sum of the rows named; a row’s hours times rate are rounded once, to the smallest unit of the currency.</p>${sums.remarks.map((remark) => html`<p>${remark}</p>`)}${table('Cost by kind', 'Kind', sums.byKind, (kind) => kind)}${table('Cost by cycle', 'Cycle', sums.byCycle, (cycle) => (cycle === null ? 'tied to none' : String(cycle)))}${table('Cost by day', 'Day', sums.byDay, (date) => localDate(date, job.locale))}`;
+  return html`${fields}${bad}<p><strong>${costText(sums, job)}</strong> in all; ${daysText(sums)}. A day stands under every kind of work done on it. Every sum is exactly the sum of the rows named; a row’s hours times rate are rounded once, to the smallest unit of the currency.</p>${sums.remarks.map((remark) => html`<p>${remark}</p>`)}${table('Cost by kind', 'Kind', sums.byKind, (kind) => kind)}${table('Cost by cycle', 'Cycle', sums.byCycle, (cycle) => (cycle === null ? 'tied to none' : String(cycle)))}${table('Cost by day', 'Day', sums.byDay, (date) => dateText(date, job.locale))}`;
 }
 
 function sourcesText({ rows }: CostSum<unknown>): string {
@@ -101,6 +92,6 @@ export function checksTable({ checks }: ClaimFacts, job: Job): Html {
     .slice(-MOST_CHECKS)
     .map(
       (check) =>
-        html`<tr><th scope="row">${localDate(check.date, job.locale)}</th><td>${check.cycle ?? ''}</td><td>${check.when}</td><td>${check.method}</td><td>${brief(check.where, 80)}</td><td>${brief(check.by, 40)}</td><td><strong>${check.result}</strong></td><td>${brief(check.note ?? '', 100)}</td><td>${check.row}</td></tr>`,
+        html`<tr><th scope="row">${dateText(check.date, job.locale)}</th><td>${check.cycle ?? ''}</td><td>${check.when}</td><td>${check.method}</td><td>${brief(check.where, 80)}</td><td>${brief(check.by, 40)}</td><td><strong>${check.result}</strong></td><td>${brief(check.note ?? '', 100)}</td><td>${check.row}</td></tr>`,
     )}</tbody></table></div>`;
 }

@@ -38,7 +38,7 @@ export function renderCrewCard(job: Job, heats: HeatsOfJob, facts: CardFacts): s
 <header>
 <p class="label">Crew card</p>
 <h1>${job.name}</h1>
-<p class="made">${facts.cycle === null ? 'No readings yet' : `Vees from the readings of cycle ${facts.cycle}`}; made ${dateText(facts.generated)} by ${facts.tool}</p>
+<p class="made">${facts.cycle === null ? 'No readings yet' : `Vees from the readings of cycle ${facts.cycle}`}; made ${dateText(facts.generated, job.locale)} by ${facts.tool}</p>
 </header>
 ${stops(heats)}
 <div class="limits">

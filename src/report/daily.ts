@@ -4,7 +4,6 @@ import { headline, limitWords } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
 import type { ReportContext } from './context.ts';
 import { DAILY_CSS, paperCss } from './daily-css.ts';
-import { dateText } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
 import { profilePlot } from './figures/profiles.ts';
@@ -58,7 +57,7 @@ const FEW_MULTIPLES = 3;
  * @returns the text of an HTML file
  */
 export function renderDaily(analysis: Analysis, context: ReportContext): string {
-  const q = quantities(analysis.job.units, context.fraction);
+  const q = quantities(analysis.job.units, context.fraction, analysis.job.locale);
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
@@ -67,7 +66,7 @@ export function renderDaily(analysis: Analysis, context: ReportContext): string 
 <div class="leaf">
 ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Reading', readingWords(analysis)],
-  ['Read on', readOn(analysis)],
+  ['Read on', readOn(analysis, q)],
 ])}
 ${verdictPanel(analysis, q, context.besideDays)}
 ${lines.slice(0, 1).map((l) => figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true))}
@@ -79,11 +78,11 @@ ${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q)}
 ${full ? '' : groupsSections(analysis, lines.length - 1 + (context.panels ?? []).length > FEW_MULTIPLES)}
 <section aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2><p class="small">Look for cracks around the impact, at connections and diaphragms, before heating and after it. Keep to the limits on page one and the engineer’s plan. These are measurements and estimates; the owner’s specification, local codes and the licensed engineer in charge govern.</p></section>
 ${signOff(['Crew lead', 'Engineer'])}
-<p class="small">${sheetFoot(context)}</p>
+<p class="small">${sheetFoot(context, q)}</p>
 </div>
 ${full ? appendix(analysis, lines, context, q) : ''}
 </main>
-${full ? footer(context) : ''}`;
+${full ? footer(context, q) : ''}`;
   return page({
     title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
     description: `${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
@@ -123,10 +122,10 @@ function groupsSections(analysis: Analysis, crowded: boolean): Html {
   return html`<section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${groupedSetAside(analysis.lines, asideMost)}</section><section aria-labelledby="findings"><h2 id="findings">Findings</h2>${said}${groupedFindings(findings, findingsMost, crowded ? 150 : 200)}</section>`;
 }
 
-function sheetFoot(context: ReportContext): Html {
+function sheetFoot(context: ReportContext, q: Quantities): Html {
   const seal = context.ledgerSeal ?? null;
   const bad = context.files.filter(({ note }) => /^(?:CHANGED|MISSING|not in the ledger)/.test(note));
-  return html`Rests on ${context.files.length} ${context.files.length === 1 ? 'file' : 'files'}${bad.length === 0 ? '' : html`, <strong>${bad.length} not as the ledger has them</strong>: ${brief(bad.map(({ file, note }) => `${file} (${note})`).join('; '), 160)}`}.${seal === null ? '' : html` Seal of ledger record ${seal.records}: <span class="hash">${seal.sha256}</span>.`} Made by ${context.tool} on ${dateText(context.generated)}.${context.full === true ? '' : html` Everything behind these two pages: <code>sweepbook report --full</code>.`}`;
+  return html`Rests on ${context.files.length} ${context.files.length === 1 ? 'file' : 'files'}${bad.length === 0 ? '' : html`, <strong>${bad.length} not as the ledger has them</strong>: ${brief(bad.map(({ file, note }) => `${file} (${note})`).join('; '), 160)}`}.${seal === null ? '' : html` Seal of ledger record ${seal.records}: <span class="hash">${seal.sha256}</span>.`} Made by ${context.tool} on ${q.date(context.generated)}.${context.full === true ? '' : html` Everything behind these two pages: <code>sweepbook report --full</code>.`}`;
 }
 
 function appendix(
@@ -145,7 +144,7 @@ ${decisionSection(analysis)}
 ${extraSections(context, 'daily')}
 ${methodSection(analysis, q)}
 ${cautionsSection('all-cautions')}
-${filesSection(context, false)}
+${filesSection(context, q, false)}
 </div>`;
 }
 
@@ -186,10 +185,10 @@ export function extraSections(context: ReportContext, sheet: 'daily' | 'final'):
     )}`;
 }
 
-function readOn(analysis: Analysis): string {
+function readOn(analysis: Analysis, q: Quantities): string {
   const line = leadingLine(analysis);
   const now = line === undefined ? undefined : current(line);
   const date = now?.date ?? readingDates(analysis).at(-1) ?? null;
   if (date === null) return 'no date given';
-  return dateText(date) + (now?.time == null ? '' : `, ${now.time}`);
+  return q.date(date) + (now?.time == null ? '' : `, ${now.time}`);
 }

@@ -1,13 +1,16 @@
 import { dayNumber } from '../job/calendar.ts';
 
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-
-/** "4 Mar 2026" from an ISO date or date-time: the month in letters, so that no reader can swap day and month. */
-export function dateText(iso: string | null): string {
-  const match = iso === null ? null : /^(\d{4})-(\d{2})-(\d{2})/.exec(iso);
-  const month = match === null ? undefined : MONTHS[Number.parseInt(match[2]!, 10) - 1];
-  if (match === null || month === undefined) return iso ?? 'no date';
-  return `${Number.parseInt(match[3]!, 10)} ${month} ${match[1]}`;
+/**
+ * "Mar 4, 2026" or "4 Mar 2026" from an ISO date or date-time, as the locale of the job has it: the month in letters, so
+ * that no reader can swap day and month. What is no such date is given back as it is.
+ */
+export function dateText(iso: string | null, locale: string): string {
+  const day = iso === null ? undefined : /^\d{4}-\d{2}-\d{2}/.exec(iso)?.[0];
+  const at = Date.parse(`${day}T00:00:00Z`);
+  if (Number.isNaN(at)) return iso ?? 'no date';
+  const parts = { day: 'numeric', month: 'short', year: 'numeric', timeZone: 'UTC' } as const;
+  // Engines differ in the spaces they put between the parts, and in "Sept".
+  return new Intl.DateTimeFormat(locale, parts).format(at).replace(/\s/g, ' ').replace('Sept ', 'Sep ');
 }
 
 /** Days from one ISO date to a later one. */

@@ -1,6 +1,5 @@
 import type { LineAnalysis } from '../analysis.ts';
 import type { ReportContext } from './context.ts';
-import { dateText } from './dates.ts';
 import { EXPLORER_SCRIPT } from './explorer-script.ts';
 import { forecastShown } from './figures/progress.ts';
 import { type Html, html } from './html.ts';
@@ -86,7 +85,7 @@ function lineData(line: LineAnalysis, q: Quantities) {
         deviation[index.get(p.station)!] = offset(p.deviation);
         u[index.get(p.station)!] = offset(2 * p.u);
       }
-      return { cycle: s.cycle, date: s.date === null ? null : dateText(s.date), deviation, u };
+      return { cycle: s.cycle, date: s.date === null ? null : q.date(s.date), deviation, u };
     }),
     zones: line.fit.zones.map((z) => ({
       name: z.zone,

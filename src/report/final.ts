@@ -6,7 +6,7 @@ import { brief } from './brief.ts';
 import { checksTable, claimSection, costText, daysText } from './claim.ts';
 import type { ReportContext } from './context.ts';
 import { extraSections, sheetCss, springbackText } from './daily.ts';
-import { dateText, daysBetween } from './dates.ts';
+import { daysBetween } from './dates.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
 import { heatedVees } from './figures/drawn-vees.ts';
@@ -51,7 +51,7 @@ import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
  * @returns the text of an HTML file
  */
 export function renderFinal(analysis: Analysis, context: ReportContext): string {
-  const q = quantities(analysis.job.units, context.fraction);
+  const q = quantities(analysis.job.units, context.fraction, analysis.job.locale);
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
@@ -61,7 +61,7 @@ export function renderFinal(analysis: Analysis, context: ReportContext): string 
 <div class="leaf">
 ${titleBlock(analysis, context, q, 'Final report', [
   ['As left', cycle === 0 ? `${readingWords(analysis)}, no cycle yet` : readingWords(analysis)],
-  ['Work', workText(analysis)],
+  ['Work', workText(analysis, q)],
 ])}
 ${verdictPanel(analysis, q, [], 1)}
 ${briefSummary(lines, q)}
@@ -84,10 +84,10 @@ ${extraSections(context, 'final')}
 ${methodSection(analysis, q)}
 ${cautionsSection()}
 ${full ? html`<section aria-labelledby="record"><h2 id="record">Record: every reading</h2>${analysis.lines.map((l) => readingsTables(l, analysis.readings, q))}</section>` : html`<section aria-labelledby="record"><h2 id="record">Record</h2><p>Every reading, deviation, movement and rotation is a row of the CSV tables that <code>sweepbook export</code> writes beside this report; <code>sweepbook report --final --full</code> prints them.</p></section>`}
-${filesSection(context, true, full ? undefined : MOST_FILES)}
+${filesSection(context, q, true, full ? undefined : MOST_FILES)}
 </div>
 </main>
-${footer(context)}`;
+${footer(context, q)}`;
   return page({
     title: `${analysis.job.name}: final report`,
     description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
@@ -174,15 +174,15 @@ function contents(analysis: Analysis, lines: readonly LineAnalysis[], context: R
 }
 
 /** "9 cycles, read on 6 days from 4 Mar 2026 to 11 Mar 2026". */
-function workText(analysis: Analysis): string {
+function workText(analysis: Analysis, q: Quantities): string {
   const dates = readingDates(analysis);
   const cycles = lastCycle(analysis);
   const count = `${cycles} ${cycles === 1 ? 'cycle' : 'cycles'}`;
   const first = dates[0];
   const last = dates.at(-1);
   if (first === undefined || last === undefined) return `${count}, no dates given`;
-  if (first === last) return `${count}, read on ${dateText(first)}`;
-  return `${count}, read on ${dates.length} working days from ${dateText(first)} to ${dateText(last)} (${daysBetween(first, last) + 1} calendar days)`;
+  if (first === last) return `${count}, read on ${q.date(first)}`;
+  return `${count}, read on ${dates.length} working days from ${q.date(first)} to ${q.date(last)} (${daysBetween(first, last) + 1} calendar days)`;
 }
 
 function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {

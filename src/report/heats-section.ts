@@ -5,7 +5,6 @@ import type { ZoneHeats } from '../heats/zone-heats.ts';
 import type { Job } from '../job/job.ts';
 
 import type { ReportSection } from './context.ts';
-import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 
@@ -27,7 +26,7 @@ export function heatsSections(job: Job, heats: HeatsOfJob, q: Quantities): Repor
     });
   }
   if (logged) {
-    sections.push({ id: 'work', title: 'Work done', in: 'final', body: workTable(heats) });
+    sections.push({ id: 'work', title: 'Work done', in: 'final', body: workTable(heats, q) });
   }
   return sections;
 }
@@ -65,7 +64,7 @@ function moments(job: Job, heats: HeatsOfJob): Html | null {
   )}</tbody></table></div><p class="small">${MOMENTS_NOTE}</p>`;
 }
 
-function workTable(heats: HeatsOfJob): Html {
+function workTable(heats: HeatsOfJob, q: Quantities): Html {
   const { quantities } = heats;
   const gas = quantities.gas !== null;
   const cost = quantities.cost !== null;
@@ -79,7 +78,7 @@ function workTable(heats: HeatsOfJob): Html {
         String(c.cycle),
         c.heats,
         c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', '),
-        c.dates.length === 0 ? 'not logged' : c.dates.map(dateText).join(', '),
+        c.dates.length === 0 ? 'not logged' : c.dates.map(q.date).join(', '),
         c.gas,
         c.cost,
       ),

@@ -29,13 +29,16 @@ export function photosSection(photos: readonly ShownPhoto[], left: number): Repo
 }
 
 /** Time and place as the camera noted them. */
-export function cameraWords(taken: {
-  readonly when: string | null;
-  readonly latitude: number;
-  readonly longitude: number;
-}): string {
+export function cameraWords(
+  taken: {
+    readonly when: string | null;
+    readonly latitude: number;
+    readonly longitude: number;
+  },
+  locale: string,
+): string {
   const { when, latitude, longitude } = taken;
-  const time = when === null ? [] : [`${dateText(when)} ${when.slice(11, 16)} by the camera’s clock`];
+  const time = when === null ? [] : [`${dateText(when, locale)} ${when.slice(11, 16)} by the camera’s clock`];
   const place = Number.isFinite(latitude + longitude)
     ? [`${latitude.toFixed(5)}, ${longitude.toFixed(5)} (degrees north, east, by the camera)`]
     : [];

@@ -27,11 +27,11 @@ export function renderPlanSheet(
 <header>
 <p class="label">Plan of the work</p>
 <h1>${job.name}</h1>
-<p class="made">Made ${dateText(facts.generated)} by ${facts.tool}, ${when}</p>
+<p class="made">Made ${dateText(facts.generated, job.locale)} by ${facts.tool}, ${when}</p>
 </header>
 <p class="lead">${chance(job, plan)}</p>
 <div class="tiles">
-${tile('Finished', finishText(plan))}
+${tile('Finished', finishText(plan, job.locale))}
 ${tile('Working days', spreadParts(plan.days, whole))}
 ${tile('Hours of lane closure', spreadParts(plan.closureHours, whole))}
 ${tile(
@@ -85,11 +85,11 @@ function spreadParts(spread: Spread | null, text: (value: number) => string): Fi
   };
 }
 
-function finishText({ finish }: Plan): Figure | null {
+function finishText({ finish }: Plan, locale: string): Figure | null {
   if (finish === null) return null;
   return {
-    middle: dateText(finish.median),
-    range: `${dateText(finish.low)} to ${finish.high === null ? 'may be never' : dateText(finish.high)}`,
+    middle: dateText(finish.median, locale),
+    range: `${dateText(finish.low, locale)} to ${finish.high === null ? 'may be never' : dateText(finish.high, locale)}`,
   };
 }
 

@@ -9,6 +9,7 @@ import {
   inUnit,
 } from '../units/format-length.ts';
 import { formatAngle } from '../units/format-quantity.ts';
+import { dateText } from './dates.ts';
 
 /** Denominators a report may round inches to. */
 export type Fraction = 2 | 4 | 8 | 16 | 32 | 64;
@@ -44,17 +45,25 @@ export interface Quantities {
   /** Plain numbers in the plot units: inch or millimetre; foot or metre. */
   readonly offsetValue: (metres: number) => number;
   readonly stationValue: (metres: number) => number;
+  /** A date as the job's locale has it: "Mar 4, 2026". */
+  readonly date: (iso: string | null) => string;
   readonly offsetUnit: string;
   readonly stationUnit: string;
 }
 
-export function quantities(units: JobUnits, fraction: Fraction): Quantities {
+/** @param locale of dates; by the units where it is left out, as in the job */
+export function quantities(
+  units: JobUnits,
+  fraction: Fraction,
+  locale: string = units === 'us' ? 'en-US' : 'en-GB',
+): Quantities {
   const offset = { units, as: 'offset', fraction } as const;
   const coarse = units === 'us' ? INCH : 0.1;
   const finer = Math.min(64, fraction * 2) as Fraction;
   return {
     units,
     fraction,
+    date: (iso) => dateText(iso, locale),
     length: (m) => minus(formatLength(m, offset)),
     limit: (m) => formatLimit(m, units),
     signed: (m) => minus(formatLength(m, { ...offset, sign: 'always', unit: false })),

@@ -8,7 +8,6 @@ import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
-import { dateText } from './dates.ts';
 import { allFindings } from './grouped.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
@@ -65,15 +64,20 @@ export function decisionSection(analysis: Analysis): Html {
 
 export function repairsSection(analysis: Analysis, q: Quantities): Html {
   const { repairs } = analysis.job;
-  return html`<section aria-labelledby="repairs"><h2 id="repairs">Repair history of the location</h2>${repairs.length === 0 ? html`<p>The job names no earlier damage or repair here. Ask the owner: repeated straightening of one place makes the steel more brittle.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Repair history"><table aria-label="Repair history"><thead><tr><th scope="col">Date</th><th scope="col" class="n">Stations</th><th scope="col">What was done</th></tr></thead><tbody>${repairs.map((r) => html`<tr><th scope="row">${r.date === null ? 'not known' : dateText(r.date)}</th><td class="n">${q.station(r.from)} to ${q.station(r.to)}</td><td>${r.note}</td></tr>`)}</tbody></table></div>`}</section>`;
+  return html`<section aria-labelledby="repairs"><h2 id="repairs">Repair history of the location</h2>${repairs.length === 0 ? html`<p>The job names no earlier damage or repair here. Ask the owner: repeated straightening of one place makes the steel more brittle.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Repair history"><table aria-label="Repair history"><thead><tr><th scope="col">Date</th><th scope="col" class="n">Stations</th><th scope="col">What was done</th></tr></thead><tbody>${repairs.map((r) => html`<tr><th scope="row">${r.date === null ? 'not known' : q.date(r.date)}</th><td class="n">${q.station(r.from)} to ${q.station(r.to)}</td><td>${r.note}</td></tr>`)}</tbody></table></div>`}</section>`;
 }
 
 /** Files with their SHA-256; `whole` adds the ledger record by record. */
-export function filesSection(given: ReportContext, whole: boolean, most = Number.POSITIVE_INFINITY): Html {
+export function filesSection(
+  given: ReportContext,
+  q: Quantities,
+  whole: boolean,
+  most = Number.POSITIVE_INFINITY,
+): Html {
   const context = { ...given, files: given.files.slice(-most), ledger: given.ledger.slice(-most) };
   const left =
     given.files.length - context.files.length + (whole ? given.ledger.length - context.ledger.length : 0);
-  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table aria-label="Files"><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${!whole || context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table aria-label="Ledger"><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${dateText(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}${left === 0 ? '' : html`<p>${left} earlier files and records: <code>sweepbook report --final --full</code>; the ledger itself is ledger.jsonl.</p>`}${sealLine(context)}</section>`;
+  return html`<section aria-labelledby="files"><h2 id="files">Files behind these numbers</h2>${context.files.length === 0 ? html`<p>None listed.</p>` : html`<div class="scroll" tabindex="0" role="region" aria-label="Files"><table aria-label="Files"><thead><tr><th scope="col">File</th><th scope="col" class="n">Rows</th><th scope="col">SHA-256</th><th scope="col">Known as</th></tr></thead><tbody>${context.files.map((f) => html`<tr><th scope="row">${f.file}</th><td class="n">${f.rows ?? ''}</td><td class="hash">${f.sha256}</td><td>${f.note}</td></tr>`)}</tbody></table></div>`}${!whole || context.ledger.length === 0 ? '' : html`<h3>Ledger</h3><div class="scroll" tabindex="0" role="region" aria-label="Ledger"><table aria-label="Ledger"><thead><tr><th scope="col">When</th><th scope="col">What</th></tr></thead><tbody>${context.ledger.map((r) => html`<tr><th scope="row" class="num">${q.date(r.when)} ${r.when.slice(11, 16)}</th><td>${r.what}</td></tr>`)}</tbody></table></div>`}${left === 0 ? '' : html`<p>${left} earlier files and records: <code>sweepbook report --final --full</code>; the ledger itself is ledger.jsonl.</p>`}${sealLine(context)}</section>`;
 }
 
 function sealLine(context: ReportContext): Html | '' {
@@ -127,7 +131,7 @@ export function titleBlock(
   const rows = [
     ...facts,
     ['Member', memberText(job, q)] as const,
-    ['Prepared', dateText(context.generated)] as const,
+    ['Prepared', q.date(context.generated)] as const,
   ];
   return html`<header class="page-head"><div class="title-block"><div class="job"><p class="label" id="job-label">Job</p><h1>${job.name}</h1></div><div class="sheet"><span class="label">Sheet</span><strong>${sheet}</strong></div><dl>${rows.map(([name, value]) => html`<div><dt>${name}</dt><dd>${prose(value)}</dd></div>`)}</dl></div></header>`;
 }
@@ -137,8 +141,8 @@ function memberText(job: Analysis['job'], q: Quantities): string {
   return `span ${q.station(member.span)}, flange ${formatLength(member.flangeWidth, { units: q.units, as: 'offset', fraction: q.fraction, trim: true })}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
 }
 
-export function footer(context: ReportContext): Html {
-  return html`<footer class="page-foot">Made by ${context.tool} on ${dateText(context.generated)}. Measurements and estimates only; a licensed engineer decides.</footer>`;
+export function footer(context: ReportContext, q: Quantities): Html {
+  return html`<footer class="page-foot">Made by ${context.tool} on ${q.date(context.generated)}. Measurements and estimates only; a licensed engineer decides.</footer>`;
 }
 
 /** Short table of all lines, where there is more than one. */

@@ -88,7 +88,7 @@ describe('photographs of a job', () => {
     );
     expect(text).not.toContain('10.50000');
     await run('report', 'job', '--final', '--plain', '--photo-exif', '--out', 'g.html');
-    expect(readFileSync(join(folder, 'g.html'), 'utf8')).toMatch(/4 Mar 2026 07:41.*10\.50000, -20\.26000/);
+    expect(readFileSync(join(folder, 'g.html'), 'utf8')).toMatch(/Mar 4, 2026 07:41.*10\.50000, -20\.26000/);
 
     expect((await verify()).ok).toBe(true);
     const bytes = readFileSync(path);

@@ -167,9 +167,9 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     await page.keyboard.press('Home');
     const first = await profile();
     expect(first.now).not.toEqual(before.now);
-    expect(await root.locator('.explore-output').textContent()).toBe('as found, 4 Mar 2026');
+    expect(await root.locator('.explore-output').textContent()).toBe('as found, Mar 4, 2026');
     await page.keyboard.press('ArrowRight');
-    expect(await root.locator('.explore-output').textContent()).toBe('cycle 1, 4 Mar 2026');
+    expect(await root.locator('.explore-output').textContent()).toBe('cycle 1, Mar 4, 2026');
     // Trade fraction, decimal and uncertainty in one hover line.
     expect(first.text[13]).toMatch(
       /^\d+'-\d+"? {2}as found.*<br>[+−]\d( \d+\/\d+)? in {2}\([+−]\d\.\d{3} in ± 0\.\d{3}\)$/,

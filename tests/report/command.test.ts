@@ -27,7 +27,7 @@ describe('sweepbook report', () => {
     expect(readdirSync(join(job, 'reports'))).toEqual(['daily-cycle-14.html']);
     const page = readFileSync(join(job, 'reports/daily-cycle-14.html'), 'utf8');
     expect(page).toContain('Tannery Street over the mill race, girder 1');
-    expect(page).toContain('1 Oct 2025');
+    expect(page).toContain('Oct 1, 2025');
     expect(page).toContain('Heats and jacking');
     expect(page).toContain('Filler schedule');
     expect(page.endsWith('</html>\n')).toBe(true);

@@ -29,7 +29,11 @@ export function photosOfJob(
       const small = smallPicture(readInput(inJob(opened.folder, file), 'photo'), file, LONGEST);
       const uri = `data:image/jpeg;base64,${Buffer.from(small.jpeg).toString('base64')}`;
       const { width, height, taken } = small;
-      const noted = !camera ? null : taken === null ? 'No time or place noted.' : cameraWords(taken);
+      const noted = !camera
+        ? null
+        : taken === null
+          ? 'No time or place noted.'
+          : cameraWords(taken, opened.job.locale);
       return { file, cycle, caption, picture: { uri, width, height }, camera: noted };
     } catch (error) {
       // One picture that is gone or spoilt does not keep the report from being written; verify and the findings name it.

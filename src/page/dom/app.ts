@@ -377,7 +377,7 @@ export async function startPage(): Promise<void> {
         ? html``
         : html`<h2>On this device</h2><ul class="handouts">${kept.map(
             (each, i) =>
-              html`<li><div><h3>${each.name}</h3>${each.saved === '' ? '' : html`<p>Last changed ${dateText(each.saved)} ${each.saved.slice(11, 16)} UTC.</p>`}${each.trouble === '' ? '' : html`<p><strong>${each.trouble}</strong></p>`}</div><p class="actions"><button type="button" class="main" data-open="${i}">Open</button>${each.trouble === '' ? '' : html`<button type="button" data-raw="${i}">Download</button><button type="button" data-remove="${i}">Discard</button>`}</p></li>`,
+              html`<li><div><h3>${each.name}</h3>${each.saved === '' ? '' : html`<p>Last changed ${dateText(each.saved, navigator.language)} ${each.saved.slice(11, 16)} UTC.</p>`}${each.trouble === '' ? '' : html`<p><strong>${each.trouble}</strong></p>`}</div><p class="actions"><button type="button" class="main" data-open="${i}">Open</button>${each.trouble === '' ? '' : html`<button type="button" data-raw="${i}">Download</button><button type="button" data-remove="${i}">Discard</button>`}</p></li>`,
           )}</ul>`,
     );
     asides = 'asides' in storage ? await storage.asides() : [];
@@ -726,7 +726,7 @@ export async function startPage(): Promise<void> {
     byId('job-name').textContent = opened.job.name;
     document.title = `${opened.job.name}: readings`;
     byId('bar-facts').textContent =
-      `${book.cycle === 0 ? 'As found (cycle 0)' : `Cycle ${book.cycle}`}${sheet === null || sheet.date === '' ? '' : `, ${dateText(sheet.date)}`}`;
+      `${book.cycle === 0 ? 'As found (cycle 0)' : `Cycle ${book.cycle}`}${sheet === null || sheet.date === '' ? '' : `, ${dateText(sheet.date, opened.job.locale)}`}`;
     list.render();
   }
 
@@ -904,16 +904,22 @@ export async function startPage(): Promise<void> {
 
   byId('choices').addEventListener('click', (event) => {
     if ((event.target as HTMLElement).closest('#cycle-button') === null || session === null) return;
-    openSheetDialog(session.book, nextCycle(session.opened, session.book), today(), (cycle, date) => {
-      const { bundle, book } = session!;
-      const taken = bundle.files.map((file) => file.file);
-      session!.book = setDate(openSheet(book, cycle, date, taken), date);
-      save();
-      changed();
-      showJob();
-      list.start();
-      ask(true);
-    });
+    openSheetDialog(
+      session.book,
+      nextCycle(session.opened, session.book),
+      today(),
+      session.opened.job.locale,
+      (cycle, date) => {
+        const { bundle, book } = session!;
+        const taken = bundle.files.map((file) => file.file);
+        session!.book = setDate(openSheet(book, cycle, date, taken), date);
+        save();
+        changed();
+        showJob();
+        list.start();
+        ask(true);
+      },
+    );
   });
 
   for (const id of ['pick-files', 'pick-folder']) {

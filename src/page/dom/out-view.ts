@@ -55,7 +55,7 @@ ${
     ? html`<p>None yet.</p>`
     : html`<ul class="held">${sheets.map(
         ({ sheet, csv, filed }) =>
-          html`<li>Cycle ${sheet.cycle}${sheet.date === '' ? '' : `, ${dateText(sheet.date)}`}: ${csv.count} reading${csv.count === 1 ? '' : 's'}${filed ? '; in the job’s files now, counted once' : ''}.</li>`,
+          html`<li>Cycle ${sheet.cycle}${sheet.date === '' ? '' : `, ${dateText(sheet.date, job.locale)}`}: ${csv.count} reading${csv.count === 1 ? '' : 's'}${filed ? '; in the job’s files now, counted once' : ''}.</li>`,
       )}</ul>`
 }
 ${unfitted.length === 0 ? '' : unfittedHtml(unfitted, job)}

@@ -9,6 +9,7 @@ export function openSheetDialog(
   book: Book,
   next: number,
   today: string,
+  locale: string,
   onChosen: (cycle: number, date: string) => void,
 ): void {
   const dialog = byId<HTMLDialogElement>('sheet-dialog');
@@ -18,7 +19,7 @@ export function openSheetDialog(
     form,
     html`<h2 id="sheet-title">Which cycle is read?</h2>
 <p>Cycle 0 is as found. Every heat, cool and read after it is one more.</p>
-<p class="actions">${book.sheets.map((sheet) => html`<button type="button" data-cycle="${sheet.cycle}" data-date="${sheet.date}">Cycle ${sheet.cycle}${sheet.date === '' ? '' : html`<br><span class="small">${dateText(sheet.date)}</span>`}</button>`)}${book.sheets.some((sheet) => sheet.cycle === next) ? '' : html`<button type="button" data-cycle="${next}" data-date="${today}">Begin cycle ${next}<br><span class="small">today</span></button>`}</p>
+<p class="actions">${book.sheets.map((sheet) => html`<button type="button" data-cycle="${sheet.cycle}" data-date="${sheet.date}">Cycle ${sheet.cycle}${sheet.date === '' ? '' : html`<br><span class="small">${dateText(sheet.date, locale)}</span>`}</button>`)}${book.sheets.some((sheet) => sheet.cycle === next) ? '' : html`<button type="button" data-cycle="${next}" data-date="${today}">Begin cycle ${next}<br><span class="small">today</span></button>`}</p>
 <p class="field"><label for="sheet-cycle">Cycle number</label><input id="sheet-cycle" inputmode="numeric" autocomplete="off" value="${book.cycle}"></p>
 <p class="field"><label for="sheet-date">Date read</label><input id="sheet-date" type="date" value="${now?.date ?? today}"></p>
 <p class="problem" id="sheet-problem" role="alert"></p>
