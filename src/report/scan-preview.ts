@@ -6,7 +6,6 @@ import { outlineDistance, type Section } from '../scan/section-fit.ts';
 import type { Slice } from '../scan/slices.ts';
 import { dot, scale, subtract, type Vec3 } from '../scan/vector.ts';
 import { cautionsBlock } from './cautions.ts';
-import { dateText } from './dates.ts';
 import { figure } from './figure.ts';
 import { type Html, html, markup } from './html.ts';
 import { type Quantities, quantities } from './quantities.ts';
@@ -68,10 +67,10 @@ const REFUSED_LOOK = [
  * tells at once whether it ran along the right steel. One self-contained page without scripts.
  */
 export function renderScanPreview(job: Job, flanges: readonly PreviewFlange[], facts: PreviewFacts): string {
-  const q = quantities(job.units, 16);
+  const q = quantities(job.units, 16, job.locale);
   const body = html`${markup(HATCHES)}<header class="page-head">
 <div class="title-block"><div class="job"><p class="label">Preview of a scan</p><h1>${job.name}</h1></div>
-<div class="sheet"><strong>Cycle ${facts.cycle}</strong><span class="small">${dateText(facts.generated)}</span></div>
+<div class="sheet"><strong>Cycle ${facts.cycle}</strong><span class="small">${q.date(facts.generated)}</span></div>
 <dl><div><dt>Cloud</dt><dd>${facts.cloud.name}</dd></div><div><dt>Points</dt><dd class="num">${facts.cloud.points.toLocaleString('en-US')}</dd></div><div><dt>SHA-256</dt><dd class="hash">${facts.cloud.sha256.slice(0, 16)}…</dd></div><div><dt>Made by</dt><dd>${facts.tool}</dd></div></dl></div>
 </header><main>
 <div class="look${flanges.some((f) => f.view === null) ? ' refused' : ''}"><p><strong>${facts.outcome}</strong></p>
