@@ -1,12 +1,14 @@
-import { existsSync, statSync } from 'node:fs';
+import { statSync } from 'node:fs';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
 import { LEDGER_FILE } from '../ledger/chain.ts';
 import { cloudsOf } from '../ledger/contents.ts';
+import { GROWING_FILES } from '../ledger/inputs.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from './report-context.ts';
+import { panelNames } from './store/check-panels.ts';
 import { hashBytes } from './store/hash-file.ts';
-import { HEAT_LOG_FILE, inJob, JOB_FILE } from './store/layout.ts';
+import { inJob, JOB_FILE } from './store/layout.ts';
 import { readInput, readInputText } from './store/open-input.ts';
 import type { OpenedJob } from './store/open-job.ts';
 
@@ -29,9 +31,14 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       return text;
     },
   });
-  if (existsSync(inJob(folder, HEAT_LOG_FILE))) {
-    others.set(HEAT_LOG_FILE, readInputText(inJob(folder, HEAT_LOG_FILE), 'log'));
+  for (const file of GROWING_FILES) {
+    const path = inJob(folder, file);
+    if (statSync(path, { throwIfNoEntry: false })?.isFile()) others.set(file, readInputText(path, 'log'));
   }
+  const panels = panelNames(folder).map((file) => ({
+    file,
+    text: readInputText(inJob(folder, file), 'panel'),
+  }));
   const context = reportContext(opened, {
     now: new Date(0),
     tool: '',
@@ -39,7 +46,9 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     plotly: null,
   });
   const counted = opened.files.filter((file) => file.sha256 !== null && file.standing !== 'duplicate');
-  const bytes = counted.reduce((sum, file) => sum + file.bytes, 0);
+  const bytes =
+    counted.reduce((sum, file) => sum + file.bytes, 0) +
+    panels.reduce((sum, file) => sum + file.text.length, 0);
   if (bytes > MOST_BYTES) {
     throw new InputError(
       `the files of ${folder} are ${Math.round(bytes / 1e6)} MB together; the page carries at most 40 MB.`,
@@ -58,6 +67,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       note: context.files.find((fact) => fact.file === file.file)?.note ?? '',
     })),
     others: [...others].map(([file, text]) => ({ file, text })),
+    ...(panels.length === 0 ? {} : { panels }),
     marks: [...opened.marks],
     declarations: [...opened.declarations],
     findings: [...opened.findings],

@@ -3,9 +3,18 @@ import type { Finding } from '../finding.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
-import { byFolderThenName, cloudsOf, declarationsOf, marksOf, recordWords } from '../ledger/contents.ts';
+import {
+  byFolderThenName,
+  cloudsOf,
+  declarationsOf,
+  marksOf,
+  panelFiles,
+  photosOf,
+  recordWords,
+} from '../ledger/contents.ts';
 import { identityFindings } from '../ledger/identity.ts';
 import { checkInputs, GROWING_FILES, type Inputs, inputNames, ledgerFindings } from '../ledger/inputs.ts';
+import { checkPanelFiles } from '../ledger/panels.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
 import { sha256Hex } from '../sha256.ts';
@@ -47,11 +56,20 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   const ledger = chainOf(inside);
   const { records } = ledger;
   const bundle = bundleOf(job.text);
-  bundle.others = inside.filter(({ file }) => isKeptBeside(file));
+  const named = new Set(inputNames(job.text));
+  const panels = inside.filter(({ file }) => isPanel(file));
+  bundle.others = inside.filter(({ file }) => named.has(file) || isKeptBeside(file));
+  if (panels.length > 0) bundle.panels = panels;
   bundle.findings.push(
     ...ledgerFindings(ledger),
     ...(ledger.count === 0 ? [] : identityFindings(ledger, bundle.job)),
     ...checkInputs(ledger, inputsOf(bundle)).findings,
+    ...panelFindings(
+      ledger,
+      panels,
+      inside.some(({ file }) => file.includes('/')),
+    ),
+    ...photoFindings(ledger),
   );
   bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
   if (bundle.ledgerText === undefined) delete bundle.ledgerText;
@@ -84,6 +102,8 @@ export function rehashed(bundle: JobBundle): JobBundle {
     say(ledgerFindings(ledger).filter((each) => each.severity === 'stop'));
     say(identityFindings(ledger, bundle.job).filter((each) => each.severity === 'stop'));
     say(checkInputs(ledger, inputsOf(bundle)).findings.filter((each) => each.severity === 'stop'));
+    say(panelFindings(ledger, bundle.panels ?? [], bundle.panels !== undefined));
+    say(photoFindings(ledger));
   }
   const recorded = new Map(
     (ledger?.records ?? [])
@@ -117,12 +137,8 @@ function ledgerOf({ ledgerText, seal }: JobBundle): Ledger | null {
   );
 }
 
-/** SHA-256 of the first record of a job's ledger: nothing written later changes it. */
-export function firstRecord({ ledgerText }: JobBundle): string | null {
-  return ledgerLines(ledgerText ?? '')[0]?.sha256 ?? null;
-}
-
-function ledgerLines(text: string): { readonly text: string; readonly sha256: string }[] {
+/** Lines of a ledger that are not blank, each with its SHA-256. */
+export function ledgerLines(text: string): { readonly text: string; readonly sha256: string }[] {
   return (
     text
       .split('\n')
@@ -162,6 +178,36 @@ function inputsOf({ job, others }: JobBundle): Inputs {
     files: new Map(
       others.filter(({ file }) => names.has(file)).map(({ file, text }) => [file, utf8ToBytes(text)]),
     ),
+  };
+}
+
+/** What is said of the panels' maps: compared where they were given, else that they could not be. */
+function panelFindings(
+  ledger: Ledger,
+  panels: readonly { readonly file: string; readonly text: string }[],
+  given: boolean,
+): readonly Finding[] {
+  if (given) {
+    const there = new Map(
+      panels.map(({ file, text }) => [file, { sha256: sha256Hex(text), text: () => text }] as const),
+    );
+    return checkPanelFiles(ledger, there).findings;
+  }
+  const count = panelFiles(ledger).size;
+  return count === 0 ? [] : [notHere('panel-maps-not-here', 'the maps of panels', count)];
+}
+
+/** Photographs are pictures, not text: the page carries none and can compare none. */
+function photoFindings(ledger: Ledger): readonly Finding[] {
+  const count = photosOf(ledger).length;
+  return count === 0 ? [] : [notHere('photos-not-here', 'photographs', count)];
+}
+
+function notHere(code: string, what: string, count: number): Finding {
+  return {
+    severity: 'note',
+    code,
+    message: `The ledger has ${count} file${count === 1 ? '' : 's'} of ${what}, which are not here and were not compared with it; \`sweepbook verify\` on the job folder does.`,
   };
 }
 
@@ -251,9 +297,19 @@ function isReadings(file: string): boolean {
   return /^(?:readings|scans)\/[^./\\][^/\\]*\.csv$/i.test(file);
 }
 
-/** Files job.json may refer to (a profile), and the heat log. */
+function isPanel(file: string): boolean {
+  return /^panels\/[^./\\][^/\\]*\.(?:csv|json)$/i.test(file);
+}
+
+/** Files job.json may refer to (a profile), and the logs. */
 function isKeptBeside(file: string): boolean {
-  return /\.csv$/i.test(file) && !isReadings(file) && !file.startsWith('reports/') && !/(^|\/)\./.test(file);
+  return (
+    /\.csv$/i.test(file) &&
+    !isReadings(file) &&
+    !isPanel(file) &&
+    !file.startsWith('reports/') &&
+    !/(^|\/)\./.test(file)
+  );
 }
 
 function nameOf(path: string): string {

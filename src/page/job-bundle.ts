@@ -87,8 +87,10 @@ const bundleSchema = z.strictObject({
       source: text.optional(),
     }),
   ),
-  /** Other files of the job: profiles job.json refers to, the heat log. */
+  /** Other files of the job: profiles and rule sets job.json refers to, the logs. */
   others: z.array(z.strictObject({ file: text, text })),
+  /** Files of the panels' maps: not read here, but carried along and compared with the ledger. */
+  panels: z.array(z.strictObject({ file: text, text })).optional(),
   marks: z.array(mark),
   declarations: z.array(declaration).optional(),
   findings: z.array(finding),

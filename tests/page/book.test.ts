@@ -18,7 +18,7 @@ import { bundleOfFiles, withFiles } from '../../src/page/folder-files.ts';
 import { bundleOf, bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { newJobText } from '../../src/page/new-job.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
-import { continueBook, emptyBook, jobId, joinKept, nextCycle, wholeJob } from '../../src/page/session.ts';
+import { continueBook, emptyBook, joinKept, nextCycle, storeName, wholeJob } from '../../src/page/session.ts';
 import { sheetCsv } from '../../src/page/sheet-csv.ts';
 import { evenStations, stationList } from '../../src/page/station-rows.ts';
 
@@ -43,7 +43,7 @@ function begun(): Book {
 
 describe('the name a job is kept under', () => {
   it('is its id, so that two jobs alike in name, units and span are two', () => {
-    const of = (id?: string) => jobId({ ...JOB_ALIKE, ...(id === undefined ? {} : { id }) } as Job);
+    const of = (id: string | null = null) => storeName(JOB_ALIKE as Job, { id, records: [] });
     expect(of('aaaaaaaa')).not.toBe(of('bbbbbbbb'));
     expect(of('aaaaaaaa')).not.toBe(of());
     expect(of()).toBe(of());

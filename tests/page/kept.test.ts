@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -406,6 +407,74 @@ describe.runIf(hasBrowser)('what the device kept', () => {
     await page.waitForSelector('#rows input');
     expect(await page.locator('#rows .row input').first().inputValue()).toBe('3/8');
     expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 120_000);
+
+  /** A ledger of a start and as many further records as there are reasons, each record after the one before. */
+  function ledger(reasons: readonly string[], id?: string): string {
+    let previous = '0'.repeat(64);
+    const common = { when: '2031-05-04T10:00:00.000Z' };
+    const lines = [
+      { kind: 'start', job: 'Mill Lane', ...(id === undefined ? {} : { id }) },
+      ...reasons.map((why) => ({ kind: 'accept', file: 'heats.csv', who: 'R. Alder', why })),
+    ].map((entry, i) => {
+      const line = JSON.stringify({ seq: i + 1, ...common, ...entry, previous });
+      previous = createHash('sha256').update(line).digest('hex');
+      return line;
+    });
+    return `${lines.join('\n')}\n`;
+  }
+
+  it('knows an older job by its ledger and then by its id, and asks about a folder that was copied', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const older = { ...bundle(['edge'], { id: undefined }), ledgerText: ledger(['one']) };
+    const first = await begun(context, older, 'older');
+    await tapReading(first, '3/8');
+    await savedCells(first, 1);
+    await first.close();
+    const shown = async (name: string, what: JobBundle, answer: 'yes' | 'no' | null, said = '') => {
+      const page = await watchedPage(context);
+      await page.goto(pageOf(name, what));
+      if (answer !== null) await page.click(`[data-choose="${answer}"]`);
+      await page.waitForSelector('#rows input');
+      await page.waitForSelector('#saved[data-state="saved"]');
+      expect(await page.locator('[data-choose]').count()).toBe(0);
+      expect(await page.textContent('#notices')).toContain(said);
+      const value = await page.locator('#rows .row input').first().inputValue();
+      expect(page.watched.errors).toEqual([]);
+      await page.close();
+      return value;
+    };
+    // It got its id since: the same job. The file from before opens it too.
+    const newer = { ...bundle(['edge']), ledgerText: ledger(['one', 'two']) };
+    expect(await shown('newer', newer, null)).toBe('3/8');
+    // A copy of the folder, gone on with other records: asked once, then known as the other girder it is.
+    const copied = { ...bundle(['edge']), ledgerText: ledger(['one', 'other']) };
+    expect(await shown('copied', copied, 'no')).toBe('');
+    expect(
+      await shown('copied-again', { ...copied, ledgerText: ledger(['one', 'other', 'more']) }, null),
+    ).toBe('');
+    expect(await shown('newer-again', newer, null)).toBe('3/8');
+    expect(await shown('older-again', older, null, 'its ledger ends 1 record before')).toBe('3/8');
+    await context.close();
+  }, 180_000);
+
+  it('says the seal of a whole-job file where it is opened', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const page = await watchedPage(context);
+    await page.goto(`file://${empty}`);
+    const ledgerText = ledger(['one']);
+    const sha256 = createHash('sha256').update(ledgerText.trimEnd().split('\n').at(-1)!).digest('hex');
+    const whole = { ...bundle(['edge']), ledgerText, seal: { records: 2, sha256 } };
+    await page.setInputFiles('#pick-files', {
+      ...{ name: 'whole.json', mimeType: 'application/json' },
+      buffer: Buffer.from(bundleText(whole)),
+    });
+    await page.waitForSelector('#rows input');
+    await expect.poll(() => page.textContent('#notices')).toContain(`seal ${sha256.slice(0, 16)}…`);
+    await page.click('[data-view="out"]');
+    expect(await page.textContent('#out-body')).toContain(sha256);
+    await page.screenshot({ path: process.env.SHOT ?? join(folder, 'seal.png'), fullPage: true });
     await context.close();
   }, 120_000);
 });

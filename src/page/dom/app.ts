@@ -17,22 +17,23 @@ import { answerHtml, answerInShort } from '../answer.ts';
 import { answerKey, jobKey } from '../answer-key.ts';
 import { currentSheet, openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
-import { bundleOfFiles, firstRecord, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
+import { bundleOfFiles, type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { bundleOf, bundleText, type JobBundle, looksLikeBundle, parseBundle } from '../job-bundle.ts';
 import { mergeBooks } from '../merge-books.ts';
 import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
+import { keysOf, recordsBehind, sameJob } from '../same-job.ts';
 import {
   ADDED,
   continueBook,
   emptyBook,
-  jobId,
   joinKept,
   likeness,
   nextCycle,
   sameEvidence,
+  storeName,
   wholeJob,
 } from '../session.ts';
 import { discardUnfitted, mapUnfitted, unfitted, unfittedCsv } from '../unfitted.ts';
@@ -163,6 +164,13 @@ export async function startPage(): Promise<void> {
         `Something this device kept does not fit this job and was put aside: ${put.map((each) => each.why).join(' ')} It is listed under Hand over.`,
       );
     }
+    const behind = known === null && kept?.bundle ? recordsBehind(kept.bundle, incoming) : 0;
+    if (behind > 0) {
+      notice(
+        'caution',
+        `This is an older file of the job: its ledger ends ${behind} record${behind === 1 ? '' : 's'} before the one this device had last. What was recorded since is not in it; open the newer file to see it.`,
+      );
+    }
     for (const cycle of joined.clashes) {
       notice(
         'caution',
@@ -197,30 +205,72 @@ export async function startPage(): Promise<void> {
 
   /**
    * What this device kept of an incoming job, and the name it goes on under. A job is known by its id or its ledger; what
-   * is only like it (name, units, span) is another girder's until somebody says that it is not.
+   * is only like it (name, units, span), or shares a key and not the evidence (a copied folder), is another girder's
+   * until somebody says that it is not.
    */
   async function keptOf(
     incoming: JobBundle,
     job: Job,
   ): Promise<{ readonly id: string; readonly kept: Kept | null }> {
     const alike = likeness(job);
-    const id = jobId(job, firstRecord(incoming));
-    const own = id === alike ? `${alike}\n${sha256Hex(incoming.job)}` : id;
-    const kept = await load(own);
-    if (kept !== null) return { id: own, kept };
+    const name = storeName(job, keysOf(incoming));
+    const digest = sha256Hex(`${incoming.job}\n${incoming.ledgerText ?? ''}`);
+    const copies: { readonly id: string; readonly kept: Kept }[] = [];
+    const same: { readonly id: string; readonly kept: Kept }[] = [];
+    let taken = false;
+    for (const { id } of 'list' in storage ? await storage.list() : []) {
+      if (id === alike) continue;
+      const kept = await load(id);
+      if (id === name) taken = true;
+      // Only what was keyed is left of it: its name is all there is to know it by.
+      const relation =
+        kept === null
+          ? 'other'
+          : kept.bundle === null
+            ? id === name
+              ? 'same'
+              : 'other'
+            : sameJob(kept.bundle, incoming);
+      if (relation === 'same' && kept !== null) same.push({ id, kept });
+      if (relation === 'ask' && kept !== null) copies.push({ id, kept });
+    }
+    // A file from before a folder was copied fits both; its own name says which.
+    const found = same.find(({ id }) => id === name) ?? same[0];
+    if (found !== undefined) return found;
+    for (const copy of copies) {
+      const count = placesKeyed(copy.kept);
+      if (count === 0) continue;
+      const join = await choose(
+        `This device has readings at ${count} place${count === 1 ? '' : 's'} keyed in a job with the same id, but the records or readings of the two are not the same: a folder copied for another girder keeps its id. Is it the same girder?`,
+        'Same girder: take them along',
+        'Another girder: leave them out',
+      );
+      if (join) return copy;
+    }
+    const own = name === alike ? `${alike}\n${sha256Hex(incoming.job)}` : taken ? `${name} ${digest}` : name;
+    if (name === alike) {
+      const kept = await load(own);
+      if (kept !== null) return { id: own, kept };
+    }
     const other = await load(alike);
-    const count = other?.book?.book.sheets.reduce((sum, sheet) => sum + sheet.cells.length, 0) ?? 0;
-    const added = other?.bundle?.files.some((file) => file.note === ADDED) === true;
-    if (other === null) return { id, kept: null };
+    const into = name === alike ? alike : own;
+    if (other === null) return { id: into, kept: null };
     if (other.bundle !== null && sameEvidence(other.bundle, incoming))
-      return { id, kept: withNewName(other, id, alike) };
-    if (count === 0 && !added && other.damaged === null) return { id: own, kept: null };
+      return { id: into, kept: withNewName(other, into, alike) };
+    const count = placesKeyed(other);
+    if (count === 0 && other.damaged === null) return { id: own, kept: null };
     const join = await choose(
       `This device has a job like this one, with readings at ${count} place${count === 1 ? '' : 's'} keyed in it: the same name, units and span. Is it the same girder?`,
       'Same girder: take them along',
       'Another girder: leave them out',
     );
-    return join ? { id, kept: withNewName(other, id, alike) } : { id: own, kept: null };
+    return join ? { id: into, kept: withNewName(other, into, alike) } : { id: own, kept: null };
+  }
+
+  /** Places with readings keyed on this device, files added here counted as one each. */
+  function placesKeyed({ book, bundle }: Kept): number {
+    const cells = book?.book.sheets.reduce((sum, sheet) => sum + sheet.cells.length, 0) ?? 0;
+    return cells + (bundle?.files.filter((file) => file.note === ADDED).length ?? 0);
   }
 
   /** Under a new name revisions begin anew; the record under the old one stays as it is. */
@@ -334,7 +384,16 @@ export async function startPage(): Promise<void> {
     }
     const job = given.some((file) => /(^|\/)job\.json$/i.test(file.path) || looksLikeBundle(file.text));
     if (session === null || job) {
+      const before = session;
       await tryOpen(() => bundleOfFiles(given));
+      const whole = given.some((file) => looksLikeBundle(file.text));
+      const seal = session === before ? null : (session?.bundle.seal ?? null);
+      if (whole && seal !== null) {
+        notice(
+          'note',
+          `Opened from one file of ${seal.records} ledger record${seal.records === 1 ? '' : 's'}, seal ${seal.sha256.slice(0, 16)}…. Compare it with the seal on a printed report: a file rewritten throughout agrees with itself, and only a seal noted elsewhere shows it.`,
+        );
+      }
       return;
     }
     addFiles(given.filter((file) => /\.(csv|txt|tsv)$/i.test(file.path)));

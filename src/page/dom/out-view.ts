@@ -62,6 +62,7 @@ ${unfitted.length === 0 ? '' : unfittedHtml(unfitted, job)}
 ${asidesHtml(asides)}
 <h3>Files of the job</h3>
 ${bundle.files.length === 0 ? html`<p>None yet.</p>` : html`<details><summary>${bundle.files.length} file${bundle.files.length === 1 ? '' : 's'}</summary><ul class="held">${bundle.files.map((file) => html`<li>${file.file}: ${file.note}</li>`)}</ul></details>`}
+${bundle.seal === null ? '' : html`<p class="small">Seal of ledger record ${bundle.seal.records}: <code>${bundle.seal.sha256}</code>. Printed reports carry one: <code>sweepbook verify --seal</code> says whether it is of this ledger. A job file rewritten in all its parts agrees with itself, and only a seal noted elsewhere shows it.</p>`}
 <p class="actions"><label class="file-button">Add CSV files<input type="file" id="pick-csv" multiple accept=".csv,.txt,.tsv"></label><button type="button" data-do="close">Close this job</button></p>
 <p class="small muted">${job.name}. Closing keeps the job on this device; it is offered again when the page opens.</p>`;
 }
