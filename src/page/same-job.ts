@@ -1,8 +1,9 @@
+import type { Job } from '../job/job.ts';
 import { checkChain } from '../ledger/chain.ts';
 import { idInJob, idInLedger } from '../ledger/identity.ts';
 import { ledgerLines } from './folder-files.ts';
 import type { JobBundle } from './job-bundle.ts';
-import { ADDED } from './session.ts';
+import { ADDED, likeness } from './session.ts';
 
 /** What tells a job from every other. */
 export interface JobKeys {
@@ -15,6 +16,15 @@ export interface JobKeys {
 export function keysOf({ job, ledgerText }: Pick<JobBundle, 'job' | 'ledgerText'>): JobKeys {
   const { records, seals } = checkChain(ledgerLines(ledgerText ?? ''), 'not given');
   return { id: idInLedger(records) ?? idInJob(job), records: seals };
+}
+
+/**
+ * Name under which a job new to this device is kept: its id, or for a job from before there were ids the SHA-256 of its
+ * ledger's first record. Only a job with neither goes by its likeness. Once kept it stays under its name (`sameJob`).
+ */
+export function storeName(job: Job, { id, records }: JobKeys): string {
+  if (id !== null) return `id ${id}`;
+  return records[0] === undefined ? likeness(job) : `ledger ${records[0]}`;
 }
 
 /**

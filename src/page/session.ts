@@ -4,16 +4,6 @@ import { allReadings, readSheet, type SheetRead } from './all-readings.ts';
 import { type Book, openSheet } from './book.ts';
 import type { JobBundle, Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
-import type { JobKeys } from './same-job.ts';
-
-/**
- * Name under which a job new to this device is kept: its id, or for a job from before there were ids the SHA-256 of its
- * ledger's first record. Only a job with neither goes by its likeness. Once kept it stays under its name (`sameJob`).
- */
-export function storeName(job: Job, { id, records }: JobKeys): string {
-  if (id !== null) return `id ${id}`;
-  return records[0] === undefined ? likeness(job) : `ledger ${records[0]}`;
-}
 
 /** What jobs of one girder have in common, and jobs of two may have: nothing is joined by it without asking. */
 export function likeness(job: Pick<Job, 'name' | 'units' | 'member'>): string {

@@ -18,7 +18,8 @@ import { bundleOfFiles, withFiles } from '../../src/page/folder-files.ts';
 import { bundleOf, bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { newJobText } from '../../src/page/new-job.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
-import { continueBook, emptyBook, joinKept, nextCycle, storeName, wholeJob } from '../../src/page/session.ts';
+import { storeName } from '../../src/page/same-job.ts';
+import { continueBook, emptyBook, joinKept, nextCycle, wholeJob } from '../../src/page/session.ts';
 import { sheetCsv } from '../../src/page/sheet-csv.ts';
 import { evenStations, stationList } from '../../src/page/station-rows.ts';
 

@@ -24,7 +24,7 @@ import { type NewJob, newJobForm, newJobText } from '../new-job.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
-import { keysOf, recordsBehind, sameJob } from '../same-job.ts';
+import { keysOf, recordsBehind, sameJob, storeName } from '../same-job.ts';
 import {
   ADDED,
   continueBook,
@@ -33,7 +33,6 @@ import {
   likeness,
   nextCycle,
   sameEvidence,
-  storeName,
   wholeJob,
 } from '../session.ts';
 import { discardUnfitted, mapUnfitted, unfitted, unfittedCsv } from '../unfitted.ts';
