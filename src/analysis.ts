@@ -352,6 +352,11 @@ export interface Progress {
   readonly pattern: MovementPattern | null;
   readonly verdict: Verdict;
   readonly reason: string;
+  /**
+   * A `stalled` line that has not moved since as found while another line of the job has: by these readings no heat acts on it
+   * (a web's plumb, a camber nobody works on). It stands still, and nothing of what a stall asks to be checked is at fault.
+   */
+  readonly untouched: boolean;
   /** Interval at `level` of cycles left to tolerance; null where there is no forecast (high null: may never). */
   readonly cyclesLeft: {
     readonly low: number;
@@ -405,6 +410,8 @@ export interface MovementPattern {
     readonly of: number;
     readonly cycles: readonly number[];
   };
+  /** True where no cycle since as found has been seen to move, more likely than not: nothing can be forecast from that. */
+  readonly neverMoved: boolean;
   /** Standing still now, for two cycles or more: since the survey of this cycle, for so many; null: not so. */
   readonly spell: { readonly sinceCycle: number; readonly cycles: number } | null;
   /** Rate on cycles that move with its 80 % interval, during a spell that of the cycles before; null: none was seen to close. */
@@ -463,7 +470,13 @@ export interface LineAnalysis {
 
 export interface Analysis {
   readonly job: Job;
-  readonly member: { readonly verdict: Verdict; readonly reason: string; readonly line: string | null };
+  readonly member: {
+    readonly verdict: Verdict;
+    readonly reason: string;
+    readonly line: string | null;
+    /** Of the line that decides, see `Progress.untouched`. */
+    readonly untouched: boolean;
+  };
   readonly lines: readonly LineAnalysis[];
   /** Results of rules that no line of the job can answer (`rule.line` null). */
   readonly unmeasured: readonly AcceptanceResult[];

@@ -8,6 +8,7 @@ import { leaveOutCopies } from './doubts/copies.ts';
 import type { Finding } from './finding.ts';
 import type { Job } from './job/job.ts';
 import { progressFindings } from './progress/findings.ts';
+import { markUntouched } from './progress/untouched.ts';
 import { judgedSurveys } from './survey/judged.ts';
 import { springbackFindings } from './survey/movement.ts';
 import type { Declaration, Mark, Reading } from './survey/survey.ts';
@@ -67,10 +68,11 @@ function marksAbout(readings: readonly Reading[], marks: readonly Mark[]): reado
 /**
  * The last step, cheap: what the lines say together.
  *
- * @param lines of each of the prepared lines, in their order (`analyseLine`)
+ * @param judged one of each of the prepared lines, in their order (`analyseLine`)
  * @returns plain data in SI; findings sorted stop, caution, note, otherwise in the order they arose
  */
-export function conclude(prepared: Prepared, lines: readonly LineAnalysis[]): Analysis {
+export function conclude(prepared: Prepared, judged: readonly LineAnalysis[]): Analysis {
+  const lines = markUntouched(judged);
   const { job, readings, findings } = prepared.opened;
   const unmeasured = unmeasuredRules(job.acceptance);
   const all = [

@@ -43,7 +43,7 @@ function reasonsToStop({ line, progress }: LineAnalysis, job: Job): string[] {
     case 'within-tolerance':
     case 'stalled':
     case 'slow':
-      tell(progress.reason);
+      if (!progress.untouched) tell(progress.reason);
       break;
     case 'overcorrected':
     case 'regressing':
@@ -89,6 +89,8 @@ function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
   if (progress.verdict === 'undecided' || progress.verdict === 'not-enough-readings') {
     facts.push(`${line.name}: it is too early to call. ${progress.reason}`);
   }
+  if (progress.untouched)
+    facts.push(`${line.name}: ${progress.reason} How it would answer to heat has not been tried.`);
   const quiet = stallAge(progress);
   if (quiet !== null && quiet < BELIEVED_AFTER) {
     facts.push(
@@ -104,7 +106,13 @@ function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
 
 function stallAge(progress: LineAnalysis['progress']): number | null {
   const last = progress.series.at(-1);
-  if (progress.verdict !== 'stalled' || progress.sinceCycle === null || last === undefined) return null;
+  if (
+    progress.verdict !== 'stalled' ||
+    progress.untouched ||
+    progress.sinceCycle === null ||
+    last === undefined
+  )
+    return null;
   return last.cycle - progress.sinceCycle;
 }
 
@@ -152,7 +160,8 @@ function overlaps(repair: Repair, zone: Zone): boolean {
 
 /** Common practice, no source, except where the list says otherwise. */
 function checks(lines: readonly LineAnalysis[]): string[] {
-  const verdicts = new Set(lines.map((line) => line.progress.verdict));
+  const worked = lines.filter((line) => !line.progress.untouched);
+  const verdicts = new Set(worked.map((line) => line.progress.verdict));
   const list: string[] = [];
   if (verdicts.has('stalled') || verdicts.has('slow')) {
     list.push(

@@ -51,18 +51,32 @@ export function memberVerdict(
 ): Analysis['member'] {
   const [first, ...others] = linesThatDecide(lines);
   if (first === undefined) {
-    return { verdict: 'not-enough-readings', reason: 'No line has been read yet.', line: null };
+    return {
+      verdict: 'not-enough-readings',
+      reason: 'No line has been read yet.',
+      line: null,
+      untouched: false,
+    };
   }
-  const verdict = first.progress.verdict;
+  const { verdict, untouched } = first.progress;
   if (verdict === 'within-tolerance' && unmeasured.length > 0) {
     const rules = unmeasured.map((result) => result.rule.label).join('; ');
     return {
       verdict: 'undecided',
       reason: `Every line read is inside its limits, but no readings answer: ${rules}.`,
       line: null,
+      untouched: false,
     };
   }
-  const words = others.map((line) => `${line.line.name}: ${line.progress.verdict.replaceAll('-', ' ')}`);
+  const words = others.map(
+    ({ line, progress }) =>
+      `${line.name}: ${progress.untouched ? 'stands as it was found' : progress.verdict.replaceAll('-', ' ')}`,
+  );
   const rest = words.length === 0 ? '' : ` Other lines: ${words.join(', ')}.`;
-  return { verdict, reason: `${first.line.name}: ${first.progress.reason}${rest}`, line: first.line.name };
+  return {
+    verdict,
+    reason: `${first.line.name}: ${first.progress.reason}${rest}`,
+    line: first.line.name,
+    untouched,
+  };
 }

@@ -65,13 +65,15 @@ function hotWords(
   return `Read ${line} again below ${hotSteelText(units)}: cycle ${cycle} was read${hot} and is not judged.`;
 }
 
-function stepOf({ progress }: LineAnalysis, { limit }: LineToday): string {
+function stepOf({ line, progress }: LineAnalysis, { limit }: LineToday): string {
   if (progress.verdict === 'within-tolerance')
     return 'No more heat is needed for the limits set; the engineer decides whether to stop.';
   if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing')
     return 'No more heat of the same kind before it has been read again, jacks off and steel cooled, and the engineer has looked.';
   const near = nearLimit(limit);
   if (near !== null) return near;
+  if (progress.untouched)
+    return `No heat so far has acted on ${line.name}: if it has to come in, plan heats that aim at it. The engineer decides; the other lines go on by their own plan.`;
   if (stoodStillToday(progress))
     return 'Lay the last day beside the others (gauge, heat, vees, time worked) before the next cycle, and go on: a day that stands still is common, and going on works.';
   switch (progress.verdict) {

@@ -9,7 +9,7 @@ import { HATCHES } from '../report/report-css.ts';
 import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
 import { zonesTable } from '../report/tables.ts';
 import { keyFigures } from '../report/verdict-panel.ts';
-import { prose, VERDICT_WORDS } from '../report/words.ts';
+import { prose, verdictWords } from '../report/words.ts';
 import { headline } from '../status/crew-words.ts';
 import { isJudged } from '../survey/judged.ts';
 import { profileToday } from './profile-today.ts';
@@ -49,7 +49,7 @@ export function answerInShort(
   if (open !== null) return { verdict: 'Read on', figure: `${open.line}: ${open.read}` };
   const now = line === undefined ? undefined : current(line);
   return {
-    verdict: VERDICT_WORDS[analysis.member.verdict],
+    verdict: verdictWords(analysis.member),
     figure:
       line === undefined || now === undefined
         ? 'no reading to judge on this line yet'
@@ -66,7 +66,7 @@ export function answerHtml(analysis: Analysis, lineName: string, cycle: number, 
   return html`${markup(HATCHES)}${
     open === null
       ? html`<p class="label">The member</p>
-<h2 class="verdict-words">${VERDICT_WORDS[analysis.member.verdict]}</h2>
+<h2 class="verdict-words">${verdictWords(analysis.member)}</h2>
 <p class="reason">${prose(sentences.join(' '))}</p>`
       : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun, ${open.read} read: nothing can be said from it yet.</p></div>`
   }
@@ -85,7 +85,7 @@ function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width
   const aside =
     now.state === 'restrained' ? ', jacks on (not judged)' : isJudged(now) ? '' : ', steel hot (not judged)';
   return html`<section aria-labelledby="answer-line"><h2 id="answer-line">Line ${line.line.name}</h2>
-${lack === null ? html`<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>` : ''}
+${lack === null ? html`<p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>` : ''}
 ${keyFigures(line, q)}
 <figure><figcaption>Deviation from the baseline, cycle ${now.cycle}${aside}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}</section>`;

@@ -1,6 +1,6 @@
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
-import { drawCells, isStill } from './history.ts';
-import { type Belief, MOVES, movementIn, newPace, STATES } from './movement.ts';
+import { drawCells } from './history.ts';
+import { type Belief, isStill, MOVES, movementIn, newPace, STATES } from './movement.ts';
 
 export interface Crossing {
   /** Cycles until the limit is reached: 10 %, 50 % and 90 % points; null: that share never gets there within the horizon. */

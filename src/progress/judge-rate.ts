@@ -1,5 +1,5 @@
 import { EXPECTED } from '../maths/coverage-level.ts';
-import { drawHistory, type History } from './history.ts';
+import { chanceMoved, drawHistory, type History } from './history.ts';
 import {
   advance,
   type Belief,
@@ -36,9 +36,11 @@ export interface RateJudgement {
   readonly steps: number;
   /** True while the last two cycles at least stood still more likely than not. */
   readonly spell: boolean;
+  /** Chance that the pace is the useful gain or more, no spell being on. */
+  readonly paced: number;
   /** Chance that the steel does not close by the useful gain in the cycles now. */
   readonly belowUseful: number;
-  /** Chance that it closed by twice the useful gain in the last cycle, or in one of the last three. */
+  /** Chance that one of the last three cycles closed by twice the useful gain. */
   readonly wellMoving: number;
   /** Chance of each in the last cycle. */
   readonly still: number;
@@ -64,9 +66,13 @@ const FEWEST_FROM_AS_FOUND = 4;
  * itself, fewer than 1 in 100 where it is steadily twice that (`tests/progress/error-rates.test.ts`). Where days differ, see MODEL.md.
  */
 export const SURE = 0.9;
-/** Neither a stall nor a slow rate is called while one of the last three cycles has more than this chance of `WELL` useful gains. */
+/**
+ * Neither a stall nor a slow rate is called while one of the last three cycles may have closed by `WELL` useful gains with more than this
+ * chance: by what the level did, not by the pace, since heats scatter.
+ */
 const WELL = 2;
-export const RULED_OUT = 0.05;
+const CLAIMED = 3;
+export const RULED_OUT = 0.02;
 /** How sure the direction of a movement must be. */
 const MOVING = 0.99;
 /** A pace below this share of the useful gain is none, however surely it is measured. */
@@ -82,7 +88,7 @@ const ALL_CLOSING = [MOVES, ...STILL] as const;
  * `progressing` needs the chance of a pace of the useful gain or more, with no spell on, to reach 90 %, and the last cycle to have
  * moved more likely than not; `stalled` and
  * `slow` need the chance of three cycles below it to reach 90 %, and that of twice the useful gain in any of the three to be
- * all but ruled out (5 %). Failing to see a movement is not enough. What neither side reaches is `undecided`.
+ * all but ruled out (2 %). Failing to see a movement is not enough. What neither side reaches is `undecided`.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
@@ -93,7 +99,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
   const belief = beliefs.at(-1)!;
   const history = drawHistory(beliefs);
   const steps = read.length - 1;
-  const odds = oddsOf(belief, usefulGain);
+  const odds = oddsOf(beliefs, usefulGain);
   const never = neverMoved(history);
   const word = wordFor(odds, steps, never);
   const spell = odds.spell > 0.5;
@@ -109,13 +115,14 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
     since,
     steps: steps - since,
     spell,
+    paced: odds.paced,
     belowUseful: odds.below,
-    wellMoving: odds.well,
+    wellMoving: odds.well(),
     still: odds.still,
     opening: odds.opening,
     moreReadings:
       lookAhead && word === 'undecided'
-        ? readingsToDecide(belief, read, usefulGain, odds, quoted.rate, never)
+        ? readingsToDecide(beliefs, read, usefulGain, odds, quoted.rate, never)
         : null,
     history,
     belief,
@@ -126,14 +133,16 @@ interface Odds {
   /** Pace of the useful gain or more, and no spell. */
   readonly paced: number;
   readonly below: number;
-  readonly well: number;
+  /** Chance that one of the last three cycles closed by twice the gain; asked only where all else would make a stall. */
+  readonly well: () => number;
   readonly still: number;
   readonly spell: number;
   readonly creeping: number;
   readonly opening: number;
 }
 
-function oddsOf(belief: Belief, usefulGain: number): Odds {
+function oddsOf(beliefs: readonly Belief[], usefulGain: number): Odds {
+  const belief = beliefs.at(-1)!;
   const { pace } = belief.grid;
   const above = (states: readonly number[], bound: number) =>
     paceWeights(belief, states).reduce((sum, w, i) => sum + (pace[i]! >= bound ? w : 0), 0);
@@ -142,7 +151,7 @@ function oddsOf(belief: Belief, usefulGain: number): Odds {
   return {
     paced: above([MOVES, STILL_1], usefulGain),
     below: 1 - useful,
-    well: above([MOVES, STILL_1, STILL_2], WELL * usefulGain),
+    well: () => chanceMoved(beliefs, WELL * usefulGain, CLAIMED),
     still: chances[STILL_1]! + chances[STILL_2]! + chances[STILL_3]!,
     spell: chances[STILL_2]! + chances[STILL_3]!,
     creeping: above([MOVES], NEGLIGIBLE_SHARE * usefulGain) - useful,
@@ -154,12 +163,13 @@ function wordFor(odds: Odds, steps: number, never: boolean): RateWord {
   if (odds.opening >= MOVING && steps >= 2) return 'regressing';
   if (odds.paced >= SURE && odds.still <= 0.5) return 'progressing';
   const fewest = never ? FEWEST_FROM_AS_FOUND : FEWEST_READINGS;
-  if (odds.below < SURE || odds.well > RULED_OUT || steps < fewest) return 'undecided';
-  if (odds.opening > 1 - SURE) return 'undecided';
+  if (odds.below < SURE || steps < fewest || odds.opening > 1 - SURE) return 'undecided';
+  if (odds.well() > RULED_OUT) return 'undecided';
   return odds.creeping >= SURE ? 'slow' : 'stalled';
 }
 
-function neverMoved(history: History): boolean {
+/** No movement more likely than not: from as found on it has stood still. */
+export function neverMoved(history: History): boolean {
   return history.still.every((chance) => chance > 0.5);
 }
 
@@ -229,7 +239,7 @@ function likeliest(belief: Belief): Belief {
  * filter is run on over readings that follow the present rate exactly.
  */
 function readingsToDecide(
-  belief: Belief,
+  beliefs: readonly Belief[],
   read: readonly TimedValue[],
   usefulGain: number,
   odds: Odds,
@@ -238,11 +248,11 @@ function readingsToDecide(
 ): number | null {
   const last = read.at(-1)!;
   const change = odds.still > 0.5 ? 0 : rate;
-  let { level } = levelOf(belief);
-  let ahead = likeliest(belief);
+  let { level } = levelOf(beliefs.at(-1)!);
+  const ahead = [...beliefs.slice(-CLAIMED, -1), likeliest(beliefs.at(-1)!)];
   for (let more = 1; more <= FAR; more++) {
     level += change;
-    ahead = advance(ahead, { at: last.at + more, value: level, u: last.u }, false);
+    ahead.push(advance(ahead.at(-1)!, { at: last.at + more, value: level, u: last.u }));
     if (wordFor(oddsOf(ahead, usefulGain), read.length - 1 + more, never) !== 'undecided') return more;
   }
   return null;

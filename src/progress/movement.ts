@@ -41,15 +41,16 @@ interface Standing {
 }
 
 /**
- * Priors, one sentence each. They were set on seeds of `npm run bench:verdicts` that are not reported on.
+ * Priors, one sentence each. They were set on seeds of `npm run bench:days` and `npm run bench:verdicts` that are not reported on.
  *
- * Standing still: nearly half of the jobs hardly ever do, a third do in one cycle of fifteen, a quarter in one of four; where it
- * is rare it is a spell that may last when it happens, where it is common it is a dead day.
+ * Standing still: half of the jobs hardly ever do, a quarter do in one cycle of twelve, a quarter in one of five; where it
+ * is rare it is a spell that may last when it happens, where it is common it is a dead day. Everywhere a second and a third still
+ * cycle in a row make another likelier.
  */
 const STANDINGS: readonly Standing[] = [
-  { still: 0.012, again: [0.8, 0.92, 0.995], weight: 0.5 },
-  { still: 0.08, again: [0.45, 0.65, 0.75], weight: 0.27 },
-  { still: 0.22, again: [0.3, 0.4, 0.6], weight: 0.23 },
+  { still: 0.02, again: [0.85, 0.95, 0.998], weight: 0.5 },
+  { still: 0.08, again: [0.5, 0.8, 0.9], weight: 0.27 },
+  { still: 0.2, again: [0.3, 0.6, 0.85], weight: 0.23 },
 ];
 
 /** The first cycle moves in three jobs of four, stands still in one of five, and opens in one of twenty. */
@@ -58,8 +59,8 @@ const FIRST = { moves: 0.75, still: 0.2, opens: 0.05 } as const;
 /** Steel opens in one cycle of seven hundred; once it does it goes on in four of five. */
 const OPENING = { chance: 0.0015, again: 0.8, still: 0.05 } as const;
 
-/** A pace that moves is a new one in one cycle of fifty; work that goes on after a standstill has a new pace in one case of seven. */
-const NEW_PACE = { moving: 0.02, afterStill: 0.15 } as const;
+/** A pace that moves is a new one in one cycle of a hundred; work that goes on after a standstill has a new pace in one case of fourteen. */
+const NEW_PACE = { moving: 0.01, afterStill: 0.07 } as const;
 
 /** The pace stays in three jobs of four, falls by a tenth a cycle in one of five and by a fifth in the others. Steps down the grid by chance. */
 const RUNS: readonly {
@@ -72,11 +73,11 @@ const RUNS: readonly {
   { first: 0, steps: [0.15, 0.55, 0.3], weight: 0.06 },
 ];
 
-/** Heats scatter by an eighth, a quarter, or half and more of their movement ("individual heats may vary considerably", FHWA guide, chapter 5.1). */
+/** A cycle's heats scatter by an eighth, a quarter, or nearly half of their movement ("individual heats may vary considerably", FHWA guide, chapter 5.1). */
 const SCATTERS = [
-  { share: 0.13, weight: 0.35 },
-  { share: 0.28, weight: 0.4 },
-  { share: 0.55, weight: 0.25 },
+  { share: 0.12, weight: 0.4 },
+  { share: 0.24, weight: 0.4 },
+  { share: 0.45, weight: 0.2 },
 ] as const;
 
 /** One job in eight is read half as well again as its uncertainties say. */
@@ -90,13 +91,17 @@ const PACE = { median: 7, spread: 1.6, slowest: 0.2, fastest: 40 } as const;
 /** Ratio of neighbouring paces, as a logarithm. */
 const GRID = 0.2;
 
-/** A cycle that stands still moves by a fifth of the useful gain at most, or, one or two in a row, by a twentieth of the pace. */
-const QUIET = { gains: 0.2, share: 0.05 } as const;
+/** A cycle that stands still moves by about a tenth of the useful gain, either way, or, one or two in a row, by a thirtieth of the pace. */
+const QUIET = { gains: 0.1, share: 0.03 } as const;
 
 /** No reading is better than this share of the useful gain: exact values would make every doubt vanish. */
 const FINEST = 0.001;
 /** Weights below this share of the whole are dropped: together they cannot change any printed figure. */
 const NEGLIGIBLE = 1e-6;
+
+export function isStill(state: number): boolean {
+  return state >= STILL_1 && state <= STILL_3;
+}
 
 /** What is the same all through a job. */
 export interface Habit {
@@ -120,6 +125,8 @@ export interface Cells {
 /** What is believed after a reading. Weights over all habits and cells sum to 1. */
 export interface Belief {
   readonly at: number;
+  /** Movements heard of so far. */
+  readonly movements: number;
   readonly cells: readonly Cells[];
   readonly grid: Grid;
 }
@@ -173,7 +180,7 @@ export function firstBelief(value: TimedValue, grid: Grid): Belief {
       }
     }
   }
-  return { at: value.at, cells, grid };
+  return { at: value.at, movements: 0, cells, grid };
 }
 
 function readingVariance(value: TimedValue, noise: number, usefulGain: number): number {
@@ -228,7 +235,8 @@ export function movementIn(
  *
  * @returns a new belief; the one given is left as it is
  */
-export function advance(before: Belief, value: TimedValue, first: boolean): Belief {
+export function advance(before: Belief, value: TimedValue): Belief {
+  const first = before.movements === 0;
   const cycles = Math.max(1, value.at - before.at);
   const next = before.cells.map((cells) => step(cells, before.grid, value, cycles, first));
   const top = Math.max(...next.map((c) => c.scale));
@@ -251,7 +259,7 @@ export function advance(before: Belief, value: TimedValue, first: boolean): Beli
     }
     c.scale = 0;
   }
-  return { at: value.at, cells: kept, grid: before.grid };
+  return { at: value.at, movements: before.movements + 1, cells: kept, grid: before.grid };
 }
 
 function step(before: Cells, grid: Grid, value: TimedValue, cycles: number, first: boolean): Cells {
@@ -289,71 +297,75 @@ function mix(before: Cells, grid: Grid, cycles: number, first: boolean): Cells {
   const count = grid.pace.length;
   const { habit } = before;
   const chance = first ? FIRST_CHANCE : habit.chance;
-  const [weight, sum, square] = [0, 0, 0].map(() => new Float64Array(STATES * count)) as [
-    Float64Array,
-    Float64Array,
-    Float64Array,
-  ];
   const about = centre(before);
-  const add = (to: number, w: number, m: number, v: number) => {
-    const d = m - about;
-    weight[to]! += w;
-    sum[to]! += w * d;
-    square[to]! += w * (v + d * d);
-  };
+  // Weight, first and second moment about `about` of what arrives at each cell.
+  const weight = new Float64Array(STATES * count);
+  const mean = new Float64Array(STATES * count);
+  const variance = new Float64Array(STATES * count);
   const { steps } = habit.run;
   const down = habit.run.first + (cycles - 1) * (habit.run.first + 1);
-  for (let to = 0; to < STATES; to++) {
-    const keepsPace = to === STILL_1 || to === STILL_2 || to === STILL_3;
-    let [w0, w1, w2] = [0, 0, 0];
-    for (let from = 0; from < STATES; from++) {
+  for (let from = 0; from < STATES; from++) {
+    const { from: low, until } = occupied(before.weight, from * count, count);
+    if (low === until) continue;
+    for (let to = 0; to < STATES; to++) {
       const p = chance[from * STATES + to]!;
       if (p === 0) continue;
-      const fresh = newPace(from, to, first);
-      for (let i = 0; i < count; i++) {
-        const c = from * count + i;
-        const w = before.weight[c]! * p;
+      const row = to * count;
+      const fresh = p * newPace(from, to, first);
+      const kept = p - fresh;
+      const keepsPace = first || isStill(to);
+      let [w0, w1, w2] = [0, 0, 0];
+      for (let i = low; i < until; i++) {
+        const w = before.weight[from * count + i]!;
         if (w === 0) continue;
-        const [m, v] = [before.mean[c]!, before.variance[c]!];
-        if (fresh > 0) {
-          const d = m - about;
-          w0 += w * fresh;
-          w1 += w * fresh * d;
-          w2 += w * fresh * (v + d * d);
+        const d = before.mean[from * count + i]! - about;
+        const square = before.variance[from * count + i]! + d * d;
+        w0 += w;
+        w1 += w * d;
+        w2 += w * square;
+        if (kept === 0) continue;
+        if (keepsPace) {
+          weight[row + i]! += kept * w;
+          mean[row + i]! += kept * w * d;
+          variance[row + i]! += kept * w * square;
+          continue;
         }
-        if (fresh === 1) continue;
-        const kept = w * (1 - fresh);
-        if (keepsPace || first) add(to * count + i, kept, m, v);
-        else {
-          for (let k = 0; k < steps.length; k++) {
-            const j = Math.min(count - 1, Math.max(0, i - down - k));
-            add(to * count + j, kept * steps[k]!, m, v);
-          }
+        for (let k = 0; k < steps.length; k++) {
+          const c = row + Math.min(count - 1, Math.max(0, i - down - k));
+          const moved = kept * w * steps[k]!;
+          weight[c]! += moved;
+          mean[c]! += moved * d;
+          variance[c]! += moved * square;
         }
       }
-    }
-    if (w0 > 0) {
-      for (let j = 0; j < count; j++) {
-        const c = to * count + j;
-        weight[c]! += w0 * grid.prior[j]!;
-        sum[c]! += w1 * grid.prior[j]!;
-        square[c]! += w2 * grid.prior[j]!;
+      if (fresh === 0) continue;
+      for (let i = 0; i < count; i++) {
+        const anew = fresh * grid.prior[i]!;
+        weight[row + i]! += anew * w0;
+        mean[row + i]! += anew * w1;
+        variance[row + i]! += anew * w2;
       }
     }
   }
-  const mean = new Float64Array(weight.length);
-  const variance = new Float64Array(weight.length);
   for (let c = 0; c < weight.length; c++) {
     const w = weight[c]!;
     if (w < 1e-14) {
       weight[c] = 0;
       continue;
     }
-    const d = sum[c]! / w;
+    const d = mean[c]! / w;
     mean[c] = about + d;
-    variance[c] = Math.max(0, square[c]! / w - d * d);
+    variance[c] = Math.max(0, variance[c]! / w - d * d);
   }
   return { habit, weight, mean, variance, scale: 0 };
+}
+
+/** Paces of a state (row) that have any weight lie in [from, until); equal where none has. */
+function occupied(weight: Float64Array, row: number, count: number): { from: number; until: number } {
+  let [from, until] = [0, count];
+  while (from < until && weight[row + from] === 0) from++;
+  while (until > from && weight[row + until - 1] === 0) until--;
+  return { from, until };
 }
 
 function centre({ weight, mean }: Cells): number {
@@ -367,7 +379,7 @@ export function follow(values: readonly TimedValue[], usefulGain: number): Belie
   const grid = gridFor(values, usefulGain);
   const beliefs = [firstBelief(values[0]!, grid)];
   for (let k = 1; k < values.length; k++) {
-    beliefs.push(advance(beliefs[k - 1]!, values[k]!, k === 1));
+    beliefs.push(advance(beliefs[k - 1]!, values[k]!));
   }
   return beliefs;
 }

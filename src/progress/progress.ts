@@ -10,7 +10,7 @@ import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatLimit, formatPlace } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
-import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
+import { FEWEST_READINGS, judgeRate, neverMoved, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
 import { follow, MOVES, OPENS, stateChances, type TimedValue } from './movement.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
 import { fallingOff, moving, secondOpinion } from './second-opinion.ts';
@@ -67,7 +67,11 @@ export function judgeProgress(
     lack: lackOf(line, fit, units),
   };
   const { verdict, reason } = verdictOf(facts);
-  const ahead = facts.lack === null ? forecastFor(line, fit, own, usefulGain, noise, points, judged) : null;
+  // Steel that has never been seen to move has no pace: a forecast would be the prior's alone.
+  const ahead =
+    facts.lack === null && pattern?.neverMoved !== true
+      ? forecastFor(line, fit, own, usefulGain, noise, points, judged)
+      : null;
   const inside = verdict === 'within-tolerance';
   // A rule read as outside at a place the trend does not follow: "none left" beside it would be wrong, so nothing is forecast.
   const crossing = ahead?.crossing ?? null;
@@ -84,6 +88,7 @@ export function judgeProgress(
     pattern,
     verdict,
     reason,
+    untouched: false,
     cyclesLeft: left,
     probabilityWithin: inside ? 1 : elsewhere ? null : (crossing?.probability ?? null),
     series,
@@ -218,6 +223,7 @@ function patternOf(points: readonly TimedValue[], judged: RateJudgement): Moveme
     movements: run.length - 1,
     gaps: last - run[0]!.at > run.length - 1,
     stoodStill: { count, low, high, of, cycles: still },
+    neverMoved: neverMoved(history),
     spell: spell ? { sinceCycle: run[0]!.at, cycles: last - run[0]!.at } : null,
     whenMoving: judged.whenMoving,
     lastCycle: { closed: chances[MOVES]!, stoodStill: judged.still, opened: chances[OPENS]! },
@@ -225,7 +231,7 @@ function patternOf(points: readonly TimedValue[], judged: RateJudgement): Moveme
 }
 
 function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern, last: TrendPoint): string {
-  const { units, usefulGain } = facts;
+  const { units, usefulGain, trend } = facts;
   const gain = fine(Math.abs(judged.rate), units);
   const interval = `${levelText(judged)} interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
@@ -233,11 +239,11 @@ function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPatter
   const over = spanText(pattern);
   switch (judged.word) {
     case 'progressing':
-      return `Now closing ${gain} per cycle on ${over} (${interval}), reliably more than ${useful}${stillText(pattern)}; ${now}.`;
+      return `Now closing ${gain} per cycle on ${over} (${interval}), more than ${useful} with ${percent(judged.paced)} probability${stillText(pattern)}; ${now}.`;
     case 'slow':
-      return `Now closing only ${gain} per cycle on ${over} (${interval}), reliably less than ${useful}${stillText(pattern)}; ${now}.`;
+      return `Now closing only ${gain} per cycle on ${over} (${interval}), less than ${useful} with ${percent(judged.belowUseful)} probability${stillText(pattern)}; ${now}.`;
     case 'stalled':
-      return `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}; ${now}.`;
+      return `${pattern.neverMoved ? `It has not moved since it was found, by the readings of ${cycles(pattern.toCycle - trend[0]!.cycle)}` : `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}`}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}; ${now}.`;
     case 'regressing':
       return `Moving away from straight by ${gain} per cycle on ${over} (${levelText(judged)} interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
     case 'undecided':
@@ -328,7 +334,7 @@ function assumptions(
   const list = [
     'One model of movement gives the word, the rate, the forecast and the chance of getting inside: in a cycle the steel moves, about a pace that stays or fades, with scatter between heats; or stands still; or opens. How often it does each is learnt from the readings.',
     'The rate is that of cycles that move, until two cycles or more in a row stand still; then it is that of those.',
-    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is steadily twice that. No stall or slow rate is called while any of the last three cycles has more than 5 chances in 100 of twice the useful gain.',
+    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is steadily twice that. No stall or slow rate is called while any of the last three cycles may have closed by twice the useful gain with more than 2 chances in 100.',
   ];
   if (Math.abs(noise - 1) > 0.15) {
     list.push(

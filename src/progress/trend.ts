@@ -115,7 +115,7 @@ export const SEEN = 2;
  * The values the rate is judged on, in the order of `trendOf`: |largest deviation|, unless steel now governs that was
  * found on the other side of the baseline. A magnitude that went down to nothing and up again would read as a
  * standstill; so the deviation of the station that now governs is followed instead, positive on its present side:
- * it rises steadily, and moving away is called that.
+ * it rises steadily, and moving away is called that, from the second survey on that side.
  */
 export function judgedValues(fit: LineFit, trend: readonly TrendPoint[]): number[] {
   const now = trend.at(-1);
@@ -126,6 +126,8 @@ export function judgedValues(fit: LineFit, trend: readonly TrendPoint[]): number
   const found = followed[0];
   if (found === null || found === undefined || side * found.value > -SEEN * found.u) return magnitudes;
   if (now.value < SEEN * now.u || followed.some((point) => point === null)) return magnitudes;
+  // The cycle that passed straight brought it nearer or further: by how much it moves away only the next one tells.
+  if (followed.length >= 2 && side * followed.at(-2)!.value <= 0) return magnitudes;
   return followed.map((point) => side * point!.value);
 }
 

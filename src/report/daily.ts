@@ -37,7 +37,7 @@ import {
 } from './tables.ts';
 import { tomorrowSection } from './tomorrow.ts';
 import { saidFirst, verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, prose, verdictWords } from './words.ts';
 
 /** Cycles shown beside the current one in the table by station. */
 const RECENT = 4;
@@ -85,7 +85,7 @@ ${full ? appendix(analysis, lines, context, q) : ''}
 ${full ? footer(context, q) : ''}`;
   return page({
     title: `${analysis.job.name}: daily sheet, cycle ${cycle}`,
-    description: `${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
+    description: `${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, `daily sheet, cycle ${cycle}`),
     body,
     ...(full ? explorerParts(lines, context, q) : {}),
@@ -135,7 +135,7 @@ function appendix(
   q: Quantities,
 ): Html {
   return html`<div class="appendix">
-${linesOverview(analysis, q, (l) => VERDICT_WORDS[l.progress.verdict])}
+${linesOverview(analysis, q, (l) => verdictWords(l.progress))}
 ${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(analysis, q)}
@@ -157,7 +157,7 @@ function lineSection(
 ): Html {
   const own = analysis.lines.indexOf(line);
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
-<p><strong>${VERDICT_WORDS[line.progress.verdict]}.</strong> ${prose(line.progress.reason)}</p>
+<p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>
 ${linePlots(line, analysis.job, q, index > 0, context.heats)}
 ${explorer(line, index, context)}
 ${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}

@@ -43,7 +43,7 @@ import {
   zonesTable,
 } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, prose, VERDICT_WORDS } from './words.ts';
+import { KIND_WORDS, prose, verdictWords } from './words.ts';
 
 /**
  * The final report: as found against as left, for the file and for cost recovery, as one self-contained page.
@@ -90,7 +90,7 @@ ${filesSection(context, q, true, full ? undefined : MOST_FILES)}
 ${footer(context, q)}`;
   return page({
     title: `${analysis.job.name}: final report`,
-    description: `As found against as left. ${VERDICT_WORDS[analysis.member.verdict]}. ${headline(analysis).sentences.join(' ')}`,
+    description: `As found against as left. ${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, 'final report'),
     body,
     ...explorerParts(lines, context, q),

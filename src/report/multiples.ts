@@ -7,7 +7,7 @@ import { type Html, html } from './html.ts';
 import { bandLimit, drawable } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { linear, markerPath, polyline, px } from './svg.ts';
-import { RESULT_WORDS, VERDICT_WORDS } from './words.ts';
+import { RESULT_WORDS, verdictWords } from './words.ts';
 
 /** Small multiples a page holds beside what was set aside, the findings and the signatures; the rest are named. */
 const MOST = 8;
@@ -42,7 +42,7 @@ function lineCard(item: LineAnalysis, { job }: Analysis, q: Quantities): Html {
     limit === null
       ? 'no limit set'
       : `${limitWords(limit, job.units)}: ${RESULT_WORDS[limit.result].toLowerCase()}`;
-  return html`<div><p><strong>${brief(item.line.name, 26)}</strong>: ${VERDICT_WORDS[item.progress.verdict].toLowerCase()}</p><p>${size}; ${rule}</p>${smallProfile(item, q)}</div>`;
+  return html`<div><p><strong>${brief(item.line.name, 26)}</strong>: ${verdictWords(item.progress).toLowerCase()}</p><p>${size}; ${rule}</p>${smallProfile(item, q)}</div>`;
 }
 
 /** As found dashed, now strong, the tolerance as a band; offsets at a scale of their own, which the labels give. */

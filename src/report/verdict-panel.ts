@@ -15,7 +15,7 @@ import { brief } from './brief.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
-import { prose, VERDICT_WORDS } from './words.ts';
+import { prose, verdictWords } from './words.ts';
 
 /** Drawn marks, 24 × 24: the verdict again as a shape. */
 const MARKS: Record<Verdict, string> = {
@@ -39,7 +39,7 @@ export function verdictPanel(
   const verdict = analysis.member.verdict;
   const { line, sentences, next } = headline(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Verdict: ${verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${VERDICT_WORDS[verdict]}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
+<div><p class="label">Verdict: ${analysis.member.untouched ? 'not worked' : verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${verdictWords(analysis.member)}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
 ${line === null ? '' : keyFigures(line, q)}
 ${nextLook(analysis, mostLooks)}
 </section>`;
@@ -87,12 +87,13 @@ function cyclesItem(
   untold: boolean,
   item: (name: string, strong: string, rest: string) => Html,
 ): Html {
-  const { cyclesLeft, probabilityWithin, daysLeft, verdict } = line.progress;
+  const { cyclesLeft, probabilityWithin, daysLeft, verdict, pattern } = line.progress;
   const chance =
     probabilityWithin === null ? '' : `chance of ever getting inside ${percent(probabilityWithin)}`;
   if (verdict === 'within-tolerance') return item('Cycles left', 'none', 'inside the tolerance now');
   if (untold) return item('Cycles left', 'cannot be told', '');
   if (!looksAhead(verdict)) return item('Cycles left', 'no forecast', 'as long as it goes this way');
+  if (pattern?.neverMoved === true) return item('Cycles left', 'no forecast', 'nothing has moved it yet');
   if (cyclesLeft === null) return item('Cycles left', 'no forecast', chance);
   if (cyclesLeft.high !== null && Math.ceil(cyclesLeft.high) === 0)
     return item('Cycles left', 'none', 'by the estimate; the readings do not show it yet');

@@ -1,4 +1,4 @@
-import type { AcceptanceResult, Verdict } from '../analysis.ts';
+import type { AcceptanceResult, Progress, Verdict } from '../analysis.ts';
 import type { LineKind } from '../survey/survey.ts';
 
 /** Verdicts as people say them. */
@@ -12,6 +12,11 @@ export const VERDICT_WORDS: Record<Verdict, string> = {
   'within-tolerance': 'Within tolerance',
   overcorrected: 'Overcorrected',
 };
+
+/** Those of a line or the member; a line no heat has acted on is not called stalled. */
+export function verdictWords({ verdict, untouched }: Pick<Progress, 'verdict' | 'untouched'>): string {
+  return untouched ? 'Stands as it was found' : VERDICT_WORDS[verdict];
+}
 
 /** The same of one zone, in a column. */
 export const ZONE_WORDS: Record<Verdict, string> = {

@@ -155,10 +155,11 @@ function movedSentence(moved: Movement, units: JobUnits): string {
 }
 
 /** The pace as a crew says it: `On days it moves, 1 1/8 in a cycle; it stood still on 1 of the last 7.` */
-function paceSentences({ verdict, pattern }: LineAnalysis['progress'], units: JobUnits): string[] {
+function paceSentences({ verdict, pattern, untouched }: LineAnalysis['progress'], units: JobUnits): string[] {
   if (pattern === null || verdict === 'within-tolerance' || verdict === 'overcorrected') return [];
   if (verdict === 'regressing') return [];
   const { whenMoving, spell, stoodStill } = pattern;
+  if (untouched) return ['It has not moved since it was found: no heat so far acts on it.'];
   // A pace that may as well be none is no pace to quote.
   const pace =
     whenMoving === null || whenMoving.high >= 0
@@ -207,7 +208,7 @@ function inShort(item: LineAnalysis, units: JobUnits): string {
   const { limit, now, lack } = lineToday(item);
   const outside = limit?.result === 'outside' ? `outside ${limitWords(limit, units)}, ` : '';
   const size = now === null || lack !== null ? '' : ` (${offset(Math.abs(now.largest.deviation), units)})`;
-  return `${item.line.name} ${outside}${SHORT[item.progress.verdict]}${size}`;
+  return `${item.line.name} ${outside}${item.progress.untouched ? 'stands as it was found' : SHORT[item.progress.verdict]}${size}`;
 }
 
 /**

@@ -87,6 +87,8 @@ const progress = z.strictObject({
   sinceCycle: z.int().nullable(),
   verdict,
   reason: z.string(),
+  /** true: it stands as it was found while another line moves; no heat acts on it, so `stalled` blames no work */
+  untouched: z.boolean(),
   /** high is null where the interval has no upper end (it may never get there) */
   cyclesLeft: z
     .strictObject({ low: z.number(), expected: z.number(), high: z.number().nullable() })
@@ -262,6 +264,7 @@ function lineDocument(
       sinceCycle: progress.sinceCycle,
       verdict: progress.verdict,
       reason: progress.reason,
+      untouched: progress.untouched,
       cyclesLeft: progress.cyclesLeft && {
         low: progress.cyclesLeft.low,
         expected: progress.cyclesLeft.expected,

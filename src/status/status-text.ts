@@ -45,6 +45,13 @@ const VERDICT_WORDS: Record<Verdict, string> = {
   overcorrected: 'OVERCORRECTED',
 };
 
+function verdictWords({
+  verdict,
+  untouched,
+}: Pick<LineAnalysis['progress'], 'verdict' | 'untouched'>): string {
+  return untouched ? 'STANDS AS IT WAS FOUND' : VERDICT_WORDS[verdict];
+}
+
 /** The same in a column of the zone table. */
 const ZONE_WORDS: Record<Verdict, string> = {
   'not-enough-readings': 'too few',
@@ -86,7 +93,7 @@ export function statusText(analysis: Analysis, style: TextStyle, besideDays: rea
   // Evidence that is doubtful comes before what it says.
   const stops = analysis.findings.filter((finding) => finding.severity === 'stop');
   if (stops.length > 0) out.push(...findingsText(stops, width, style).slice(1), '');
-  out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], VERDICT_WORDS[analysis.member.verdict]));
+  out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], verdictWords(analysis.member)));
   const head = headline(analysis);
   out.push(...wrapText(inert(head.sentences.join(' ')), width, ''));
   out.push(...wrapText(`NEXT  ${inert(head.next)}`, width, '', 6).map((text) => style.paint('strong', text)));
@@ -135,7 +142,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   const head = `${inert(line.name)} (${line.kind}, + ${inert(line.positive)})`;
   out.push(...wrapText(head, width, '').map((text) => style.paint('strong', text)));
   if (analysis.lines.length > 1)
-    out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], VERDICT_WORDS[progress.verdict])}`);
+    out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], verdictWords(progress))}`);
   const row = (label: string, value: string) =>
     out.push(...wrapText(`${label.padEnd(LABEL)}${inert(value)}`, width, '  ', LABEL));
   const leads = linesThatDecide(analysis.lines)[0] === item;

@@ -19,6 +19,8 @@ export interface Days {
   readonly sd: number;
   readonly cycles: number;
   readonly scatter: number;
+  /** Share of each zone in the crest. */
+  readonly weights: readonly number[];
   /** By cycle, from cycle 0: pace asked of a cycle that moves, m, whether it stands still, and the level that came of it, m. */
   readonly pace: readonly number[];
   readonly still: readonly boolean[];
@@ -42,47 +44,113 @@ export function drawDays(
 ): Days {
   const kind = KINDS[index % KINDS.length]!;
   const sd = SDS[Math.floor(index / KINDS.length) % SDS.length]!;
-  const cycles = random.integer(6, 32);
+  const cycles = drawCycles(random);
+  const work = drawWork(kind, cycles, weights.length, crest, random);
+  const left: (readonly number[])[] = [weights.map(() => 1)];
+  const [pace, still, level] = [[work.first], [false], [crest]];
+  const day: Day = { left: [...left[0]!], deadLeft: 0, asked: 0, quiet: false };
+  for (let cycle = 1; cycle <= cycles + ON; cycle++) {
+    workDay(work, day, cycle, random);
+    left.push([...day.left]);
+    pace.push(day.asked);
+    still.push(day.quiet);
+    level.push(crest * day.left.reduce((sum, l, z) => sum + l * weights[z]!, 0));
+  }
+  const { stallAt, resumeAt } = work;
+  const until = kind === 'stalling' ? cycles : Math.min(cycles, resumeAt);
+  const stall =
+    (kind === 'stalling' || kind === 'resuming') && until - stallAt >= 4 && stallAt < cycles
+      ? { from: stallAt, until }
+      : null;
+  return { kind, sd, cycles, scatter: work.scatter, weights, pace, still, level, left, stall };
+}
+
+function drawCycles(random: Random): number {
+  return random.integer(6, 32);
+}
+
+/** How the work of one campaign goes: drawn once. */
+export interface Work {
+  readonly kind: (typeof KINDS)[number];
+  readonly crest: number;
+  /** Pace asked for, m per cycle: first, and from cycle to cycle times `fade`; the first `slow` cycles get a part of it. */
+  readonly first: number;
+  readonly fade: number;
+  readonly slow: number;
+  /** Coefficient of variation of one zone's heat. */
+  readonly scatter: number;
+  /** Share of cycles that are dead days. */
+  readonly dead: number;
+  /** A stall starts after one of the cycles 3 to `lastStall`, each as likely, and lasts 3 to 8 where work resumes. */
+  readonly stallAt: number;
+  readonly lastStall: number;
+  readonly resumeAt: number;
+  /** Zones worked in a cycle. */
+  readonly worked: number;
+}
+
+export function drawWork(
+  kind: Work['kind'],
+  cycles: number,
+  zones: number,
+  crest: number,
+  random: Random,
+): Work {
   const toGo = Math.max(crest - TOLERANCE, INCH / 4);
   const first = toGo / (5 * 10 ** random.uniform());
   const scatter = random.between(0.15, 0.5);
   const slow = kind === 'slow start' ? random.integer(1, 3) : 0;
   const fade = kind === 'fading' ? random.between(0.85, 0.97) : 1;
   const dead = kind === 'stalling' || kind === 'resuming' ? random.pick([0, 0.1]) : random.between(0.1, 0.3);
-  const stallAt = random.integer(3, Math.max(3, Math.min(cycles - 5, Math.floor((0.8 * toGo) / first))));
+  const lastStall = Math.max(3, Math.min(cycles - 5, Math.floor((0.8 * toGo) / first)));
+  const stallAt = random.integer(3, lastStall);
   const resumeAt = stallAt + random.integer(3, 8);
-  const worked = kind === 'few zones' ? random.integer(1, 2) : weights.length;
-  const left: number[][] = [weights.map(() => 1)];
-  const [pace, still, level] = [[first], [false], [crest]];
-  let deadLeft = 0;
-  for (let cycle = 1; cycle <= cycles + ON; cycle++) {
-    const stalled =
-      (kind === 'stalling' && cycle > stallAt) ||
-      (kind === 'resuming' && cycle > stallAt && cycle <= resumeAt);
-    // A third of dead days are followed by a second; so the share drawn is of cycles, not of starts.
-    if (deadLeft > 0) deadLeft--;
-    else if (random.uniform() < dead / (1 - dead) / 1.33) deadLeft = random.uniform() < 0.33 ? 2 : 1;
-    const quiet = stalled || deadLeft > 0;
-    const asked = cycle <= slow ? first * random.between(0.05, 0.35) : first * fade ** (cycle - 1);
-    const now = [...left[cycle - 1]!];
-    const turns = chooseZones(now, worked, random);
-    for (const z of turns) {
-      const heat = quiet ? 0 : gamma(random, 1 / scatter ** 2) * scatter ** 2;
-      // So that on the average of all turns the crest closes by the pace asked for.
-      const share = ((asked / crest) * heat * now.length) / turns.length;
-      now[z] = Math.max(0, now[z]! - share);
-    }
-    left.push(now);
-    pace.push(asked);
-    still.push(quiet);
-    level.push(crest * now.reduce((sum, l, z) => sum + l * weights[z]!, 0));
+  const worked = kind === 'few zones' ? random.integer(1, 2) : zones;
+  return { kind, crest, first, fade, slow, scatter, dead, stallAt, lastStall, resumeAt, worked };
+}
+
+/** The same work with what has not shown yet by `cycle` drawn anew: when a stall begins, when one that is on ends. */
+export function drawAhead(work: Work, cycle: number, random: Random): Work {
+  if (cycle <= work.stallAt) {
+    const stallAt = random.integer(Math.max(3, cycle), work.lastStall);
+    return { ...work, stallAt, resumeAt: stallAt + random.integer(3, 8) };
   }
-  const until = kind === 'stalling' ? cycles : Math.min(cycles, resumeAt);
-  const stall =
-    (kind === 'stalling' || kind === 'resuming') && until - stallAt >= 4 && stallAt < cycles
-      ? { from: stallAt, until }
-      : null;
-  return { kind, sd, cycles, scatter, pace, still, level, left, stall };
+  if (cycle <= work.resumeAt)
+    return { ...work, resumeAt: random.integer(Math.max(work.stallAt + 3, cycle), work.stallAt + 8) };
+  return work;
+}
+
+/** Where the work stands after a cycle. */
+export interface Day {
+  /** Share of the first level left in each zone. */
+  readonly left: number[];
+  /** Dead days still to come, this cycle included. */
+  deadLeft: number;
+  /** Pace asked of a cycle that moves, m, and whether this one stood still. */
+  asked: number;
+  quiet: boolean;
+}
+
+/** One cycle on, in place. */
+export function workDay(work: Work, day: Day, cycle: number, random: Random): void {
+  const { kind, stallAt, scatter } = work;
+  const stalled =
+    (kind === 'stalling' && cycle > stallAt) ||
+    (kind === 'resuming' && cycle > stallAt && cycle <= work.resumeAt);
+  // A third of dead days are followed by a second; so the share drawn is of cycles, not of starts.
+  if (day.deadLeft > 0) day.deadLeft--;
+  else if (random.uniform() < work.dead / (1 - work.dead) / 1.33)
+    day.deadLeft = random.uniform() < 0.33 ? 2 : 1;
+  day.quiet = stalled || day.deadLeft > 0;
+  day.asked =
+    cycle <= work.slow ? work.first * random.between(0.05, 0.35) : work.first * work.fade ** (cycle - 1);
+  const turns = chooseZones(day.left, work.worked, random);
+  for (const z of turns) {
+    const heat = day.quiet ? 0 : gamma(random, 1 / scatter ** 2) * scatter ** 2;
+    // So that on the average of all turns the crest closes by the pace asked for.
+    const share = ((day.asked / work.crest) * heat * day.left.length) / turns.length;
+    day.left[z] = Math.max(0, day.left[z]! - share);
+  }
 }
 
 function drawWeights(random: Random): number[] {

@@ -1,34 +1,42 @@
 /**
  * Verdicts over days on which nothing moves: `npm run bench:days -- --count 3000 --seed days`. The crest is read with a normal error
- * as one who shares the shape knows it, so that thousands of campaigns take a minute.
+ * as one who shares the shape knows it, so that hundreds of campaigns take a minute. Beside it what could be known from the same
+ * readings (`verdict-exact.ts`; `--particles 0` leaves that out), by the tool's rule and more or less strictly.
  */
 import type { Verdict } from '../../src/analysis.ts';
-import { forecastCrossing } from '../../src/progress/forecast.ts';
-import { judgeRate, type RateJudgement, RULED_OUT } from '../../src/progress/judge-rate.ts';
+import { type Crossing, forecastCrossing } from '../../src/progress/forecast.ts';
+import { judgeRate, type RateJudgement } from '../../src/progress/judge-rate.ts';
 import { createRandom } from '../mechanics/random.ts';
+import { forecastCover } from './forecast-cover.ts';
 import { CREST, cyclesToGo, type Days, drawDays, TOLERANCE, USEFUL_GAIN } from './verdict-days-cases.ts';
+import { type ExactOdds, exactOdds, exactStall, STRICTNESS } from './verdict-exact.ts';
 
 const INCH = 0.0254;
 const count = Number.parseInt(option('count', '600'), 10);
 const seed = option('seed', 'days');
+const particles = Number.parseInt(option('particles', '1000'), 10);
 
 interface Step {
   readonly cycle: number;
   readonly word: Verdict;
   readonly judged: RateJudgement;
-  readonly left: { low: number | null; expected: number | null; high: number | null };
+  readonly left: Crossing;
 }
 
 type Tally = Record<string, { n: number; of: number }>;
 const tallies = new Map<string, Tally>();
 function count1(groups: readonly string[], name: string, hit: boolean): void {
+  share1(groups, name, hit ? 1 : 0);
+}
+
+function share1(groups: readonly string[], name: string, share: number): void {
   for (const group of groups) {
     const tally = tallies.get(group) ?? {};
     tallies.set(group, tally);
     tally[name] ??= { n: 0, of: 0 };
     const cell = tally[name];
     cell.of++;
-    if (hit) cell.n++;
+    cell.n += share;
   }
 }
 
@@ -45,24 +53,32 @@ for (let index = 0; index < count; index++) {
   for (let cycle = 2; cycle <= days.cycles; cycle++) {
     if (days.level[cycle]! <= TOLERANCE + 2 * u) break;
     const judged = judgeRate(read.slice(0, cycle + 1), USEFUL_GAIN, false);
-    const { low, expected, high } = forecastCrossing(judged.belief, TOLERANCE);
-    steps.push({ cycle, word: judged.word, judged, left: { low, expected, high } });
+    steps.push({ cycle, word: judged.word, judged, left: forecastCrossing(judged.belief, TOLERANCE) });
   }
-  score(days, steps, index, knowingCalls(days, read, u));
+  const levelOf = (left: readonly number[], crest: number) =>
+    crest * left.reduce((sum, l, z) => sum + l * days.weights[z]!, 0);
+  const exact =
+    particles === 0
+      ? []
+      : exactOdds(read, days.cycles, days.weights.length, levelOf, `${seed}/${index}`, particles);
+  score(days, steps, index, exact);
 }
 console.log(`${count} campaigns, seed "${seed}", ${((performance.now() - began) / 1000).toFixed(0)} s`);
 for (const [group, tally] of tallies) {
   console.log(`\n${group}`);
   for (const [name, { n, of }] of Object.entries(tally)) {
-    console.log(`  ${name.padEnd(64)} ${((100 * n) / Math.max(1, of)).toFixed(1).padStart(6)} %  ${n}/${of}`);
+    console.log(
+      `  ${name.padEnd(64)} ${((100 * n) / Math.max(1, of)).toFixed(1).padStart(6)} %  ${n.toFixed(n % 1 === 0 ? 0 : 1)}/${of}`,
+    );
   }
 }
 
-function score(days: Days, steps: readonly Step[], index: number, known: readonly boolean[]): void {
+function score(days: Days, steps: readonly Step[], index: number, exact: readonly ExactOdds[]): void {
   const sd = `sd 1/${Math.round(INCH / days.sd)} in`;
   const groups = ['all', sd, days.kind];
   const moved = (k: number) => (k < 1 ? 0 : days.level[k - 1]! - days.level[k]!);
-  let [falseStall, falseKnown] = [false, false];
+  const wells = new Map<number, boolean>();
+  let falseStall = false;
   for (const { cycle, word, judged, left } of steps) {
     const two = Math.min(moved(cycle), moved(cycle - 1));
     if (two >= 8 * USEFUL_GAIN) {
@@ -88,7 +104,7 @@ function score(days: Days, steps: readonly Step[], index: number, known: readonl
     if (word === 'stalled')
       count1(groups, 'stalled though one of the last three moved ≥ 2g, of verdicts', well);
     if (word === 'stalled' && well) falseStall = true;
-    if (known[cycle] && well) falseKnown = true;
+    wells.set(cycle, well);
     count1(groups, 'undecided', word === 'undecided');
     if (cycle > 5) count1(groups, 'undecided after the 5th cycle', word === 'undecided');
     if (well) count1(groups, 'regressing although it closed', word === 'regressing');
@@ -100,67 +116,38 @@ function score(days: Days, steps: readonly Step[], index: number, known: readonl
       );
     const trueLeft = cyclesToGo(days, cycle);
     if (left.low !== null && left.expected !== null) {
-      const late = left.high !== null && trueLeft > left.high;
-      count1(groups, '80 % forecast interval covers (75–85 %)', trueLeft >= left.low && !late);
-      count1(groups, '  early', trueLeft < left.low);
-      count1(groups, '  late', late);
+      const { covered, early, late } = forecastCover(left, trueLeft);
+      share1(groups, '80 % forecast interval covers (75–85 %)', covered);
+      count1(groups, '  early', early);
+      share1(groups, '  late', late);
       count1(groups, '  upper end open: may never', left.high === null);
     }
   }
   count1(groups, 'campaigns with a false stall (≤ 1 %)', falseStall);
-  count1(groups, '  the same by one who knows the pace', falseKnown);
   if (falseStall && process.argv.includes('--verbose')) console.log('false stall', index, days.kind, sd);
-  if (days.stall !== null && steps.at(-1)!.cycle >= days.stall.from + 4) {
-    const { from } = days.stall;
-    const inTime = (cycle: number) => cycle > from && cycle <= from + 4;
+  const exactly = (strict: number) =>
+    steps.flatMap(({ cycle }) => (exact.length > 0 && exactStall(exact[cycle - 1]!, strict) ? [cycle] : []));
+  const { stall } = days;
+  const stallRead = stall !== null && steps.length > 0 && steps.at(-1)!.cycle >= stall.from + 4;
+  const inTime = (cycle: number) => stall !== null && cycle > stall.from && cycle <= stall.from + 4;
+  if (stallRead) {
     count1(
       groups,
       'true stalls called within 4 cycles (≥ 90 % at 1/16 in)',
       steps.some((s) => inTime(s.cycle) && s.word === 'stalled'),
     );
+  }
+  if (exact.length === 0) return;
+  for (const strict of STRICTNESS) {
+    const by = `by exact Bayes, ${100 * strict} % left`;
+    const called = exactly(strict);
     count1(
       groups,
-      '  by one who knows the pace',
-      known.some((calls, cycle) => calls && inTime(cycle)),
+      `campaigns with a false stall ${by}`,
+      called.some((cycle) => wells.get(cycle)!),
     );
+    if (stallRead) count1(groups, `  called within 4 cycles ${by}`, called.some(inTime));
   }
-}
-
-/**
- * Whether one would call a stall who is told the pace asked of every cycle that moves, the scatter of heats and how readings err, and not
- * which cycles stood still: Bayes' rule over moved, still for one, two, three or more cycles, by the tool's own rule.
- */
-function knowingCalls(days: Days, read: readonly { readonly value: number }[], u: number): boolean[] {
-  const chance = [
-    [0.86, 0.14, 0, 0],
-    [0.5, 0, 0.5, 0],
-    [0.2, 0, 0, 0.8],
-    [0.06, 0, 0, 0.94],
-  ] as const;
-  let cells = [1, 0, 0, 0].map((weight) => ({ weight, mean: read[0]!.value, variance: u ** 2 }));
-  return read.map(({ value }, cycle) => {
-    if (cycle === 0) return false;
-    const pace = days.pace[cycle]!;
-    const next = cells.map((_, to) => {
-      const from = cells.map((c, i) => ({ ...c, weight: c.weight * chance[i]![to]! }));
-      const weight = from.reduce((sum, c) => sum + c.weight, 0) || 1e-300;
-      const mean = from.reduce((sum, c) => sum + c.weight * c.mean, 0) / weight;
-      const spread =
-        from.reduce((sum, c) => sum + c.weight * (c.variance + (c.mean - mean) ** 2), 0) / weight;
-      const before = spread + (to === 0 ? (days.scatter * pace) ** 2 : 0);
-      const level = mean - (to === 0 ? pace : 0);
-      const all = before + u ** 2;
-      const off = value - level;
-      return {
-        weight: (weight * Math.exp((-0.5 * off ** 2) / all)) / Math.sqrt(all),
-        mean: level + (before / all) * off,
-        variance: (before * u ** 2) / all,
-      };
-    });
-    const total = next.reduce((sum, c) => sum + c.weight, 0) || 1e-300;
-    cells = next.map((c) => ({ ...c, weight: c.weight / total }));
-    return pace < 2 * USEFUL_GAIN || 1 - cells[3]!.weight <= RULED_OUT;
-  });
 }
 
 function option(name: string, fallback: string): string {

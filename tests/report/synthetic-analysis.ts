@@ -43,8 +43,9 @@ export function syntheticAnalysis(options: SyntheticOptions = {}): Analysis {
     member: {
       verdict: options.verdict ?? 'progressing',
       reason:
-        'The largest deviation of bottom-flange closes by 0.24 in a cycle (95 %: 0.19 to 0.29), more than the useful gain of 1/32 in.',
+        'The largest deviation of bottom-flange closes by 0.24 in a cycle (80 %: 0.19 to 0.29), more than the useful gain of 1/32 in.',
       line: job.lines[0]!.name,
+      untouched: false,
     },
     lines,
     unmeasured: job.acceptance
@@ -343,10 +344,11 @@ function progressOf(
     sinceCycle: enough ? 2 : null,
     verdict,
     reason: enough
-      ? 'Since cycle 2 the largest deviation closes by 0.24 in a cycle (95 %: 0.19 to 0.29); the useful gain is 1/32 in.'
+      ? 'Since cycle 2 the largest deviation closes by 0.24 in a cycle (80 %: 0.19 to 0.29); the useful gain is 1/32 in.'
       : `Only ${surveys.length} judged surveys: a pace needs at least 3.`,
     cyclesLeft: enough ? { low: 4, expected: 5, high: 9 } : null,
     probabilityWithin: enough ? 0.94 : null,
+    untouched: false,
     series,
     forecast: enough
       ? Array.from({ length: 6 }, (_, k) => ({

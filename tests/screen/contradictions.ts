@@ -5,7 +5,7 @@ import { renderDaily } from '../../src/report/daily.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { quantities } from '../../src/report/quantities.ts';
 import { keyFigures } from '../../src/report/verdict-panel.ts';
-import { VERDICT_WORDS } from '../../src/report/words.ts';
+import { verdictWords } from '../../src/report/words.ts';
 import { headline, limitWords } from '../../src/status/crew-words.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
@@ -73,7 +73,7 @@ export const RULES: readonly Rule[] = [
         verdict !== own &&
           !(verdict === 'undecided' && analysis.unmeasured.length > 0) &&
           `${verdict} against ${own}`,
-        !flat(daily).includes(VERDICT_WORDS[verdict]) && `the daily sheet does not say ${verdict}`,
+        !flat(daily).includes(verdictWords(analysis.member)) && `the daily sheet does not say ${verdict}`,
         statusDocument(analysis).member.verdict !== verdict && 'the JSON has another word',
         statusDocument(analysis).member.line !== analysis.member.line && 'the JSON has another line',
         text.split('\n')[2] === '' && 'the terminal has no word',
@@ -228,6 +228,30 @@ export const RULES: readonly Rule[] = [
     ],
   ],
   [
+    'a line that has never moved has no forecast; where no heat acts on it, it is not called stalled and no heat is to be checked for it',
+    ({ analysis, text, daily, tiles }) => {
+      const { line, next, sentences } = headline(analysis);
+      const shown = [flat(text).split('Findings')[0]!, flat(daily), next, ...sentences].join(' ');
+      return [
+        ...analysis.lines.map(
+          ({ line: { name }, progress: p }) =>
+            p.pattern?.neverMoved === true &&
+            p.verdict !== 'within-tolerance' &&
+            (p.cyclesLeft !== null || p.probabilityWithin !== null || p.forecast.length > 0) &&
+            `${name} has never moved and has a forecast`,
+        ),
+        line?.progress.untouched === true &&
+          /likely|likeliest|chance of/.test(flat(tiles)) &&
+          'its tile looks ahead',
+        line?.progress.untouched === true && /^(Check|Go on|Run|Lay)/.test(next) && `next: ${next}`,
+        analysis.lines.every(({ progress }) => progress.untouched || progress.verdict !== 'stalled') &&
+          analysis.lines.some(({ progress }) => progress.untouched) &&
+          /\bstalled\b|No useful movement/i.test(shown) &&
+          'an untouched line is called stalled',
+      ];
+    },
+  ],
+  [
     'a line going the wrong way or past straight has no cycles left and no chance of getting inside on the screen',
     ({ analysis, tiles }) => {
       const verdict = headline(analysis).line?.progress.verdict;
@@ -345,7 +369,7 @@ export const RULES: readonly Rule[] = [
       const strip = answerInShort(analysis, line.line.name, lineToday(line).now?.cycle ?? 0);
       return [
         strip.verdict !== 'Read on' &&
-          strip.verdict !== VERDICT_WORDS[analysis.member.verdict] &&
+          strip.verdict !== verdictWords(analysis.member) &&
           `the strip says ${strip.verdict}`,
         strip.verdict !== 'Read on' &&
           lineToday(line).lack !== null &&

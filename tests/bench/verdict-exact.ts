@@ -1,0 +1,130 @@
+/**
+ * What could be known of a campaign of days: a judge who is told how such campaigns are drawn (all but what this one is), the number
+ * of cycles, the zones' shares in the crest and how readings err, and follows it by Bayes' rule. A particle filter on the very
+ * generator (`drawWork`, `workDay`), so nothing of it is simplified; what is left is the luck of the draw, less with more particles
+ * (bootstrap filter: Gordon, Salmond & Smith 1993; systematic resampling: Kitagawa 1996). By the Neyman–Pearson lemma no rule on the
+ * same readings calls more stalls for as many false ones, on the average over such campaigns.
+ */
+import { SURE } from '../../src/progress/judge-rate.ts';
+import { createRandom } from '../mechanics/random.ts';
+import {
+  type Day,
+  drawAhead,
+  drawWork,
+  KINDS,
+  USEFUL_GAIN,
+  type Work,
+  workDay,
+} from './verdict-days-cases.ts';
+
+/** What is believed after a reading. */
+export interface ExactOdds {
+  /** Chance that any of the last three cycles closed by twice the useful gain. */
+  readonly well: number;
+  /** Chance that the cycles now do not move by the useful gain: it stands still, or less is asked. */
+  readonly below: number;
+  /** Chance that the last cycle stood still. */
+  readonly still: number;
+  /** Number of equal particles the weights amount to. */
+  readonly alive: number;
+}
+
+interface Particle {
+  readonly work: Work;
+  readonly day: Day;
+  readonly level: number;
+  /** Closing in the last three cycles, the latest first. */
+  readonly moved: readonly [number, number, number];
+}
+
+/** Particles that must be left standing after a reading, as a share; fewer: more are sent on from the same places, at most so many times. */
+const ALIVE = 0.1;
+const MOST_SENT = 30;
+
+/**
+ * @param read level by cycle from 0, m, with its standard uncertainty
+ * @param cycles the campaign is read for
+ * @param zones number of zones
+ * @param levelOf level, m, of a crest found at `crest` with so much left in each zone
+ * @param count particles
+ * @returns by cycle from 1
+ */
+export function exactOdds(
+  read: readonly { readonly value: number; readonly u: number }[],
+  cycles: number,
+  zones: number,
+  levelOf: (left: readonly number[], crest: number) => number,
+  seed: string,
+  count: number,
+): ExactOdds[] {
+  const random = createRandom(`${seed}/exact`);
+  const first = read[0]!;
+  let particles: Particle[] = Array.from({ length: count }, (_, i) => {
+    const crest = Math.max(first.u, first.value + first.u * random.normal());
+    const work = drawWork(KINDS[i % KINDS.length]!, cycles, zones, crest, random);
+    const day = { left: new Array<number>(zones).fill(1), deadLeft: 0, asked: 0, quiet: false };
+    return { work, day, level: crest, moved: [0, 0, 0] };
+  });
+  return read.slice(1).map(({ value, u }, k) => {
+    const cycle = k + 1;
+    const sent: Particle[] = [];
+    const logs: number[] = [];
+    let weighed = { weights: [] as number[], alive: 0 };
+    for (let n = 0; n < MOST_SENT && weighed.alive < ALIVE * count; n++) {
+      for (const { work, day, level, moved } of particles) {
+        const next = { ...day, left: [...day.left] };
+        const ahead = drawAhead(work, k, random);
+        workDay(ahead, next, cycle, random);
+        const now = levelOf(next.left, work.crest);
+        sent.push({ work: ahead, day: next, level: now, moved: [level - now, moved[0], moved[1]] });
+        logs.push(-0.5 * ((value - now) / u) ** 2);
+      }
+      weighed = weigh(logs);
+    }
+    const share = (holds: (particle: Particle) => boolean) =>
+      sent.reduce((sum, particle, i) => sum + (holds(particle) ? weighed.weights[i]! : 0), 0);
+    const odds = {
+      well: share(({ moved }) => Math.max(...moved) >= 2 * USEFUL_GAIN),
+      below: share(({ day }) => day.quiet || day.asked < USEFUL_GAIN),
+      still: share(({ day }) => day.quiet),
+      alive: weighed.alive,
+    };
+    particles = resample(sent, weighed.weights, count, random.uniform());
+    return odds;
+  });
+}
+
+/** Weights that sum to 1, and the number of equal ones they amount to. */
+function weigh(logs: readonly number[]): { weights: number[]; alive: number } {
+  const top = logs.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  const raw = logs.map((log) => Math.exp(log - top));
+  const total = raw.reduce((a, b) => a + b, 0);
+  const weights = raw.map((w) => w / total);
+  return { weights, alive: 1 / weights.reduce((sum, w) => sum + w * w, 0) };
+}
+
+/** `count` particles, each as often as its weight says, from evenly spaced marks. Particles are never changed in place. */
+function resample(
+  sent: readonly Particle[],
+  weights: readonly number[],
+  count: number,
+  offset: number,
+): Particle[] {
+  const out: Particle[] = [];
+  let reached = weights[0]!;
+  let i = 0;
+  for (let k = 0; k < count; k++) {
+    const mark = (k + offset) / count;
+    while (reached < mark && i < sent.length - 1) reached += weights[++i]!;
+    out.push(sent[i]!);
+  }
+  return out;
+}
+
+/** Chances of twice the useful gain a call may leave, from the readiest to the strictest. */
+export const STRICTNESS = [0.1, 0.05, 0.02, 0.01] as const;
+
+/** Whether the one who knows calls a stall, by the tool's own rule at a strictness of its own. */
+export function exactStall({ below, well }: ExactOdds, strict: number): boolean {
+  return below >= SURE && well <= strict;
+}
