@@ -72,7 +72,7 @@ export function createVerdictCase(seed: string, index: number): VerdictCase {
 }
 
 /** A straight girder, struck. One in some thousands cannot be: its second blow meets steel already further out. It is drawn again. */
-function strikeGirder(random: Random): GirderTruth {
+export function strikeGirder(random: Random): GirderTruth {
   for (let draw = 0; ; draw++) {
     try {
       const girder = randomGirder(random.fork(draw === 0 ? 'girder' : `girder ${draw}`));
@@ -151,14 +151,14 @@ export function possibleProcesses(largest: number, cycles: number): PossibleProc
 }
 
 /** The readings as the tool reads them back from the CSV text. */
-export function readBack(one: VerdictCase): readonly Reading[] {
+export function readBack(one: Pick<VerdictCase, 'seed' | 'csv' | 'job'>): readonly Reading[] {
   const result = readReadings(one.csv, readOptions(one.job, 'readings/all.csv'));
   if (result.problems.length > 0) throw new Error(`${one.seed}: ${JSON.stringify(result.problems[0])}`);
   return result.readings;
 }
 
 /** The fit of the surveys up to a cycle. */
-export function fitTo(one: VerdictCase, readings: readonly Reading[], cycle: number): LineFit {
+export function fitTo(one: Pick<VerdictCase, 'job'>, readings: readonly Reading[], cycle: number): LineFit {
   return fitReadings(
     one.job,
     readings.filter((reading) => reading.cycle <= cycle),

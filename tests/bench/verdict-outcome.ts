@@ -15,6 +15,7 @@ export interface Step {
   readonly sinceChange: number;
   readonly u: number;
   readonly left: Progress['cyclesLeft'];
+  readonly chance: Progress['probabilityWithin'];
   readonly trueLeft: number;
   /** What the one who knows all but the campaign itself makes of the same readings. */
   readonly known: KnownOdds;
@@ -64,6 +65,7 @@ export function judgeCampaign(
       ...rateAt(one, cycle),
       u: progress.series.at(-1)!.u,
       left: progress.cyclesLeft,
+      chance: progress.probabilityWithin,
       trueLeft: crossed - cycle,
       known: odds[cycle - 1]!,
     });

@@ -1,5 +1,6 @@
 /** The table of the verdict benchmark: scores against their targets, with the bound of the best test beside them. */
 import type { Verdict } from '../../src/analysis.ts';
+import { forecastCover } from './forecast-cover.ts';
 import { knowingWord } from './verdict-bounds.ts';
 import { KINDS, SDS, TOLERANCE, USEFUL_GAIN } from './verdict-cases.ts';
 import {
@@ -96,7 +97,13 @@ function table(title: string, list: readonly Outcome[]): void {
   for (const [name, target, score] of OTHER_SCORES) row(name, target, ...score(list));
   const forecasts = forecastsOf(steps);
   const { early, late, covered } = coverage(forecasts);
-  row('80 % forecast interval covers', '75–85 %', covered, forecasts.length, `early ${early}, late ${late}`);
+  row(
+    '80 % forecast interval covers',
+    '75–85 %',
+    covered,
+    forecasts.length,
+    `early ${early}, late ${late.toFixed(1)}`,
+  );
 }
 
 /** Chances of twice the useful gain a stall may leave, to show what the one who knows gains and loses by them. */
@@ -181,9 +188,14 @@ function forecastsOf(steps: readonly Step[]): Step[] {
 }
 
 function coverage(forecasts: readonly Step[]): { early: number; late: number; covered: number } {
-  const early = forecasts.filter((s) => s.trueLeft < s.left!.low).length;
-  const late = forecasts.filter((s) => s.left!.high !== null && s.trueLeft > s.left!.high).length;
-  return { early, late, covered: forecasts.length - early - late };
+  const sum = { early: 0, late: 0, covered: 0 };
+  for (const { left, chance, trueLeft } of forecasts) {
+    const { early, late, covered } = forecastCover({ ...left!, probability: chance ?? 1 }, trueLeft);
+    sum.early += early ? 1 : 0;
+    sum.late += late;
+    sum.covered += covered;
+  }
+  return sum;
 }
 
 const BANDS: readonly (readonly [string, number, number])[] = [
@@ -237,7 +249,7 @@ function kinds(list: readonly Outcome[]): void {
 export function row(name: string, target: string, good: number, all: number, note = ''): void {
   const share = all === 0 ? '–' : percent(good / all);
   console.log(
-    `  ${name.padEnd(56)}${share.padStart(8)} ${`${good}/${all}`.padStart(12)}  ${target.padEnd(8)} ${note}`,
+    `  ${name.padEnd(56)}${share.padStart(8)} ${`${Number.isInteger(good) ? good : good.toFixed(1)}/${all}`.padStart(12)}  ${target.padEnd(8)} ${note}`,
   );
 }
 

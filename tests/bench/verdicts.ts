@@ -7,6 +7,10 @@
  * The fit takes most of the time and knows nothing of the verdicts: `--fits DIR` keeps it, and a second run with the same
  * seed only judges (make the folder anew when the fit or the simulation has changed).
  *
+ * Then `--days N` campaigns as crews have them (dead days, a slow start, one or two zones a cycle, heats that scatter, resumed work) on
+ * simulated girders, beside what could be known of the same readings (`--particles`, see `verdict-exact.ts`). `--quick` takes a few of
+ * each, in less than two minutes: it shows that all of it runs, and errors of several times the targets.
+ *
  * The fit is made once with all surveys and the verdict of cycle k sees the surveys up to k; on one campaign in
  * `--refit` (100) the fit is also made anew at some cycles and the words compared.
  */
@@ -26,13 +30,19 @@ import {
   upTo,
   type VerdictCase,
 } from './verdict-cases.ts';
+import { cyclesToGo } from './verdict-days-cases.ts';
+import { type DaysFitted, fitDays, judgeDays } from './verdict-days-girders.ts';
+import { printTallies, scoreDays, type Tallies } from './verdict-days-scores.ts';
 import { type CycleFacts, judgeCampaign, type Outcome, type Plan } from './verdict-outcome.ts';
 import { printScores, row } from './verdict-scores.ts';
 import { printCampaign, printWorst } from './verdict-worst.ts';
 
-const count = Number.parseInt(option('count', '2000'), 10);
+const quick = process.argv.includes('--quick');
+const count = Number.parseInt(option('count', quick ? '15' : '2000'), 10);
+const daysCount = Number.parseInt(option('days', quick ? '18' : `${count}`), 10);
+const particles = Number.parseInt(option('particles', quick ? '300' : '1000'), 10);
 const start = Number.parseInt(option('start', '0'), 10);
-const refitEvery = Number.parseInt(option('refit', '100'), 10);
+const refitEvery = Number.parseInt(option('refit', quick ? '0' : '100'), 10);
 const seed = option('seed', 'verdicts');
 const save = option('save', '');
 const from = option('from', '');
@@ -58,10 +68,46 @@ for (let index = start; from === '' && index < start + count; index++) {
     );
   }
 }
-console.log(`\n${outcomes.length} campaigns, seed "${from === '' ? seed : from}"`);
-printScores(outcomes);
-if (refits.all > 0) row('word unchanged when fitted anew at that cycle', '', refits.same, refits.all);
-printWorst(outcomes);
+if (outcomes.length > 0) report();
+if (from === '' && daysCount > 0) {
+  const tallies: Tallies = new Map();
+  for (let index = start; index < start + daysCount; index++) {
+    const fitted = daysOf(index);
+    const wrong = scoreDays(
+      tallies,
+      fitted.days,
+      (cycle) => cyclesToGo(fitted.days, cycle),
+      judgeDays(fitted),
+      fitted.exact,
+    );
+    if (wrong && verbose) console.log(`false stall: days ${index}`);
+  }
+  console.log(`\n${daysCount} campaigns with dead days, seed "${seed}"`);
+  printTallies(tallies);
+}
+
+function report(): void {
+  console.log(`\n${outcomes.length} campaigns, seed "${from === '' ? seed : from}"`);
+  printScores(outcomes);
+  if (refits.all > 0) row('word unchanged when fitted anew at that cycle', '', refits.same, refits.all);
+  printWorst(outcomes);
+}
+
+function daysOf(index: number): DaysFitted {
+  return keep(`${seed}-days-${index}`, () => fitDays(seed, index, particles));
+}
+
+/** Made once, and read back from `--fits` the next time. */
+function keep<T>(name: string, make: () => T): T {
+  const file = `${fits}/${name}.bin`;
+  if (fits !== '' && existsSync(file)) return deserialize(readFileSync(file)) as T;
+  const made = make();
+  if (fits !== '') {
+    mkdirSync(fits, { recursive: true });
+    writeFileSync(file, serialize(made));
+  }
+  return made;
+}
 
 /** What a campaign's verdicts are judged from, kept by `--fits`. */
 interface Fitted {
@@ -72,16 +118,7 @@ interface Fitted {
 }
 
 function run(index: number): Outcome {
-  const kept = `${fits}/${seed}-${index}.bin`;
-  let fitted: Fitted;
-  if (fits !== '' && existsSync(kept)) fitted = deserialize(readFileSync(kept)) as Fitted;
-  else {
-    fitted = fitCase(createVerdictCase(`${seed}/${index}`, index));
-    if (fits !== '') {
-      mkdirSync(fits, { recursive: true });
-      writeFileSync(kept, serialize(fitted));
-    }
-  }
+  const fitted = keep(`${seed}-${index}`, () => fitCase(createVerdictCase(`${seed}/${index}`, index)));
   const { one, fit } = fitted;
   const judge = (upToNow: LineFit) =>
     judgeProgress(one.job.lines[0]!, one.job.member, upToNow, USEFUL_GAIN, one.job.acceptance, 'us');

@@ -59,6 +59,8 @@ export interface CampaignOptions {
   readonly scatter?: number;
   /** Share of the nominal rate each zone gets. Default 1 for all. */
   readonly zoneShare?: readonly number[];
+  /** Share of each zone's plastic curvature left, by cycle from 0: given here, it is not worked out from `process`. */
+  readonly left?: readonly (readonly number[])[];
   /** Every process but `overcorrecting` stops heating once this share of the first deviation is left. Default 0. */
   readonly restAt?: number;
   /** Plastic curvature made by the work itself: rad per cycle at a station from a cycle on. */
@@ -158,13 +160,14 @@ export function simulateCampaign(model: CampaignModel, options: CampaignOptions)
   const bend = options.newBend ? kinkShape(model, options.newBend.station) : null;
   const jack = options.restrained ? model.jack(options.restrained.station) : null;
 
-  const left = model.parts.map(() => 1);
+  let left = model.parts.map(() => 1);
   const cycles: CycleTruth[] = [];
   const readings: Reading[] = [];
   const blunders: Blunder[] = [];
   for (let cycle = 0; cycle <= options.cycles; cycle++) {
     const rate = cycle === 0 ? 0 : nominalRate(process, cycle);
-    for (let z = 0; z < left.length && cycle > 0; z++) {
+    if (options.left !== undefined) left = [...options.left[cycle]!];
+    for (let z = 0; z < left.length && cycle > 0 && options.left === undefined; z++) {
       const share = (options.zoneShare?.[z] ?? 1) * (1 + (options.scatter ?? 0.25) * heats.normal());
       const next = left[z]! - (share * rate) / model.largest;
       const rest = options.restAt ?? 0;
@@ -203,6 +206,20 @@ export function simulateCampaign(model: CampaignModel, options: CampaignOptions)
     survey('released', shape);
   }
   return { model, truth: cycles, readings, blunders };
+}
+
+/** |Largest deviation|, m, with so much left in each zone. */
+export function largestLeft(
+  { parts, rest }: Pick<CampaignModel, 'parts' | 'rest'>,
+  left: readonly number[],
+): number {
+  let largest = 0;
+  for (let i = 0; i < rest.length; i++) {
+    let deviation = rest[i]!;
+    for (let z = 0; z < parts.length; z++) deviation += left[z]! * parts[z]!.shape[i]!;
+    largest = Math.max(largest, Math.abs(deviation));
+  }
+  return largest;
 }
 
 function stateOf(
