@@ -69,7 +69,7 @@ const sameUnit = (a: CloudUnit, b: CloudUnit): boolean =>
   Math.abs(CLOUD_UNITS[a] / CLOUD_UNITS[b] - 1) < 1e-5;
 
 /** Tried as the vertical, the likeliest first: scanners level themselves. */
-const UPRIGHTS: readonly (readonly [name: string, axis: Vec3])[] = [
+export const UPRIGHTS: readonly (readonly [name: string, axis: Vec3])[] = [
   ['z', [0, 0, 1]],
   ['y', [0, 1, 0]],
 ];
@@ -82,6 +82,8 @@ export interface FoundLine {
   readonly rows: readonly (readonly [what: string, found: string])[];
   /** What rests on an assumption and must be looked at, in words. */
   readonly assumed: readonly string[];
+  /** Farthest from the straight line between its own ends, m; null where no station was read. */
+  readonly farthest: { readonly station: number; readonly offset: number } | null;
 }
 
 /**
@@ -95,6 +97,7 @@ export function lineFromPicks(
   picks: Picks,
   settings: FlangeSettings,
   earlier: readonly { readonly station: number; readonly offset: number }[],
+  uprights = UPRIGHTS,
 ) {
   const [a, b] = stationsOf(job, line, picks.stations);
   const distance = length(subtract(picks.to, picks.from));
@@ -113,22 +116,24 @@ export function lineFromPicks(
   const units: CloudUnit = told;
   const metres = CLOUD_UNITS[units];
   const along = unit(subtract(picks.to, picks.from));
-  const tries = UPRIGHTS.filter(([, axis]) => Math.abs(dot(axis, along)) < 0.5).map(([name, axis]) => {
-    const left = unit(cross(axis, along));
-    const written = (edge: 'positive' | 'negative') => ({
-      from: picks.from,
-      to: picks.to,
-      direction: left,
-      ...(picks.stations === null ? {} : { stations: picks.stations.split(',').map((s) => s.trim()) }),
-      ...picks.more,
-      edge,
+  const tries = uprights
+    .filter(([, axis]) => Math.abs(dot(axis, along)) < 0.5)
+    .map(([name, axis]) => {
+      const left = unit(cross(axis, along));
+      const written = (edge: 'positive' | 'negative') => ({
+        from: picks.from,
+        to: picks.to,
+        direction: left,
+        ...(picks.stations === null ? {} : { stations: picks.stations.split(',').map((s) => s.trim()) }),
+        ...picks.more,
+        edge,
+      });
+      // Both edges are taken at first: the one seen better is the one to keep to.
+      const lines = (['positive', 'negative'] as const).map(
+        (edge) => scanSetUp({ units, lines: { [line.name]: written(edge) } }, 'options', job).lines[0]!,
+      );
+      return { name, left, written, flange: extractFlange(lines, metres, settings) };
     });
-    // Both edges are taken at first: the one seen better is the one to keep to.
-    const lines = (['positive', 'negative'] as const).map(
-      (edge) => scanSetUp({ units, lines: { [line.name]: written(edge) } }, 'options', job).lines[0]!,
-    );
-    return { name, left, written, flange: extractFlange(lines, metres, settings) };
-  });
 
   function found(): FoundLine {
     const results = tries.map((each) => {
@@ -173,6 +178,7 @@ export function lineFromPicks(
         edge,
       },
       assumed,
+      farthest: farthestOf(profile.stations),
       rows: [
         ['Line', `${line.name}, ${line.kind}, positive ${line.positive}`],
         [
@@ -210,6 +216,17 @@ export function lineFromPicks(
       written: tries[0]!.written('positive'),
     }),
   };
+}
+
+/** The station farthest from the chord through the ends of what was read. */
+function farthestOf(stations: ScanProfile['stations']): FoundLine['farthest'] {
+  if (stations.length < 5) return null;
+  const sorted = [...stations].sort((p, q) => p.station - q.station);
+  const [a, b] = [sorted[0]!, sorted.at(-1)!];
+  const chord = (x: number) => a.offset + ((x - a.station) / (b.station - a.station)) * (b.offset - a.offset);
+  return sorted
+    .map(({ station, offset }) => ({ station, offset: offset - chord(station) }))
+    .reduce((far, s) => (Math.abs(s.offset) > Math.abs(far.offset) ? s : far));
 }
 
 /** How much of a flange a track explains, over all its slices. */

@@ -217,4 +217,25 @@ describe('two picks on a flange', () => {
     const lone = await run('found.las', '--job', 'two', '--cycle', '0', '--from', pick(0));
     expect(lone.status).toBe(2);
   });
+
+  it('without any pick the flange is found, with picks as near its ends as the cloud tells', async () => {
+    makeJob('find');
+    const found = await run('found.las', '--job', 'find', '--cycle', '0', '--find', '--json');
+    expect(found.status, found.err).toBe(0);
+    const [best] = JSON.parse(found.out).members;
+    expect(best.units).toBe('ft');
+    // The middle of the underside at the ends of the line, by the shape's own formulas; either end may be the first.
+    const ends = [0, SPAN].map((x) => inCloud([x, flange.y(x), flange.z(x) - flange.thickness / 2]));
+    const near = (p: Point, q: Point) => Math.hypot(p[0] - q[0], p[1] - q[1], p[2] - q[2]) * FOOT;
+    for (const [p, q] of [[best.from, best.to]])
+      expect(
+        Math.min(near(p, ends[0]!) + near(q, ends[1]!), near(p, ends[1]!) + near(q, ends[0]!)),
+      ).toBeLessThan(0.6);
+    // 0.2 m of push at 8 m from one end.
+    expect(Math.abs(best.farthest.offset)).toBeGreaterThan(0.18);
+    expect(Math.abs(best.farthest.offset)).toBeLessThan(0.21);
+    const shown = await run('found.las', '--job', 'find', '--cycle', '0', '--find');
+    expect(shown.out).toMatch(/^ {3}--from [-\d.,]+ --to [-\d.,]+$/m);
+    expect(existsSync(join(folder, 'find/scans'))).toBe(false);
+  });
 });

@@ -29,6 +29,7 @@ interface ScanOptions extends CloudOptions {
   readonly stations?: string;
   readonly positive?: string;
   readonly yes?: boolean;
+  readonly find?: boolean;
   readonly preview?: string | true;
 }
 
@@ -55,6 +56,7 @@ export const addScan: AddCommand = (program, io) => {
       '--positive <side>',
       'left or right, from the first pick to the second: which side is positive (two picks)',
     )
+    .option('--find', 'only look for flanges in the cloud and list them with picks to use; needs no picks')
     .option('--preview [file]', 'write a page with plan, elevation and slices (default: into reports/)')
     .option(
       '--direction <x,y,z>',
@@ -77,7 +79,8 @@ export const addScan: AddCommand = (program, io) => {
       `
 From two clicks: --from and --to are enough for a sweep line along a flange. Unit, up, sides and the better seen edge are
 found and shown, with --preview as a page with the fitted section drawn on the points; nothing is imported until the same
-command has --yes. The set-up found is then kept as scan.json, so that later scans need no picks.
+command has --yes. The set-up found is then kept as scan.json, so that later scans need no picks. No clicks at all: --find
+lists what looks like the flange of the job, with picks to use.
 
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
@@ -178,6 +181,13 @@ Example:
       usage("options '--csv' and '--json' exclude each other");
     const picks = picksGiven(options);
     const request = cloudRequest(io, usage, cloud, options, lineGiven(options));
+    if (options.find === true) {
+      if (picks !== null || request.given !== null || options.preview !== undefined || options.csv === true)
+        usage("option '--find' looks for picks: give neither picks nor what to do with them");
+      const { listMembers } = await import('../scan/list-members.ts');
+      await listMembers(io, { ...request, line: options.line ?? null, json: options.json === true });
+      return;
+    }
     const { takeScan } = await import('../scan/take-scan.ts');
     await takeScan(io, {
       ...request,
