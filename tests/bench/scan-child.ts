@@ -1,11 +1,14 @@
-/** One measurement of `bench:scan` in a process of its own: `floor`, `read` (reader alone), `line` (reader and one line) or `hash`. */
+/**
+ * One measurement of `bench:scan` in a process of its own: `floor` (bare read and crop), `read` (reader alone), `line`
+ * (reader, the flange and its four lines) or `hash`.
+ */
 import { createHash } from 'node:crypto';
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
 import type { PointSink } from '../../src/scan/cloud.ts';
-import { extractLine } from '../../src/scan/extract-line.ts';
+import { extractFlange } from '../../src/scan/extract-flange.ts';
 import { lasReader } from '../../src/scan/read-las.ts';
 import { plyReader } from '../../src/scan/read-ply.ts';
-import { LINE } from './scan-line.ts';
+import { FLANGE, LINES } from './scan-line.ts';
 
 const [mode, path] = process.argv.slice(2) as [string, string];
 const las = path.endsWith('.las');
@@ -21,24 +24,25 @@ function stream(push: (chunk: Uint8Array) => void): void {
   }
 }
 
-/** The floor: the same chunks, reading only x, y and z of every record. */
+/** The floor: the same chunks, x, y and z of every record in metres, those in the box around the line kept in one buffer. */
 function floor(): { points: number; sum: number } {
-  let [points, sum, carried] = [0, 0, 0];
+  let [points, kept, carried] = [0, 0, 0];
   let start = true;
   const stride = las ? 28 : 15;
   const carry = new Uint8Array(2 * stride);
+  const buffer = new Float64Array(3 * 65_536);
   const loop = (view: DataView, from: number, to: number): number => {
     let p = from;
-    if (las) {
-      for (; p + stride <= to; p += stride) {
-        sum += view.getInt32(p, true) + view.getInt32(p + 4, true) + view.getInt32(p + 8, true);
-        points++;
-      }
-    } else {
-      for (; p + stride <= to; p += stride) {
-        sum += view.getFloat32(p, true) + view.getFloat32(p + 4, true) + view.getFloat32(p + 8, true);
-        points++;
-      }
+    for (; p + stride <= to; p += stride) {
+      const x = las ? view.getInt32(p, true) * 1e-4 : view.getFloat32(p, true);
+      const y = las ? view.getInt32(p + 4, true) * 1e-4 : view.getFloat32(p + 4, true);
+      const z = las ? view.getInt32(p + 8, true) * 1e-4 : view.getFloat32(p + 8, true);
+      points++;
+      if (x < -0.1 || x > 19 || y < -1.2 || y > 1.1 || z < -0.5 || z > 0.5) continue;
+      const at = 3 * (kept++ & 65_535);
+      buffer[at] = x;
+      buffer[at + 1] = y;
+      buffer[at + 2] = z;
     }
     return p;
   };
@@ -60,7 +64,7 @@ function floor(): { points: number; sum: number } {
     carried = chunk.length - end;
     carry.set(chunk.subarray(end), 0);
   });
-  return { points, sum };
+  return { points, sum: kept };
 }
 
 function read(sink: PointSink): number {
@@ -85,10 +89,9 @@ if (mode === 'floor') {
   stream((chunk) => hash.update(chunk));
   answer = hash.digest()[0]!;
 } else {
-  const line = extractLine(LINE, 1, { flangeThickness: 0.024, leastU: 0.0005 });
-  points = read(line.sink);
-  const profile = line.profile();
-  answer = profile.stations.length;
+  const flange = extractFlange(LINES, 1, FLANGE);
+  points = read(flange.sink);
+  answer = flange.profiles().reduce((sum, profile) => sum + profile.stations.length, 0);
 }
 // Processor time, user and system: the measure does not move when another program wants the machine too.
 const spent = process.cpuUsage(begun);
