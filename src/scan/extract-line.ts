@@ -7,6 +7,7 @@ import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
+import { plumbEstimates } from './web-line.ts';
 
 /** One station of a line taken from a cloud. */
 interface ScanStation {
@@ -57,11 +58,16 @@ export interface ExtractSettings {
 export function extractLine(line: ScanLine, metresPerUnit: number, settings: ExtractSettings) {
   const frame = lineFrame(line, metresPerUnit);
   const collector = collectSlices(lineWindow(line, frame), frame);
+  let offered = 0;
 
   function profile(): ScanProfile {
     const set = collector.result();
     const found =
-      line.feature === 'edge' ? edgeEstimates(line, set, settings.flangeThickness) : faceEstimates(line, set);
+      line.feature === 'edge'
+        ? edgeEstimates(line, set, settings.flangeThickness)
+        : line.kind === 'plumb'
+          ? plumbEstimates(line, set, offered)
+          : faceEstimates(line, set);
     const sloped = line.kind === 'tilt' || line.kind === 'plumb';
     const series = found.kept.map((e) => ({
       at: e.at,
@@ -101,7 +107,13 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       notes: [],
     };
   }
-  return { sink: collector.sink, profile };
+  return {
+    sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
+      offered += count;
+      collector.sink(x, y, z, count);
+    },
+    profile,
+  };
 }
 
 /** What the alignment leaves uncertain at a station, m: in the place of the steel, or in its slope times the extent. */

@@ -206,7 +206,7 @@ function predict(steel: readonly SliceEstimate[], at: number): number | null {
   return values[Math.floor(values.length / 2)]!;
 }
 
-function keepContinuous(
+export function keepContinuous(
   estimates: SliceEstimate[],
   outliers: readonly number[],
   rejected: SliceRejections,

@@ -1,6 +1,6 @@
 import { Qr } from '../maths/qr.ts';
-import { PARTS, STRIPS } from './file-parts.ts';
 import type { MeasuredSection, PartMean } from './flange-slices.ts';
+import { placesOf } from './places.ts';
 import type { Slice } from './slices.ts';
 
 /**
@@ -22,19 +22,8 @@ export interface Registration {
   readonly u: (at: number) => { readonly sideways: number; readonly up: number };
 }
 
-/** Points of a part in a section that say it has been there. */
-const SEEN = 2;
 /** Sections in which places must meet before anything is put right. */
 const MEETINGS = 6;
-/** A place has at least this share of the file. */
-const SCRAP = 0.04;
-/** More places than this are no places: the file's order is another. */
-const MOST_PLACES = 16;
-/** Steel no part before it saw, of so many, was left. */
-const LEFT = 3;
-/** A part goes on elsewhere than the one before by this, m, or over steel its place saw already: a new place. */
-const ELSEWHERE = 2.5;
-const SEEN_ALREADY = 0.5;
 /** The means of two places in a section differ by this even where they fit: another angle of view, m. */
 const ROUGHNESS = 0.0003;
 /** Neighbouring sections share that roughness: as many of them count as one. */
@@ -45,97 +34,6 @@ const LEAST_SHIFT = 0.0004;
 const BEFOREHAND = 0.01;
 /** Taken for places that do not see the same steel, m: joined over targets. Common practice, no source. */
 const APART = 0.002;
-/** Points that follow each other in the file lie this much nearer than by chance, where its order is a scanner's. */
-const IN_ORDER = 0.5;
-
-/** For each part of the file which place it is from; null where its order tells none. */
-export function placesOf(sections: readonly MeasuredSection[], slices: readonly Slice[]): Int32Array | null {
-  if (!inScanOrder(slices)) return null;
-  const parts = Array.from({ length: PARTS }, (): { section: number; mask: number }[] => []);
-  sections.forEach((section, i) => {
-    for (const part of section.parts)
-      if (part.faceN + part.edgeN >= SEEN) parts[part.part]!.push({ section: i, mask: part.mask });
-  });
-  const place = new Int32Array(PARTS).fill(-1);
-  let current = -1;
-  // For every strip of every section the part of this place that saw it last.
-  const seen = new Int32Array(sections.length * STRIPS);
-  let last: readonly { section: number }[] = [];
-  let count = 0;
-  parts.forEach((cells, p) => {
-    if (cells.length === 0) return;
-    count++;
-    let [again, all] = [0, 0];
-    for (const at of strips(cells)) {
-      if (seen[at]! > 0 && count - seen[at]! > LEFT) again++;
-      all++;
-    }
-    const gap = last.length === 0 ? 0 : distance(sections, last, cells);
-    if (current < 0 || again > SEEN_ALREADY * all || gap > ELSEWHERE) {
-      current++;
-      seen.fill(0);
-    }
-    place[p] = current;
-    for (const at of strips(cells)) seen[at] = count;
-    last = cells;
-  });
-  return withoutScraps(place);
-}
-
-/** Places of a few parts only belong to the one before: its last look at the far end. Null where there are too many. */
-function withoutScraps(place: Int32Array): Int32Array | null {
-  const sizes = new Map<number, number>();
-  for (const k of place) if (k >= 0) sizes.set(k, (sizes.get(k) ?? 0) + 1);
-  const number = new Map<number, number>();
-  let next = -1;
-  for (const k of [...sizes.keys()].sort((a, b) => a - b)) {
-    if (next < 0 || sizes.get(k)! >= SCRAP * PARTS) next++;
-    number.set(k, next);
-  }
-  return next + 1 > MOST_PLACES ? null : place.map((k) => number.get(k) ?? -1);
-}
-
-/** Between the stretches of steel two parts see, m along the member; 0 where they overlap. */
-function distance(
-  sections: readonly MeasuredSection[],
-  a: readonly { section: number }[],
-  b: readonly { section: number }[],
-): number {
-  const ends = (list: readonly { section: number }[]) => {
-    const at = list.map(({ section }) => sections[section]!.at);
-    return [Math.min(...at), Math.max(...at)] as const;
-  };
-  const [p, q] = [ends(a), ends(b)];
-  return Math.max(0, q[0] - p[1], p[0] - q[1]);
-}
-
-/** Strips of sections a part sees, numbered. */
-function strips(cells: readonly { section: number; mask: number }[]): number[] {
-  return cells.flatMap(({ section, mask }) => {
-    const list: number[] = [];
-    for (let k = 0; k < STRIPS; k++) if (mask & (1 << k)) list.push(section * STRIPS + k);
-    return list;
-  });
-}
-
-/** Whether points that follow each other in the file are neighbours in a slice: not so in a file sorted or shuffled. */
-function inScanOrder(slices: readonly Slice[]): boolean {
-  const full = slices.filter((slice) => slice.count >= 40);
-  const step = Math.max(1, Math.floor(full.length / 40));
-  const ratios: number[] = [];
-  for (let i = 0; i < full.length; i += step) {
-    const { toward, across, order, count } = full[i]!;
-    const inOrder = Array.from({ length: count }, (_, p) => p).sort((a, b) => order[a]! - order[b]!);
-    const apart = (a: number, b: number) => Math.hypot(toward[a]! - toward[b]!, across[a]! - across[b]!);
-    const half = count >> 1;
-    const median = (list: number[]) => list.sort((a, b) => a - b)[list.length >> 1]!;
-    const next = median(inOrder.slice(1).map((p, k) => apart(p, inOrder[k]!)));
-    const chance = median(inOrder.map((p, k) => apart(p, inOrder[(k * 7 + half) % count]!)));
-    ratios.push(next / Math.max(1e-6, chance));
-  }
-  ratios.sort((a, b) => a - b);
-  return ratios.length > 0 && ratios[ratios.length >> 1]! < IN_ORDER;
-}
 
 /** What one place's points say of a section: their mean from the face and from the edges fitted to all, m. */
 interface Seen {
@@ -201,7 +99,13 @@ export function joinPlaces(sections: readonly MeasuredSection[], slices: readonl
     registration: { sd, how, u: () => ({ sideways: sd, up: sd }) },
     off: null,
   });
-  const place = placesOf(sections, slices);
+  const place = placesOf(
+    sections.map(({ at, parts }) => ({
+      at,
+      parts: parts.map(({ part, mask, faceN, edgeN }) => ({ part, mask, n: faceN + edgeN })),
+    })),
+    slices,
+  );
   if (place === null) {
     // No place is told from another: all the scatter about the steel may be places that do not fit.
     const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
