@@ -6,6 +6,7 @@ import { COMMANDS } from '../src/cli/commands/index.ts';
 import type { Io } from '../src/cli/io.ts';
 import { buildProgram } from '../src/cli/program.ts';
 import { parseJob } from '../src/job/job-file.ts';
+import { runInProcess } from './cli/in-process.ts';
 
 // Instructions for a girder repair may not be stale: the README is held against the program.
 const ROOT = new URL('..', import.meta.url).pathname;
@@ -30,6 +31,19 @@ const silent: Io = {
 const program = buildProgram(silent, COMMANDS);
 
 describe('README', () => {
+  it('shows a day of the sample as the program says it today', async () => {
+    const { out } = await runInProcess(['status', 'sample-surveys/juniper-lane'], COMMANDS, {
+      ...{ cwd: ROOT, now: () => new Date('2025-06-07T08:00:00Z') },
+    });
+    const said = out.slice(out.indexOf('WITHIN TOLERANCE'), out.indexOf('\n\n')).trimEnd();
+    expect(said.split('\n').length).toBeGreaterThan(4);
+    expect(readme).toContain(`${said}\n\`\`\``);
+    const rows = readFileSync(join(ROOT, 'sample-surveys/juniper-lane/readings/cycle-17.csv'), 'utf8');
+    const shown = [...readme.matchAll(/^17,[^ \n]* ?[^ \n]*/gm)].map(([row]) => row.trim());
+    expect(shown).toHaveLength(2);
+    for (const row of shown) expect(rows).toContain(row);
+  }, 60_000);
+
   const rows = [...readme.matchAll(/^\| `([a-z]+)` \|/gm)].map((match) => match[1]!);
   const documented = rows.filter((name) => !(VERDICTS as readonly string[]).includes(name));
 
