@@ -289,6 +289,11 @@ export interface ElasticReaction {
   readonly u: number;
   /** Covariance with the coefficient of every reaction of the line, itself included, in their order, 1/m⁴. */
   readonly covariance: readonly number[];
+  /**
+   * How the diaphragm gives, as the struck flange shows it: EI over its stiffness, m³, and u of the logarithm; null or left
+   * out where the model of the fit has no springs.
+   */
+  readonly spring?: { readonly compliance: number; readonly logU: number } | null;
 }
 
 /** Everything the fit says about one line. */

@@ -107,7 +107,12 @@ export function tanneryStreet(): Sample {
         { date: '1998-06-15', from: '27 ft', to: '31 ft', note: 'straightened once before, by the old file' },
       ],
       jacks: [{ name: 'jack 1', station: '29 ft', ramArea: '2.24 in2' }],
-      restraint: { part: 'flange', importance: 'primary' },
+      restraint: {
+        part: 'flange',
+        importance: 'primary',
+        setUp: 'continuous-rigid',
+        setUpSource: 'engineer’s sheet 3: cross frames checked, taken as rigid',
+      },
       plates: [
         {
           name: 'south plate',

@@ -14,6 +14,9 @@ export function heatsDocument(job: Job, heats: HeatsOfJob): Record<string, unkno
         ? null
         : {
             setUp: restraint.setUp,
+            ends: restraint.held.ends,
+            springs: restraint.held.springs,
+            governs: restraint.governs,
             plasticModulus: restraint.part.plasticModulus,
             part: restraint.part.how,
             ceiling: restraint.ceiling,

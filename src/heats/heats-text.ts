@@ -2,6 +2,8 @@ import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
 import type { Job } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
+import { exp } from '../maths/portable.ts';
+import { INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 import {
   formatAngle,
@@ -18,6 +20,7 @@ import type { JobFactor } from './job-factor.ts';
 import type { LayoutProposal } from './layout.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
 import { missingForCeiling } from './missing-for-ceiling.ts';
+import type { JobRestraint } from './restraint-of-job.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 
 /** Steps shown a zone; the document has them all. */
@@ -38,7 +41,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   const moments = momentRows(job, heats);
   if (moments.length > 0) {
     out.push('');
-    for (const text of alignColumns(moments, new Set([0, 2, 3, 4, 5]))) out.push(`  ${text}`);
+    for (const text of alignColumns(moments, new Set([0, 2, 3, 4, 5, 6]))) out.push(`  ${text}`);
     para(MOMENTS_NOTE, '  ');
   }
 
@@ -76,7 +79,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
 
 /** Beside the table of moments. */
 export const MOMENTS_NOTE =
-  'At the ceiling. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
+  'At the ceiling, with rigid and with soft diaphragms where they give; “Of Mp” and “Must hold” are the worst of both and between. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
 
 /** The ceiling in plain lines, or what is missing for one. */
 export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
@@ -106,7 +109,7 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
       (jack) =>
         `${inert(jack.name)} at ${station(jack.station)}: at most ${formatForce(jack.forceAtCeiling, units)}`,
     ),
-    setUpText(job),
+    setUpText(job, restraint),
     part,
     `Share: ${(ceiling.limit.fraction * 100).toFixed(0)} % = ${formatMoment(ceiling.moment, units)}, ${inert(ceiling.limit.source)}; governs at ${station(ceiling.governsAt)}.`,
     lockedIn === null
@@ -118,19 +121,52 @@ export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
 }
 
 /** How the pushed part is held, in words. */
-function setUpText(job: Job): string {
+function setUpText(job: Job, restraint: JobRestraint): string {
   const { setUp, setUpSource, supports } = job.restraint!;
-  const at = supports.map((s) => formatLength(s, { units: job.units, as: 'station' })).join(', ');
+  const place = (s: number) => formatLength(s, { units: job.units, as: 'station' });
+  const at = supports.map(place).join(', ');
   switch (setUp) {
     case 'continuous':
-      return `Held: runs on over rigid supports at ${at}, free to turn on each.`;
+      return restraint.held.springs.length === 0
+        ? `Held: runs on over rigid supports at ${at}, free to turn on each${setUpSource === null ? '' : ` (${inert(setUpSource)})`}.`
+        : `Held: runs on over ${at}, free to turn on each; its diaphragms give. ${givesText(job, restraint)}`;
     case 'fixed':
       return `Held: ends at ${at} that cannot turn (${inert(setUpSource ?? '')}).`;
     case 'simple':
       return `Held: free to turn at ${at}, nothing beyond.`;
     case 'cantilever':
-      return `Held: at ${formatLength(supports[0]!, { units: job.units, as: 'station' })}, free at the other end.`;
+      return `Held: at ${place(supports[0]!)}, free at the other end.`;
   }
+}
+
+const WAYS = {
+  rigid: 'rigid',
+  likely: 'giving as is likely',
+  soft: 'giving as much as that leaves open',
+} as const;
+
+/** How much the diaphragms give, where that is known from, and which way of taking them governs. */
+function givesText(job: Job, { held, part, governs }: JobRestraint): string {
+  const stiffness = (compliance: number) =>
+    part.inertia === null ? null : (job.member.elasticModulus * part.inertia) / compliance;
+  const say = (newtonsPerMetre: number) =>
+    job.units === 'us'
+      ? `${formatForce(newtonsPerMetre * INCH, 'us')} an inch`
+      : `${formatForce(newtonsPerMetre * 1e-3, 'si')} a millimetre`;
+  const each = held.springs.map(({ station, compliance, logU }) => {
+    const k = stiffness(compliance);
+    const factor = exp(MEASURED.factor * logU);
+    const at = formatLength(station, { units: job.units, as: 'station' });
+    return k === null ? at : `${at} about ${say(k)}, as little as ${say(k / factor)}`;
+  });
+  const known = held.springs.every(({ shown }) => shown)
+    ? 'As the struck flange shows'
+    : 'The readings do not show how much; as diaphragms usually do (common practice, no source)';
+  const worst =
+    governs === null
+      ? ''
+      : ` Worked out rigid, as likely and as soft as that leaves open; the worst governs, here ${WAYS[governs]}.`;
+  return `${known}: ${each.join('; ')}.${worst} An engineer who knows them rigid cites it ("setUp": "continuous-rigid").`;
 }
 
 function hotText(job: Job, { hotStress }: HeatsOfJob): string[] {
@@ -155,13 +191,16 @@ export function momentRows(job: Job, { restraint }: HeatsOfJob): string[][] {
     return [
       formatLength(point.station, { units, as: 'station', fraction: 2, digits: 2 }),
       inert(point.what),
-      formatMoment(point.jacking, units),
+      ...(point.ends === null
+        ? [formatMoment(point.jacking, units)]
+        : [formatMoment(point.ends.rigid, units), formatMoment(point.ends.soft, units)]),
       ...(known ? [formatMoment(point.lockedIn ?? 0, units)] : []),
       point.share.toFixed(2),
       held === undefined ? '' : formatForce(held.force, units),
     ];
   });
-  return [['At', 'What', 'Jacks', ...(known ? ['Locked in'] : []), 'Of Mp', 'Must hold'], ...rows];
+  const jacks = restraint.held.ends === null ? ['Jacks'] : ['Jacks, rigid', 'Jacks, soft'];
+  return [['At', 'What', ...jacks, ...(known ? ['Locked in'] : []), 'Of Mp', 'Must hold'], ...rows];
 }
 
 function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {

@@ -152,7 +152,7 @@ export function jackingCeiling(input: CeilingInput): JackingCeiling {
     })),
     reactions: bending.reactions.map(({ station, force }) => ({ station, force: force * pressure })),
     uncertainty:
-      'No uncertainty is given: the ceiling follows from the specified yield stress, nominal dimensions and an ideal set-up. Friction, jack alignment, a yield stress other than specified and supports that give are not in it.',
+      'No uncertainty is given: the ceiling follows from the specified yield stress, nominal dimensions and an ideal set-up. Friction, jack alignment, a yield stress other than specified and bearings that give are not in it.',
   };
 }
 

@@ -7,6 +7,7 @@ import {
   type Rectangle,
 } from '../section/rectangles.ts';
 import { iSection, plateSection, teeSection } from '../section/shapes.ts';
+import { type Held, heldBy } from './held.ts';
 import { type JackingCeiling, jackingCeiling } from './jacking-ceiling.ts';
 import { loadLimit } from './load-limit.ts';
 import { type LockedIn, lockedInMoment } from './locked-in.ts';
@@ -29,6 +30,8 @@ export interface DiagramPoint {
   /** What stands there, in words: bearing, diaphragm, support, a jack, a zone. */
   readonly what: string;
   readonly jacking: number;
+  /** The same with rigid diaphragms and with soft ones (`Held.ends`); null where none gives. `jacking` is of the one that bends most there. */
+  readonly ends: { readonly rigid: number; readonly soft: number } | null;
   /** Null where it is not known. */
   readonly lockedIn: number | null;
   readonly lockedInU: number | null;
@@ -36,7 +39,7 @@ export interface DiagramPoint {
   readonly share: number;
 }
 
-/** What one support must hold with the jacks at the ceiling, N, positive against the jacks. */
+/** The most one support must hold with the jacks at the ceiling, over the ways diaphragms may give, N, positive against the jacks. */
 export interface SupportForce {
   readonly station: number;
   readonly what: string;
@@ -44,7 +47,12 @@ export interface SupportForce {
 }
 
 export interface JobRestraint {
+  /** With diaphragms as likely as they give: what heats are expected to do is worked out with it. */
   readonly setUp: SetUpGeometry;
+  /** The ways the diaphragms may give; the worst of them makes the ceiling. */
+  readonly held: Held;
+  /** Which of them the ceiling is of; null where there is one only, or no ceiling. */
+  readonly governs: 'rigid' | 'likely' | 'soft' | null;
   readonly part: BentPart;
   /** Null where the job has no jack. */
   readonly ceiling: JackingCeiling | null;
@@ -70,8 +78,9 @@ export function restraintOfJob(job: Job, fitted: readonly FittedLine[] = []): Jo
   const { restraint, member, jacks } = job;
   if (restraint === null) return null;
   const part = bentPart(restraint, member);
-  const setUp = geometryOf(restraint);
   const pushed = fitted.find(({ line }) => line.name === restraint.line) ?? null;
+  const held = heldBy(job, restraint, pushed?.fit.elastic ?? []);
+  const setUp = held.likely;
   const lockedIn =
     pushed === null || part.inertia === null
       ? null
@@ -81,27 +90,30 @@ export function restraintOfJob(job: Job, fitted: readonly FittedLine[] = []): Jo
   );
   const zones = pushed?.fit.zones ?? [];
   const sense = jacks.some((jack) => jack.push !== null) ? 1 : senseOf(setUp, forcesOf(jacks, 1), zones);
+  const ceilingIn = (geometry: SetUpGeometry) =>
+    jackingCeiling({
+      plasticModulus: part.plasticModulus,
+      yieldStress: member.yieldStress,
+      limit: loadLimit(restraint.importance, restraint.fraction),
+      setUp: geometry,
+      jacks: placed,
+      gaugeDivision: restraint.gaugeDivision,
+      pumpRating: restraint.pumpRating,
+      lockedIn,
+      sense,
+    });
+  const worst = placed.length === 0 ? null : worstOf(held, ceilingIn);
   const ceiling =
-    placed.length === 0
-      ? null
-      : jackingCeiling({
-          plasticModulus: part.plasticModulus,
-          yieldStress: member.yieldStress,
-          limit: loadLimit(restraint.importance, restraint.fraction),
-          setUp,
-          jacks: placed,
-          gaugeDivision: restraint.gaugeDivision,
-          pumpRating: restraint.pumpRating,
-          lockedIn,
-          sense,
-        });
+    worst === null ? null : { ...worst.ceiling, reactions: reactionsOf(held, jacks, worst.ceiling) };
   return {
     setUp,
+    held,
+    governs: worst?.governs ?? null,
     part,
     ceiling,
     lockedIn,
     sense,
-    diagram: ceiling === null ? [] : diagramOf(job, setUp, ceiling, lockedIn, sense, zones),
+    diagram: ceiling === null ? [] : diagramOf(job, held, ceiling, lockedIn, sense, zones),
     reactions: (ceiling?.reactions ?? []).map((r) => ({
       ...r,
       what: supportName(job, restraint, r.station),
@@ -109,11 +121,38 @@ export function restraintOfJob(job: Job, fitted: readonly FittedLine[] = []): Jo
   };
 }
 
-function geometryOf({ setUp, supports }: Restraint): SetUpGeometry {
-  const [from, to] = [supports[0]!, supports.at(-1)!];
-  return setUp === 'continuous'
-    ? { kind: setUp, from, to, supports: supports.map((station) => ({ station, compliance: 0 })) }
-    : { kind: setUp, from, to };
+/** Every way the diaphragms may give, the likely one first. */
+function waysOf({
+  likely,
+  ends,
+}: Held): { readonly name: 'likely' | 'rigid' | 'soft'; readonly setUp: SetUpGeometry }[] {
+  const ways = [{ name: 'likely' as const, setUp: likely }];
+  return ends === null
+    ? ways
+    : [...ways, { name: 'rigid' as const, setUp: ends.rigid }, { name: 'soft' as const, setUp: ends.soft }];
+}
+
+/** The lowest ceiling of all ways the diaphragms may give. */
+function worstOf(
+  held: Held,
+  ceilingIn: (setUp: SetUpGeometry) => JackingCeiling,
+): { readonly ceiling: JackingCeiling; readonly governs: JobRestraint['governs'] } {
+  const all = waysOf(held).map(({ name, setUp }) => ({ governs: name, ceiling: ceilingIn(setUp) }));
+  const worst = all.reduce((a, b) => (b.ceiling.exactPressure < a.ceiling.exactPressure ? b : a));
+  return held.ends === null ? { ...worst, governs: null } : worst;
+}
+
+/** The most each support must hold at the ceiling, over the ways the diaphragms may give, N. */
+function reactionsOf(held: Held, jacks: Job['jacks'], ceiling: JackingCeiling): JackingCeiling['reactions'] {
+  const forces = forcesOf(jacks, ceiling.pressure);
+  const all = waysOf(held).map(({ setUp }) => bendingOf(setUp, forces).reactions);
+  return all[0]!.map(({ station, force }, i) => ({
+    station,
+    force: all.reduce(
+      (most, one) => (Math.abs(one[i]!.force) > Math.abs(most) ? one[i]!.force : most),
+      force,
+    ),
+  }));
 }
 
 function pushOf(jack: Jack): 1 | -1 {
@@ -149,23 +188,30 @@ function senseOf(
 
 function diagramOf(
   job: Job,
-  setUp: SetUpGeometry,
+  held: Held,
   ceiling: JackingCeiling,
   lockedIn: LockedIn | null,
   sense: 1 | -1 | null,
   zones: readonly Zone[],
 ): DiagramPoint[] {
   const forces = forcesOf(job.jacks, ceiling.pressure);
-  const { momentAt } = bendingOf(setUp, forces);
+  const setUp = held.likely;
+  const ways = waysOf(held).map((way) => ({ ...way, bending: bendingOf(way.setUp, forces) }));
   const [low, high] = [Math.min(setUp.from, setUp.to), Math.max(setUp.from, setUp.to)];
   const centres = zones.map((zone) => zone.core.centre);
   const places = [...kinksOf(setUp, forces), ...centres, ...(lockedIn?.stations ?? [])]
     .filter((x) => x >= low && x <= high)
     .sort((a, b) => a - b);
   return [...new Set(places)].map((station): DiagramPoint => {
-    const jacking = momentAt(station) * (sense ?? 1);
     const locked = lockedIn?.momentAt(station) ?? null;
-    const same = locked === null ? 0 : sense === null || locked * jacking > 0 ? Math.abs(locked) : 0;
+    const inWays = ways.map(({ name, bending }) => {
+      const moment = bending.momentAt(station) * (sense ?? 1);
+      const same = locked === null ? 0 : sense === null || locked * moment > 0 ? Math.abs(locked) : 0;
+      return { name, moment, together: Math.abs(moment) + same };
+    });
+    const most = inWays.reduce((a, b) => (b.together > a.together ? b : a));
+    const of = (name: 'rigid' | 'soft') => inWays.find((way) => way.name === name)?.moment;
+    const [rigid, soft] = [of('rigid'), of('soft')];
     const names = [
       ...job.jacks.filter((jack) => jack.station === station).map((jack) => jack.name),
       ...zones.filter((zone) => zone.core.centre === station).map((zone) => `zone ${zone.zone}`),
@@ -174,10 +220,11 @@ function diagramOf(
     return {
       station,
       what: [...(support === '' ? [] : [support]), ...names].join(', '),
-      jacking,
+      jacking: most.moment,
+      ends: rigid === undefined || soft === undefined ? null : { rigid, soft },
       lockedIn: locked,
       lockedInU: lockedIn?.uAt(station) ?? null,
-      share: (Math.abs(jacking) + same) / ceiling.plasticMoment,
+      share: most.together / ceiling.plasticMoment,
     };
   });
 }

@@ -22,10 +22,16 @@ const shareOrNone = z.number().gte(0).lte(1);
 export function restraintSchema(of: FieldKinds) {
   return z.strictObject({
     setUp: z
-      .enum(['continuous', 'simple', 'fixed', 'cantilever'])
+      .enum(['continuous', 'continuous-rigid', 'simple', 'fixed', 'cantilever'])
       .optional()
-      .describe('How the pushed part is held. Default "continuous"; "fixed" needs setUpSource.'),
-    setUpSource: of.words.optional().describe('What says that the ends cannot turn, for "fixed".'),
+      .describe(
+        'How the pushed part is held. Default "continuous": over bearings, and diaphragms that give. "continuous-rigid" (no diaphragm gives) and "fixed" need setUpSource.',
+      ),
+    setUpSource: of.words
+      .optional()
+      .describe(
+        'What says that the ends cannot turn ("fixed") or the diaphragms do not give ("continuous-rigid").',
+      ),
     line: of.words.optional().describe('Line the jacks push along. Default: the first sweep line.'),
     supports: z
       .array(of.station)
@@ -135,12 +141,15 @@ export function restraintOf(
 ): Restraint | null {
   if (entry === undefined) return null;
   const part = entry.part ?? 'flange';
-  const setUp = entry.setUp ?? 'continuous';
-  if ((entry.setUpSource !== undefined) !== (setUp === 'fixed')) {
+  const stated = entry.setUp ?? 'continuous';
+  const setUp = stated === 'continuous-rigid' ? 'continuous' : stated;
+  if ((entry.setUpSource !== undefined) !== (stated === 'fixed' || stated === 'continuous-rigid')) {
     add(
       'restraint.setUpSource',
-      entry.setUpSource === undefined ? 'nothing, for set-up "fixed"' : `a source, for set-up "${setUp}"`,
-      'what says that the ends cannot turn, exactly where setUp is "fixed" (left out, the flange runs on over its bearings and diaphragms)',
+      entry.setUpSource === undefined
+        ? `nothing, for set-up "${stated}"`
+        : `a source, for set-up "${stated}"`,
+      'what says that the ends cannot turn or the diaphragms do not give, exactly where setUp is "fixed" or "continuous-rigid" (left out, the flange runs on over its bearings and diaphragms, which give)',
     );
   }
   const line = pushedLine(entry, part, lines, add);

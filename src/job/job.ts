@@ -62,7 +62,10 @@ export type Importance = 'primary' | 'secondary' | 'fracture-critical' | 'unknow
 export interface Restraint {
   /** `continuous`: runs on over its supports and turns freely on each. The others are one length held at its ends. */
   readonly setUp: 'continuous' | 'simple' | 'fixed' | 'cantilever';
-  /** Document or calculation that says the ends cannot turn; null unless `fixed`. */
+  /**
+   * Document or calculation that says the ends cannot turn (`fixed`), or that no diaphragm gives (`continuous`); null
+   * elsewhere: the diaphragms of a continuous set-up give.
+   */
   readonly setUpSource: string | null;
   /** Line the jacks push along: what the blow left locked in is taken from it. */
   readonly line: string;

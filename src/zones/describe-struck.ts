@@ -12,12 +12,17 @@ const SAID = 4;
 
 /**
  * The runs, and chord, sweep and elastic node curvatures (those of the struck beam and what goes beyond them together)
- * with their covariance.
+ * with their covariance; and how the diaphragms give, ln EI/k in m³.
  */
 export function describeStruck(
   model: LineModel,
   estimate: StruckEstimate,
-): { bends: Bend[]; coefficients: number[]; covariance: number[][] } {
+): {
+  bends: Bend[];
+  coefficients: number[];
+  covariance: number[][];
+  springs: { logCompliance: number; u: number }[];
+} {
   const found = runsOf(model, estimate.state).runs.filter((run) => Math.abs(run.rotation) > LEAST_ROTATION);
   const linear = estimate.coefficients.length;
   const { values, covariance } = propagateStruck(estimate, (coefficients, state) => {
@@ -28,6 +33,7 @@ export function describeStruck(
     });
     return [
       ...whole,
+      ...state.uneven.map((own) => state.softness + own),
       ...(state === estimate.state ? found : matched(runs, found)).flatMap((run) => [
         totalRotation(model, whole, run),
         run.from,
@@ -36,10 +42,11 @@ export function describeStruck(
       ]),
     ];
   });
+  const runsFrom = linear + estimate.state.uneven.length;
   const u = (v: number) => Math.sqrt(Math.max(0, covariance[v]![v]!));
   return {
     bends: found.map((run, j) => {
-      const at = linear + SAID * j;
+      const at = runsFrom + SAID * j;
       return {
         stretch: run,
         rotation: values[at]!,
@@ -55,6 +62,10 @@ export function describeStruck(
     }),
     coefficients: values.slice(0, linear),
     covariance: covariance.slice(0, linear).map((row) => row.slice(0, linear)),
+    springs: estimate.state.uneven.map((_, k) => ({
+      logCompliance: values[linear + k]!,
+      u: u(linear + k),
+    })),
   };
 }
 

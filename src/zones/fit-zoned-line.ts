@@ -3,7 +3,7 @@ import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline
 import { sagFindings } from '../baseline/string-sag.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
-import { hypot } from '../maths/portable.ts';
+import { exp, hypot } from '../maths/portable.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { closureOf, compareClosures } from './closure.ts';
@@ -516,6 +516,10 @@ function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
     coefficient: coefficient(rows[k]!),
     u: Math.sqrt(Math.max(0, covariance(rows[k]!, rows[k]!))),
     covariance: rows.map((other) => covariance(rows[k]!, other)),
+    spring:
+      whole.springs === null
+        ? null
+        : { compliance: exp(whole.springs[k]!.logCompliance), logU: whole.springs[k]!.u },
   }));
 }
 

@@ -27,6 +27,8 @@ export interface AsFound {
   /** Chord (2), sweep (2), elastic node curvatures, then what else the model has. */
   readonly coefficients: ArrayLike<number>;
   readonly covariance: readonly (readonly number[])[];
+  /** ln EI/k (m³) of each diaphragm with its u, of a struck flange; null where the model has no springs. */
+  readonly springs: readonly { readonly logCompliance: number; readonly u: number }[] | null;
 }
 
 interface Hand {
@@ -154,13 +156,19 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
       found.fixed.model,
       estimateStruck(found.fixed, found.hints, found.state, others),
     );
+    const error = found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW;
     return {
       bends: whole.bends.map((bend) => ({
         ...bend,
-        rotationU: widened(bend.rotationU, bend.rotation, found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW),
+        rotationU: widened(bend.rotationU, bend.rotation, error),
       })),
       coefficients: whole.coefficients,
       covariance: whole.covariance,
+      // Without a blow nothing has shown them: what stands in the state is the prior.
+      springs:
+        found.hints.length === 0
+          ? null
+          : whole.springs.map(({ logCompliance, u }) => ({ logCompliance, u: error.factor * u })),
     };
   }
   const { found } = geometry;
@@ -178,5 +186,6 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
     })),
     coefficients: whole.coefficients,
     covariance: whole.covariance,
+    springs: null,
   };
 }

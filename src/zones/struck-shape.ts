@@ -1,3 +1,4 @@
+import { USUAL_GIVE } from '../job/diaphragm-give.ts';
 import { exp, log } from '../maths/portable.ts';
 import { deflectionAt, integrate } from './cells.ts';
 import { type LineModel, supportsOf } from './model.ts';
@@ -18,9 +19,6 @@ export interface Parameter {
 /** Sd of ln of a push about a quarter of the square of the distance between supports (over κ_y). */
 const LOG_PUSH_SD = 1.5;
 const LOG_PATCH_SD = 0.45;
-/** ln EI/k over the cube of the distance between supports: stiff cross frames to loose ones. */
-const LOG_SOFTNESS = -5.5;
-const LOG_SOFTNESS_SD = 2;
 /** The diaphragms of one girder are alike (common practice, no source). */
 const UNEVEN_SD = 0.3;
 const LOG_HARDENING_MEAN = log(0.008);
@@ -35,7 +33,7 @@ export function usualPush(model: LineModel): number {
 }
 
 export function usualSoftness(model: LineModel): number {
-  return LOG_SOFTNESS + 3 * log(model.guessPanel);
+  return USUAL_GIVE.log + 3 * log(model.guessPanel);
 }
 
 export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
@@ -91,7 +89,7 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
       : [
           {
             mean: usualSoftness(model),
-            sd: LOG_SOFTNESS_SD,
+            sd: USUAL_GIVE.sd,
             flat: false,
             step: 0.01,
             get: (state: StruckState) => state.softness,

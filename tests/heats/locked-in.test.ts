@@ -87,14 +87,14 @@ describe('jacks, gauge and pump', () => {
     const job = jobWith({
       member,
       lines,
-      restraint: { importance: 'primary', ...more },
+      restraint: { importance: 'primary', setUp: 'continuous-rigid', setUpSource: 'by hand', ...more },
       jacks: [{ name: 'a', station: '10 ft', ramArea: '5.16 in2', ...jack }],
     });
     const restraint = restraintOfJob(job)!;
     return { job, restraint, found: jackingFindings(job, restraint, null) };
   };
 
-  it('20/20/20 ft, end bay, no set-up stated: PL/5 governs and the far supports must hold, one of them pulled', () => {
+  it('20/20/20 ft, end bay, rigid diaphragms cited: PL/5 governs and the far supports must hold, one of them pulled', () => {
     const { restraint } = of({});
     // Mp = 36·36 = 1296 k-in, half of it 648; P = 648·5/240 = 13.5 kip; /5.16 in² = 2616.3 psi, on 50 psi marks 2600.
     expect(restraint.ceiling!.exactPressure / PSI).toBeCloseTo(2616.28, 1);

@@ -86,5 +86,6 @@ def case(rng, i):
         reactions=[r * p for r in reactions], Z=Z)
 
 
-rng = random.Random(20)
-print(json.dumps([case(rng, i) for i in range(30)], indent=1))
+if __name__ == "__main__":
+    rng = random.Random(20)
+    print(json.dumps([case(rng, i) for i in range(30)], indent=1))
