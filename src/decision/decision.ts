@@ -1,6 +1,6 @@
 import type { AcceptanceResult, Decision, LineAnalysis, Zone } from '../analysis.ts';
 import type { Job, JobUnits, Repair } from '../job/job.ts';
-import { EXPECTED, levelText } from '../maths/coverage-level.ts';
+import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 
 /**
@@ -116,17 +116,24 @@ function stallAge(progress: LineAnalysis['progress']): number | null {
   return last.cycle - progress.sinceCycle;
 }
 
+/** By the fitted shape or by the published second difference at a station, whichever is the larger. */
 function strainFacts(lines: readonly LineAnalysis[]): string[] {
   return lines.flatMap(({ line, fit }) =>
     fit.zones.flatMap((zone) => {
       const { peak, peakU, lowerBound } = zone.strainRatio;
-      const shown = `${line.name}, zone ${zone.zone}: strain ratio ${lowerBound ? 'at least ' : ''}${peak.toFixed(0)} ± ${(2 * peakU).toFixed(0)}`;
-      if (peak - 2 * peakU > PROVEN_STRAIN_RATIO) {
+      const published = zone.publishedStrain;
+      const fitted = { ratio: peak, u: peakU, bound: lowerBound ? 'at least ' : '', by: 'the fitted shape' };
+      const worst =
+        published !== null && published.ratio > peak
+          ? { ratio: published.ratio, u: published.u, bound: '', by: 'the published second difference' }
+          : fitted;
+      const shown = `${line.name}, zone ${zone.zone}: strain ratio ${worst.bound}${worst.ratio.toFixed(0)} ± ${(MEASURED.factor * worst.u).toFixed(0)} by ${worst.by}`;
+      if (worst.ratio - MEASURED.factor * worst.u > PROVEN_STRAIN_RATIO) {
         return [
           `${shown}, beyond the ${PROVEN_STRAIN_RATIO} times yield strain up to which straightening is proven.`,
         ];
       }
-      if (peak + 2 * peakU > PROVEN_STRAIN_RATIO) {
+      if (worst.ratio + MEASURED.factor * worst.u > PROVEN_STRAIN_RATIO) {
         return [`${shown}, which may be beyond the proven ${PROVEN_STRAIN_RATIO} times yield strain.`];
       }
       return [];

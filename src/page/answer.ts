@@ -7,7 +7,7 @@ import { current, judged, leadingLine } from '../report/picks.ts';
 import { type Quantities, quantities } from '../report/quantities.ts';
 import { HATCHES } from '../report/report-css.ts';
 import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
-import { zonesTable } from '../report/tables.ts';
+import { zonesOrWhy } from '../report/tables.ts';
 import { keyFigures } from '../report/verdict-panel.ts';
 import { prose, verdictWords } from '../report/words.ts';
 import { headline } from '../status/crew-words.ts';
@@ -88,7 +88,7 @@ function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width
 ${lack === null ? html`<p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>` : ''}
 ${keyFigures(line, q)}
 <figure><figcaption>Deviation from the baseline, cycle ${now.cycle}${aside}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>
-${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}</section>`;
+${zonesOrWhy(line, analysis.job.member, q)}</section>`;
 }
 
 /** The newest survey with the jacks off, judged or hot, as it is being keyed; of a line read only with the jacks on, that. */

@@ -33,7 +33,7 @@ import {
   secondDifferenceTable,
   setAsideTable,
   surveysTable,
-  zonesTable,
+  zonesOrWhy,
 } from './tables.ts';
 import { tomorrowSection } from './tomorrow.ts';
 import { saidFirst, verdictPanel } from './verdict-panel.ts';
@@ -160,7 +160,7 @@ function lineSection(
 <p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>
 ${linePlots(line, analysis.job, q, index > 0, context.heats)}
 ${explorer(line, index, context)}
-${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
+${zonesOrWhy(line, analysis.job.member, q)}
 ${secondDifferenceTable(line, q)}
 ${deviationTable(line, q, RECENT)}
 ${surveysTable(line, q)}

@@ -38,9 +38,10 @@ import {
   deviationTable,
   readingsTables,
   resultCell,
+  secondDifferenceTable,
   setAsideTable,
   surveysTable,
-  zonesTable,
+  zonesOrWhy,
 } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
 import { KIND_WORDS, prose, verdictWords } from './words.ts';
@@ -199,7 +200,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
         const then = bendAsFound(l, zone, found);
         const now = found === left ? then : left.zones.find((z) => z.zone === zone.zone);
         if (now === undefined) return '';
-        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic only)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(MEASURED.factor * then.u)}</span></td><td class="n">${q.place(zone.core.centre)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(MEASURED.factor * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
+        return html`<tr><th scope="row">rotation of zone ${zone.zone}${zone.class === 'elastic' ? ' (elastic: not shown to have yielded)' : ''}</th><td class="n">${q.angle(then.rotation)} <span class="muted">± ${degrees(MEASURED.factor * then.u)}</span></td><td class="n">${q.place(zone.core.centre)}</td><td class="n">${q.angle(now.rotation)} <span class="muted">± ${degrees(MEASURED.factor * now.u)}</span></td><td></td><td class="n">${q.angle(now.rotation - then.rotation)}</td></tr>`;
       }),
     ];
   });
@@ -230,7 +231,8 @@ ${several ? figure('How it came in', PROGRESS_CAPTION, (width) => progressPlot(l
 ${full && several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
 ${full && line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
-${line.fit.zones.length > 0 ? zonesTable(line, q) : ''}
+${zonesOrWhy(line, analysis.job.member, q)}
+${full || line.fit.pointCurvature.length <= MOST_STATIONS ? secondDifferenceTable(line, q) : html`<p>Published strain ratio at ${line.fit.pointCurvature.length} stations: <code>sweepbook report --final --full</code>.</p>`}
 ${full || stations <= MOST_STATIONS ? deviationTable(line, q, 0) : html`<p>Deviations at ${stations} stations: <code>sweepbook export --table deviations</code>.</p>`}
 ${full || line.fit.surveys.length <= MOST_SURVEYS ? surveysTable(line, q) : html`<p>${line.fit.surveys.length} surveys: <code>sweepbook export --table movement</code>.</p>`}
 ${springbackText(line, q)}

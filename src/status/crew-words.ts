@@ -2,9 +2,10 @@ import type { AcceptanceResult, Analysis, LineAnalysis, Movement, SurveyFit, Zon
 import { type LineToday, lineToday, placeOfBend } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { nextStep } from '../decision/next-step.ts';
-import type { JobUnits } from '../job/job.ts';
+import type { JobUnits, Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
+import { judgedSurveys } from '../survey/judged.ts';
 import {
   formatDecimal,
   formatLength,
@@ -242,6 +243,25 @@ export function withoutRepeats(messages: readonly string[]): string[] {
       })
       .join(' '),
   );
+}
+
+/** Deviation as found, in its u, from which a line with no zone is bent enough to say why it has none. */
+const CLEARLY_BENT = 4;
+
+/**
+ * Why a line that is clearly out of line as found has no zone table; null where it has one, is straight, or is of a kind
+ * that carries no zones.
+ */
+export function noZonesWords({ line, fit }: LineAnalysis, member: Member): string | null {
+  if ((line.kind !== 'sweep' && line.kind !== 'camber') || fit.zones.length > 0) return null;
+  const asFound = judgedSurveys(fit)[0];
+  if (asFound === undefined) return null;
+  const { deviation, u } = asFound.largest;
+  if (Math.abs(deviation) <= CLEARLY_BENT * u) return null;
+  const head = 'none: the readings show no sharp bend, only one long curve';
+  return member.diaphragms === null
+    ? `${head}. Without the diaphragms it can as well be steel held bent against them as steel that yielded: give member.diaphragms ([] if there are none), and read closer where it bends most`
+    : `${head}, which steel held bent between its diaphragms, or made so, would show as well. Read closer where it bends most; heat works only where steel yielded`;
 }
 
 /** Why today's number of a line cannot be told; null where it can. */

@@ -20,6 +20,7 @@ import {
   looksAhead,
   movedLabel,
   movedWord,
+  noZonesWords,
   otherFindings,
   untold,
   withoutRepeats,
@@ -189,6 +190,8 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
     row('Why', progress.reason);
   if (fit.zones.length > 0 && now !== null)
     out.push(...zoneTable(item, asFound, missing === null ? now : null, units, width));
+  const noZones = noZonesWords(item, analysis.job.member);
+  if (noZones !== null) row('Zones', `${noZones}.`);
   return out;
 }
 

@@ -74,6 +74,21 @@ describe('facts for and against stopping', () => {
     expect(at(60)).not.toContain('strain ratio');
   });
 
+  it('either way of reckoning tells it: 130 by the published second difference with 40 by the fitted shape', () => {
+    const fit = fitOf(MOVING);
+    const strained = {
+      ...fit,
+      zones: fit.zones.map((z) => ({
+        ...z,
+        strainRatio: { ...z.strainRatio, peak: 40, peakU: 5 },
+        publishedStrain: { ratio: 130, u: 6, station: z.from, leftOut: false },
+      })),
+    };
+    expect(decide(job(), [analysed(strained)]).forStopping.join(' ')).toContain(
+      'strain ratio 130 ± 12 by the published second difference, beyond the 100 times yield strain',
+    );
+  });
+
   it('a third repair of one place is told, a repair elsewhere is not', () => {
     const here = { date: '1998-05-01', from: 21 * FOOT, to: 23 * FOOT, note: '' };
     const there = { date: '2001-05-01', from: 50 * FOOT, to: 55 * FOOT, note: '' };

@@ -6,7 +6,7 @@ import { linesThatDecide, memberVerdict } from '../../src/decision/member-verdic
 import { nextStep } from '../../src/decision/next-step.ts';
 import type { AcceptanceRule, Job } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
-import { guardWords, headline } from '../../src/status/crew-words.ts';
+import { guardWords, headline, noZonesWords } from '../../src/status/crew-words.ts';
 import { movements } from '../../src/survey/movement.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, type SurveyShape, triangle } from '../line-fit-builder.ts';
@@ -235,5 +235,21 @@ describe('one place per bend', () => {
   it('a place in another bend, or on its far slope, keeps its own name', () => {
     expect(placeOfBend(at(two), 10 * FOOT)).toEqual({ station: 10 * FOOT, same: false });
     expect(placeOfBend(at(two), 44 * FOOT)).toEqual({ station: 46 * FOOT, same: true });
+  });
+});
+
+describe('a bent line without zones', () => {
+  const bent = item('flange', run([3, 2]), [rule(0.5)]);
+
+  it('gives the reason: without diaphragms a long curve may be held or yielded; with them it says what heat can do', () => {
+    expect(noZonesWords(bent, { ...MEMBER, diaphragms: null })).toMatch(/^none: .*give member\.diaphragms/);
+    expect(noZonesWords(bent, MEMBER)).toMatch(/^none: .*heat works only where steel yielded$/);
+  });
+
+  it('says nothing of a straight line, of one with zones, and of kinds that have none', () => {
+    expect(noZonesWords(item('flange', run([0.05]), []), MEMBER)).toBeNull();
+    const zoned = fitOf([{ cycle: 0, shape: triangle(3), zones: [{ zone: 'A', rotation: 0.02, u: 1e-3 }] }]);
+    expect(noZonesWords(item('flange', zoned, []), MEMBER)).toBeNull();
+    expect(noZonesWords({ ...bent, line: { ...LINE, kind: 'plumb' } }, MEMBER)).toBeNull();
   });
 });
