@@ -43,6 +43,15 @@ export function setAsideFindings(
 
 /** Where and when readings bear each other out against the model, in words. */
 export function doubtWords(doubt: Doubt, prepared: readonly Prepared[], units: JobUnits): string {
+  const { places, when } = borneOutAt(doubt, prepared, units);
+  return `The bend is not of the kind the zone model knows. At ${places} (${when}) it would leave readings out that the readings beside them, or the next survey, bear out: a misreading does not repeat.`;
+}
+
+function borneOutAt(
+  doubt: Doubt,
+  prepared: readonly Prepared[],
+  units: JobUnits,
+): { readonly places: string; readonly when: string } {
   const at = new Set<number>();
   const cycles = new Set<number>();
   for (const { survey, reading } of doubt.borneOut) {
@@ -51,7 +60,10 @@ export function doubtWords(doubt: Doubt, prepared: readonly Prepared[], units: J
   }
   const places = [...at].sort((a, b) => a - b).map((s) => formatLength(s, { units, as: 'station' }));
   const when = [...cycles].sort((a, b) => a - b);
-  return `The bend is not of the kind the zone model knows. At ${listed(places)} (${when.length === 1 ? 'cycle' : 'cycles'} ${listed(when.map(String))}) it would leave readings out that the readings beside them, or the next survey, bear out: a misreading does not repeat.`;
+  return {
+    places: listed(places),
+    when: `${when.length === 1 ? 'cycle' : 'cycles'} ${listed(when.map(String))}`,
+  };
 }
 
 function listed(words: readonly string[]): string {
@@ -59,12 +71,23 @@ function listed(words: readonly string[]): string {
   return shown.length === 1 ? shown[0]! : `${shown.slice(0, -1).join(', ')} and ${shown.at(-1)}`;
 }
 
+/** @param apart the farthest that model and readings' own curve are from each other, m; null where that makes the zones doubtful */
 export function misfitFinding(
   line: Line,
   doubt: Doubt,
   prepared: readonly Prepared[],
   units: JobUnits,
+  apart: number | null,
 ): Finding {
+  if (apart !== null) {
+    const { places, when } = borneOutAt(doubt, prepared, units);
+    return {
+      severity: 'note',
+      code: 'model-fits-roughly',
+      message: `At ${places} (${when}) the zone model would leave readings out that the readings beside them, or the next survey, bear out. They are kept and the shape follows them; it is nowhere more than ${formatLength(apart, { units, as: 'offset', fraction: 32 })} from the model’s, so the zones hold within their ±.`,
+      line: line.name,
+    };
+  }
   return {
     severity: 'caution',
     code: 'model-does-not-fit',

@@ -69,11 +69,16 @@ export function fitZonedLine(
   const { whole, stretches } = zoned;
   const scale = doubt === null ? zoned.scale : Math.min(zoned.scale, Math.max(1, scatter));
   const held = doubt === null ? zoned.held : smoothAll(model, prepared, doubt.off, scale);
+  const apart = doubt === null ? 0 : farthestApart(prepared, zoned, held);
   const { off } = held[asFoundIndex]!;
   const asFoundStations = poolStations(asFound.rows, off, scale);
   const fromModel = describeZones(model, whole.bends, asFoundStations);
-  const described =
+  const read =
     doubt === null ? fromModel : fromModel.map((zone, j) => asRead(zone, held[asFoundIndex]!, stretches, j));
+  const doubtful =
+    apart > AGREE ||
+    read.some((zone, j) => Math.abs(zone.rotation - fromModel[j]!.rotation) > 2 * fromModel[j]!.rotationU);
+  const described = doubtful ? read.map((zone): Zone => ({ ...zone, doubtful: true })) : read;
 
   const outboard = outboardReaches(model, stretches, asFoundStations);
   const choice = chooseBaseline(
@@ -104,7 +109,7 @@ export function fitZonedLine(
   const isLatest = (cycle: number) => cycle === surveys.at(-1)!.cycle;
   const findings: Finding[] = [
     ...sagFindings(line, units),
-    ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units)]),
+    ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units, doubtful ? null : apart)]),
     ...modelFindings(line, model, scale, asFoundStations, readingSd),
     ...spacingFindings(line, described, units),
     ...strainFindings(line, described, units),
@@ -141,8 +146,8 @@ export function fitZonedLine(
     readingSd,
     surveys: fits,
     zones: described,
-    elastic: doubt === null ? elasticReactions(model, whole) : [],
-    ...(doubt === null ? {} : { doubt: doubtWords(doubt, prepared, units) }),
+    elastic: doubtful ? [] : elasticReactions(model, whole),
+    ...(doubt !== null && doubtful ? { doubt: doubtWords(doubt, prepared, units) } : {}),
     pointCurvature: pointCurvatures(asFoundStations, model.yieldCurvature),
     findings,
   };
@@ -233,6 +238,24 @@ function smoothAll(
   }));
 }
 
+/**
+ * How far the model and the smooth curve may be from each other to be the same shape for the work, m: 1/8 in, two of the
+ * sds a string reading is taken to have. With every zone's rotation by either inside the other's 2 u, what is said of zones holds.
+ */
+const AGREE = 0.0254 / 8;
+
+/** The farthest that the model and the smooth curve are from each other at a reading kept, over all surveys, m. */
+function farthestApart(prepared: readonly Prepared[], zoned: ModelFit, smooth: readonly Held[]): number {
+  return Math.max(
+    0,
+    ...prepared.flatMap((one, i) => {
+      const byModel = modelResiduals(one, zoned.held[i]!, zoned.stretches);
+      const bySmooth = modelResiduals(one, smooth[i]!, NO_STRETCHES);
+      return one.readings.map((_, k) => (smooth[i]!.off[k] ? 0 : Math.abs(byModel[k]! - bySmooth[k]!)));
+    }),
+  );
+}
+
 /** A zone with the rotation read off the smooth curve; what the model said otherwise is in its u. */
 function asRead(zone: Zone, held: Held, stretches: readonly BentStretch[], j: number): Zone {
   const { coefficients } = solveHeld(held.fixed, NO_STRETCHES);
@@ -244,7 +267,6 @@ function asRead(zone: Zone, held: Held, stretches: readonly BentStretch[], j: nu
     rotation,
     rotationU: hypot(Math.max(u, zone.rotationU), rotation - zone.rotation),
     radius: (zone.to - zone.from) / Math.abs(rotation),
-    doubtful: true,
   };
 }
 
