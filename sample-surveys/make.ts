@@ -2,6 +2,7 @@
  * Makes the bundled samples, byte for byte the same every time: `npm run samples`.
  * `npm run samples -- --large <folder>` makes the job that benches and timings use, somewhere else.
  */
+import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -28,8 +29,9 @@ export async function writeSample(sample: Sample, into: string): Promise<string>
   rmSync(folder, { recursive: true, force: true });
   mkdirSync(folder, { recursive: true });
   const title = (sample.job as { job: string }).job;
-  appendToLedger(folder, { kind: 'start', job: title }, sample.started);
-  writeFileSync(join(folder, 'job.json'), `${JSON.stringify(sample.job, null, 2)}\n`);
+  const id = idOf(title);
+  appendToLedger(folder, { kind: 'start', job: title }, sample.started, id);
+  writeFileSync(join(folder, 'job.json'), `${JSON.stringify({ id, ...sample.job }, null, 2)}\n`);
   const incoming = mkdtempSync(join(tmpdir(), 'sweepbook-samples-'));
   try {
     // What was handed in on one evening was imported together.
@@ -51,6 +53,12 @@ export async function writeSample(sample: Sample, into: string): Promise<string>
     `# ${title}\n\nThis job is invented: ${sample.story}.\nMade by \`npm run samples\`; the truth is in ../truth.md.\n`,
   );
   return folder;
+}
+
+/** An id for the job that is the same every time (RFC 9562, version 8: of our own making). */
+function idOf(title: string): string {
+  const hex = createHash('sha256').update(title).digest('hex');
+  return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-8${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
 }
 
 /** All bundled samples into a folder, and the table of what is true of them. */
