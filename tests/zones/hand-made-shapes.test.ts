@@ -22,6 +22,7 @@ const CASES = [
   { seed: 'shapes/14', noisy: false, diaphragms: true, slips: 0 },
 ];
 
+const MISFIT = new Set(['model-does-not-fit', 'model-fits-roughly']);
 const scored = CASES.map(({ seed, ...choices }) => scoreShape(handMade(seed, choices)));
 
 describe('shapes the model of the steel was not made for', () => {
@@ -35,7 +36,7 @@ describe('shapes the model of the steel was not made for', () => {
 
   it('says that the model does not fit, and of which zones', () => {
     const doubtful = scored.filter((s) => s.fit.doubt !== undefined);
-    expect(doubtful.length).toBeGreaterThanOrEqual(3);
+    expect(doubtful.length).toBeGreaterThanOrEqual(2);
     for (const { fit } of doubtful) {
       expect(fit.zones.every((zone) => zone.doubtful)).toBe(true);
       expect(fit.findings.filter((finding) => finding.code === 'model-does-not-fit')).toHaveLength(1);
@@ -44,8 +45,18 @@ describe('shapes the model of the steel was not made for', () => {
       expect(fit.zones.some((zone) => zone.doubtful)).toBe(false);
   });
 
+  it('says it with a note, and does not doubt the zones, where the model is nowhere more than 1/8 in from the readings’ own curve', () => {
+    const roughly = scored.filter((s) => s.fit.findings.some((each) => each.code === 'model-fits-roughly'));
+    expect(roughly.length).toBeGreaterThanOrEqual(1);
+    for (const { fit } of roughly) {
+      expect(fit.doubt).toBeUndefined();
+      expect(fit.findings.filter((each) => each.code === 'model-does-not-fit')).toEqual([]);
+      expect(fit.elastic.length > 0 || fit.zones.length > 0).toBe(true);
+    }
+  });
+
   it('follows the readings where the model does not, with a u that covers', () => {
-    const doubtful = scored.filter((s) => s.fit.doubt !== undefined);
+    const doubtful = scored.filter((s) => s.fit.findings.some((each) => MISFIT.has(each.code)));
     let inside = 0;
     let all = 0;
     for (const { fit, job } of doubtful) {
