@@ -4,7 +4,7 @@ import { linesThatDecide } from '../decision/member-verdict.ts';
 import { kept } from '../report/figures/profile-frame.ts';
 import { type Html, html, markup } from '../report/html.ts';
 import { current, judged, leadingLine } from '../report/picks.ts';
-import { type Quantities, quantities } from '../report/quantities.ts';
+import { placeText, type Quantities, quantities } from '../report/quantities.ts';
 import { HATCHES } from '../report/report-css.ts';
 import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
 import { zonesOrWhy } from '../report/tables.ts';
@@ -53,7 +53,7 @@ export function answerInShort(
     figure:
       line === undefined || now === undefined
         ? 'no reading to judge on this line yet'
-        : `${line.line.name}: largest ${q.length(Math.abs(now.largest.deviation))} at ${q.station(now.largest.station)}`,
+        : `${line.line.name}: largest ${q.length(Math.abs(now.largest.deviation))} at ${placeText(now.largest, q)}`,
   };
 }
 

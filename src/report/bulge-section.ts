@@ -19,13 +19,22 @@ export function bulgeSection(
   return {
     id: 'panels',
     title: 'Panels mapped from scans',
-    body: html`<p>Deviation of each panel from the plane its held edges lie in, positive toward the side the set-up names. The mark is the largest bulge of the smoothed map. For acceptance of out-of-flatness the specification in force governs.</p>${documents.map((each) => panel(each, q, member))}`,
+    body: html`<p>Deviation of each panel from the plane its held edges lie in, positive toward the side the set-up names. The mark is the largest bulge of the smoothed map. For acceptance of out-of-flatness the specification in force governs.</p>${documents.map((each) => panel(each, mostOf(documents, each), q, member))}`,
     in: 'both',
   };
 }
 
+/** Maps of one panel share a scale, so that cycles can be compared by eye. */
+function mostOf(documents: readonly BulgeDocument[], own: BulgeDocument): number {
+  const same = documents.filter((each) => each.map.panel.name === own.map.panel.name);
+  let most = 0;
+  for (const { map } of same) for (const cell of map.cells) most = Math.max(most, Math.abs(cell.deviation));
+  return most;
+}
+
 function panel(
   { cycle, date, source, alignment, map }: BulgeDocument,
+  most: number,
   q: Quantities,
   member: {
     readonly webThickness: number | null;
@@ -60,5 +69,5 @@ function panel(
   rows.push(['Scan', `${source.name}, SHA-256 ${source.sha256.slice(0, 16)}…`]);
   if (alignment) rows.push(['Alignment', alignment.words]);
   const title = `Panel ${map.panel.name}, cycle ${cycle}${date === null ? '' : ` (${date})`}`;
-  return html`<h3>${title}</h3><div class="keep"><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table></div>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; grey was not seen by the scanner, or is the margin along the edges that is left out.`, (width) => bulgeDrawing(map, q, width))}`;
+  return html`<h3>${title}</h3><div class="keep"><table><tbody>${rows.map(([k, v]) => html`<tr><th scope="row">${k}</th><td>${v}</td></tr>`)}</tbody></table></div>${figure(title, `Out-of-flatness, seen from the ${map.seenFrom} side; grey was not seen by the scanner, or is the margin along the edges that is left out.`, (width) => bulgeDrawing(map, most, q, width))}`;
 }

@@ -11,6 +11,7 @@ import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
 import { multiplesSection } from './multiples.ts';
+import { panelMapsFigure, panelTable } from './panel-section.ts';
 import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
 import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
@@ -69,7 +70,7 @@ ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Read on', readOn(analysis, q)],
 ])}
 ${verdictPanel(analysis, q, context.besideDays)}
-${lines.slice(0, 1).map((l) => figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true))}
+${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true)))}
 ${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines))}
 ${limitsSection(lines, analysis, q)}
 </div>
@@ -156,13 +157,13 @@ function lineSection(
   context: ReportContext,
 ): Html {
   const own = analysis.lines.indexOf(line);
-  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
+  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">${line.line.panel === undefined ? 'Line' : 'Panel'} ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 <p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>
 ${linePlots(line, analysis.job, q, index > 0, context.heats)}
 ${explorer(line, index, context)}
-${zonesOrWhy(line, analysis.job.member, q)}
+${line.line.panel === undefined ? zonesOrWhy(line, analysis.job.member, q) : ''}
 ${secondDifferenceTable(line, q)}
-${deviationTable(line, q, RECENT)}
+${line.line.panel === undefined ? deviationTable(line, q, RECENT) : panelTable(line, q)}
 ${surveysTable(line, q)}
 ${springbackText(line, q)}
 </section>`;

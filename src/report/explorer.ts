@@ -12,7 +12,8 @@ import { EMPTY_STYLE, type PageParts } from './shell.ts';
  * a report costs nothing for it. The drawings and tables above it stay and are what prints.
  */
 export function explorer(line: LineAnalysis, index: number, context: ReportContext): Html | '' {
-  if (context.plotly === null || judged(line).length === 0) return '';
+  // A panel's maps are drawn in full already; the interactive plots are of stations along a line.
+  if (context.plotly === null || judged(line).length === 0 || line.line.panel !== undefined) return '';
   const last = judged(line).length - 1;
   const zones = line.fit.zones;
   return html`<div class="explore screen-only" id="explore-${index}" data-line="${index}" hidden>

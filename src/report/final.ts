@@ -16,10 +16,11 @@ import { progressPlot } from './figures/progress.ts';
 import { rotationsPlot } from './figures/rotations.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
-import { filmFigure, PROGRESS_CAPTION, planFigure } from './line-section.ts';
+import { filmFigure, PANEL_PROGRESS_CAPTION, PROGRESS_CAPTION, planFigure } from './line-section.ts';
 import { multiplesSection } from './multiples.ts';
+import { panelPlots, panelTable } from './panel-section.ts';
 import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
-import { type Quantities, quantities } from './quantities.ts';
+import { placeText, type Quantities, quantities } from './quantities.ts';
 import { HATCHES } from './report-css.ts';
 import {
   acceptanceSection,
@@ -113,7 +114,7 @@ function briefSummary(lines: readonly LineAnalysis[], q: Quantities): Html {
     const [found, left] = [asFound(l), current(l)];
     if (found === undefined || left === undefined) return [];
     return [
-      html`<tr><th scope="row">${brief(l.line.name, 30)}</th><td class="n">${q.length(Math.abs(found.largest.deviation))} <span class="muted">${q.plusMinus(found.largest.u)}</span> at ${q.station(found.largest.station)}</td><td class="n"><strong>${q.length(Math.abs(left.largest.deviation))}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span> at ${q.station(left.largest.station)}</td></tr>`,
+      html`<tr><th scope="row">${brief(l.line.name, 30)}</th><td class="n">${q.length(Math.abs(found.largest.deviation))} <span class="muted">${q.plusMinus(found.largest.u)}</span> at ${placeText(found.largest, q)}</td><td class="n"><strong>${q.length(Math.abs(left.largest.deviation))}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span> at ${placeText(left.largest, q)}</td></tr>`,
     ];
   });
   const left = rows.length - MOST_BRIEF;
@@ -161,7 +162,10 @@ function contents(analysis: Analysis, lines: readonly LineAnalysis[], context: R
         ]),
     ...lines
       .slice(0, context.full === true ? lines.length : MOST_LINES)
-      .map((l) => [`line-${analysis.lines.indexOf(l)}`, `Line ${l.line.name}`]),
+      .map((l) => [
+        `line-${analysis.lines.indexOf(l)}`,
+        `${l.line.panel === undefined ? 'Line' : 'Panel'} ${l.line.name}`,
+      ]),
     ['decision', 'Stop or go on'],
     ['findings', 'Findings'],
     ['repairs', 'Repair history'],
@@ -194,7 +198,7 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
     const closed = Math.abs(left.largest.deviation) - Math.abs(found.largest.deviation);
     const share = Math.abs(found.largest.deviation) > 0 ? -closed / Math.abs(found.largest.deviation) : 0;
     return [
-      html`<tr><th scope="row"><strong>${l.line.name}</strong>, largest deviation</th><td class="n" title="${q.decimal(found.largest.deviation)}">${q.length(found.largest.deviation)} <span class="muted">${q.plusMinus(found.largest.u)}</span></td><td class="n">${q.station(found.largest.station)}</td><td class="n" title="${q.decimal(left.largest.deviation)}"><strong>${q.length(left.largest.deviation)}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span></td><td class="n">${q.station(left.largest.station)}</td><td class="n" title="${q.decimal(closed)}">${q.signed(closed)} ${q.offsetUnit}${found === left ? '' : ` (${Math.round(share * 100)} % taken out)`}</td></tr>`,
+      html`<tr><th scope="row"><strong>${l.line.name}</strong>, largest deviation</th><td class="n" title="${q.decimal(found.largest.deviation)}">${q.length(found.largest.deviation)} <span class="muted">${q.plusMinus(found.largest.u)}</span></td><td class="n">${placeText(found.largest, q)}</td><td class="n" title="${q.decimal(left.largest.deviation)}"><strong>${q.length(left.largest.deviation)}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span></td><td class="n">${placeText(left.largest, q)}</td><td class="n" title="${q.decimal(closed)}">${q.signed(closed)} ${q.offsetUnit}${found === left ? '' : ` (${Math.round(share * 100)} % taken out)`}</td></tr>`,
       html`<tr><th scope="row">root mean square</th><td class="n" title="${q.decimal(found.rms)}">${q.length(found.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms)}">${q.length(left.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms - found.rms)}">${q.signed(left.rms - found.rms)} ${q.offsetUnit}</td></tr>`,
       ...l.fit.zones.map((zone) => {
         const then = bendAsFound(l, zone, found);
@@ -222,18 +226,20 @@ function lineSection(
   const several = judged(line).length > 1;
   const full = context.full === true;
   const stations = Math.max(0, ...line.fit.surveys.map((survey) => survey.stations.length));
-  const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
-  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">Line ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
+  const panel = line.line.panel !== undefined;
+  const drawn =
+    !panel && (line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge');
+  return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">${panel ? 'Panel' : 'Line'} ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q, { of: heatedVees(line, context.heats), word: 'heated' }) : ''}
-${figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
+${panel ? panelPlots(line, q, true) : figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
 ${filmFigure(line, q)}
-${several ? figure('How it came in', PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
+${several ? figure('How it came in', panel ? PANEL_PROGRESS_CAPTION : PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
 ${full && several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
 ${full && line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, analysis.job, q, width)) : ''}
 ${explorer(line, index, context)}
-${zonesOrWhy(line, analysis.job.member, q)}
+${panel ? '' : zonesOrWhy(line, analysis.job.member, q)}
 ${full || line.fit.pointCurvature.length <= MOST_STATIONS ? secondDifferenceTable(line, q) : html`<p>Published strain ratio at ${line.fit.pointCurvature.length} stations: <code>sweepbook report --final --full</code>.</p>`}
-${full || stations <= MOST_STATIONS ? deviationTable(line, q, 0) : html`<p>Deviations at ${stations} stations: <code>sweepbook export --table deviations</code>.</p>`}
+${panel ? panelTable(line, q) : full || stations <= MOST_STATIONS ? deviationTable(line, q, 0) : html`<p>Deviations at ${stations} stations: <code>sweepbook export --table deviations</code>.</p>`}
 ${full || line.fit.surveys.length <= MOST_SURVEYS ? surveysTable(line, q) : html`<p>${line.fit.surveys.length} surveys: <code>sweepbook export --table movement</code>.</p>`}
 ${springbackText(line, q)}
 </section>`;

@@ -12,6 +12,7 @@ import { profilePlot } from './figures/profiles.ts';
 import { progressPlot } from './figures/progress.ts';
 import { rotationsPlot } from './figures/rotations.ts';
 import { type Html, html } from './html.ts';
+import { panelPlots } from './panel-section.ts';
 import { bandLimit, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { NARROW, WIDE } from './svg.ts';
@@ -20,6 +21,10 @@ import { KIND_WORDS, prose } from './words.ts';
 /** Said of the figure, not of the line: the verdict stands above it. */
 export const PROGRESS_CAPTION = prose(
   `Largest deviation by cycle. The band is the tolerance over the whole line; the fan is what to expect, ${levelText(EXPECTED)}.`,
+);
+
+export const PANEL_PROGRESS_CAPTION = prose(
+  `Crest of the bulge by cycle. The band is the tolerance; the fan is what to expect, ${levelText(EXPECTED)}.`,
 );
 
 /** The plots of one line, in the order a reader asks: how does it look, is it coming in, which zone, what did each cycle do. */
@@ -31,26 +36,29 @@ export function linePlots(
   heats: HeatsOfJob | undefined,
 ): Html {
   const cycles = judged(line).length;
-  const drawn = line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge';
+  const panel = line.line.panel !== undefined;
+  const drawn =
+    !panel && (line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge');
   const zoned = line.fit.zones.length > 0 && cycles > 1;
   return html`${drawn ? planFigure(line, job, q, { of: proposedVees(line, heats), word: 'proposed next' }) : ''}
-${profileToo ? figure('Deviation along the line', profileText(line, q), (width) => profilePlot(line, job, q, width, true)) : ''}
+${panel ? panelPlots(line, q, profileToo) : ''}
+${profileToo && !panel ? figure('Deviation along the line', profileText(line, q), (width) => profilePlot(line, job, q, width, true)) : ''}
 ${
   cycles < 2
     ? html`<p class="muted">One survey so far. Progress, movement and the map by cycle appear with the next cycle.</p>`
     : html`<div class="columns-free">
 ${filmFigure(line, q)}
-${figure('Progress', PROGRESS_CAPTION, (width) => progressPlot(line, q, width))}
+${figure('Progress', panel ? PANEL_PROGRESS_CAPTION : PROGRESS_CAPTION, (width) => progressPlot(line, q, width))}
 ${zoned ? figure('Rotation of the zones', 'A zone that still turns is still being straightened; each has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}
 ${line.movements.length > 0 ? figure('Movement, cycle by cycle', 'What each cycle did to the largest deviation, with its uncertainty; one bar over several cycles where none between was read.', (width) => movementPlot(line, job, q, width)) : ''}
-${figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
+${panel ? '' : figure('Map of deviation', 'Cycles downward, stations across. Darker is further off; blue with hatching is the minus side.', (width) => deviationMap(line, q, width))}
 </div>`
 }`;
 }
 
 /** Nothing before the second survey. */
 export function filmFigure(line: LineAnalysis, q: Quantities): Html | '' {
-  if (judged(line).length < 2) return '';
+  if (judged(line).length < 2 || line.line.panel !== undefined) return '';
   return figure(
     'Survey by survey',
     'Every frame at one scale, with the largest deviation; as found is dashed.',

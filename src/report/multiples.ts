@@ -3,9 +3,10 @@ import { lineToday } from '../decision/line-today.ts';
 import { limitWords } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
 import type { BulgeDocument } from './bulge-document.ts';
+import { smallPanel } from './figures/panel.ts';
 import { type Html, html } from './html.ts';
 import { bandLimit, drawable } from './picks.ts';
-import type { Quantities } from './quantities.ts';
+import { placeText, type Quantities } from './quantities.ts';
 import { linear, markerPath, polyline, px } from './svg.ts';
 import { RESULT_WORDS, verdictWords } from './words.ts';
 
@@ -37,12 +38,12 @@ function lineCard(item: LineAnalysis, { job }: Analysis, q: Quantities): Html {
       ? 'not read yet'
       : lack !== null
         ? 'cannot be told from the last survey'
-        : `${q.length(Math.abs(now.largest.deviation))} ${q.plusMinus(now.largest.u)} at ${q.station(now.largest.station)}`;
+        : `${q.length(Math.abs(now.largest.deviation))} ${q.plusMinus(now.largest.u)} at ${placeText(now.largest, q)}`;
   const rule =
     limit === null
       ? 'no limit set'
       : `${limitWords(limit, job.units)}: ${RESULT_WORDS[limit.result].toLowerCase()}`;
-  return html`<div><p><strong>${brief(item.line.name, 26)}</strong>: ${verdictWords(item.progress).toLowerCase()}</p><p>${size}; ${rule}</p>${smallProfile(item, q)}</div>`;
+  return html`<div><p><strong>${brief(item.line.name, 26)}</strong>: ${verdictWords(item.progress).toLowerCase()}</p><p>${size}; ${rule}</p>${item.line.panel === undefined ? smallProfile(item, q) : smallPanel(item, q, WIDTH, HEIGHT)}</div>`;
 }
 
 /** As found dashed, now strong, the tolerance as a band; offsets at a scale of their own, which the labels give. */

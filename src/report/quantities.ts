@@ -5,6 +5,7 @@ import {
   formatDecimal,
   formatLength,
   formatLimit,
+  formatPlace,
   formatUncertainty,
   inUnit,
 } from '../units/format-length.ts';
@@ -81,6 +82,11 @@ export function quantities(
     offsetUnit: decimalUnit(units, 'offset'),
     stationUnit: decimalUnit(units, 'station'),
   };
+}
+
+/** Where something is: a station, of a panel with its height. */
+export function placeText(at: { readonly station: number; readonly height?: number }, q: Quantities): string {
+  return at.height === undefined ? q.station(at.station) : minus(formatPlace(at, q.units));
 }
 
 /** A typographic minus, as wide as a digit, so that a sign is not overlooked or left at a line's end. */

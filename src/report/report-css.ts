@@ -85,6 +85,13 @@ svg.plot text { stroke: none; }
 .pos0, .neg0 { fill: #f3f1ea; }
 .pos1 { fill: #f6e3c6; } .pos2 { fill: #efc88f; } .pos3 { fill: #dfa257; } .pos4 { fill: #b8752b; } .pos5 { fill: #8a4f12; } .pos6 { fill: #5c3006; }
 .neg1 { fill: #d6e4f2; } .neg2 { fill: #aecbe6; } .neg3 { fill: #7fa9d2; } .neg4 { fill: #4c80b5; } .neg5 { fill: #275c93; } .neg6 { fill: #0f3a68; }
+.cell.flush { stroke: none; }
+.unseen { fill: url(#hatch-zone); stroke: none; }
+.contour { fill: none; stroke: #17212b; stroke-width: 0.7; stroke-opacity: 0.75; }
+.contour-label { font-size: 10px; fill: #17212b; paint-order: stroke; stroke: #fff; stroke-width: 2.6px; }
+.tolerance-line { fill: none; stroke: #17212b; stroke-width: 2; stroke-dasharray: 7 4; }
+.crest, .crest-halo { fill: none; stroke: #17212b; stroke-width: 2; }
+.crest-halo { stroke: #fff; stroke-width: 5; }
 .cell-hatch { fill: url(#hatch-negative); }
 .cell-numbers text { font-size: 10.5px; fill: #17212b; }
 .cell-numbers .on-dark { fill: #fff; }

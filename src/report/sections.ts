@@ -10,7 +10,7 @@ import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
 import { allFindings } from './grouped.ts';
 import { type Html, html } from './html.ts';
-import type { Quantities } from './quantities.ts';
+import { placeText, type Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
 import { wholeRange } from './verdict-panel.ts';
 import { prose } from './words.ts';
@@ -159,6 +159,6 @@ export function linesOverview(
     const today = lineToday(l);
     const now = today.lack === null ? today.now : null;
     const { rate, rateLow, rateHigh, cyclesLeft } = l.progress;
-    return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === null ? 'cannot be told' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === null ? '' : q.station(now.largest.station)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, ${levelText(EXPECTED)}: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || !looksAhead(l.progress.verdict) ? '' : wholeRange(cyclesLeft)}</td></tr>`;
+    return html`<tr><th scope="row"><a href="#line-${i}">${l.line.name}</a></th><td><strong>${words(l)}</strong></td><td class="n">${now === null ? 'cannot be told' : html`${q.length(now.largest.deviation)} <span class="muted">${q.plusMinus(now.largest.u)}</span>`}</td><td class="n">${now === null ? '' : placeText(now.largest, q)}</td><td class="n"${rate === null ? '' : html` title="${q.decimal(rate)}, ${levelText(EXPECTED)}: ${rateLow === null ? '' : q.decimal(rateLow)} to ${rateHigh === null ? '' : q.decimal(rateHigh)}"`}>${rate === null ? 'not yet' : q.movement(rate)}</td><td class="n">${cyclesLeft === null || !looksAhead(l.progress.verdict) ? '' : wholeRange(cyclesLeft)}</td></tr>`;
   })}</tbody></table></div></section>`;
 }

@@ -8,7 +8,7 @@ import type { Reading } from '../survey/survey.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
-import type { Quantities } from './quantities.ts';
+import { placeText, type Quantities } from './quantities.ts';
 import { prose, RESULT_MARKS, RESULT_WORDS, ZONE_WORDS } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
@@ -141,7 +141,7 @@ export function surveysTable(line: LineAnalysis, q: Quantities): Html {
   return html`<p class="table-title">Surveys of this line</p><div class="scroll${line.fit.surveys.length <= 24 ? ' keep' : ''}" tabindex="0" role="region" aria-label="Surveys of line ${line.line.name}"><table aria-label="Surveys of line ${line.line.name}"><thead><tr><th scope="col" class="n">Cycle</th><th scope="col">Read</th><th scope="col">Jacks</th><th scope="col" class="n">Readings</th><th scope="col" class="n">Largest, ${q.offsetUnit}</th><th scope="col" class="n">At</th><th scope="col" class="n">Movement, ${q.offsetUnit}</th><th scope="col" class="n">Root mean<br>square</th><th scope="col">String closure</th></tr></thead><tbody>${line.fit.surveys.map(
     (s) => {
       const move = isJudged(s) ? moves.get(s.cycle) : undefined;
-      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : q.date(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}${s.setAside.length === 0 ? '' : `, ${s.setAside.length} aside`}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${q.station(s.largest.station)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${closureWord(s)}</td></tr>`;
+      return html`<tr><th scope="row" class="n">${s.cycle}</th><td class="num">${s.date === null ? 'no date' : q.date(s.date)}${s.time === null ? '' : ` ${s.time}`}${s.temperature === null ? '' : `, ${formatTemperature(s.temperature, q.units)}`}</td><td>${s.state === 'released' ? 'off' : 'on'}</td><td class="n">${s.count}${s.setAside.length === 0 ? '' : `, ${s.setAside.length} aside`}</td><td class="n" title="${q.decimal(s.largest.deviation)}">${q.signed(s.largest.deviation)} <span class="muted">${q.plusMinusBare(s.largest.u)}</span></td><td class="n">${placeText(s.largest, q)}</td><td class="n">${move === undefined ? '' : html`<span title="${q.decimal(move.largest.movement)}">${q.movement(move.largest.movement)}</span> <span class="muted">${q.plusMinusBare(move.largest.u)}</span>`}</td><td class="n" title="${q.decimal(s.rms)}">${q.bare(s.rms)}</td><td>${s.panel === undefined ? closureWord(s) : 'set up anew'}</td></tr>`;
     },
   )}</tbody></table></div>${off.length === 0 ? '' : html`<ul class="reasons">${off.map((s) => html`<li>Cycle ${s.cycle}: ${prose(s.closure.message ?? '')}</li>`)}</ul>`}`;
 }

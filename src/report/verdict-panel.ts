@@ -13,7 +13,7 @@ import {
 } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
 import { type Html, html } from './html.ts';
-import type { Quantities } from './quantities.ts';
+import { placeText, type Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
 import { prose, verdictWords } from './words.ts';
 
@@ -60,7 +60,7 @@ export function keyFigures(line: LineAnalysis, q: Quantities): Html {
         : item(
             'Largest now',
             html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`,
-            html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${q.station(now.largest.station)}</span>, ${line.line.name}${shapeText(line, q)}`,
+            html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${placeText(now.largest, q)}</span>, ${line.line.name}${shapeText(line, q)}`,
           );
   const others = line.acceptance.length - 1;
   return html`<dl class="figures" aria-label="Figures of line ${line.line.name}">

@@ -6,11 +6,15 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { type Browser, chromium } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { analyse } from '../../src/analyse.ts';
 import type { Analysis } from '../../src/analysis.ts';
 import type { BulgeDocument } from '../../src/report/bulge-document.ts';
 import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
 import { renderFinal } from '../../src/report/final.ts';
+import { panelReadings } from '../panels/campaign.ts';
+import { panelJob } from '../panels/panel-job.ts';
+import { dent } from '../panels/plates.ts';
 import { syntheticAnalysis } from './synthetic-analysis.ts';
 
 const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(
@@ -75,6 +79,25 @@ function worst(units: 'us' | 'si'): Analysis {
   };
 }
 
+/** Five panels read in four cycles, the first with a hole in it. */
+function panelsOnly(): Analysis {
+  const web = panelJob().lines[0]!;
+  const names = ['web-3', 'web-4', 'web-5 behind the long stiffener', 'web-6', 'web-7'];
+  const job = { ...panelJob(), lines: names.map((name) => ({ ...web, name })) };
+  const readings = names.flatMap((name, k) =>
+    panelReadings(
+      { ...job, lines: [job.lines[k]!] },
+      {
+        cycles: 4,
+        seed: k + 1,
+        truth: (x, y, c) => (k % 2 === 0 ? 1 : -1) * (0.05 - 0.008 * c) * dent(x, y, 0.5, 0.5, 0.45, 60 / 38),
+        skip: (x, y) => k === 0 && Math.abs(x - 0.5) < 0.12 && Math.abs(y - 0.5) < 0.16,
+      },
+    ).map((reading) => ({ ...reading, line: name, file: `readings/${k}-${reading.cycle}.csv` })),
+  );
+  return analyse(job, readings);
+}
+
 const CONTEXT: ReportContext = {
   generated: '2026-03-12',
   tool: 'Sweepbook 0.1.0',
@@ -125,6 +148,8 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
       () => renderFinal(syntheticAnalysis({ lines: 2 }), { ...CONTEXT, panels: [] }),
       10,
     ],
+    ['a job of five panels only', () => renderDaily(panelsOnly(), { ...CONTEXT, panels: [] }), 2],
+    ['its final report', () => renderFinal(panelsOnly(), { ...CONTEXT, panels: [] }), 10],
     ['one survey', () => renderDaily(syntheticAnalysis({ cycles: 0 }), CONTEXT), 2],
   ] as const;
 

@@ -7,8 +7,8 @@ import { levelOf, rampLegend, STEPS } from './map.ts';
 /** Finest colour step, m. */
 const FINEST = { us: 0.0254 / 32, si: 0.0005 };
 
-/** Deviation of a panel from the plane of its held edges, seen from the positive side, with the largest bulge marked. */
-export function bulgeDrawing(map: BulgeMap, q: Quantities, width: number): Html {
+/** Deviation of a panel from the plane of its held edges, seen from the positive side, with the largest bulge marked; `most`: the largest of the scale, m. */
+export function bulgeDrawing(map: BulgeMap, most: number, q: Quantities, width: number): Html {
   const us = map.outline.map((p) => p[0]);
   const vs = map.outline.map((p) => p[1]);
   const [lowU, highU, lowV, highV] = [Math.min(...us), Math.max(...us), Math.min(...vs), Math.max(...vs)];
@@ -19,7 +19,6 @@ export function bulgeDrawing(map: BulgeMap, q: Quantities, width: number): Html 
   const x = linear(lowU, highU, left, right);
   const y = linear(lowV, highV, bottom, top);
   const unit = FINEST[q.units];
-  const most = Math.max(...map.cells.map((c) => Math.abs(c.deviation)));
   const step = Math.max(unit, Math.ceil(most / STEPS / unit) * unit);
   const [w, h] = [(highU - lowU) / map.columns, (highV - lowV) / map.rows];
   const paths = new Map<number, string>();
