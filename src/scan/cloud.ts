@@ -14,6 +14,8 @@ export interface CloudTally {
   notFinite: number;
   /** Points the file itself marks as withheld or as noise (LAS flag, classes 7 and 18). */
   withheld: number;
+  /** Points taken though they lie outside the bounds the file states, which were said to be stale. */
+  outside: number;
 }
 
 /**
@@ -24,6 +26,14 @@ export interface CloudTally {
 export interface CloudReader {
   push(chunk: Uint8Array): void;
   end(): CloudTally;
+}
+
+/** How a cloud is to be read. */
+export interface ReadHow {
+  /** Order of the columns of a text cloud without a heading; null where not declared. */
+  readonly columns: readonly string[] | null;
+  /** Points outside the bounds of the file's header are taken: whoever cut the cloud left them as they were. */
+  readonly staleBounds: boolean;
 }
 
 /** Points per batch: x, y and z together stay inside a processor's second-level cache. */
@@ -112,5 +122,5 @@ export function batcher(sink: PointSink, tally: CloudTally) {
 
 /** An empty tally. */
 export function emptyTally(): CloudTally {
-  return { points: 0, notFinite: 0, withheld: 0 };
+  return { points: 0, notFinite: 0, withheld: 0, outside: 0 };
 }

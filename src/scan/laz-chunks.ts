@@ -56,8 +56,15 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
       `chunks of at most ${MOST_IN_CHUNK}; save it again, or as LAS`,
     );
   }
-  // 1 is the first way of packing, without chunks.
-  if (compressor === 1 || chunkSize === VARIABLE || chunkSize === 0 || header.points === 0) return;
+  if (compressor === 1) {
+    throw cloudError(
+      file,
+      { byte: record },
+      'points packed one after the other, the first way of LASzip (before 2011)',
+      'points packed in chunks; any LASzip of today reads this file and writes it again so, or as LAS',
+    );
+  }
+  if (chunkSize === VARIABLE || chunkSize === 0 || header.points === 0) return;
   if (header.dataAt + 8 > bytes.length) {
     throw cloudError(file, { byte: bytes.length }, 'the end of the file', 'packed points');
   }

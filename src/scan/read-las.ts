@@ -211,6 +211,7 @@ function safeCount(view: DataView, at: number, file: string): number {
 /**
  * Turns LAS point records (raw or unpacked from LAZ) into points: scaled, marked ones left out, every
  * point checked against the bounds of the header.
+ * @param staleBounds count points outside the bounds instead
  * @param byteOf byte of the file a record starts at, for messages (null where it was compressed)
  */
 export function lasDecoder(
@@ -218,6 +219,7 @@ export function lasDecoder(
   file: string,
   sink: PointSink,
   byteOf: ((record: number) => number) | null,
+  staleBounds = false,
 ) {
   const tally = emptyTally();
   const batch = batcher(sink, tally);
@@ -226,6 +228,8 @@ export function lasDecoder(
   const [ox, oy, oz] = header.offset;
   const stride = header.recordLength;
   const modern = header.format >= 6;
+  // The first version had neither the withheld bit nor the noise class: its byte is one number.
+  const marked = header.version !== '1.0';
   const markAt = 15;
   const classAt = modern ? 16 : 15;
   // One scale step of slack: writers round the bounds as they round the points.
@@ -242,7 +246,7 @@ export function lasDecoder(
       at,
       `point ${record + 1} at ${px}, ${py}, ${pz}`,
       `a point inside the header's bounds, x ${b![0]} to ${b![1]}, y ${b![2]} to ${b![3]}, z ${b![4]} to ${b![5]}` +
-        ' (the file is damaged, or its header is not its own)',
+        ' (the file is damaged, or its header is that of a larger or smaller cloud: where that is known, --stale-bounds takes the points)',
     );
   }
 
@@ -266,12 +270,13 @@ export function lasDecoder(
             pz <= high![2]
           )
         ) {
-          outside(before + i, px, py, pz);
+          if (!staleBounds) outside(before + i, px, py, pz);
+          tally.outside++;
         }
         const mark = view.getUint8(p + markAt);
         const kind = modern ? view.getUint8(p + classAt) : mark & 0x1f;
         const withheld = modern ? (mark & 4) !== 0 : (mark & 0x80) !== 0;
-        if (withheld || kind === 7 || (modern && kind === 18)) {
+        if (marked && (withheld || kind === 7 || (modern && kind === 18))) {
           tally.withheld++;
           continue;
         }
@@ -289,7 +294,7 @@ export function lasDecoder(
 }
 
 /** A reader of uncompressed LAS; `fileSize` in bytes, `file` for messages. */
-export function lasReader(file: string, fileSize: number, sink: PointSink): CloudReader {
+export function lasReader(file: string, fileSize: number, sink: PointSink, staleBounds = false): CloudReader {
   let start = new Uint8Array(0);
   let skip = 0;
   let header: LasHeader | null = null;
@@ -315,7 +320,13 @@ export function lasReader(file: string, fileSize: number, sink: PointSink): Clou
           );
         }
         const known = header;
-        decoder = lasDecoder(known, file, sink, (record) => known.dataAt + record * known.recordLength);
+        decoder = lasDecoder(
+          known,
+          file,
+          sink,
+          (record) => known.dataAt + record * known.recordLength,
+          staleBounds,
+        );
         records = splitRecords(known.recordLength, known.points, decoder.decode);
         skip = known.dataAt;
         data = joined;

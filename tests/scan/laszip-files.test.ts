@@ -38,17 +38,17 @@ function expected(modern: boolean): { values: number[]; left: number } {
   };
 }
 
-async function read(path: string) {
+async function read(path: string, staleBounds = false) {
   const values: number[] = [];
   const cloud = await readCloud(
     path,
-    null,
+    { columns: null, staleBounds },
     (x, y, z, n) => {
       for (let i = 0; i < n; i++) values.push(x[i]!, y[i]!, z[i]!);
     },
     () => {},
   );
-  return { values, withheld: cloud.withheld };
+  return { values, withheld: cloud.withheld, outside: cloud.outside };
 }
 
 describe('files of the LASzip library, point for point', () => {
@@ -85,6 +85,23 @@ describe('the same files, damaged', () => {
       return bytes;
     });
     await expect(read(path)).rejects.toThrow('point cloud');
+    // Whoever knows that the header is stale gets the points, and is told how many lay outside.
+    const taken = await read(path, true);
+    expect(taken.values).toEqual(expected(true).values);
+    expect(taken.outside).toBeGreaterThan(100);
+  });
+
+  it('points packed one after the other, as before 2011, are said to be that', async () => {
+    const path = damaged('laszip-las12-format0.laz', (bytes) => {
+      // The compressor field: first of the record "laszip encoded" 22204 behind its 54 bytes of header.
+      bytes.writeUInt16LE(1, bytes.readUInt16LE(94) + 54);
+      return bytes;
+    });
+    await expect(read(path)).rejects.toMatchObject({
+      problems: [
+        { found: expect.stringContaining('before 2011'), expected: expect.stringContaining('chunks') },
+      ],
+    });
   });
 
   // LAZ has no checksum: a damaged byte is noticed when its garbage leaves the bounds or the packing, else not.

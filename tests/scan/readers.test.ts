@@ -42,7 +42,7 @@ describe('PLY (layout from memory of G. Turk, The PLY Polygon File Format)', () 
           const few = POINTS.slice(0, chunk === 13 ? 300 : 9000);
           const { points, tally } = read((s) => plyReader('a.ply', s), plyFile(few, format, type), chunk);
           expect(points).toEqual(few);
-          expect(tally).toEqual({ points: few.length, notFinite: 0, withheld: 0 });
+          expect(tally).toEqual({ points: few.length, notFinite: 0, withheld: 0, outside: 0 });
         });
       }
     }
@@ -75,7 +75,7 @@ describe('PLY (layout from memory of G. Turk, The PLY Polygon File Format)', () 
       [1, 2, 3],
       [4, 5, 6],
     ]);
-    expect(tally).toEqual({ points: 2, notFinite: 2, withheld: 0 });
+    expect(tally).toEqual({ points: 2, notFinite: 2, withheld: 0, outside: 0 });
   });
   it('names byte or line when the header lies', () => {
     const good = plyFile(POINTS.slice(0, 10), 'binary_little_endian');
@@ -148,7 +148,10 @@ describe('LAS (layout: ASPRS LAS 1.4 R15 and 1.2, 1.3, from memory of the docume
       points: 4,
       notFinite: 0,
       withheld: 2,
+      outside: 0,
     });
+    // LAS 1.0 knows neither class 7 as noise nor the withheld bit: the byte is one number (from memory of the document).
+    expect(las(lasFile(POINTS.slice(0, 6), { classOf, minor: 0, format: 1 })).tally.points).toBe(6);
     expect(las(lasFile(POINTS.slice(0, 6), { classOf, minor: 4, format: 6 })).tally.withheld).toBe(2);
   });
   it('names the byte when the header lies', () => {

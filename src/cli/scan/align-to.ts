@@ -3,7 +3,7 @@ import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
 import type { JobUnits } from '../../job/job.ts';
 import { type Alignment, alignScans, unnoticed } from '../../scan/align.ts';
-import type { PointSink } from '../../scan/cloud.ts';
+import type { PointSink, ReadHow } from '../../scan/cloud.ts';
 import { collectPatches } from '../../scan/patches.ts';
 import { compose } from '../../scan/rigid-motion.ts';
 import type { ScanSetUp } from '../../scan/set-up.ts';
@@ -33,7 +33,7 @@ export interface AlignedTo {
 export async function alignTo(
   io: Io,
   request: Pick<CloudRequest, 'alignTo' | 'cloud' | 'targets'>,
-  columns: readonly string[] | null,
+  how: ReadHow,
   setUp: ScanSetUp,
   units: JobUnits,
 ): Promise<AlignedTo | null> {
@@ -54,7 +54,7 @@ export async function alignTo(
   const metres = CLOUD_UNITS[setUp.units];
   const planes = async (path: string, by: AlignedTo | null) => {
     const collector = collectPatches(setUp.patches, metres);
-    const { sha256 } = await readWithBar(io, path, columns, alignedSink(by, metres, [collector.sink]));
+    const { sha256 } = await readWithBar(io, path, how, alignedSink(by, metres, [collector.sink]));
     return { planes: collector.planes(basename(path), units, coarse !== null), sha256 };
   };
   const reference = await planes(request.alignTo, null);

@@ -11,6 +11,7 @@ export interface CloudOptions {
   readonly setUp?: string;
   readonly units?: string;
   readonly columns?: string;
+  readonly staleBounds?: boolean;
   readonly date?: string;
   readonly alignTo?: string;
   readonly targets?: string;
@@ -29,7 +30,7 @@ or beside them in columns reference_x,reference_y,reference_z. With 4 or more a 
 /** @param asJson what `--json` prints */
 export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJson: string): Command {
   return command
-    .argument('<cloud>', 'PLY, LAS (1.2-1.4), LAZ, XYZ text or PTS')
+    .argument('<cloud>', 'PLY, LAS (1.0-1.4), LAZ, XYZ text or PTS')
     .requiredOption('--job <folder>', 'job folder')
     .requiredOption('--cycle <n>', 'cycle the scan belongs to (0 is as-found)')
     .option(
@@ -38,6 +39,10 @@ export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJs
     )
     .option('--units <unit>', 'unit of the coordinates: m, cm, mm, in, ft or us-ft (a cloud does not say)')
     .option('--columns <names>', 'columns of a text cloud without a heading, for example x,y,z,intensity')
+    .option(
+      '--stale-bounds',
+      'LAS and LAZ: take points outside the bounds the header states (a cloud cut without minding them); they are counted',
+    )
     .option('--date <date>', 'day of the scan, YYYY-MM-DD')
     .option(
       '--align-to <cloud>',
@@ -90,6 +95,7 @@ export function cloudRequest(
         ?.toLowerCase()
         .split(',')
         .map((name) => name.trim()) ?? null,
+    staleBounds: options.staleBounds === true,
     cycle: Number(options.cycle),
     date: options.date ?? null,
     alignTo: path(options.alignTo),

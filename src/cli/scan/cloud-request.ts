@@ -1,5 +1,7 @@
+import type { ReadHow } from '../../scan/cloud.ts';
+
 /** What every command that reads a point cloud is asked; paths are absolute. */
-export interface CloudRequest {
+export interface CloudRequest extends ReadHow {
   readonly cloud: string;
   readonly job: string;
   /** The job folder as it was typed, for what to do next. */
@@ -8,7 +10,6 @@ export interface CloudRequest {
   readonly given: unknown;
   readonly setUp: string | null;
   readonly units: string | null;
-  readonly columns: readonly string[] | null;
   readonly cycle: number;
   readonly date: string | null;
   /** The scan whose coordinates the set-up is in, or null: this scan's own. */

@@ -27,7 +27,7 @@ export async function listMembers(
     length: line.bearings[1] - line.bearings[0],
     units: request.units as CloudUnit | null,
   });
-  const cloud = await readWithBar(io, request.cloud, request.columns, finder.sink);
+  const cloud = await readWithBar(io, request.cloud, request, finder.sink);
   const members = finder.found().slice(0, MOST);
   const settings = {
     flangeWidth: job.member.flangeWidth,
@@ -49,7 +49,7 @@ export async function listMembers(
     await readWithBar(
       io,
       request.cloud,
-      request.columns,
+      request,
       alignedSink(
         null,
         1,

@@ -21,7 +21,7 @@ export interface PickedSetUp {
 export async function setUpFromPicks(
   io: Io,
   job: Job,
-  request: Pick<CloudRequest, 'cloud' | 'job' | 'columns'> & { readonly line: string | null },
+  request: Pick<CloudRequest, 'cloud' | 'job' | 'columns' | 'staleBounds'> & { readonly line: string | null },
   picks: Picks,
 ): Promise<PickedSetUp> {
   const line = lineOf(job, request.line, picks);
@@ -32,7 +32,7 @@ export async function setUpFromPicks(
     registration: null,
   };
   const finder = lineFromPicks(job, line, picks, settings, await earlierReadings(request.job, line.name));
-  await readWithBar(io, request.cloud, request.columns, finder.sink);
+  await readWithBar(io, request.cloud, request, finder.sink);
   const rawOf = (of: Pick<FoundLine, 'units' | 'written'>) => ({
     units: of.units,
     lines: { [line.name]: of.written },

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { closeSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
-import { type CloudReader, cloudFormat, type PointSink } from '../../scan/cloud.ts';
+import { type CloudReader, cloudFormat, type PointSink, type ReadHow } from '../../scan/cloud.ts';
 import { lasReader } from '../../scan/read-las.ts';
 import { plyReader } from '../../scan/read-ply.ts';
 import { ptsReader, xyzReader } from '../../scan/read-text.ts';
@@ -14,12 +14,11 @@ const BLOCK = 1 << 20;
 
 /**
  * Streams a point cloud file through its reader, a megabyte at a time, hashing the same bytes on the way.
- * @param columns order of the columns of a text cloud without a heading; null where not declared
  * @throws InputError naming byte or line when the file is not what it says
  */
 export async function readCloud(
   path: string,
-  columns: readonly string[] | null,
+  how: ReadHow,
   sink: PointSink,
   onProgress: (what: string, done: number, total: number) => void,
 ): Promise<CloudRead> {
@@ -29,9 +28,9 @@ export async function readCloud(
     const format = cloudFormat(file);
     if (format === 'laz') {
       const { readLaz } = await import('./read-laz.ts');
-      return await readLaz(handle, size, file, sink, onProgress);
+      return await readLaz(handle, size, file, sink, how.staleBounds, onProgress);
     }
-    const reader = readerOf(format, file, size, columns, sink);
+    const reader = readerOf(format, file, size, how, sink);
     const hash = createHash('sha256');
     const block = Buffer.allocUnsafeSlow(BLOCK);
     let bytes = 0;
@@ -54,31 +53,26 @@ function readerOf(
   format: 'ply' | 'las' | 'xyz' | 'pts',
   file: string,
   size: number,
-  columns: readonly string[] | null,
+  how: ReadHow,
   sink: PointSink,
 ): CloudReader {
   switch (format) {
     case 'ply':
       return plyReader(file, sink);
     case 'las':
-      return lasReader(file, size, sink);
+      return lasReader(file, size, sink, how.staleBounds);
     case 'xyz':
-      return xyzReader(file, columns, sink);
+      return xyzReader(file, how.columns, sink);
     case 'pts':
       return ptsReader(file, sink);
   }
 }
 
 /** Reads a cloud with a progress bar on a terminal. */
-export async function readWithBar(
-  io: Io,
-  path: string,
-  columns: readonly string[] | null,
-  sink: PointSink,
-): Promise<CloudRead> {
+export async function readWithBar(io: Io, path: string, how: ReadHow, sink: PointSink): Promise<CloudRead> {
   const bar = progressBar(io);
   try {
-    return await readCloud(path, columns, sink, bar.show);
+    return await readCloud(path, how, sink, bar.show);
   } finally {
     bar.clear();
   }

@@ -30,6 +30,7 @@ export async function readLaz(
   size: number,
   file: string,
   sink: PointSink,
+  staleBounds: boolean,
   onProgress: (what: string, done: number, total: number) => void,
 ): Promise<CloudRead> {
   if (size > LARGEST) {
@@ -62,16 +63,16 @@ export async function readLaz(
     throw cloudError(file, { byte: size }, 'the end of the file inside the header', 'a LAZ file');
   if (!header.compressed)
     throw cloudError(file, { byte: 104 }, 'points that are not compressed', 'LAZ; name it .las');
-  if (header.bounds === null) {
+  if (header.bounds === null && !staleBounds) {
     throw cloudError(
       file,
       { byte: 179 },
       'bounds that are all zero',
-      'the bounds of the points, without which damage to a LAZ file cannot be noticed',
+      'the bounds of the points, without which damage to a LAZ file cannot be noticed (--stale-bounds takes them unchecked)',
     );
   }
   checkLazChunks(wasm.HEAPU8.subarray(data, data + size), header, file);
-  const decoder = lasDecoder(header, file, sink, null);
+  const decoder = lasDecoder(header, file, sink, null, staleBounds);
   const zip = new wasm.LASZip();
   const run = wasm._malloc(RUN * header.recordLength);
   try {

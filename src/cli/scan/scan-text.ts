@@ -14,6 +14,8 @@ export function cloudText(name: string, cloud: CloudRead): string {
   if (cloud.notFinite > 0) out.push(`  left out: ${count(cloud.notFinite)} points without a finite position`);
   if (cloud.withheld > 0)
     out.push(`  left out: ${count(cloud.withheld)} points the file marks as withheld or noise`);
+  if (cloud.outside > 0)
+    out.push(`  taken: ${count(cloud.outside)} points outside the bounds the header states (--stale-bounds)`);
   return `${out.join('\n')}\n`;
 }
 

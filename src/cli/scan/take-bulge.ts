@@ -44,10 +44,10 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
   }
   const metres = CLOUD_UNITS[setUp.units];
   const mappers = panels.map((panel) => mapBulge(panel, metres));
-  const columns = request.columns ?? setUp.columns;
-  const aligned = await alignTo(io, request, columns, setUp, job.units);
+  const how = { ...request, columns: request.columns ?? setUp.columns };
+  const aligned = await alignTo(io, request, how, setUp, job.units);
   const sinks = mappers.map((each) => each.sink);
-  const cloud = await readWithBar(io, request.cloud, columns, alignedSink(aligned, metres, sinks));
+  const cloud = await readWithBar(io, request.cloud, how, alignedSink(aligned, metres, sinks));
   const source = { name: basename(request.cloud), sha256: cloud.sha256 };
   const documents = mappers.map(
     (each, i): BulgeDocument => ({

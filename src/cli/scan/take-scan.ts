@@ -66,8 +66,8 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const metres = CLOUD_UNITS[setUp.units];
   // Frames first: a set-up that cannot be meant is told before a large cloud is read.
   for (const line of lines) lineFrame(line, metres);
-  const columns = request.columns ?? setUp.columns;
-  const aligned = await alignTo(io, request, columns, setUp, job.units);
+  const how = { ...request, columns: request.columns ?? setUp.columns };
+  const aligned = await alignTo(io, request, how, setUp, job.units);
   const settings = {
     flangeWidth: job.member.flangeWidth,
     flangeThickness: job.member.flangeThickness,
@@ -84,7 +84,7 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     .map((line) => extractLine(line, metres, settings));
   const extractors = [...flanges, ...others];
   const sinks = extractors.map((each) => each.sink);
-  const cloud = await readWithBar(io, request.cloud, columns, alignedSink(aligned, metres, sinks));
+  const cloud = await readWithBar(io, request.cloud, how, alignedSink(aligned, metres, sinks));
   const name = basename(request.cloud);
   const followed = flanges.map((each) => followFlange(each));
   const showPreview = async (outcome: string) => {
