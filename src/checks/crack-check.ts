@@ -46,8 +46,13 @@ export function crackStanding(checks: readonly CrackCheck[], last: LastHeat): Cr
       check.when === 'after heating' &&
       (check.cycle !== null ? check.cycle >= last.cycle : last.date !== null && check.date >= last.date),
   );
-  const bad = checks.filter(({ result }) => result !== 'no crack');
-  const sentences: string[] = [];
+  const bad = checks
+    .filter(({ result }) => result !== 'no crack')
+    .sort((a, b) => (a.date < b.date ? 1 : a.date > b.date ? -1 : 0));
+  // A crack stands before everything else, the newest first: a summary that is cut short must not cut it.
+  const words = (check: CrackCheck): string =>
+    `${check.result} at ${check.where}, ${check.date} (${check.file}, row ${check.row})`;
+  const sentences: string[] = bad.length === 0 ? [] : [`Found: ${bad.map(words).join('; ')}.`];
   if (after.length === 0) {
     sentences.push(
       `Not recorded: a check for cracks after the last heat (cycle ${last.cycle}). Look for cracks before this member is accepted.`,
@@ -55,12 +60,6 @@ export function crackStanding(checks: readonly CrackCheck[], last: LastHeat): Cr
   } else {
     sentences.push(
       `Cracks after heating: ${after.map((check) => `${check.method}, ${check.where}, ${check.date}, by ${check.by}: ${check.result}`).join('; ')}.`,
-    );
-  }
-  const early = bad.filter((check) => !after.includes(check));
-  if (early.length > 0) {
-    sentences.push(
-      `Found earlier: ${early.map((check) => `${check.result} at ${check.where}, ${check.date} (${check.file}, row ${check.row})`).join('; ')}.`,
     );
   }
   if (!checks.some(({ when }) => when === 'before heating')) {

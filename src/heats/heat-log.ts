@@ -31,6 +31,9 @@ export interface Heat {
   /** Gauge pressure of the jacks, Pa. */
   readonly pressure: number | null;
   readonly torch: string | null;
+  /** What the steel's temperature was read with: crayons, contact pyrometer, … */
+  readonly device: string | null;
+  readonly weather: string | null;
   /** Fuel gas used, in the log's own unit. */
   readonly gas: number | null;
   /** Cost of this line of the log, in the log's own currency. */

@@ -70,15 +70,25 @@ function workTable(heats: HeatsOfJob, q: Quantities): Html {
   const cost = quantities.cost !== null;
   const unit = (text: string | null) => (text === null ? '' : `, ${text}`);
   const number = (value: number | null) => (value === null ? 'not logged' : String(value));
-  const row = (label: string, n: number, what: string, days: string, g: number | null, c: number | null) =>
-    html`<tr><th scope="row">${label}</th><td class="n">${n}</td><td>${what}</td><td>${days}</td>${gas ? html`<td class="n">${number(g)}</td>` : null}${cost ? html`<td class="n">${number(c)}</td>` : null}</tr>`;
-  return html`<p class="table-title">Heats logged, working days and costs by cycle</p><div class="scroll" tabindex="0" role="region" aria-label="Work done"><table aria-label="Work done"><thead><tr><th scope="col">Cycle</th><th scope="col" class="n">Heats</th><th scope="col">Patterns</th><th scope="col">Days</th>${gas ? html`<th scope="col" class="n">Gas${unit(quantities.gasUnit)}</th>` : null}${cost ? html`<th scope="col" class="n">Cost${unit(quantities.currency)}</th>` : null}</tr></thead><tbody>${quantities.cycles.map(
+  const noted = heats.made.some(({ heat }) => heat.device !== null || heat.weather !== null);
+  const row = (
+    label: string,
+    n: number,
+    what: string,
+    days: string,
+    notes: string,
+    g: number | null,
+    c: number | null,
+  ) =>
+    html`<tr><th scope="row">${label}</th><td class="n">${n}</td><td>${what}</td><td>${days}</td>${noted ? html`<td>${notes}</td>` : null}${gas ? html`<td class="n">${number(g)}</td>` : null}${cost ? html`<td class="n">${number(c)}</td>` : null}</tr>`;
+  return html`<p class="table-title">Heats logged, working days and costs by cycle</p><div class="scroll" tabindex="0" role="region" aria-label="Work done"><table aria-label="Work done"><thead><tr><th scope="col">Cycle</th><th scope="col" class="n">Heats</th><th scope="col">Patterns</th><th scope="col">Days</th>${noted ? html`<th scope="col">Temperature by; weather</th>` : null}${gas ? html`<th scope="col" class="n">Gas${unit(quantities.gasUnit)}</th>` : null}${cost ? html`<th scope="col" class="n">Cost${unit(quantities.currency)}</th>` : null}</tr></thead><tbody>${quantities.cycles.map(
     (c) =>
       row(
         String(c.cycle),
         c.heats,
         c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', '),
         c.dates.length === 0 ? 'not logged' : c.dates.map(q.date).join(', '),
+        notesOf(heats, c.cycle),
         c.gas,
         c.cost,
       ),
@@ -87,9 +97,18 @@ function workTable(heats: HeatsOfJob, q: Quantities): Html {
     quantities.heats,
     '',
     quantities.workingDays === null ? 'not known' : `${quantities.workingDays} working days`,
+    '',
     quantities.gas,
     quantities.cost,
-  )}</tbody></table></div><p class="small muted">Sums of the heat log as it stands; they carry no uncertainty.${quantities.gaps.map((gap) => ` ${gap}.`)}</p>`;
+  )}</tbody></table></div><p class="small muted">Sums of the heat log as it stands; they carry no uncertainty.${noted ? '' : ' What the steel’s temperature was read with, and the weather: not recorded.'}${quantities.gaps.map((gap) => ` ${gap}.`)}</p>`;
+}
+
+/** What the steel's temperature was read with in a cycle, and the weather, each said once. */
+function notesOf(heats: HeatsOfJob, cycle: number): string {
+  const own = heats.made.filter(({ heat }) => heat.cycle === cycle);
+  const said = (key: 'device' | 'weather') =>
+    [...new Set(own.flatMap(({ heat }) => heat[key] ?? []))].join(', ');
+  return [said('device') || 'not recorded', said('weather') || 'not recorded'].join('; ');
 }
 
 function angle(radians: number, u: number | null): Html {

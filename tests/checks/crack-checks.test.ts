@@ -46,10 +46,16 @@ describe('the log of crack checks', () => {
       const { checks } = read(`${HEAD}${early}${row},after,UT,zone B,T. Aru,no crack,\n`);
       const standing = crackStanding(checks, last);
       expect(standing.lacking).toBe(false);
-      expect(standing.sentences.join(' ')).toMatch(
-        /ultrasonic, zone B.*no crack.*Found earlier: crack at diaphragm 2/,
-      );
+      expect(standing.sentences[0]).toMatch(/^Found: crack at diaphragm 2, 2026-03-02/);
+      expect(standing.sentences[1]).toMatch(/ultrasonic, zone B.*no crack/);
     }
+    // However much was looked at before, the newest crack is what a cut summary still shows.
+    const clear = '2026-03-09,6,after,UT,zone B,T. Aru,no crack,\n'.repeat(40);
+    const many = crackStanding(
+      read(`${HEAD}${clear}2026-03-10,6,after,MT,zone C,T. Aru,crack,\n`).checks,
+      last,
+    );
+    expect(many.sentences[0]!.slice(0, 40)).toMatch(/^Found: crack at zone C/);
     const undated = { cycle: 6, date: null };
     expect(
       crackStanding(read(`${HEAD}2026-03-09,,after,UT,zone B,T. Aru,no crack,\n`).checks, undated).lacking,

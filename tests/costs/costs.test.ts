@@ -25,6 +25,8 @@ function heat(row: number, cycle: number, date: string | null, cost: number | nu
     time: null,
     pressure: null,
     torch: null,
+    device: null,
+    weather: null,
     gas: null,
     cost,
     note: null,

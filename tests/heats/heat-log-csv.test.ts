@@ -6,9 +6,9 @@ import { celsius, DEGREE, INCH, PSI } from './units.ts';
 
 const read = (text: string, job = jobWith()) => readHeatLog(text, job, 'heats.csv');
 const GOOD = `# crew sheet
-cycle,station,pattern,angle,depth (in),width,temperature (F),before,date,time,pressure (psi),torch,gas (lb),cost (USD),note
-1,31 ft,vee,45,12,9 15/16 in,1150,80,2026-03-02,10:15,1500,no. 8 orifice,2.5,120,first
-1,"29'-6""",Vee,45 deg,12,,1180 F,85,2026-03-02,11:40,1500,no. 8 orifice,2.4,120,
+cycle,station,pattern,angle,depth (in),width,temperature (F),before,date,time,pressure (psi),torch,gas (lb),cost (USD),note,device,weather
+1,31 ft,vee,45,12,9 15/16 in,1150,80,2026-03-02,10:15,1500,no. 8 orifice,2.5,120,first,crayons,wind 10 mph
+1,"29'-6""",Vee,45 deg,12,,1180 F,85,2026-03-02,11:40,1500,no. 8 orifice,2.4,120,,,
 `;
 
 describe('reading a heat log', () => {
@@ -24,6 +24,8 @@ describe('reading a heat log', () => {
       date: '2026-03-02',
       time: '10:15',
       torch: 'no. 8 orifice',
+      device: 'crayons',
+      weather: 'wind 10 mph',
       gas: 2.5,
       cost: 120,
       note: 'first',
@@ -84,9 +86,9 @@ one,31 ft,vee,45,1150,2026-03-02,1500,2,bottom-flange
     expect(columns('cycle,staton,pattern')).toContain('staton');
     expect(columns('cycle,station (psi),pattern')).toContain('station (psi)');
     expect(columns('cycle,station,pattern,station')).toContain('station');
-    const { notRead, problems } = read('cycle,station,pattern,weather\n1,31 ft,vee,fair\n');
+    const { notRead, problems } = read('cycle,station,pattern,humidity\n1,31 ft,vee,fair\n');
     expect(problems).toEqual([]);
-    expect(notRead).toEqual(['weather']);
+    expect(notRead).toEqual(['humidity']);
   });
 
   it('says what is missing from an empty file, a headless file and an unclosed quote', () => {

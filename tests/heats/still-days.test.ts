@@ -27,6 +27,8 @@ const heat = (cycle: number, given: Partial<Heat>): Heat => ({
   time: null,
   pressure: 6500 * PSI,
   torch: null,
+  device: null,
+  weather: null,
   gas: null,
   cost: null,
   note: null,

@@ -41,6 +41,7 @@ describe('sweepbook report', () => {
     expect(facts.bytes).toBe(text.length);
     expect(facts.bytes).toBeGreaterThan(4_800_000);
     expect(/Work done[\s\S]*14 working days/.test(text.toString('utf8'))).toBe(true);
+    expect(text.toString('utf8')).toMatch(/Work done[\s\S]*and the weather: not recorded/);
   });
 
   it('refuses a target that could be an input', async () => {

@@ -11,7 +11,7 @@ export const addHeats: AddCommand = (program, io) => {
       'after',
       `
 heats.csv has a heading and a heat a row: cycle,station,pattern,angle,depth,temperature,before,pressure
-and any of line,zone,width,apex,date,time,torch,gas,cost,note. Units go in the headings: temperature (F).
+and any of line,zone,width,apex,date,time,torch,device,weather,gas,cost,note. Units go in the headings: temperature (F).
 
 Example:
   sweepbook heats juniper-lane-girder-4
