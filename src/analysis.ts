@@ -21,6 +21,12 @@ export const VERDICTS = [
 ] as const;
 export type Verdict = (typeof VERDICTS)[number];
 
+/**
+ * Strain ratio up to which repairs were straightened with small effect on the steel's properties (abstract, Avent, Mukai
+ * & Robinson, tests of heat-straightened plates and beams): the limit of what has been proven, not of failure.
+ */
+export const PROVEN_STRAIN_RATIO = 100;
+
 /** The shape the member would have undamaged, in this line (string set-up not included). */
 export interface Baseline {
   /** `absolute`: tilt and plumb, against the vertical, the level or the web; never the member's own lean. */

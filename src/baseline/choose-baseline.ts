@@ -1,4 +1,5 @@
 import type { JobUnits, Line } from '../job/job.ts';
+import { median } from '../maths/median.ts';
 import { formatLength } from '../units/format-length.ts';
 
 export interface BaselineChoice {
@@ -80,9 +81,9 @@ export function chooseBaseline(
   };
 }
 
+/** Usual distance from station to station, m; 0 for one station. */
 export function medianGap(stations: readonly number[]): number {
   const sorted = [...new Set(stations)].sort((a, b) => a - b);
   const gaps = sorted.slice(1).map((s, i) => s - sorted[i]!);
-  gaps.sort((a, b) => a - b);
-  return gaps[Math.floor(gaps.length / 2)] ?? 0;
+  return gaps.length === 0 ? 0 : median(gaps);
 }

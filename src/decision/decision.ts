@@ -1,14 +1,15 @@
-import type { AcceptanceResult, Decision, LineAnalysis, Zone } from '../analysis.ts';
+import {
+  type AcceptanceResult,
+  type Decision,
+  type LineAnalysis,
+  PROVEN_STRAIN_RATIO,
+  type Zone,
+} from '../analysis.ts';
 import type { Job, JobUnits, Repair } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
 
-/**
- * Strain ratio up to which straightening has been shown to leave the steel's properties little changed
- * (Avent et al., laboratory and field series: repairs up to 100 times yield strain). A limit of what is proven, not of failure.
- */
-export const PROVEN_STRAIN_RATIO = 100;
-/** Damage and repair of one place more than this often was seen to embrittle and crack (same series). */
+/** Damage and repair of one place more than this often was seen to embrittle and crack (Avent et al., laboratory and field series). */
 const PROVEN_REPAIRS = 2;
 /** Common practice, no source: a stall younger than this is worked on before it is believed. */
 const BELIEVED_AFTER = 5;

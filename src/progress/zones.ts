@@ -2,6 +2,7 @@ import type { LineFit, ZoneProgress } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
 import { readsNear } from '../survey/coverage.ts';
+import { crestPerRadian } from '../survey/crest.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, SURE } from './judge-rate.ts';
 import { chanceAbove, levelOf } from './movement.ts';
@@ -24,7 +25,7 @@ export function zoneProgress(
   noise: number,
 ): ZoneProgress[] {
   return fit.zones.map((zone) => {
-    const perMetre = rotationPerMetre(line, zone.core.centre);
+    const perMetre = 1 / crestPerRadian(line, zone.core.centre);
     const sense = zone.rotation < 0 ? -1 : 1;
     const read = judgedSurveys(fit).flatMap((survey) => {
       const seen = survey.zones.find((z) => z.zone === zone.zone);
@@ -69,17 +70,6 @@ export function zoneProgress(
       ),
     };
   });
-}
-
-/**
- * Rotation that moves the steel at its own station by one metre with the ends held: Δ = φ·a·b/(a + b), a and b the
- * distances to the bearings (plane geometry of a single bend). Near a bearing or outside, the quarter point's value.
- */
-function rotationPerMetre(line: Line, station: number): number {
-  const [from, to] = line.bearings;
-  const span = to - from;
-  const a = Math.min(Math.max(station - from, span / 4), (3 * span) / 4);
-  return span / (a * (span - a));
 }
 
 function zoneVerdict(

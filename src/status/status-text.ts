@@ -1,5 +1,12 @@
-import type { AcceptanceResult, Analysis, LineAnalysis, SurveyFit, Verdict, Zone } from '../analysis.ts';
-import { PROVEN_STRAIN_RATIO } from '../decision/decision.ts';
+import {
+  type AcceptanceResult,
+  type Analysis,
+  type LineAnalysis,
+  PROVEN_STRAIN_RATIO,
+  type SurveyFit,
+  type Verdict,
+  type Zone,
+} from '../analysis.ts';
 import { decidingRule, largestOfShape, lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import type { Finding } from '../finding.ts';

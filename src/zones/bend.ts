@@ -1,6 +1,9 @@
 import type { Zone } from '../analysis.ts';
 import type { BentStretch } from './stretch.ts';
 
+/** One-sided 95 % of the normal distribution: how sure a bend must be to be called one. */
+export const SURE = 1.645;
+
 /** What is said of one bent stretch; rotations are total (elastic and plastic). */
 export interface Bend {
   readonly stretch: BentStretch;

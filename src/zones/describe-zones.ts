@@ -1,6 +1,6 @@
 import type { Zone } from '../analysis.ts';
 import { exp } from '../maths/portable.ts';
-import type { Bend } from './bend.ts';
+import { type Bend, SURE } from './bend.ts';
 import { degreeOfDamage, degreeOfDamageU } from './degree-of-damage.ts';
 import type { LineModel } from './model.ts';
 import { publishedStrain } from './point-curvature.ts';
@@ -12,8 +12,6 @@ export function zoneName(index: number): string {
   return index < 26 ? letter : zoneName(Math.floor(index / 26) - 1) + letter;
 }
 
-/** One-sided 95 % of the normal distribution. */
-const SURE = 1.645;
 /** Stations a zone needs inside it, and the relative u of its strain, before its strain is more than a lower bound. */
 const LEAST_INSIDE = 2;
 const LARGEST_LOG_U = 0.4;

@@ -1,4 +1,4 @@
-import type { SurveyFit, Zone } from '../analysis.ts';
+import { PROVEN_STRAIN_RATIO, type SurveyFit, type Zone } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
@@ -6,7 +6,6 @@ import { formatLength } from '../units/format-length.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import type { Doubt } from './doubt.ts';
 import type { Prepared } from './prepare.ts';
-import { PROVEN_STRAIN_RATIO } from './strain-ratio.ts';
 
 const READ_AGAIN = ' Read that station again; reinstate it if the steel really is there.';
 

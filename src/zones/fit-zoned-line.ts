@@ -6,6 +6,7 @@ import type { JobUnits, Line, Member } from '../job/job.ts';
 import { exp, hypot } from '../maths/portable.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
+import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './as-found.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
 import { type Doubt, doubtModel } from './doubt.ts';
@@ -19,7 +20,6 @@ import {
   strainFindings,
 } from './findings.ts';
 import { fittedShape, shapeAlong } from './fitted-shape.ts';
-import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './geometry.ts';
 import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
 import { createLineModel } from './line-model.ts';
@@ -473,10 +473,10 @@ function surveyClosure(
   outboard: readonly (readonly [number, number])[],
   units: JobUnits,
 ) {
-  const { freedom } = continued(held.fixed.design, shapes);
-  const freedomAt = new Map<number, number>();
+  const { share } = continued(held.fixed.design, shapes);
+  const shareAt = new Map<number, number>();
   held.fixed.x.forEach((x, i) => {
-    if (!held.off[i]) freedomAt.set(x, Math.min(freedomAt.get(x) ?? 1, Math.max(0.05, freedom[i]!)));
+    if (!held.off[i]) shareAt.set(x, Math.min(shareAt.get(x) ?? 1, Math.max(0.05, share[i]!)));
   });
   const ties = within(stations, outboard).filter((s) => s.count > 0);
   if (ties.length < 3) return closureOf([], units);
@@ -487,7 +487,7 @@ function surveyClosure(
       return {
         station: tie.station,
         residual: at.deviation - (at.fitted ?? 0),
-        u: tie.sd * Math.sqrt(freedomAt.get(tie.station) ?? 1),
+        u: tie.sd * Math.sqrt(shareAt.get(tie.station) ?? 1),
         reach: outboard.findIndex(([a, b]) => tie.station >= a - 1e-9 && tie.station <= b + 1e-9),
       };
     }),

@@ -1,10 +1,9 @@
-import { Qr } from '../maths/qr.ts';
+import type { Qr } from '../maths/qr.ts';
 import { tentRotation } from './elastic.ts';
-import { CHORD, type Design, ELASTIC, fixedColumns, zoneColumn } from './model.ts';
-import { freedomLeft, weighted } from './residuals.ts';
-import { newZone } from './search.ts';
+import { CHORD, type Design, ELASTIC, fixedColumns, stackFixed, weighted } from './model.ts';
+import { shareLeft } from './residuals.ts';
+import { newZone, type ZoneShape, zoneColumn } from './separate/shape.ts';
 import type { BentStretch } from './stretch.ts';
-import type { ZoneShape } from './zone-shape.ts';
 
 /**
  * What stations, weights and bent stretches settle before anything is read. Forty surveys of the same stations ask for
@@ -28,28 +27,17 @@ export function once<T>(make: (design: Design, stretches: readonly BentStretch[]
 }
 
 /** The fixed part continued with the stretches' columns, and the share of each reading's variance left after it. */
-export const continued = once((design, stretches): { qr: Qr; freedom: Float64Array } => {
+export const continued = once((design, stretches): { qr: Qr; share: Float64Array } => {
   const qr = design.qr.fork();
   for (const stretch of stretches) qr.push(weighted(design, stretch.column(design.x)));
-  return { qr, freedom: freedomLeft(design, qr) };
+  return { qr, share: shareLeft(design, qr) };
 });
 
 /** All columns with the priors of the rotations: the factor that gives coefficients, and their covariance. */
 export const withPriors = once((design, stretches): { qr: Qr; covariance: number[][] } => {
-  const rows = design.rows + stretches.length;
-  const n = design.x.length;
-  const qr = new Qr(rows);
-  design.raw.forEach((column, j) => {
-    const full = new Float64Array(rows);
-    for (let i = 0; i < n; i++) full[i] = column[i]! * design.weight[i]!;
-    design.priors.forEach((row, r) => {
-      full[n + r] = row[j]!;
-    });
-    qr.push(full);
-  });
+  const qr = stackFixed(design, stretches.length);
   stretches.forEach((stretch, j) => {
-    const full = new Float64Array(rows);
-    full.set(weighted(design, stretch.column(design.x)));
+    const full = weighted(design, stretch.column(design.x), qr.rows);
     full[design.rows + j] = 1 / design.model.rotationSd;
     qr.push(full);
   });
@@ -70,13 +58,13 @@ export const places = once((design, known): readonly Elsewhere[] => {
   const { model, x } = design;
   const { qr } = continued(design, known);
   const stations = [...new Set(x)].sort((a, b) => a - b);
-  const half = 0.2 * model.guessPanel;
+  const half = 0.2 * model.panel;
   const found: Elsewhere[] = [];
   for (let i = 2; i < stations.length - 2; i++) {
     const peak = stations[i]!;
     if (peak <= model.from || peak >= model.to) continue;
     if (known.some((stretch) => peak > stretch.from - half && peak < stretch.to + half)) continue;
-    const zone = newZone(model, { peak, hold: 'none' }, 0.2);
+    const zone = newZone(model, { peak, anchor: 'none' }, 0.2);
     const left = qr.apply(weighted(design, zoneColumn(model, x, zone))).slice(qr.rank);
     let size = 1 / model.rotationSd ** 2;
     for (let k = 0; k < left.length; k++) size += left[k]! ** 2;

@@ -1,16 +1,10 @@
+import { gainsOfLeaving, type Hand } from './climb.ts';
 import { continued, places, withPriors } from './held-design.ts';
-import {
-  type Design,
-  type FixedFactor,
-  factorFixed,
-  type LineModel,
-  type Rows,
-  zoneColumn,
-} from './model.ts';
-import { logWrong, tooMany } from './reading-prior.ts';
-import { residualOf } from './residuals.ts';
+import { type Design, type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
+import { tooMany } from './reading-prior.ts';
+import { readingsLess, residualOf } from './residuals.ts';
+import { zoneColumn, zoneFrom, zoneTo } from './separate/shape.ts';
 import type { BentStretch } from './stretch.ts';
-import { zoneFrom, zoneTo } from './zone-shape.ts';
 
 /** A survey fitted with the zones' geometry held. */
 export interface Held {
@@ -34,7 +28,7 @@ const NEW_CURVATURE = 9;
 export function holdSurvey(
   model: LineModel,
   rows: Rows,
-  hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] },
+  hand: Hand,
   stretches: readonly BentStretch[],
   scale: number,
   designs: Design[],
@@ -46,8 +40,9 @@ export function holdSurvey(
   let misfit = 1;
   for (let pass = 0; pass <= Math.max(4, n / 3); pass++) {
     const known = allStretches(stretches, elsewhere);
-    const { qr, freedom } = continued(fixed.design, known);
+    const { qr, share } = continued(fixed.design, known);
     const residual = residualOf(fixed, qr);
+    const gains = gainsOfLeaving({ rows, scale, hand }, off, { residual, share });
     let sum = 0;
     let left = 0;
     let worst = -1;
@@ -55,12 +50,10 @@ export function holdSurvey(
     for (let i = 0; i < n; i++) {
       if (off[i]) continue;
       sum += residual[i]! ** 2;
-      left += freedom[i]!;
-      if (hand.pinned[i] || freedom[i]! < 0.02) continue;
-      const gain = residual[i]! ** 2 / freedom[i]! / 2 + logWrong(rows.sd[i]! * scale);
-      if (gain > worstGain) {
+      left += share[i]!;
+      if (gains[i]! > worstGain) {
         worst = i;
-        worstGain = gain;
+        worstGain = gains[i]!;
       }
     }
     misfit = left > 1 ? Math.sqrt(sum / left) : 1;
@@ -92,7 +85,7 @@ function newCurvature(
 ): { stretch: BentStretch; gain: number } | null {
   const { model } = fixed;
   const { qr } = continued(fixed.design, known);
-  const right = qr.apply(fixed.qr.applyInverse(fixed.right.slice()));
+  const right = qr.apply(readingsLess(fixed, null));
   let best: { stretch: BentStretch; gain: number } | null = null;
   for (const { zone, left, size } of places(fixed.design, known)) {
     let dot = 0;
@@ -124,6 +117,6 @@ export interface HeldFit {
 export function solveHeld(fixed: FixedFactor, stretches: readonly BentStretch[]): HeldFit {
   const { qr, covariance } = withPriors(fixed.design, stretches);
   const right = new Float64Array(qr.rows);
-  right.set(fixed.qr.applyInverse(fixed.right.slice()));
+  right.set(readingsLess(fixed, null));
   return { coefficients: qr.solve(qr.apply(right)), covariance };
 }

@@ -1,6 +1,5 @@
 import type { Line, Member } from '../job/job.ts';
 import type { LineModel } from './model.ts';
-import { HARDENING, yieldingOf } from './yielding.ts';
 
 /** Distance between supports taken where the job gives no diaphragms: 15 ft, a common spacing (common practice, no source). */
 const GUESS_PANEL = 4.572;
@@ -44,8 +43,7 @@ export function createLineModel(line: Line, member: Member): LineModel {
         : freePriors(count, ELASTIC_SHARE * yieldCurvature),
     sweepSd: reference ? [length / 10000, length / 10000] : [length / 1000, length / 1500],
     rotationSd: 0.1,
-    guessPanel: panel,
-    steel: yieldingOf(HARDENING),
+    panel,
     patch: PATCH,
     impactSd: IMPACT_SD,
     peakSd: length,

@@ -1,9 +1,6 @@
 import { sin } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import { type ElasticNodes, tentDeflection } from './elastic.ts';
-import type { Supports } from './struck-beam.ts';
-import type { Yielding } from './yielding.ts';
-import { type ZoneShape, zoneDeflections } from './zone-shape.ts';
 
 /** Readings of one survey as the fit sees them: baseline's known parts off, one row a reading. */
 export interface Rows {
@@ -32,20 +29,14 @@ export interface LineModel {
   readonly sweepSd: readonly [number, number];
   /** Prior sd of a zone's rotation, rad. */
   readonly rotationSd: number;
-  /** Distance between supports taken where diaphragms are not given, m. */
-  readonly guessPanel: number;
-  readonly steel: Yielding;
+  /** Distance from support to support: the mean of the given ones, a guess where they are not, m. */
+  readonly panel: number;
   /** Length a blow is spread over, m. */
   readonly patch: number;
   /** How well the stated station of the blow is known, m. */
   readonly impactSd: number;
   /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
   readonly peakSd: number;
-}
-
-/** Bearings and diaphragms (or the nodes that stand for them). */
-export function supportsOf(model: LineModel): Supports {
-  return { from: model.from, to: model.to, diaphragms: model.nodes.stations.slice(1, -1) };
 }
 
 /** Columns of everything but the zones: chord (offset at `from`, at `to`), sweep in one and two waves, elastic nodes. */
@@ -67,15 +58,6 @@ export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] 
   return columns;
 }
 
-/** Zone deflection about the chord through the bearings. */
-export function zoneColumn(model: LineModel, x: Float64Array, zone: ZoneShape): Float64Array {
-  const [start, end] = zoneDeflections(zone, [model.from, model.to]) as unknown as [number, number];
-  const tilt = (end - start) / (model.to - model.from);
-  const column = zoneDeflections(zone, x);
-  for (let i = 0; i < x.length; i++) column[i] = column[i]! - start - tilt * (x[i]! - model.from);
-  return column;
-}
-
 /**
  * Where a survey was read and how much each reading weighs, with the fixed part factored: everything of a fit that does
  * not depend on what was read. Surveys read alike share one.
@@ -89,7 +71,6 @@ export interface Design {
   readonly columns: number;
   /** Rows of readings, then prior rows. */
   readonly rows: number;
-  readonly priorRows: number;
   readonly weight: Float64Array;
   readonly model: LineModel;
   readonly x: Float64Array;
@@ -131,21 +112,33 @@ export function factorFixed(
 }
 
 function createDesign(model: LineModel, x: Float64Array, weight: Float64Array): Design {
+  const raw = fixedColumns(model, x);
+  const priors = priorsOf(model, raw.length);
+  const rows = x.length + priors.length;
+  const without = { raw, priors, columns: raw.length, rows, weight, model, x };
+  return { ...without, qr: stackFixed(without, 0) };
+}
+
+/** The fixed part's columns over readings and priors in a factor of so many rows more, for columns with priors of their own. */
+export function stackFixed({ raw, priors, rows, weight, x }: Omit<Design, 'qr'>, more: number): Qr {
   const n = x.length;
-  const columns = fixedColumns(model, x);
-  const priors = priorsOf(model, columns.length);
-  const priorRows = priors.length;
-  const qr = new Qr(n + priorRows);
-  columns.forEach((column, j) => {
-    const full = new Float64Array(n + priorRows);
+  const qr = new Qr(rows + more);
+  raw.forEach((column, j) => {
+    const full = new Float64Array(rows + more);
     for (let i = 0; i < n; i++) full[i] = column[i]! * weight[i]!;
     priors.forEach((row, r) => {
       full[n + r] = row[j]!;
     });
     qr.push(full);
   });
-  const rows = n + priorRows;
-  return { qr, raw: columns, priors, columns: columns.length, rows, priorRows, weight, model, x };
+  return qr;
+}
+
+/** A column over the readings as a factor of so many rows takes it: weighted, zero below the readings. */
+export function weighted(design: Design, column: ArrayLike<number>, rows = design.rows): Float64Array {
+  const full = new Float64Array(rows);
+  for (let i = 0; i < column.length; i++) full[i] = column[i]! * design.weight[i]!;
+  return full;
 }
 
 export function same(a: Float64Array, b: Float64Array): boolean {
@@ -156,9 +149,7 @@ export function same(a: Float64Array, b: Float64Array): boolean {
 
 /** What the fixed part leaves of a column given over the readings. */
 export function leftOver(fixed: FixedFactor, column: Float64Array): Float64Array {
-  const full = new Float64Array(fixed.rows);
-  for (let i = 0; i < column.length; i++) full[i] = column[i]! * fixed.weight[i]!;
-  return fixed.qr.apply(full).slice(fixed.qr.rank);
+  return fixed.qr.apply(weighted(fixed, column)).slice(fixed.qr.rank);
 }
 
 function priorsOf(model: LineModel, columns: number): Float64Array[] {

@@ -5,6 +5,9 @@ import type { PooledStation } from './prepare.ts';
 /**
  * Published three-point curvature at every interior station, from neighbouring stations not set aside, with
  * u² = Σ (weight·u(offset))²: √6·σ/h² at equal spacing h (GUM, JCGM 100:2008, 5.1.2).
+ *
+ * Its strain ratio is the published μ = ε_max/ε_y = |κ|·y_max·E/F_y: largest bending strain over yield strain, from total
+ * curvature, locked-in elastic bending not taken off (FHWA-IF-99-004 / FHWA-IF-08-999, from memory).
  */
 export function pointCurvatures(
   stations: readonly PooledStation[],

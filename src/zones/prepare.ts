@@ -25,7 +25,7 @@ export function prepareSurvey(
   readingSd: ReadingSd,
 ): Prepared {
   const { readings } = survey;
-  const held = readings.map(markFinder(marks));
+  const inForce = readings.map(markFinder(marks));
   return {
     survey,
     readings,
@@ -34,9 +34,9 @@ export function prepareSurvey(
       y: Float64Array.from(readings, (reading) => reading.offset - knownOffset(line, reading.station)),
       sd: Float64Array.from(readings, (reading) => reading.sd ?? readingSd.value),
     },
-    handOff: held.map((mark) => mark?.action === 'set-aside'),
-    pinned: held.map((mark) => mark?.action === 'reinstate'),
-    marks: held,
+    handOff: inForce.map((mark) => mark?.action === 'set-aside'),
+    pinned: inForce.map((mark) => mark?.action === 'reinstate'),
+    marks: inForce,
   };
 }
 

@@ -1,3 +1,4 @@
+import { median } from '../maths/median.ts';
 import type { Rows } from './model.ts';
 
 /**
@@ -31,10 +32,7 @@ export function startingScale(rows: Rows, off: readonly boolean[], priorFreedom:
     values.push(Math.abs(sum) / Math.sqrt(variance));
   }
   if (values.length === 0) return 1;
-  values.sort((a, b) => a - b);
-  const middle =
-    (values[Math.floor((values.length - 1) / 2)]! + values[Math.ceil((values.length - 1) / 2)]!) / 2;
-  const scale = middle / 0.6745;
+  const scale = median(values) / 0.6745;
   // Third differences of n readings carry about a third as many degrees of freedom, a median about 0.37 of those.
   const freedom = 0.2 * values.length;
   return Math.max(0.2, Math.sqrt((priorFreedom + freedom * scale * scale) / (priorFreedom + freedom)));

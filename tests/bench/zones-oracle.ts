@@ -4,13 +4,13 @@
  * a zone to find (linear least squares with the same priors). What it misses, no estimator of zones can be blamed for.
  */
 
-import { deflectionAt, integrate } from '../../src/zones/cells.ts';
 import { tentRotation } from '../../src/zones/elastic.ts';
 import { solveHeld } from '../../src/zones/hold.ts';
 import { createLineModel } from '../../src/zones/line-model.ts';
 import { ELASTIC, factorFixed } from '../../src/zones/model.ts';
 import { prepareSurvey } from '../../src/zones/prepare.ts';
 import type { BentStretch } from '../../src/zones/stretch.ts';
+import { deflectionAt, integrate } from '../../src/zones/struck/cells.ts';
 import type { TrueZone } from '../mechanics/girder.ts';
 import { type Case, STRAIN_WANTED } from './zones-cases.ts';
 

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { bendCore } from '../../src/zones/bend-core.ts';
-import { hatCore } from '../../src/zones/hat-stretches.ts';
-import { yieldingOf } from '../../src/zones/yielding.ts';
-import { type ZoneShape, zoneDeflection, zoneTo } from '../../src/zones/zone-shape.ts';
+import { type ZoneShape, zoneDeflection, zoneTo } from '../../src/zones/separate/shape.ts';
+import { coreOf as zoneCore } from '../../src/zones/separate/stretches.ts';
+import { yieldingOf } from '../../src/zones/separate/yielding.ts';
 
 /** Slices of a curvature given as a function, `count` of them. */
 function coreOf(from: number, to: number, count: number, curvature: (x: number) => number) {
@@ -43,14 +43,14 @@ describe('core of a bend', () => {
       right: 2.1,
       over: 0.9,
       patch: 0.3,
-      hold: 'none',
+      anchor: 'none',
       about: 10,
       sign: 1,
       steel: yieldingOf(0.008),
     };
     for (const patch of [0, 0.3]) {
       const one = { ...zone, patch };
-      const core = hatCore([one], [-0.05], [0]);
+      const core = zoneCore([one], [-0.05], [0]);
       const beyond = zoneTo(one) + 1;
       expect(Math.abs(core.centre - (beyond - zoneDeflection(one, beyond)))).toBeLessThan(2e-3);
       expect(core.from).toBeGreaterThan(zone.peak - zone.left);

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Job } from '../../src/job/job.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
 import type { Reading } from '../../src/survey/survey.ts';
-import { findGeometry, type Geometry } from '../../src/zones/geometry.ts';
+import { findGeometry, type Geometry } from '../../src/zones/as-found.ts';
 import { createLineModel } from '../../src/zones/line-model.ts';
 import { prepareSurvey } from '../../src/zones/prepare.ts';
 import { startingScale } from '../../src/zones/scatter.ts';
@@ -19,7 +19,7 @@ function geometryOf(job: Job, readings: readonly Reading[]): Geometry {
 describe('the choice between the struck beam and separate zones', () => {
   it('takes separate zones where no blow explains the readings: two dents with sharp corners, drawn by hand', () => {
     const { job, readings } = handMade('shapes/10', { noisy: false, diaphragms: true, slips: 0 });
-    expect(geometryOf(job, readings).kind).toBe('zones');
+    expect(geometryOf(job, readings).kind).toBe('separate');
   });
 
   it('takes the struck beam for a girder that was struck (simulated, tests/mechanics)', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { degreeOfDamage } from '../../src/zones/degree-of-damage.ts';
-import { firstIntegral, momentAt, yieldingOf } from '../../src/zones/yielding.ts';
+import { momentAt } from '../../src/zones/flange-law.ts';
+import { firstIntegral, yieldingOf } from '../../src/zones/separate/yielding.ts';
 
 /** The numbers of the worked example in src/zones/MODEL.md, by the closed forms written there. */
 describe('a zone by hand', () => {

@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest';
 import { secondDifference } from '../../src/maths/second-difference.ts';
 import { degreeOfDamage, degreeOfDamageU } from '../../src/zones/degree-of-damage.ts';
 import { pointCurvatures } from '../../src/zones/point-curvature.ts';
-import { strainRatio } from '../../src/zones/strain-ratio.ts';
 
 // No worked example of the angle of bend, the second difference or the strain ratio was found in print: two searches of
 // public text in November 2026 gave the FHWA guide and manual and the AISC paper in their opening pages only, without one.
@@ -78,9 +77,15 @@ describe('strain ratio', () => {
   ];
   for (const [name, y, h, width, fy, wanted] of cases)
     it(`${name}: ${wanted}`, () => {
-      const curvature = secondDifference([0, h, 2 * h], y);
-      const ratio = strainRatio(curvature, width / 2, fy, 29000);
-      expect(Math.abs(ratio / wanted - 1)).toBeLessThan(6e-4);
+      const stations = y.map((offset, i) => ({
+        station: i * h,
+        y: offset,
+        sd: 0.05,
+        count: 1,
+        setAside: false,
+      }));
+      const [middle] = pointCurvatures(stations, fy / 29000 / (width / 2));
+      expect(Math.abs(middle!.strainRatio / wanted - 1)).toBeLessThan(6e-4);
     });
 });
 

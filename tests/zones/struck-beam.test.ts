@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { createCells, deflectionAt, integrate } from '../../src/zones/cells.ts';
-import { type StruckState, type Supports, strike } from '../../src/zones/struck-beam.ts';
-import { momentAt } from '../../src/zones/yielding.ts';
+import { momentAt } from '../../src/zones/flange-law.ts';
+import { type StruckState, type Supports, strike } from '../../src/zones/struck/beam.ts';
+import { createCells, deflectionAt, integrate } from '../../src/zones/struck/cells.ts';
 import { type GirderOptions, simulateGirder } from '../mechanics/girder.ts';
 import { yieldCurvature } from '../mechanics/section.ts';
 

@@ -1,8 +1,8 @@
-import type { Zone } from '../analysis.ts';
-import { bendCore } from './bend-core.ts';
-import { type LineModel, zoneColumn } from './model.ts';
-import type { BentStretch } from './stretch.ts';
-import { peakCurvature, type ZoneShape, zoneCurvature, zoneFrom, zoneTo } from './zone-shape.ts';
+import type { Zone } from '../../analysis.ts';
+import { bendCore } from '../bend-core.ts';
+import type { LineModel } from '../model.ts';
+import type { BentStretch } from '../stretch.ts';
+import { peakCurvature, type ZoneShape, zoneColumn, zoneCurvature, zoneFrom, zoneTo } from './shape.ts';
 
 /** Zones that bend the same way and touch are one stretch. Groups of indices, in order. */
 export function groupZones(
@@ -27,7 +27,7 @@ export function groupZones(
 }
 
 /** The stretch of one group, its zones in the proportions found. */
-export function hatStretch(
+export function stretchOf(
   model: LineModel,
   zones: readonly ZoneShape[],
   rotations: readonly number[],
@@ -56,7 +56,7 @@ export function hatStretch(
 const SLICES = 32;
 
 /** Where the bend of one group is, its zones in the proportions found. */
-export function hatCore(
+export function coreOf(
   zones: readonly ZoneShape[],
   rotations: readonly number[],
   group: readonly number[],

@@ -1,14 +1,11 @@
-import { exp, log } from '../maths/portable.ts';
+import { type FlangeLaw, flangeLaw, load, loaded } from '../flange-law.ts';
 
 /**
  * The steel of every cell: the moment (over M_y) and curvature (over κ_y) it is at, and the turning points it remembers.
- * The law is that of a rectangle of hardening fibres (`yielding.ts`) with Masing's rule for unloading (Masing 1926, from
+ * The law is that of a rectangle of hardening fibres (`flange-law.ts`) with Masing's rule for unloading (Masing 1926, from
  * memory); arrays rather than objects, since a fit asks it a hundred thousand times.
  */
-export interface Steel {
-  readonly hardening: number;
-  /** Cube root of β/(2α). */
-  readonly root: number;
+export interface Steel extends FlangeLaw {
   readonly m: Float64Array;
   readonly k: Float64Array;
   readonly reached: Float64Array;
@@ -28,8 +25,7 @@ const MEMORY = 6;
 
 export function createSteel(n: number, hardening: number): Steel {
   return {
-    hardening,
-    root: exp(log((1 - hardening) / (2 * hardening)) / 3),
+    ...flangeLaw(hardening),
     m: new Float64Array(n),
     k: new Float64Array(n),
     reached: new Float64Array(n),
@@ -43,8 +39,8 @@ export function createSteel(n: number, hardening: number): Steel {
   };
 }
 
-/** Where `branch` puts its answer: an object a call would cost more than the law itself. */
-export const seen = { k: 0, slope: 0, depth: 0, way: 0 };
+/** Which branch `branch` found the cell on; curvature and slope stand in `loaded`. */
+const seen = { depth: 0, way: 0 };
 
 /**
  * Curvature at moment m and its slope, by Masing's rule: from a turning point the curve is the virgin one twice as
@@ -76,35 +72,12 @@ export function branch(steel: Steel, i: number, m: number): void {
   seen.depth = depth;
   seen.way = depth === 0 ? Math.sign(m) : way;
   if (depth === 0) {
-    virgin(m, steel);
+    load(m, steel);
   } else {
     const from = steel.turnM[base + depth - 1]!;
-    virgin((m - from) / 2, steel);
-    seen.k = steel.turnK[base + depth - 1]! + 2 * seen.k;
+    load((m - from) / 2, steel);
+    loaded.k = steel.turnK[base + depth - 1]! + 2 * loaded.k;
   }
-}
-
-/** k(m) of steel never yielded before (`yielding.ts`): the root above 1 of α·k³ − (m − 3β/2)·k² − β/2 = 0, β = 1 − α. */
-function virgin(m: number, steel: Steel): void {
-  const { hardening } = steel;
-  const size = Math.abs(m);
-  if (size <= 1) {
-    seen.k = m;
-    seen.slope = 1;
-    return;
-  }
-  const beta = 1 - hardening;
-  const q = (size - 1.5 * beta) / hardening;
-  const p = beta / (2 * hardening);
-  // From above the root, where the cubic is convex, Newton never overshoots.
-  let k = q > 0 ? q + Math.min(p / (q * q), steel.root) : Math.min(steel.root, Math.sqrt(p / -q));
-  for (let pass = 0; pass < 60; pass++) {
-    const step = (k * k * (k - q) - p) / (k * (3 * k - 2 * q));
-    k -= step;
-    if (step < 1e-9 * k) break;
-  }
-  seen.k = m < 0 ? -k : k;
-  seen.slope = 1 / (beta / (k * k * k) + hardening);
 }
 
 /** True where the cell stands on the plastic part of its branch: a move back starts a new one. */
@@ -129,8 +102,8 @@ export function commit(steel: Steel, i: number, m: number): void {
   steel.depth[i] = depth;
   steel.way[i] = way;
   steel.m[i] = m;
-  steel.k[i] = seen.k;
-  steel.bent[i] = seen.k - m;
+  steel.k[i] = loaded.k;
+  steel.bent[i] = loaded.k - m;
   // Back from where it is, by 2 M_y; or, on the elastic part of a branch, between the branch's ends.
   let back = m - 2 * way;
   let on = m;

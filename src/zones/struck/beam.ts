@@ -1,6 +1,7 @@
-import { exp } from '../maths/portable.ts';
+import { exp } from '../../maths/portable.ts';
+import { loaded } from '../flange-law.ts';
 import { type Cells, createCells } from './cells.ts';
-import { branch, commit, createSteel, type Steel, seen } from './steel.ts';
+import { branch, commit, createSteel, type Steel } from './steel.ts';
 
 /**
  * The flange while it is struck and let go: an elastic-plastic beam on rigid bearings and on diaphragms that give
@@ -71,11 +72,11 @@ export function strike(
   const count = supports.diaphragms.length;
   const steel = createSteel(n, state.hardening);
   const compliance = state.uneven.map((own) => exp(state.softness + own));
-  const held = supports.diaphragms.map((at) => unitMoment(supports, cells.middle, at, 0));
+  const supportShapes = supports.diaphragms.map((at) => unitMoment(supports, cells.middle, at, 0));
   const path: Float64Array[] = [];
   let z: Float64Array = new Float64Array(count + 1);
   for (const blow of state.blows) {
-    const shapes = [unitMoment(supports, cells.middle, blow.station, blow.patch), ...held];
+    const shapes = [unitMoment(supports, cells.middle, blow.station, blow.patch), ...supportShapes];
     const beam = createBeam(cells, shapes, compliance);
     const lay = dot3(cells.width, shapes[0]!, steel.k);
     let before = z;
@@ -186,8 +187,8 @@ function equilibrium(
       let softer = 0;
       if (moment < low[i]! || moment > high[i]!) {
         branch(steel, i, moment);
-        over = seen.k - moment;
-        softer = seen.slope - 1;
+        over = loaded.k - moment;
+        softer = loaded.slope - 1;
       }
       if (over === 0) continue;
       const w = cells.width[i]!;

@@ -1,8 +1,9 @@
-import { exp, log } from '../maths/portable.ts';
-import { Qr } from '../maths/qr.ts';
+import { clamp } from '../../maths/clamp.ts';
+import { exp, log } from '../../maths/portable.ts';
+import { Qr } from '../../maths/qr.ts';
+import { type Design, type FixedFactor, type LineModel, leftOver } from '../model.ts';
 import { type LengthPrior, lengthPriors } from './length-prior.ts';
-import { type Design, type FixedFactor, type LineModel, leftOver, zoneColumn } from './model.ts';
-import { withRotation, type ZoneShape } from './zone-shape.ts';
+import { withRotation, type ZoneShape, zoneColumn } from './shape.ts';
 
 /** A set of disjoint zones fitted to one survey or jointly to several. */
 export interface ZoneFit {
@@ -18,7 +19,7 @@ export interface ZoneFit {
 }
 
 /** One free number of the geometry. */
-export interface Free {
+export interface FreeNumber {
   readonly zone: number;
   readonly what: 'peak' | 'left' | 'right';
 }
@@ -30,7 +31,7 @@ const ITERATIONS = 12;
  * the geometry (peak, log side lengths) by Gauss–Newton with step halving. Surveys share the geometry and have
  * rotations, elastic reactions and string of their own.
  */
-export function refine(
+export function fitZones(
   surveys: readonly FixedFactor[],
   start: readonly ZoneShape[],
   iterations = ITERATIONS,
@@ -112,12 +113,12 @@ function evaluate(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]):
 
 /** How loosely a peak is held, m. */
 export function peakSd(model: LineModel, zone: ZoneShape): number {
-  return zone.hold === 'impact' ? model.impactSd : model.peakSd;
+  return zone.anchor === 'impact' ? model.impactSd : model.peakSd;
 }
 
-export function freedoms(zones: readonly ZoneShape[]): Free[] {
-  return zones.flatMap((zone, j): Free[] => [
-    ...(zone.hold === 'diaphragm' ? [] : [{ zone: j, what: 'peak' } as Free]),
+export function freeNumbers(zones: readonly ZoneShape[]): FreeNumber[] {
+  return zones.flatMap((zone, j): FreeNumber[] => [
+    ...(zone.anchor === 'diaphragm' ? [] : [{ zone: j, what: 'peak' } as FreeNumber]),
     { zone: j, what: 'left' },
     { zone: j, what: 'right' },
   ]);
@@ -128,7 +129,7 @@ export function derivativeColumn(
   model: LineModel,
   x: Float64Array,
   zone: ZoneShape,
-  what: Free['what'],
+  what: FreeNumber['what'],
 ): Float64Array {
   const change = 1e-3;
   const shift = (sign: number): ZoneShape =>
@@ -152,7 +153,7 @@ function linearise(
   surveys: readonly FixedFactor[],
   here: Evaluation,
   priors: readonly LengthPrior[],
-  free: readonly Free[],
+  free: readonly FreeNumber[],
   withPriors = true,
 ): Linearised {
   const model = surveys[0]!.model;
@@ -204,8 +205,8 @@ function linearise(
 function gaussNewton(
   surveys: readonly FixedFactor[],
   here: Evaluation,
-): { free: Free[]; step: Float64Array } {
-  const free = freedoms(here.zones);
+): { free: FreeNumber[]; step: Float64Array } {
+  const free = freeNumbers(here.zones);
   const { qr, right } = linearise(surveys, here, lengthPriors(surveys[0]!.model, here.zones), free);
   return { free, step: qr.solve(qr.apply(right)) };
 }
@@ -215,7 +216,7 @@ type Moving = { -readonly [K in keyof ZoneShape]: ZoneShape[K] };
 function move(
   model: LineModel,
   here: Evaluation,
-  { free, step }: { free: Free[]; step: Float64Array },
+  { free, step }: { free: FreeNumber[]; step: Float64Array },
   size: number,
 ): ZoneShape[] {
   const moved: Moving[] = here.zones.map((zone) => ({ ...zone }));
@@ -266,7 +267,7 @@ function separate(zones: readonly ZoneShape[]): ZoneShape[] {
 function finish(surveys: readonly FixedFactor[], here: Evaluation): ZoneFit {
   const { model } = surveys[0]!;
   const priors = lengthPriors(model, here.zones);
-  const free = freedoms(here.zones);
+  const free = freeNumbers(here.zones);
   let logDeterminant = 0;
   surveys.forEach((survey, s) => {
     logDeterminant += survey.qr.logDeterminant() + here.factors[s]!.qr.logDeterminant();
@@ -279,7 +280,7 @@ function finish(surveys: readonly FixedFactor[], here: Evaluation): ZoneFit {
       const prior = priors[zone]!;
       if (what === 'left') logPrior -= log(prior.leftSd);
       if (what === 'right') logPrior -= log(prior.rightSd);
-      if (what === 'peak' && here.zones[zone]!.hold === 'impact') logPrior -= log(model.impactSd);
+      if (what === 'peak' && here.zones[zone]!.anchor === 'impact') logPrior -= log(model.impactSd);
     }
   }
   logPrior -= surveys.length * here.zones.length * log(surveys[0]!.model.rotationSd);
@@ -299,7 +300,7 @@ function finish(surveys: readonly FixedFactor[], here: Evaluation): ZoneFit {
 export function geometryRows(surveys: readonly FixedFactor[], zones: readonly ZoneShape[]): Float64Array[] {
   if (surveys.length === 0 || zones.length === 0) return [];
   const priors = lengthPriors(surveys[0]!.model, zones);
-  const free = freedoms(zones);
+  const free = freeNumbers(zones);
   const here = evaluate(surveys, zones);
   const { qr } = linearise(surveys, here, priors, free, false);
   return Array.from({ length: qr.rank }, (_, i) =>
@@ -314,8 +315,4 @@ function squares(vector: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < vector.length; i++) sum += vector[i]! * vector[i]!;
   return sum;
-}
-
-function clamp(value: number, limit: number): number {
-  return Math.max(-limit, Math.min(limit, value));
 }

@@ -1,9 +1,20 @@
-import { exp, log } from '../maths/portable.ts';
-import { Qr } from '../maths/qr.ts';
-import { type FixedFactor, factorFixed, type LineModel, leftOver, type Rows } from './model.ts';
-import { likeliestLogScale, logScalePrior, logWrong, tooMany } from './reading-prior.ts';
-import type { Blow, StruckState } from './struck-beam.ts';
-import { fitStruck, type StruckFit, scoreOfStruck } from './struck-fit.ts';
+import {
+  type AtOneScale,
+  climb,
+  factorOf,
+  oneBack,
+  oneMoreOff,
+  overScales,
+  readingScore,
+  type Search,
+  type Standing,
+  searchAt,
+  startingScales,
+} from '../climb.ts';
+import { type FixedFactor, type LineModel, leftOver, stackFixed, weighted } from '../model.ts';
+import { type Residuals, residualOf, shareLeft } from '../residuals.ts';
+import type { Blow, StruckState } from './beam.ts';
+import { fitStruck, type StruckFit, scoreOfStruck } from './fit.ts';
 import {
   type BlowHints,
   deflectionOf,
@@ -12,28 +23,17 @@ import {
   stateSlopes,
   usualPush,
   usualSoftness,
-} from './struck-shape.ts';
+} from './shape.ts';
 
 /** What the search settled on for the as-found survey. */
-export interface FoundStruck {
+export interface FoundStruck extends Standing {
   readonly fit: StruckFit | null;
   readonly hints: BlowHints;
   readonly state: StruckState;
-  readonly fixed: FixedFactor;
-  readonly off: readonly boolean[];
-  readonly score: number;
-  readonly scale: number;
 }
 
-interface Search {
-  readonly model: LineModel;
-  readonly rows: Rows;
-  readonly impact: number | null;
-  readonly hand: { readonly off: readonly boolean[]; readonly pinned: readonly boolean[] };
-  readonly scale: number;
-  readonly freedom: number;
-  readonly factors: Map<string, FixedFactor>;
-}
+/** Where a climb starts. */
+type Start = Pick<FoundStruck, 'hints' | 'state' | 'off'>;
 
 function straightOf(model: LineModel): StruckState {
   return {
@@ -46,121 +46,63 @@ function straightOf(model: LineModel): StruckState {
 
 /**
  * No blow, one or two, and which readings are wrong: the most probable combination (Laplace's approximation), found
- * by taking at each step whatever explains most: another wrong reading, or another blow. From one and from two
- * starting guesses of the reading sd, so that blunders cannot hide behind a scatter they made themselves.
+ * by taking at each step whatever explains most: another wrong reading, or another blow.
  */
-export function searchStruck(
-  model: LineModel,
-  rows: Rows,
-  impact: number | null,
-  hand: Search['hand'],
-  scaleStart: number,
-  freedom: number,
-  from?: { readonly hints: BlowHints; readonly state: StruckState; readonly off: readonly boolean[] },
-): FoundStruck {
-  let best: FoundStruck | null = null;
-  let known: { hints: BlowHints; state: StruckState; off: readonly boolean[] } = from ?? {
-    hints: [],
-    state: straightOf(model),
-    off: hand.off,
-  };
-  for (const start of scaleStart > 1.25 && !from ? [1, scaleStart] : [scaleStart]) {
-    let scale = start;
-    let here: FoundStruck | null = null;
-    for (let round = 0; round < 4; round++) {
-      const search: Search = { model, rows, impact, hand, scale, freedom, factors: new Map() };
+export function searchStruck(whole: AtOneScale, scatter: number, from?: Start): FoundStruck {
+  const nothing: Start = { hints: [], state: straightOf(whole.model), off: whole.hand.off };
+  return overScales<FoundStruck>(
+    whole,
+    from ? [scatter] : startingScales(scatter),
+    (scale, here, best) => {
+      const search = searchAt(whole, scale);
+      if (here) return climbStruck(search, assess(search, here, 8), true);
       // The second start keeps the blows of the first and looks at every reading again.
-      const start: FoundStruck = here
-        ? assess(search, here.hints, here.state, here.off, 8)
-        : assess(search, known.hints, known.state, known.off);
-      here = climb(search, start, round > 0);
-      const next = nextScale(search, here);
-      if (Math.abs(log(next / scale)) < 0.05) break;
-      scale = next;
-    }
-    if (here && (!best || here.score > best.score)) best = here;
-    if (best) known = { hints: best.hints, state: best.state, off: hand.off };
-  }
-  return best!;
+      return climbStruck(
+        search,
+        assess(search, best ? { ...best, off: whole.hand.off } : (from ?? nothing)),
+        false,
+      );
+    },
+    (found) => ({ ...struckResiduals(found), unseen: 0 }),
+  );
 }
 
-function factorOf(search: Search, off: readonly boolean[]): FixedFactor {
-  const key = off
-    .map((value, i) => (value ? i : -1))
-    .filter((i) => i >= 0)
-    .join();
-  let fixed = search.factors.get(key);
-  if (!fixed) {
-    fixed = factorFixed(search.model, search.rows, off, search.scale);
-    search.factors.set(key, fixed);
-  }
-  return fixed;
-}
-
-function assess(
-  search: Search,
-  hints: BlowHints,
-  start: StruckState,
-  off: readonly boolean[],
-  iterations = 25,
-): FoundStruck {
+function assess(search: Search, { hints, state, off }: Start, iterations = 25): FoundStruck {
   const fixed = factorOf(search, off);
+  const found = { hints, fixed, off, scale: search.scale };
   if (hints.length === 0) {
     let objective = 0;
     for (const value of fixed.left) objective += value * value;
     const score = -objective / 2 - fixed.qr.logDeterminant() + readingScore(search, off);
-    return { fit: null, hints, state: start, fixed, off, score, scale: search.scale };
+    return { ...found, fit: null, state, score };
   }
-  const fit = fitStruck(fixed, hints, start, iterations);
-  return {
-    fit,
-    hints,
-    state: fit.state,
-    fixed,
-    off,
-    score: scoreOfStruck(fit) + readingScore(search, off),
-    scale: search.scale,
-  };
-}
-
-function readingScore({ rows, scale, hand, freedom }: Search, off: readonly boolean[]): number {
-  let score = logScalePrior(scale, freedom);
-  for (let i = 0; i < off.length; i++) {
-    if (hand.off[i]) continue;
-    const norm = log(rows.sd[i]! * scale * Math.sqrt(2 * Math.PI));
-    score += off[i] ? logWrong(rows.sd[i]! * scale) - norm : -norm;
-  }
-  return score;
+  const fit = fitStruck(fixed, hints, state, iterations);
+  return { ...found, fit, state: fit.state, score: scoreOfStruck(fit) + readingScore(search, off) };
 }
 
 /** `polished`: blows and steel have been searched already at a scale near this one. */
-function climb(search: Search, start: FoundStruck, polished: boolean): FoundStruck {
-  let here = start;
-  let restarts = polished ? 1 : 0;
-  let removals = polished ? 1 : 0;
-  for (let pass = 0; pass < 24; pass++) {
-    const next =
-      more(search, here) ??
-      backAgain(search, here) ??
-      (removals++ < 1 ? blowLess(search, here) : null) ??
-      (restarts++ < 1 ? restart(search, here) : null);
-    if (!next) break;
-    here = next;
-  }
-  return here;
+function climbStruck(search: Search, start: FoundStruck, polished: boolean): FoundStruck {
+  let once = polished ? 0 : 1;
+  let restarts = polished ? 0 : 1;
+  return climb(start, 24, [
+    (here) => more(search, here),
+    (here) => backAgain(search, here),
+    (here) => (once-- > 0 ? blowLess(search, here) : null),
+    (here) => (restarts-- > 0 ? restart(search, here) : null),
+  ]);
 }
 
 /** Another wrong reading or another blow: first whichever the residual itself speaks for more loudly. */
 function more(search: Search, here: FoundStruck): FoundStruck | null {
-  const wrong = wrongReadings(search, here);
+  const fewer = oneMoreOff(search, here.off, struckResiduals(here));
   const blows = here.hints.length < 2 ? likelyBlows(search, here) : [];
-  const loudWrong = wrong[0] ? wrong[0].gain : Number.NEGATIVE_INFINITY;
+  const loudWrong = fewer[0] ? fewer[0].gain : Number.NEGATIVE_INFINITY;
   const loudBlow = blows[0]
     ? blows[0].gain / 2 - (here.hints.length > 0 ? ANOTHER_BLOW : 0)
     : Number.NEGATIVE_INFINITY;
   const tryWrong = () => {
-    for (const { i } of wrong.slice(0, 2)) {
-      const without = bestOf(here, [assess(search, here.hints, here.state, withOff(here.off, i, true), 8)]);
+    for (const { off } of fewer.slice(0, 2)) {
+      const without = bestOf(here, [assess(search, { ...here, off }, 8)]);
       if (without) return without;
     }
     return null;
@@ -172,37 +114,17 @@ function more(search: Search, here: FoundStruck): FoundStruck | null {
 /** Nats a second blow costs, about: its numbers are half a dozen. */
 const ANOTHER_BLOW = 5;
 
-function withOff(off: readonly boolean[], i: number, value: boolean): boolean[] {
-  return off.map((was, j) => (j === i ? value : was));
-}
-
-/** Readings that would help by leaving, loudest first, with the nats at the present shape. */
-function wrongReadings(search: Search, here: FoundStruck): { i: number; gain: number }[] {
-  if (tooMany(search.hand.off, here.off)) return [];
-  const { residual, freedom } = struckResiduals(here);
-  return Array.from(residual, (r, i) => ({
-    i,
-    gain:
-      here.off[i] || search.hand.pinned[i] || freedom[i]! < 0.02
-        ? Number.NEGATIVE_INFINITY
-        : (r * r) / freedom[i]! / 2 + logWrong(search.rows.sd[i]! * search.scale),
-  }))
-    .filter(({ gain }) => gain > -3)
-    .sort((a, b) => b.gain - a.gain);
-}
-
 /** A reading taken back that the shape now agrees with. */
 function backAgain(search: Search, here: FoundStruck): FoundStruck | null {
-  if (!here.off.some((value, i) => value && !search.hand.off[i])) return null;
-  const missed = predictionErrors(search, here);
   return bestOf(
     here,
-    here.off.flatMap((value, i) =>
-      value && !search.hand.off[i] && Math.abs(missed[i]!) < 6
-        ? [assess(search, here.hints, here.state, withOff(here.off, i, false), 6)]
-        : [],
-    ),
+    oneBack(search, here, shapeOf(here)).map((off) => assess(search, { ...here, off }, 6)),
   );
+}
+
+/** Deflection at the readings that the blows left. */
+function shapeOf({ fixed, state }: FoundStruck): Float64Array {
+  return stateDeflection(fixed.model, state, fixed.x);
 }
 
 function blowLess(search: Search, here: FoundStruck): FoundStruck | null {
@@ -212,9 +134,11 @@ function blowLess(search: Search, here: FoundStruck): FoundStruck | null {
     here.hints.map((_, b) =>
       assess(
         search,
-        here.hints.filter((_, k) => k !== b),
-        { ...here.state, blows: here.state.blows.filter((_, k) => k !== b) },
-        here.off,
+        {
+          hints: here.hints.filter((_, k) => k !== b),
+          state: { ...here.state, blows: here.state.blows.filter((_, k) => k !== b) },
+          off: here.off,
+        },
         12,
       ),
     ),
@@ -241,9 +165,9 @@ function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
   if (search.impact !== null && !here.hints.includes(search.impact))
     places.push({ station: search.impact, hint: search.impact });
   for (const station of placesAlong(model))
-    if (here.state.blows.every((blow) => Math.abs(blow.station - station) >= 0.1 * model.guessPanel))
+    if (here.state.blows.every((blow) => Math.abs(blow.station - station) >= 0.1 * model.panel))
       places.push({ station, hint: null });
-  const now = leftOver(here.fixed, stateDeflection(model, here.state, here.fixed.x));
+  const now = leftOver(here.fixed, shapeOf(here));
   return places
     .map(({ station, hint }) => ({
       station,
@@ -288,11 +212,11 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
   starts.sort((a, b) => a.misfit - b.misfit);
   const trials = starts
     .slice(0, 4)
-    .map(({ hints, state }) => assess(search, hints, state, here.off, 6))
+    .map(({ hints, state }) => assess(search, { hints, state, off: here.off }, 6))
     .sort((a, b) => b.score - a.score);
   return bestOf(
     here,
-    trials.slice(0, 2).map((trial) => assess(search, trial.hints, trial.state, trial.off)),
+    trials.slice(0, 2).map((trial) => assess(search, trial)),
   );
 }
 
@@ -302,28 +226,22 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
  * with all of them. A single blow that has bent itself to explain two, or has put good readings aside, leaves no trace
  * of the better answer to start from.
  */
-export function searchAfresh(
-  model: LineModel,
-  rows: Rows,
-  impact: number | null,
-  hand: Search['hand'],
-  freedom: number,
-  known: FoundStruck,
-): FoundStruck | null {
+export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck | null {
+  const { model, rows, impact, hand } = whole;
   const hardest = known.state.blows.reduce<Blow | null>(
     (most, blow) => (most && Math.abs(most.push) > Math.abs(blow.push) ? most : blow),
     null,
   );
   if (!hardest) return null;
   const scale = 1;
-  const search: Search = { model, rows, impact, hand, scale, freedom, factors: new Map() };
+  const search = searchAt(whole, scale);
   const main = impact ?? hardest.station;
   const side = Math.sign(hardest.push);
   const one = (push: number): Blow => blowAt(model, main, side * push);
   const families: { hints: BlowHints; blows: Blow[] }[][] = [
     PUSHES.map((push) => ({ hints: [impact], blows: [one(push)] })),
     ...placesAlong(model)
-      .filter((station) => Math.abs(station - main) > 0.15 * model.guessPanel)
+      .filter((station) => Math.abs(station - main) > 0.15 * model.panel)
       .map((station) =>
         pushesOf(2).flatMap(([push, second]) => {
           const pair = [one(push!), blowAt(model, station, side * second!)];
@@ -360,10 +278,10 @@ export function searchAfresh(
       .sort((a, b) => a.misfit - b.misfit);
     const single = starts.find(({ hints }) => hints.length === 1)!;
     const followed = [...new Set([single, ...starts.slice(0, 4)])]
-      .map(({ hints, state }) => assess(search, hints, state, off, 8))
+      .map(({ hints, state }) => assess(search, { hints, state, off }, 8))
       .sort((a, b) => b.score - a.score);
     const { hints, state } = followed[0]!;
-    const found = searchStruck(model, rows, impact, hand, scale, freedom, { hints, state, off });
+    const found = searchStruck(whole, scale, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
   return best;
@@ -412,31 +330,6 @@ function linearGain(
   return { gain: (dot * dot) / size, sign: Math.sign(dot) || 1 };
 }
 
-/** Linear part of the fit: chord, sweep, elastic node curvatures. */
-function linearPart(
-  search: Search,
-  here: FoundStruck,
-): { coefficients: Float64Array; deflection: Float64Array } {
-  const { fixed, state } = here;
-  const deflection = stateDeflection(search.model, state, fixed.x);
-  const right = fixed.qr.applyInverse(fixed.right.slice());
-  for (let i = 0; i < fixed.x.length; i++) right[i]! -= deflection[i]! * fixed.weight[i]!;
-  return { coefficients: fixed.qr.solve(fixed.qr.apply(right)), deflection };
-}
-
-/** Reading less fitted shape in sd, for every reading, set aside or not. */
-function predictionErrors(search: Search, here: FoundStruck): Float64Array {
-  const { coefficients, deflection } = linearPart(search, here);
-  const { rows, scale } = search;
-  return rows.y.map((y, i) => {
-    let error = y - deflection[i]!;
-    here.fixed.raw.forEach((column, j) => {
-      error -= column[i]! * coefficients[j]!;
-    });
-    return error / (rows.sd[i]! * scale);
-  });
-}
-
 /**
  * From blows at the same places, but of any force and on any diaphragms, or in the other order: a way out of a local
  * optimum. Stiff diaphragms hit lightly and loose ones hit hard look alike at first.
@@ -464,7 +357,7 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
   starts.sort((a, b) => a.misfit - b.misfit);
   const best = bestOf(
     here,
-    starts.slice(0, 3).map(({ hints, start }) => assess(search, hints, start, here.off, 12)),
+    starts.slice(0, 3).map(({ hints, start }) => assess(search, { hints, state: start, off: here.off }, 12)),
   );
   return best && best.score > here.score + 0.1 ? best : null;
 }
@@ -474,55 +367,18 @@ function pushesOf(blows: number): number[][] {
   return blows === 1 ? PUSHES.map((push) => [push]) : PUSHES.flatMap((a) => PUSHES.map((b) => [a, b]));
 }
 
-/** Weighted residuals and the share of each reading's variance left in its own, everything free. */
-function struckResiduals(found: Pick<FoundStruck, 'fixed' | 'hints' | 'state'>): {
-  residual: Float64Array;
-  freedom: Float64Array;
-} {
-  const { fixed, hints, state } = found;
+/** Residuals with everything free, blows and steel too. */
+function struckResiduals({ fixed, hints, state }: FoundStruck): Residuals {
   const { model, x } = fixed;
-  const n = x.length;
-  const deflection = stateDeflection(model, state, x);
-  const right = fixed.qr.applyInverse(fixed.right.slice());
-  for (let i = 0; i < n; i++) right[i]! -= deflection[i]! * fixed.weight[i]!;
-  fixed.qr.apply(right);
-  right.fill(0, 0, fixed.qr.rank);
-  fixed.qr.applyInverse(right);
   const parameters = parametersOf(model, hints);
-  const qr = new Qr(fixed.rows + parameters.length);
-  fixed.raw.forEach((column, j) => {
-    const full = new Float64Array(fixed.rows + parameters.length);
-    for (let i = 0; i < n; i++) full[i] = column[i]! * fixed.weight[i]!;
-    fixed.priors.forEach((row, r) => {
-      full[n + r] = row[j]!;
-    });
-    qr.push(full);
-  });
+  const qr = stackFixed(fixed, parameters.length);
   stateSlopes(model, state, x, parameters).forEach((slope, k) => {
-    const full = new Float64Array(fixed.rows + parameters.length);
-    for (let i = 0; i < n; i++) full[i] = slope[i]! * fixed.weight[i]!;
+    const full = weighted(fixed, slope, qr.rows);
     full[fixed.rows + k] = parameters[k]!.flat ? 1e-3 : 1 / parameters[k]!.sd;
     qr.push(full);
   });
-  const freedom = new Float64Array(n).fill(1);
-  const unit = new Float64Array(fixed.rows + parameters.length);
-  for (let k = 0; k < qr.rank; k++) {
-    unit.fill(0);
-    unit[k] = 1;
-    qr.applyInverse(unit);
-    for (let i = 0; i < n; i++) freedom[i]! -= unit[i]! ** 2;
-  }
-  return { residual: right.slice(0, n), freedom };
-}
-
-function nextScale(search: Search, found: FoundStruck): number {
-  const { residual, freedom } = struckResiduals(found);
-  let sum = 0;
-  let left = 0;
-  for (let i = 0; i < residual.length; i++) {
-    if (found.off[i]) continue;
-    sum += (residual[i]! * search.scale) ** 2;
-    left += freedom[i]!;
-  }
-  return Math.max(0.2, exp(likeliestLogScale(sum, left, search.freedom)));
+  return {
+    residual: residualOf(fixed, fixed.qr, stateDeflection(model, state, x)),
+    share: shareLeft(fixed, qr),
+  };
 }

@@ -1,16 +1,16 @@
-import { exp } from '../maths/portable.ts';
-import { Qr } from '../maths/qr.ts';
+import { exp } from '../../maths/portable.ts';
+import { type FixedFactor, stackFixed, weighted } from '../model.ts';
+import { readingsLess } from '../residuals.ts';
+import { derivativeColumn, type FreeNumber, freeNumbers, peakSd } from './fit.ts';
 import type { LengthPrior } from './length-prior.ts';
-import { type FixedFactor, zoneColumn } from './model.ts';
-import { derivativeColumn, type Free, freedoms, peakSd } from './refine.ts';
-import { withRotation, type ZoneShape } from './zone-shape.ts';
+import { withRotation, type ZoneShape, zoneColumn } from './shape.ts';
 
 /** Everything unknown about one survey at the optimum, with the covariance of all of it, edges included. */
 export interface Estimate {
   /** Chord (2), sweep (2), elastic node curvatures, plastic rotations. */
   readonly coefficients: Float64Array;
   /** First free number of the geometry comes after the coefficients. */
-  readonly free: readonly Free[];
+  readonly free: readonly FreeNumber[];
   readonly zones: readonly ZoneShape[];
   /** (coefficients + free) square. */
   readonly covariance: readonly (readonly number[])[];
@@ -27,29 +27,15 @@ export function estimate(
   others: readonly Float64Array[],
 ): Estimate {
   const { model, x } = fixed;
-  const n = x.length;
-  const free = freedoms(zones);
-  const rows = fixed.rows + zones.length + free.length + others.length;
-  const qr = new Qr(rows);
-  // The fixed columns again, in the longer rows: their factor is continued with columns that reach further down.
-  const push = (column: ArrayLike<number>, set: (full: Float64Array) => void) => {
-    const full = new Float64Array(rows);
-    for (let i = 0; i < n; i++) full[i] = column[i]! * fixed.weight[i]!;
-    set(full);
-    qr.push(full);
-  };
-  fixed.raw.forEach((column, j) => {
-    push(column, (full) => {
-      for (let r = 0; r < fixed.priorRows; r++) full[n + r] = fixed.priors[r]![j]!;
-    });
-  });
+  const free = freeNumbers(zones);
+  const qr = stackFixed(fixed, zones.length + free.length + others.length);
   zones.forEach((zone, j) => {
-    push(zoneColumn(model, x, zone), (full) => {
-      full[fixed.rows + j] = 1 / model.rotationSd;
-    });
+    const full = weighted(fixed, zoneColumn(model, x, zone), qr.rows);
+    full[fixed.rows + j] = 1 / model.rotationSd;
+    qr.push(full);
   });
-  const right = new Float64Array(rows);
-  right.set(fixed.qr.applyInverse(fixed.right.slice()));
+  const right = new Float64Array(qr.rows);
+  right.set(readingsLess(fixed, null));
   qr.apply(right);
   const coefficients = qr.solve(right);
   free.forEach(({ zone, what }, f) => {
@@ -57,15 +43,16 @@ export function estimate(
     const derivative = derivativeColumn(model, x, zones[zone]!, what);
     const prior = priors[zone]!;
     const sd = what === 'peak' ? peakSd(model, zones[zone]!) : what === 'left' ? prior.leftSd : prior.rightSd;
-    push(
+    const full = weighted(
+      fixed,
       derivative.map((value) => value * rotation),
-      (full) => {
-        full[fixed.rows + zones.length + f] = 1 / sd;
-        others.forEach((row, r) => {
-          full[fixed.rows + zones.length + free.length + r] = row[f]!;
-        });
-      },
+      qr.rows,
     );
+    full[fixed.rows + zones.length + f] = 1 / sd;
+    others.forEach((row, r) => {
+      full[fixed.rows + zones.length + free.length + r] = row[f]!;
+    });
+    qr.push(full);
   });
   return { coefficients, free, zones, covariance: qr.unscaledCovariance() };
 }

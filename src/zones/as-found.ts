@@ -1,17 +1,18 @@
 import { hypot } from '../maths/portable.ts';
-import type { Bend } from './bend.ts';
-import { describeHats } from './describe-hats.ts';
-import { describeStruck } from './describe-struck.ts';
-import { estimate } from './estimate.ts';
-import { groupZones, hatCore, hatStretch } from './hat-stretches.ts';
-import { lengthPriors } from './length-prior.ts';
+import { type Bend, SURE } from './bend.ts';
+import type { AtOneScale, Hand } from './climb.ts';
 import { freePriors } from './line-model.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
-import { geometryRows, refine } from './refine.ts';
-import { type Found, searchZones } from './search.ts';
-import { type FoundStruck, searchAfresh, searchStruck } from './search-struck.ts';
-import { estimateStruck } from './struck-estimate.ts';
-import { fitStruck } from './struck-fit.ts';
+import { describeZoneGroups } from './separate/describe.ts';
+import { estimate } from './separate/estimate.ts';
+import { fitZones, geometryRows } from './separate/fit.ts';
+import { lengthPriors } from './separate/length-prior.ts';
+import { type FoundZones, searchZones } from './separate/search.ts';
+import { coreOf, groupZones, stretchOf } from './separate/stretches.ts';
+import { describeStruck } from './struck/describe.ts';
+import { estimateStruck } from './struck/estimate.ts';
+import { fitStruck } from './struck/fit.ts';
+import { type FoundStruck, searchAfresh, searchStruck } from './struck/search.ts';
 
 /**
  * Where the steel bent, as found, by one of two models: the flange struck once or twice on the given diaphragms,
@@ -20,7 +21,7 @@ import { fitStruck } from './struck-fit.ts';
  */
 export type Geometry =
   | { readonly kind: 'struck'; readonly found: FoundStruck }
-  | { readonly kind: 'zones'; readonly found: Found };
+  | { readonly kind: 'separate'; readonly found: FoundZones };
 
 export interface AsFound {
   readonly bends: readonly Bend[];
@@ -29,11 +30,6 @@ export interface AsFound {
   readonly covariance: readonly (readonly number[])[];
   /** ln EI/k (m³) of each diaphragm with its u, of a struck flange; null where the model has no springs. */
   readonly springs: readonly { readonly logCompliance: number; readonly u: number }[] | null;
-}
-
-interface Hand {
-  readonly off: readonly boolean[];
-  readonly pinned: readonly boolean[];
 }
 
 /** Scatter before any fit, times the stated reading sd, that is past hope; and after one, that shows there was hope. */
@@ -65,31 +61,32 @@ export function findGeometry(
   rows: Rows,
   impact: number | null,
   hand: Hand,
-  scaleStart: number,
-  freedom: number,
+  scatter: number,
+  sdFreedom: number,
 ): Geometry {
+  const whole: AtOneScale = { model, rows, impact, hand, sdFreedom };
   const anchors = model.nodesGiven ? model.nodes.stations.slice(1, -1) : [];
-  const separate = (scale: number, thorough: boolean) =>
-    searchZones(model, rows, { impact, anchors }, hand, scale, freedom, thorough);
-  const distinct = new Set(rows.x).size;
-  const hopeless = scaleStart > HOPELESS;
-  if (!model.nodesGiven || distinct < LEAST_STATIONS)
+  const hopeless = scatter > HOPELESS;
+  if (!model.nodesGiven || new Set(rows.x).size < LEAST_STATIONS)
     return {
-      kind: 'zones',
-      found: hopeless ? straight(model, rows, hand.off, scaleStart) : separate(scaleStart, true),
+      kind: 'separate',
+      found: hopeless ? straight(model, rows, hand.off, scatter) : searchZones(whole, anchors, scatter, true),
     };
   // The struck beam brings its own locked-in moments; what the diaphragms add to them is small.
-  const struck = { ...model, elasticPriors: freePriors(anchors.length, BEYOND * model.yieldCurvature) };
-  const first = hopeless ? 1 : scaleStart;
-  let found = searchStruck(struck, rows, impact, hand, first, freedom);
+  const struck: AtOneScale = {
+    ...whole,
+    model: { ...model, elasticPriors: freePriors(anchors.length, BEYOND * model.yieldCurvature) },
+  };
+  const first = hopeless ? 1 : scatter;
+  let found = searchStruck(struck, first);
   if (suspicious(found, hand)) {
-    const afresh = searchAfresh(struck, rows, impact, hand, freedom, found);
+    const afresh = searchAfresh(struck, found);
     if (afresh && afresh.score > found.score) found = afresh;
     // Scatter no string line has, unless a few wrong readings made all of it: no bend can be told in it.
     if (hopeless && found.scale > STEADY)
-      return { kind: 'zones', found: straight(model, rows, hand.off, scaleStart) };
-    const zones = separate(Math.min(first, found.scale), false);
-    if (zones.score > found.score + PREFER_STRUCK) return { kind: 'zones', found: zones };
+      return { kind: 'separate', found: straight(model, rows, hand.off, scatter) };
+    const zones = searchZones(whole, anchors, Math.min(first, found.scale), false);
+    if (zones.score > found.score + PREFER_STRUCK) return { kind: 'separate', found: zones };
   }
   return { kind: 'struck', found };
 }
@@ -98,9 +95,9 @@ export function findGeometry(
 const BEYOND = 0.02;
 
 /** No zones at all. */
-function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: number): Found {
+function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: number): FoundZones {
   const fixed = factorFixed(model, rows, off, scale);
-  return { fit: refine([fixed], []), off, fixed, score: 0, scale };
+  return { fit: fitZones([fixed], []), off, fixed, score: 0, scale };
 }
 
 /**
@@ -115,7 +112,7 @@ function suspicious(found: FoundStruck, hand: Hand): boolean {
 }
 
 function touchOf(model: LineModel): number {
-  return 0.1 * model.guessPanel;
+  return 0.1 * model.panel;
 }
 
 /** The geometry refined over the as-found survey and others, every one with rotations of its own. */
@@ -129,11 +126,12 @@ export function refineGeometry(geometry: Geometry, others: readonly FixedFactor[
   }
   const { found } = geometry;
   if (found.fit.zones.length === 0) return geometry;
-  return { kind: 'zones', found: { ...found, fit: refine([found.fixed, ...others], found.fit.zones, 4) } };
+  return {
+    kind: 'separate',
+    found: { ...found, fit: fitZones([found.fixed, ...others], found.fit.zones, 4) },
+  };
 }
 
-/** One-sided 95 % of the normal distribution. */
-const SURE = 1.645;
 const WORTH_NAMING = 0.003;
 
 /** True where a bend is a zone to speak of: surely yielded, or turning by more than its own doubt. */
@@ -178,11 +176,11 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
   const rotations = found.fit.rotations[0] ?? [];
   const groups = groupZones(found.fit.zones, rotations, touchOf(model));
   return {
-    bends: describeHats(model, whole, groups).map((bend, g) => ({
+    bends: describeZoneGroups(model, whole, groups).map((bend, g) => ({
       ...bend,
       rotationU: widened(bend.rotationU, bend.rotation, SEPARATE_ZONES),
-      core: hatCore(found.fit.zones, rotations, groups[g]!),
-      stretch: hatStretch(model, found.fit.zones, rotations, groups[g]!),
+      core: coreOf(found.fit.zones, rotations, groups[g]!),
+      stretch: stretchOf(model, found.fit.zones, rotations, groups[g]!),
     })),
     coefficients: whole.coefficients,
     covariance: whole.covariance,

@@ -1,6 +1,6 @@
-import { hypot, log } from '../maths/portable.ts';
-import type { LineModel } from './model.ts';
-import type { ZoneShape } from './zone-shape.ts';
+import { hypot, log } from '../../maths/portable.ts';
+import type { LineModel } from '../model.ts';
+import type { ZoneShape } from './shape.ts';
 
 /** Mean and sd of the log of each side's length, before the readings. */
 export interface LengthPrior {
@@ -22,7 +22,7 @@ const TWO_BLOWS_SD = 0.3;
  * yield, 0.4 ± 0.4, at a diaphragm that held. Where diaphragms are not given D is a guess too.
  */
 export function lengthPriors(model: LineModel, zones: readonly ZoneShape[]): LengthPrior[] {
-  const blows = zones.filter((zone) => zone.hold !== 'diaphragm').length;
+  const blows = zones.filter((zone) => zone.anchor !== 'diaphragm').length;
   const base = model.nodesGiven && blows > 1 ? TWO_BLOWS_SD : STATICS_SD;
   return zones.map((zone, j) => {
     const left = sidePrior(model, zone, zones[j - 1] ?? null, -1, base);
@@ -56,12 +56,12 @@ function sidePrior(
   const gap = neighbour ? Math.max(SAME, ahead(neighbour.peak)) : Number.POSITIVE_INFINITY;
   if (neighbour && gap <= support + SAME) {
     if (neighbour.sign * zone.sign > 0) return { mean: log(gap / 2), sd: 0.6 };
-    if (model.nodesGiven || gap < 1.5 * model.guessPanel)
+    if (model.nodesGiven || gap < 1.5 * model.panel)
       return { mean: log((gap * over) / (2 + over + neighbour.over)), sd: base };
   }
-  if (!Number.isFinite(support)) support = model.guessPanel;
-  if (!model.nodesGiven && support > model.guessPanel)
-    return { mean: log((model.guessPanel * over) / (1.4 + over)), sd: 0.5 };
+  if (!Number.isFinite(support)) support = model.panel;
+  if (!model.nodesGiven && support > model.panel)
+    return { mean: log((model.panel * over) / (1.4 + over)), sd: 0.5 };
   const far = bearing ? 0 : 0.4;
   const farSd = bearing ? 0 : 0.4 / (1.4 + over);
   return { mean: log((support * over) / (1 + far + over)), sd: hypot(base, farSd) };

@@ -1,8 +1,14 @@
-import { USUAL_GIVE } from '../job/diaphragm-give.ts';
-import { exp, log } from '../maths/portable.ts';
+import { USUAL_GIVE } from '../../job/diaphragm-give.ts';
+import { clamp } from '../../maths/clamp.ts';
+import { exp, log } from '../../maths/portable.ts';
+import type { LineModel } from '../model.ts';
+import { type Blow, type StruckState, type Supports, strike } from './beam.ts';
 import { deflectionAt, integrate } from './cells.ts';
-import { type LineModel, supportsOf } from './model.ts';
-import { type Blow, type StruckState, strike } from './struck-beam.ts';
+
+/** Bearings and diaphragms. */
+export function supportsOf(model: LineModel): Supports {
+  return { from: model.from, to: model.to, diaphragms: model.nodes.stations.slice(1, -1) };
+}
 
 /** The numbers of a state the fit may change, in the scale it changes them in, with their priors. */
 export interface Parameter {
@@ -29,11 +35,11 @@ export type BlowHints = readonly (number | null)[];
 
 /** Push at which a bay first yields, about: a fixed end beam's L²/12 and some more, over κ_y, m². */
 export function usualPush(model: LineModel): number {
-  return model.guessPanel ** 2 / 4;
+  return model.panel ** 2 / 4;
 }
 
 export function usualSoftness(model: LineModel): number {
-  return USUAL_GIVE.log + 3 * log(model.guessPanel);
+  return USUAL_GIVE.log + 3 * log(model.panel);
 }
 
 export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
@@ -111,10 +117,6 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
       }),
     ),
   ];
-}
-
-function clamp(value: number, limit: number): number {
-  return Math.max(-limit, Math.min(limit, value));
 }
 
 /** Deflection (elastic and plastic, m, about the chord) that the blows left at `x`, and the way there. */

@@ -1,8 +1,8 @@
-import { Qr } from '../maths/qr.ts';
-import type { FixedFactor } from './model.ts';
-import type { StruckState } from './struck-beam.ts';
-import { otherResiduals } from './struck-fit.ts';
-import { type BlowHints, parametersOf, stateDeflection } from './struck-shape.ts';
+import { type FixedFactor, stackFixed, weighted } from '../model.ts';
+import { readingsLess } from '../residuals.ts';
+import type { StruckState } from './beam.ts';
+import { otherResiduals } from './fit.ts';
+import { type BlowHints, parametersOf, stateDeflection } from './shape.ts';
 
 /** Everything unknown about the as-found survey under the struck beam, with the covariance of all of it. */
 export interface StruckEstimate {
@@ -24,23 +24,11 @@ export function estimateStruck(
   others: readonly FixedFactor[] = [],
 ): StruckEstimate {
   const { model, x } = fixed;
-  const n = x.length;
   const extra = others.reduce((sum, survey) => sum + survey.left.length, 0);
   const free = parametersOf(model, hints);
-  const rows = fixed.rows + free.length + extra;
-  const qr = new Qr(rows);
-  fixed.raw.forEach((column, j) => {
-    const full = new Float64Array(rows);
-    for (let i = 0; i < n; i++) full[i] = column[i]! * fixed.weight[i]!;
-    fixed.priors.forEach((row, r) => {
-      full[n + r] = row[j]!;
-    });
-    qr.push(full);
-  });
-  const right = new Float64Array(rows);
-  right.set(fixed.qr.applyInverse(fixed.right.slice()));
-  const deflection = stateDeflection(model, state, x);
-  for (let i = 0; i < n; i++) right[i]! -= deflection[i]! * fixed.weight[i]!;
+  const qr = stackFixed(fixed, free.length + extra);
+  const right = new Float64Array(qr.rows);
+  right.set(readingsLess(fixed, stateDeflection(model, state, x)));
   const coefficients = qr.solve(qr.apply(right));
 
   const moved = (p: number, by: number): StruckState => free[p]!.set(state, free[p]!.get(state) + by);
@@ -50,8 +38,8 @@ export function estimateStruck(
     const below = moved(p, -STEP);
     const a = stateDeflection(model, above, x, state);
     const b = stateDeflection(model, below, x, state);
-    const full = new Float64Array(rows);
-    for (let i = 0; i < n; i++) full[i] = ((a[i]! - b[i]!) / (2 * STEP)) * fixed.weight[i]!;
+    const slope = a.map((value, i) => (value - b[i]!) / (2 * STEP));
+    const full = weighted(fixed, slope, qr.rows);
     full[fixed.rows + p] = flat ? Math.sqrt(2 * Math.PI) / (model.to - model.from) : 1 / sd;
     if (extra > 0) {
       const left = otherResiduals(others, below);

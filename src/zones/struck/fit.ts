@@ -1,15 +1,10 @@
-import { log } from '../maths/portable.ts';
-import { Qr } from '../maths/qr.ts';
-import { type Design, type FixedFactor, leftOver } from './model.ts';
-import type { StruckState } from './struck-beam.ts';
-import {
-  type BlowHints,
-  type Parameter,
-  parametersOf,
-  stateDeflection,
-  stateSlopes,
-} from './struck-shape.ts';
-import { runsOf } from './struck-stretches.ts';
+import { clamp } from '../../maths/clamp.ts';
+import { log } from '../../maths/portable.ts';
+import { Qr } from '../../maths/qr.ts';
+import { type Design, type FixedFactor, leftOver } from '../model.ts';
+import type { StruckState } from './beam.ts';
+import { type BlowHints, type Parameter, parametersOf, stateDeflection, stateSlopes } from './shape.ts';
+import { runsOf } from './stretches.ts';
 
 /** Log prior of a second blow. */
 const SECOND_BLOW = -2;
@@ -134,10 +129,6 @@ function foretell(
     prior.map((value, p) => value - step[p]! / parameters[p]!.sd),
     parameters,
   );
-}
-
-function clamp(value: number, limit: number): number {
-  return Math.max(-limit, Math.min(limit, value));
 }
 
 function stepLimit(p: Parameter): number {

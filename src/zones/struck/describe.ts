@@ -1,9 +1,9 @@
-import { log } from '../maths/portable.ts';
-import type { Bend } from './bend.ts';
-import { tent, tentRotation } from './elastic.ts';
-import { ELASTIC, type LineModel } from './model.ts';
-import { propagateStruck, type StruckEstimate } from './struck-estimate.ts';
-import { type Run, runsOf } from './struck-stretches.ts';
+import { log } from '../../maths/portable.ts';
+import type { Bend } from '../bend.ts';
+import { tent, tentRotation } from '../elastic.ts';
+import { ELASTIC, type LineModel } from '../model.ts';
+import { propagateStruck, type StruckEstimate } from './estimate.ts';
+import { type Run, runsOf } from './stretches.ts';
 
 /** Plastic rotation below which a run is not worth a name, rad. */
 const LEAST_ROTATION = 1e-3;

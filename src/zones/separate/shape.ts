@@ -1,9 +1,18 @@
-import { exp, log } from '../maths/portable.ts';
-import { firstIntegral, largestOver, plasticCurvature, secondIntegral, type Yielding } from './yielding.ts';
+import { exp, log } from '../../maths/portable.ts';
+import { HARDENING, momentAt } from '../flange-law.ts';
+import type { LineModel } from '../model.ts';
+import {
+  firstIntegral,
+  largestOver,
+  plasticCurvature,
+  secondIntegral,
+  type Yielding,
+  yieldingOf,
+} from './yielding.ts';
 
 /**
  * A plastic zone: the bending moment of the blow falls linearly from its peak to the yield moment at either
- * edge, and the plastic curvature follows it by the law in `yielding.ts`: sharp at the peak (the load, or the
+ * edge, and the plastic curvature follows it by the law in `flange-law.ts`: sharp at the peak (the load, or the
  * diaphragm next to it), running out gently to the edges. A blow is spread over a patch, over which the moment
  * is a parabola instead of a point.
  */
@@ -17,13 +26,35 @@ export interface ZoneShape {
   readonly over: number;
   /** Length over which the load is spread, m; 0 at a diaphragm. */
   readonly patch: number;
-  /** What holds the peak where it is: a diaphragm (exactly), the stated blow (loosely), nothing. */
-  readonly hold: 'diaphragm' | 'impact' | 'none';
-  /** Station of that diaphragm or blow; the peak itself where nothing holds it. */
+  /** What the peak is tied to: a diaphragm (exactly), the stated blow (loosely), nothing. */
+  readonly anchor: 'diaphragm' | 'impact' | 'none';
+  /** Station of that diaphragm or blow; the peak itself where it is tied to nothing. */
   readonly about: number;
   /** Direction of the rotation: +1, −1, or 0 before it is known. */
   readonly sign: number;
   readonly steel: Yielding;
+}
+
+/** Where the peak of a zone is, and what ties it there. */
+export interface Place {
+  readonly peak: number;
+  readonly anchor: ZoneShape['anchor'];
+}
+
+/** A zone of ten times yield strain to start from, its sides a share of a panel. */
+export function newZone(model: LineModel, place: Place, share: number): ZoneShape {
+  const side = share * model.panel;
+  return {
+    peak: place.peak,
+    left: side,
+    right: side,
+    over: momentAt(10) - 1,
+    patch: place.anchor === 'diaphragm' ? 0 : model.patch,
+    anchor: place.anchor,
+    about: place.peak,
+    sign: 0,
+    steel: yieldingOf(HARDENING),
+  };
 }
 
 export function zoneFrom(zone: ZoneShape): number {
@@ -138,7 +169,16 @@ export function zoneDeflections(zone: ZoneShape, x: ArrayLike<number>): Float64A
   return out;
 }
 
-/** The same at one station. */
+/** The same about the chord through the bearings. */
+export function zoneColumn(model: LineModel, x: Float64Array, zone: ZoneShape): Float64Array {
+  const [start, end] = zoneDeflections(zone, [model.from, model.to]) as unknown as [number, number];
+  const tilt = (end - start) / (model.to - model.from);
+  const column = zoneDeflections(zone, x);
+  for (let i = 0; i < x.length; i++) column[i] = column[i]! - start - tilt * (x[i]! - model.from);
+  return column;
+}
+
+/** Deflection at one station (m per rad): 0 left of the zone. */
 export function zoneDeflection(zone: ZoneShape, x: number): number {
   return zoneDeflections(zone, [x])[0]!;
 }

@@ -1,12 +1,12 @@
-import { log } from '../maths/portable.ts';
-import type { Bend } from './bend.ts';
-import { tent, tentRotation } from './elastic.ts';
+import { log } from '../../maths/portable.ts';
+import type { Bend } from '../bend.ts';
+import { tent, tentRotation } from '../elastic.ts';
+import { ELASTIC, type LineModel } from '../model.ts';
 import { type Estimate, propagate } from './estimate.ts';
-import { ELASTIC, type LineModel } from './model.ts';
-import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './zone-shape.ts';
+import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './shape.ts';
 
 /** Each group of touching zones as one bend. */
-export function describeHats(
+export function describeZoneGroups(
   model: LineModel,
   whole: Estimate,
   groups: readonly (readonly number[])[],

@@ -1,9 +1,10 @@
-import type { Zone } from '../analysis.ts';
-import { bendCore } from './bend-core.ts';
+import type { Zone } from '../../analysis.ts';
+import { bendCore } from '../bend-core.ts';
+import type { LineModel } from '../model.ts';
+import type { BentStretch } from '../stretch.ts';
+import { type StruckState, strike } from './beam.ts';
 import { type Cells, deflectionAt, type Integrated, integrate } from './cells.ts';
-import { type LineModel, supportsOf } from './model.ts';
-import type { BentStretch } from './stretch.ts';
-import { type StruckState, strike } from './struck-beam.ts';
+import { supportsOf } from './shape.ts';
 
 /** One run of plastic curvature of one sign on the grid. */
 export interface Run extends BentStretch {
