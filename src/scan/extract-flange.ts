@@ -5,7 +5,7 @@ import { partOf } from './file-parts.ts';
 import { type FlangeSettings, type FlangeView, flangeProfile } from './flange-profile.ts';
 import { measureFlange } from './flange-slices.ts';
 import { type FlangeTrack, type NoTrack, trackFlange } from './flange-track.ts';
-import { measuredWidth } from './flange-width.ts';
+import { flangeWidths, measuredWidth } from './flange-width.ts';
 import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import { joinPlaces, type Registration } from './registration.ts';
 import { COARSEST, roundingSampler, stepAlong } from './rounding.ts';
@@ -17,8 +17,8 @@ export type { FlangeSettings, FlangeView } from './flange-profile.ts';
 
 /** Lines picked farther apart than this many flange widths are not of one flange. */
 const SAME_FLANGE = 1.25;
-/** Kept a slice: the flange is only part of what is near it. */
-const MOST = 2600;
+/** Kept a slice: the flange is only part of what is near it. Twice as many make u no smaller (3 mm between points). */
+const MOST = 1300;
 /** A flange as near as this to the limit of what is searched may go beyond it, m. */
 const AT_LIMIT = 0.02;
 /** The width measured may differ from the job's by this, m, and by this share, before it is refused. */
@@ -156,7 +156,16 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
         measured = measureFlange(slices, track, section, offered);
       }
     }
-    return { frame: turned, section, slices, sliceLength: window.thickness, track, measured, registration };
+    return {
+      frame: turned,
+      section,
+      slices,
+      sliceLength: window.thickness,
+      track,
+      measured,
+      widths: flangeWidths(measured.sections, section.width),
+      registration,
+    };
   }
 
   return {

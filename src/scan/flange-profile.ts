@@ -8,7 +8,7 @@ import type { ExtractSettings, ScanProfile } from './extract-line.ts';
 import { stationList } from './extract-line.ts';
 import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
 import type { FlangeTrack } from './flange-track.ts';
-import { type FlangeWidths, flangeWidths } from './flange-width.ts';
+import type { FlangeWidths } from './flange-width.ts';
 import type { LineFrame, ScanLine } from './line-frame.ts';
 import type { Registration } from './registration.ts';
 import { roundingU, stepAlong } from './rounding.ts';
@@ -32,6 +32,7 @@ export interface FlangeView {
   readonly sliceLength: number;
   readonly track: FlangeTrack;
   readonly measured: MeasuredFlange;
+  readonly widths: FlangeWidths;
   readonly registration: Registration;
 }
 
@@ -69,10 +70,9 @@ export function flangeProfile(
   outsideWindow: number,
   steps: Vec3,
 ): ScanProfile {
-  const { measured, slices } = view;
+  const { measured, slices, widths } = view;
   const sloped = line.kind === 'tilt';
   const worst = sloped ? 2 * WORST : WORST;
-  const widths = flangeWidths(measured.sections, view.section.width);
   const all = widths.sections
     .flatMap((section, i): Estimate[] => {
       const found = estimate(line, own, view, widths, i);

@@ -129,12 +129,13 @@ export function measureFlange(
   let sections: MeasuredSection[] = [];
   for (let pass = 0; pass < 4; pass++) {
     const fine = pass >= 2;
+    const last = pass === 3;
     sections = [];
     for (const group of groups) {
-      const found = measure(group, slices, path, section, tables, work, fine, points, thickness);
+      const found = measure(group, slices, path, section, tables, work, fine, last ? points : 0, thickness);
       if (found !== null) sections.push(found);
     }
-    if (pass === 3) break;
+    if (last) break;
     path = posePath(
       steady(sections, median),
       centres,
@@ -375,7 +376,7 @@ function measure(
   const outerCount = faceCount(work, section, -1);
   const innerCount = faceCount(work, section, 1);
   const side = outerCount >= Math.min(40, innerCount) ? -1 : 1;
-  const fit = fitFaceLine(work, section, side);
+  const fit = fitFaceLine(work, section, side, fine);
   const [c, k] = fit === null ? [0, 0] : [fit.level, fit.slope];
   const edge = (which: -1 | 1): (KnownEdge & { used: number }) | null => {
     const n = edgeWindow(work, section, which, c, k);
@@ -443,7 +444,7 @@ function measure(
     scatter: fit?.scatter ?? Number.NaN,
     used: Math.min(used, work.count),
     off: Math.max(0, work.count - used),
-    parts: fine ? partMeans(work, section, side, c, k, left, right, points) : [],
+    parts: points > 0 ? partMeans(work, section, side, c, k, left, right, points) : [],
   };
 
   function faceCount(w: Workspace, s: Section, which: -1 | 1): number {
@@ -470,7 +471,7 @@ interface FaceLine {
  * The face as a line across the section, by Tukey's biweight (4.685; Beaton and Tukey 1974) from a median; null where
  * fewer than 12 points agree or they lie together at one place across.
  */
-function fitFaceLine(work: Workspace, section: Section, side: -1 | 1): FaceLine | null {
+function fitFaceLine(work: Workspace, section: Section, side: -1 | 1, fine: boolean): FaceLine | null {
   const { u, v, residual, toward, count } = work;
   const [hw, ht] = [section.width / 2 - 0.008, section.thickness / 2];
   let n = 0;
@@ -513,7 +514,8 @@ function fitFaceLine(work: Workspace, section: Section, side: -1 | 1): FaceLine 
     level += stepLevel;
     slope += stepSlope;
     const next = Math.max(1e-5, 1.15 * Math.sqrt(srr / m));
-    const settled = Math.abs(stepLevel) < 1e-7 && Math.abs(next - scatter) < 1e-3 * scatter;
+    const settled =
+      Math.abs(stepLevel) < (fine ? 1e-7 : 1e-5) && Math.abs(next - scatter) < (fine ? 1e-3 : 2e-2) * scatter;
     scatter = Math.min(next, 0.006);
     if (settled) break;
   }

@@ -29,7 +29,7 @@ const ROUGHNESS = 0.0003;
 /** Neighbouring sections share that roughness: as many of them count as one. */
 const ALIKE = 8;
 /** Places are never taken to fit better than this beforehand, m. */
-const LEAST_SHIFT = 0.0004;
+const LEAST_SHIFT = 0.00025;
 /** How far places may lie off before anything is known, m; turned, at the ends of the member. */
 const BEFOREHAND = 0.01;
 /** Taken for places that do not see the same steel, m: joined over targets. Common practice, no source. */

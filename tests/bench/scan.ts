@@ -16,7 +16,7 @@ const MILLIONS = process.argv
   .map(Number)
   .filter((n) => n > 0);
 if (MILLIONS.length === 0) MILLIONS.push(5, 10, 20);
-const RUNS = 3;
+const RUNS = 2;
 const folder = mkdtempSync(join(tmpdir(), 'sweepbook-scan-'));
 const child = join(folder, 'child.mjs');
 
