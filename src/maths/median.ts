@@ -5,7 +5,8 @@
  */
 export function median(values: readonly number[]): number {
   if (values.length === 0) throw new RangeError('median requires at least 1 value');
-  const sorted = [...values].sort((a, b) => a - b);
+  // A typed array sorts by number without calling back: several times as fast.
+  const sorted = Float64Array.from(values).sort();
   const half = sorted.length >> 1;
   return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }

@@ -150,9 +150,9 @@ function cheapestPath(
   const path = [shifts[k]!];
   for (let i = n - 2; i >= 0; i--) {
     k = from[i]![k]!;
-    path.unshift(shifts[k]!);
+    path.push(shifts[k]!);
   }
-  return { cost: total, path };
+  return { cost: total, path: path.reverse() };
 }
 
 function shiftFinding(

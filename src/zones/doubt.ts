@@ -47,12 +47,14 @@ export function doubtModel(
     });
   });
   if (borneOut.length === 0) return null;
+  const borne = prepared.map(() => new Set<number>());
+  for (const each of borneOut) borne[each.survey]!.add(each.reading);
   const off = prepared.map((one, k) => {
     const sure = loneReadings(keptByHand(one), besides(prepared, k), LONE, readingSd);
     return one.readings.map((reading, i) => {
       if (one.handOff[i]) return true;
       if (one.pinned[i]) return false;
-      const kept = borneOut.some((each) => each.survey === k && each.reading === i);
+      const kept = borne[k]!.has(i);
       return sure.has(reading) || (modelOff[k]![i] === true && !kept);
     });
   });
