@@ -29,7 +29,7 @@ const shared = {
 
 await build({
   ...shared,
-  entryPoints: { sweepbook: 'src/cli/main.ts' },
+  entryPoints: { sweepbook: 'src/cli/main.ts', 'line-worker': 'src/cli/line-worker.ts' },
   outdir: 'dist',
   platform: 'node',
   splitting: true,

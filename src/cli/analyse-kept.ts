@@ -1,4 +1,3 @@
-import type { LineInputs } from '../analyse-line.ts';
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import { lineOf, lineText } from '../answer/answer-text.ts';
 import type { KeptLine } from '../answer/kept-lines.ts';
@@ -25,19 +24,13 @@ export async function analyseFolder(
   const keys = prepared.lines.map((inputs) => kept?.keyOf(lineKeyText(code, inputs)) ?? '');
   const texts = keys.map((key) => kept?.found.get(key));
   const missing = prepared.lines.filter((_, i) => texts[i] === undefined);
-  const fresh = await fitted(missing);
+  const fresh = missing.length === 0 ? [] : await (await import('./line-threads.ts')).fitLines(missing);
   const lines = prepared.lines.map((inputs, i) => {
     const text = texts[i];
     return text === undefined ? fresh[missing.indexOf(inputs)]! : lineOf(text, inputs.line);
   });
   if (kept !== null && missing.length > 0) kept.keep(textsOf(keys, texts, lines));
   return conclude(prepared, lines);
-}
-
-async function fitted(lines: readonly LineInputs[]): Promise<readonly LineAnalysis[]> {
-  if (lines.length === 0) return [];
-  const { analyseLine } = await import('../analyse-line.ts');
-  return lines.map(analyseLine);
 }
 
 /** A line with a number that text cannot hold is worked out every time. */
