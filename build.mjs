@@ -1,14 +1,15 @@
-// Builds dist/: the command line (split per command, so that `--help` loads little), the importable core and the readings page.
+// Builds dist/: the command line, the importable core and the readings page.
 import { execFileSync } from 'node:child_process';
-import { chmodSync, existsSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { build } from 'esbuild';
+import { buildCli } from './build-cli.mjs';
 import { alias, buildPage } from './build-page.mjs';
 
 // npm runs this before it packs or links: a build that is already true stays, so that no running copy loses its files.
 if (
   process.argv.includes('--if-stale') &&
-  builtAfter(['src', 'build.mjs', 'build-page.mjs', 'package-lock.json'])
+  builtAfter(['src', 'build.mjs', 'build-cli.mjs', 'build-code.mjs', 'build-page.mjs', 'package-lock.json'])
 ) {
   process.exit();
 }
@@ -27,23 +28,8 @@ const shared = {
   alias,
 };
 
-await build({
-  ...shared,
-  entryPoints: { sweepbook: 'src/cli/main.ts', 'line-worker': 'src/cli/line-worker.ts' },
-  outdir: 'dist',
-  platform: 'node',
-  splitting: true,
-  chunkNames: 'chunks/[name]-[hash]',
-  minifySyntax: true,
-  // The command line writes finished answers only into the page that was built of the same source.
-  define: { SWEEPBOOK_CORE: JSON.stringify(core) },
-  external: ['plotly.js-dist-min', 'laz-perf'],
-  // CommonJS packages inside an ESM bundle still ask for require.
-  banner: {
-    js: "#!/usr/bin/env node\nimport { createRequire as __createRequire } from 'node:module';\nconst require = __createRequire(import.meta.url);",
-  },
-});
-chmodSync('dist/sweepbook.js', 0o755);
+// The command line writes finished answers only into the page that was built of the same source.
+await buildCli('dist', 'sweepbook.js', core);
 
 await build({
   ...shared,

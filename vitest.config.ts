@@ -12,6 +12,7 @@ const HOSTILE = [
 
 export default defineConfig({
   test: {
+    globalSetup: 'tests/global-setup.ts',
     testTimeout: 60_000,
     hookTimeout: 120_000,
     // A page on a busy machine may take seconds to write what the test waits for.

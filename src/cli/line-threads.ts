@@ -1,10 +1,9 @@
-import { existsSync } from 'node:fs';
+import { realpathSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
-import { join } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { LineInputs } from '../analyse-line.ts';
 import type { LineAnalysis } from '../analysis.ts';
-import { packageRoot } from './package-root.ts';
+import { coreDigest } from './core-digest.ts';
 
 /** What threads share: the lines, and how many were taken so far. */
 export interface Share {
@@ -27,11 +26,11 @@ export function nextOf(taken: Int32Array, lines: readonly LineInputs[]): number 
  * Lines worked out side by side on the machine's cores, this thread among them: the same answers in the same order as
  * one after the other. One after the other where it is not worth threads, or none can be had.
  *
- * @param program the built worker; null where the program runs from source
+ * @param program what was started, which in a thread works out lines; null where it runs from source
  */
 export async function fitLines(
   lines: readonly LineInputs[],
-  program: string | null = builtWorker(),
+  program: string | null = startedProgram(),
 ): Promise<readonly LineAnalysis[]> {
   if (lines.length === 0) return [];
   const fitted = new Array<LineAnalysis | undefined>(lines.length);
@@ -81,7 +80,9 @@ function worker(
   });
 }
 
-function builtWorker(): string | null {
-  const path = join(packageRoot(), 'dist', 'line-worker.js');
-  return import.meta.url.endsWith('.ts') || !existsSync(path) ? null : path;
+/** The file this process was started with, where it is the built program. */
+function startedProgram(): string | null {
+  const started = process.argv[1];
+  // npm starts it through a link.
+  return coreDigest() === null || started === undefined ? null : realpathSync(started);
 }

@@ -1,3 +1,4 @@
+import { isMainThread } from 'node:worker_threads';
 import { COMMANDS } from './commands/index.ts';
 import type { Io } from './io.ts';
 import { run } from './program.ts';
@@ -49,7 +50,10 @@ const io: Io = {
   },
 };
 
-run(process.argv.slice(2), io, COMMANDS).catch((error: unknown) => {
+/** When the command, or a thread's share of its lines, is done. */
+export const done = (
+  isMainThread ? run(process.argv.slice(2), io, COMMANDS) : import('./line-worker.ts')
+).catch((error: unknown) => {
   const message = error instanceof Error ? error.message : String(error);
   io.err(`sweepbook: something went wrong inside the program (not in your files): ${message}\n`);
   if (process.env.SWEEPBOOK_DEBUG !== undefined && error instanceof Error) io.err(`${error.stack}\n`);
