@@ -364,7 +364,7 @@ export interface Progress {
   readonly verdict: Verdict;
   readonly reason: string;
   /**
-   * A `stalled` line that has not moved since as found while another line of the job has: by these readings no heat acts on it
+   * A `stalled` line that has not moved since as found while another line of the job has come in: by these readings no heat acts on it
    * (a web's plumb, a camber nobody works on). It stands still, and nothing of what a stall asks to be checked is at fault.
    */
   readonly untouched: boolean;

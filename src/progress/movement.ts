@@ -59,8 +59,8 @@ const FIRST = { moves: 0.75, still: 0.2, opens: 0.05 } as const;
 /** Steel opens in one cycle of seven hundred; once it does it goes on in four of five. */
 const OPENING = { chance: 0.0015, again: 0.8, still: 0.05 } as const;
 
-/** A pace that moves is a new one in one cycle of a hundred; work that goes on after a standstill has a new pace in one case of fourteen. */
-const NEW_PACE = { moving: 0.01, afterStill: 0.07 } as const;
+/** A pace that moves is a new one in one cycle of 150; work that goes on after a standstill has a new pace in one case of twenty. */
+const NEW_PACE = { moving: 0.007, afterStill: 0.05 } as const;
 
 /** The pace stays in three jobs of four, falls by a tenth a cycle in one of five and by a fifth in the others. Steps down the grid by chance. */
 const RUNS: readonly {
@@ -68,7 +68,7 @@ const RUNS: readonly {
   readonly first: number;
   readonly weight: number;
 }[] = [
-  { first: -1, steps: [0.03, 0.94, 0.03], weight: 0.74 },
+  { first: -1, steps: [0.02, 0.96, 0.02], weight: 0.74 },
   { first: 0, steps: [0.5, 0.45, 0.05], weight: 0.2 },
   { first: 0, steps: [0.15, 0.55, 0.3], weight: 0.06 },
 ];
@@ -238,7 +238,17 @@ export function movementIn(
 export function advance(before: Belief, value: TimedValue): Belief {
   const first = before.movements === 0;
   const cycles = Math.max(1, value.at - before.at);
-  const next = before.cells.map((cells) => step(cells, before.grid, value, cycles, first));
+  // One block for all that a cycle needs: thousands of small arrays cost more to collect than to fill.
+  const size = STATES * before.grid.pace.length;
+  const block = new Float64Array((3 * before.cells.length + 1) * size);
+  const part = (i: number) => block.subarray(i * size, (i + 1) * size);
+  const off = part(3 * before.cells.length);
+  const next = before.cells.map((from, i) => {
+    const { habit } = from;
+    const to = { habit, weight: part(3 * i), mean: part(3 * i + 1), variance: part(3 * i + 2), scale: 0 };
+    step(from, to, off, before.grid, value, cycles, first);
+    return to;
+  });
   const top = Math.max(...next.map((c) => c.scale));
   let total = 0;
   for (const c of next) {
@@ -262,13 +272,21 @@ export function advance(before: Belief, value: TimedValue): Belief {
   return { at: value.at, movements: before.movements + 1, cells: kept, grid: before.grid };
 }
 
-function step(before: Cells, grid: Grid, value: TimedValue, cycles: number, first: boolean): Cells {
+/** @param to empty cells to fill @param off room for as many numbers */
+function step(
+  before: Cells,
+  to: Cells,
+  off: Float64Array,
+  grid: Grid,
+  value: TimedValue,
+  cycles: number,
+  first: boolean,
+): void {
   const count = grid.pace.length;
   const { habit } = before;
-  const moved = mix(before, grid, cycles, first);
-  const { weight, mean, variance } = moved;
+  mix(before, to, grid, cycles, first);
+  const { weight, mean, variance } = to;
   const reading = readingVariance(value, habit.noise, grid.usefulGain);
-  const off = new Float64Array(weight.length);
   let top = Number.NEGATIVE_INFINITY;
   for (let c = 0; c < weight.length; c++) {
     if (weight[c] === 0) continue;
@@ -288,20 +306,17 @@ function step(before: Cells, grid: Grid, value: TimedValue, cycles: number, firs
     const d = off[c]! - top;
     weight[c] = d > -30 ? weight[c]! * exp(d) : 0;
   }
-  moved.scale = top;
-  return moved;
+  to.scale = top;
 }
 
 /** The cells after states and paces have changed, before the level has: moments of all that come together. */
-function mix(before: Cells, grid: Grid, cycles: number, first: boolean): Cells {
+function mix(before: Cells, into: Cells, grid: Grid, cycles: number, first: boolean): void {
   const count = grid.pace.length;
   const { habit } = before;
   const chance = first ? FIRST_CHANCE : habit.chance;
   const about = centre(before);
   // Weight, first and second moment about `about` of what arrives at each cell.
-  const weight = new Float64Array(STATES * count);
-  const mean = new Float64Array(STATES * count);
-  const variance = new Float64Array(STATES * count);
+  const { weight, mean, variance } = into;
   const { steps } = habit.run;
   const down = habit.run.first + (cycles - 1) * (habit.run.first + 1);
   for (let from = 0; from < STATES; from++) {
@@ -357,7 +372,6 @@ function mix(before: Cells, grid: Grid, cycles: number, first: boolean): Cells {
     mean[c] = about + d;
     variance[c] = Math.max(0, variance[c]! / w - d * d);
   }
-  return { habit, weight, mean, variance, scale: 0 };
 }
 
 /** Paces of a state (row) that have any weight lie in [from, until); equal where none has. */

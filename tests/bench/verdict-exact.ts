@@ -5,7 +5,6 @@
  * (bootstrap filter: Gordon, Salmond & Smith 1993; systematic resampling: Kitagawa 1996). By the Neyman–Pearson lemma no rule on the
  * same readings calls more stalls for as many false ones, on the average over such campaigns.
  */
-import { SURE } from '../../src/progress/judge-rate.ts';
 import { createRandom } from '../mechanics/random.ts';
 import {
   type Day,
@@ -21,10 +20,6 @@ import {
 export interface ExactOdds {
   /** Chance that any of the last three cycles closed by twice the useful gain. */
   readonly well: number;
-  /** Chance that the cycles now do not move by the useful gain: it stands still, or less is asked. */
-  readonly below: number;
-  /** Chance that the last cycle stood still. */
-  readonly still: number;
   /** Number of equal particles the weights amount to. */
   readonly alive: number;
 }
@@ -85,8 +80,6 @@ export function exactOdds(
       sent.reduce((sum, particle, i) => sum + (holds(particle) ? weighed.weights[i]! : 0), 0);
     const odds = {
       well: share(({ moved }) => Math.max(...moved) >= 2 * USEFUL_GAIN),
-      below: share(({ day }) => day.quiet || day.asked < USEFUL_GAIN),
-      still: share(({ day }) => day.quiet),
       alive: weighed.alive,
     };
     particles = resample(sent, weighed.weights, count, random.uniform());
@@ -124,7 +117,10 @@ function resample(
 /** Chances of twice the useful gain a call may leave, from the readiest to the strictest. */
 export const STRICTNESS = [0.1, 0.05, 0.02, 0.01] as const;
 
-/** Whether the one who knows calls a stall, by the tool's own rule at a strictness of its own. */
-export function exactStall({ below, well }: ExactOdds, strict: number): boolean {
-  return below >= SURE && well <= strict;
+/**
+ * Whether the one who knows calls a stall: by the chance that the claim is false and by nothing else, which calls the most stalls for as many
+ * false ones. The tool asks for 90 % of a pace below the useful gain beside.
+ */
+export function exactStall({ well }: ExactOdds, strict: number): boolean {
+  return well <= strict;
 }
