@@ -44,6 +44,8 @@ export interface BulgeMap {
   /** How the held edges agree with one plane: standard deviation of their extrapolated positions, m. */
   readonly planeScatter: number;
   readonly rejected: PanelCells['rejected'];
+  /** How far the two faces of a web seen from both sides stand apart, m; 0 where one was seen. */
+  readonly facesApart: number;
   readonly scatter: number;
   /** Share of the panel inside its margins that was seen. */
   readonly seen: number;
@@ -179,6 +181,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
     },
     planeScatter: plane.scatter * medianOrNaN(edges.map((e) => e.sd)),
     rejected: data.rejected,
+    facesApart: data.facesApart,
     scatter: data.scatter,
     seen: cells.length / data.wanted,
   };

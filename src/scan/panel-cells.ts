@@ -1,6 +1,7 @@
 import { InputError } from '../input-error.ts';
 import { medianOrNaN } from '../maths/median.ts';
 import { edgeDistances, type PanelFrame, type PanelSpec } from './panel.ts';
+import { chooseFace } from './panel-layers.ts';
 
 /** One cell of a panel: where the steel is there. */
 export interface PanelCell {
@@ -28,9 +29,13 @@ export interface PanelCells {
     offSurface: number;
     /** Points in cells with too few to tell. */
     sparse: number;
+    /** Points on the web's other face. */
+    otherFace: number;
     /** Points in cells that do not join the rest of the panel without a jump (clamps, cables, brackets). */
     jumps: number;
   };
+  /** How far the two faces of a web seen from both sides stand apart, m; 0 where one was seen. */
+  readonly facesApart: number;
   /** Standard deviation of the points about the surface, m. */
   readonly scatter: number;
 }
@@ -110,13 +115,35 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
   }
 
   function result(): PanelCells {
-    const rejected = { outside, offSurface: 0, sparse: 0, jumps: 0 };
+    const rejected = { outside, offSurface: 0, sparse: 0, jumps: 0, otherFace: 0 };
     const total = columns * rows;
+    const face = chooseFace(
+      store.map((points, i) =>
+        points === null || seen[i]! < LEAST ? null : points.subarray(0, 3 * Math.min(MOST, seen[i]!)),
+      ),
+      columns,
+      rows,
+    );
+    // Points of one face, to the front of each cell.
+    const number = store.map((points, i) => {
+      const n = Math.min(MOST, seen[i]!);
+      if (points === null) return 0;
+      const { low, high } = face.kept[i]!;
+      let kept = 0;
+      for (let p = 0; p < n; p++) {
+        const w = points[3 * p + 2]!;
+        if (w < low || w > high) continue;
+        points.copyWithin(3 * kept, 3 * p, 3 * p + 3);
+        kept++;
+      }
+      rejected.otherFace += n - kept;
+      return kept;
+    });
     const rough = new Float64Array(total).fill(Number.NaN);
     for (let i = 0; i < total; i++) {
       if (store[i] === null) continue;
-      if (seen[i]! < LEAST) rejected.sparse += seen[i]!;
-      else rough[i] = medianOrNaN(heights(store[i]!, Math.min(MOST, seen[i]!)));
+      if (number[i]! < LEAST) rejected.sparse += number[i]!;
+      else rough[i] = medianOrNaN(heights(store[i]!, number[i]!));
     }
     // Second look with the slope of the neighbourhood taken off, so that a part-seen cell is not off by its tilt.
     const fine: (PanelCell | null)[] = new Array(total).fill(null);
@@ -128,7 +155,7 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
       const slopeV = slopeAt(rough, i, columns, Math.floor(i / columns), rows, stepV) / stepV;
       const [u, v] = middle(i);
       const points = store[i]!;
-      const n = Math.min(MOST, seen[i]!);
+      const n = number[i]!;
       const level = new Float64Array(n);
       for (let p = 0; p < n; p++) {
         level[p] = points[3 * p + 2]! - slopeU * (points[3 * p]! - u) - slopeV * (points[3 * p + 1]! - v);
@@ -169,7 +196,7 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
     const cells = joined(fine, columns, rows, Math.max(stepU, stepV));
     for (const cell of fine) if (cell !== null && !cells.has(cell)) rejected.jumps += cell.count;
     const wanted = inside.reduce((sum, each) => sum + each, 0);
-    return { columns, rows, wanted, cells: [...cells], rejected, scatter };
+    return { columns, rows, wanted, cells: [...cells], rejected, scatter, facesApart: face.apart };
   }
   return { sink, result };
 }

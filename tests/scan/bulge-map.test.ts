@@ -56,6 +56,35 @@ describe('bulge map', () => {
     });
   }
 
+  // A web 11 mm thick: its near face seen over the left of the panel, its far face over the right, both in between.
+  it.each([
+    ['flat', () => 0],
+    [
+      'bulged',
+      (u: number, v: number) => 0.015 * Math.sin((Math.PI * u) / 1.5) * Math.sin((Math.PI * v) / 1.2),
+    ],
+  ])('a %s web seen from both sides is mapped on one face, the other left out', (name, bulge) => {
+    const random = createRandom(`faces ${name}`);
+    const [width, height, thick] = [1.5, 1.2, 0.011];
+    const points: number[] = [];
+    for (let n = 0; n < 160_000; n++) {
+      const [u, v] = [random.between(-0.02, width + 0.02), random.between(-0.02, height + 0.02)];
+      const far = random.uniform() < 0.5;
+      if (far ? u < 0.55 : u > 1) continue;
+      points.push(u, 0.02 * u - 0.01 * v + bulge(u, v) - (far ? thick : 0) + 0.002 * random.normal(), v);
+    }
+    const map = feed(Float64Array.from(points), spec({ width, height, bulge }));
+    // Both faces together made 5 mm and more of a flat web.
+    const worst = Math.max(...map.cells.map((c) => Math.abs(c.deviation - bulge(c.u, c.v))));
+    expect(worst).toBeLessThan(0.003);
+    expect(map.rejected.otherFace).toBeGreaterThan(5000);
+    expect(map.facesApart).toBeGreaterThan(0.9 * thick);
+    expect(map.facesApart).toBeLessThan(1.1 * thick);
+    // What shows its other face only is not made up.
+    expect(map.seen).toBeGreaterThan(0.55);
+    expect(map.seen).toBeLessThan(0.8);
+  });
+
   it('place, half-height extent and curvature of a half-wave bulge are those of the shape', () => {
     const truth = halfWaves(1.5, 1.2, 0.02);
     const map = feed(panelPoints(truth, createRandom('shape'), 0.004, 0.001), spec(truth));

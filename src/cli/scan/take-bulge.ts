@@ -100,6 +100,11 @@ function bulgeText(map: BulgeMap, units: JobUnits): string {
     `  radius of curvature there ${formatLength(1 / Math.abs(curvature.greatest), { units, as: 'station' })} (mean over a circle of radius ${small(curvature.radius)})`,
     `  seen: ${Math.round(map.seen * 100)} % of the panel; points scatter ${formatUncertainty(map.scatter, units)}; held edges lie in one plane within ${formatUncertainty(map.planeScatter, units)}`,
     `  rejected: ${count(rejected.offSurface)} points off the surface, ${count(rejected.jumps)} on things that jump away from it, ${count(rejected.sparse)} in cells too thin or mixed, ${count(rejected.outside)} outside`,
+    ...(rejected.otherFace === 0
+      ? []
+      : [
+          `  both faces of the plate were seen, ${small(map.facesApart)} apart: the one seen more widely is mapped, ${count(rejected.otherFace)} points on the other left out`,
+        ]),
     '',
   ].join('\n');
 }
