@@ -5,7 +5,7 @@ import type { Cited, Job, JobUnits, PlateSpec } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 import { type Clearance, plateClearance } from './clearance.ts';
-import { drawDownForce } from './draw-down.ts';
+import { type DrawDown, drawDownForce } from './draw-down.ts';
 import { chooseFill, type Fill } from './fillers.ts';
 import { type Height, type LeftOut, type Part, type SteelSurface, steelSurface } from './steel-surface.ts';
 import { type SupportPlane, supportPlane } from './support-plane.ts';
@@ -24,7 +24,9 @@ export interface Gap {
   readonly fill: Fill;
   /** Least force here that draws the plate down by the gap left, N, the plate a beam on its contacts; null where none is left. */
   readonly drawDown: number | null;
-  /** Whether the pull-in the engineer states does that; null where none is stated or there is nothing to draw. */
+  /** The most it can take, N: with the bolts on either side already tight; null where `drawDown` is. */
+  readonly drawDownMost: number | null;
+  /** Whether the pull-in the engineer states does that, even at the most; null where none is stated, there is nothing to draw, or it depends on how tight the other bolts are. */
   readonly closes: boolean | null;
   /** Gap left after filling against the faying limit, with its uncertainty (guarded as acceptance is). */
   readonly result: 'within' | 'undetermined' | 'outside';
@@ -118,8 +120,9 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
       contact,
       interpolated: h.interpolated,
       fill,
-      drawDown,
-      closes: drawDown === null || plate.pullIn === null ? null : drawDown <= plate.pullIn.value,
+      drawDown: drawDown?.least ?? null,
+      drawDownMost: drawDown?.most ?? null,
+      closes: drawDown === null || plate.pullIn === null ? null : closedBy(plate.pullIn.value, drawDown),
       // A reading left out may be the steel: nothing under this plate is then known to be inside.
       result: decided === 'within' && leftOut.length > 0 ? 'undetermined' : decided,
     };
@@ -136,11 +139,16 @@ export function fitPlate(job: Job, plate: PlateSpec, fitOf: (line: string) => Li
     clearance,
     findings: [
       ...leftOutFindings(job, plate, leftOut, asRead?.largest ?? null),
-      ...rockFindings(plate, gaps),
+      ...rockFindings(plate, gaps, plane.weightsAt(centre.along, centre.across)),
       ...gapFindings(plate, gaps, leftOut.length > 0),
       ...fillerFindings(job, plate, gaps),
     ],
   };
+}
+
+function closedBy(pullIn: number, { least, most }: DrawDown): boolean | null {
+  if (most <= pullIn) return true;
+  return least > pullIn ? false : null;
 }
 
 /** The plate laid on all readings, those left out counted as read: where it rests, and the largest gap then. */
@@ -220,7 +228,11 @@ function gapU(h: Height, plane: SupportPlane, heights: readonly Height[]): numbe
   const add = (parts: readonly Part[], factor: number) => {
     for (const part of parts) {
       const known = shares.get(part.key);
-      shares.set(part.key, { share: (known?.share ?? 0) + factor * part.share, u: part.u });
+      // The larger of the two: the u of a set-up differs a little from station to station.
+      shares.set(part.key, {
+        share: (known?.share ?? 0) + factor * part.share,
+        u: Math.max(known?.u ?? 0, part.u),
+      });
     }
   };
   const weights = plane.weightsAt(h.along, h.across);
@@ -238,8 +250,23 @@ function middle(heights: readonly Height[]): number {
   return (Math.min(...across) + Math.max(...across)) / 2;
 }
 
-/** Contacts closer together than a third of the plate: it rocks on a crown, and how far it leans is not the steel's to say. */
-function rockFindings(plate: PlateSpec, gaps: readonly Gap[]): Finding[] {
+/**
+ * Contacts closer together than a third of the plate: it rocks on a crown. Its middle on the line between two of three
+ * contacts: it rocks across that line, as over a twisted flange. How far it leans is then not the steel's to say.
+ *
+ * @param weights of the contacts at the middle of the plate
+ */
+function rockFindings(plate: PlateSpec, gaps: readonly Gap[], weights: readonly number[]): Finding[] {
+  if (weights.length > 2 && weights.some((weight) => Math.abs(weight) < 1e-6)) {
+    return [
+      {
+        severity: 'note',
+        code: 'plate-can-rock',
+        message: `Plate ${plate.name} rests on two places across its middle and can rock from one side of them to the other: the gaps here are those of one side, and can be shared between both. Settle how it is to lie before the fillers are cut.`,
+        line: plate.line,
+      },
+    ];
+  }
   const at = gaps.filter((g) => g.contact).map((g) => g.station);
   const apart = Math.max(...at) - Math.min(...at);
   if (apart >= (plate.to - plate.from) / 3) return [];
@@ -264,7 +291,9 @@ function gapFindings(plate: PlateSpec, gaps: readonly Gap[], leftOut: boolean): 
     const bolts =
       plate.pullIn === null
         ? ' Whether bolts draw it down is not known (pullIn).'
-        : ' The stated pull-in does not close it.';
+        : outside.some((g) => g.closes === false)
+          ? ' The stated pull-in does not close it.'
+          : ' The stated pull-in closes it only while the bolts beside it are loose.';
     findings.push({
       severity: 'caution',
       code: 'faying-gap-outside',

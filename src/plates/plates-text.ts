@@ -23,7 +23,7 @@ export function platesText(job: Job, fits: readonly PlateFit[], columns: number)
       para(text, i === 0 ? '' : '  ');
     });
     if (fit.gaps !== null) {
-      const rows = gapRows(job, fit.gaps);
+      const rows = gapRows(job, fit);
       out.push(...alignColumns(rows, new Set([0])).map((text) => `  ${text}`));
       para(limitText(job, fit));
     }
@@ -50,7 +50,9 @@ export function plateHead(job: Job, fit: PlateFit): string[] {
 }
 
 /** Heading and a row a place: station, across, gap, filler, gap left. */
-export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
+export function gapRows(job: Job, { gaps, plate }: Pick<PlateFit, 'gaps' | 'plate'>): string[][] {
+  if (gaps === null) return [];
+  const pullIn = plate.pullIn !== null;
   const { units } = job;
   const fine = (metres: number) => formatLength(metres, { units, as: 'offset', fraction: 32 });
   const rows = new Set(gaps.map((g) => g.across)).size > 1;
@@ -71,17 +73,21 @@ export function gapRows(job: Job, gaps: readonly Gap[]): string[][] {
       g.contact ? 'rests' : `${fine(g.gap)} ± ${formatUncertainty(MEASURED.factor * (g.u ?? 0), units)}`,
       fillText(g, units),
       g.contact ? '' : formatDecimal(g.fill.left, { units, as: 'offset' }),
-      drawText(g, units),
+      drawText(g, units, pullIn),
       g.contact ? '' : g.result,
     ]),
   ];
 }
 
-function drawText({ drawDown, closes }: Gap, units: Job['units']): string {
-  if (drawDown === null) return '';
+function drawText({ drawDown, drawDownMost, closes }: Gap, units: Job['units'], pullIn: boolean): string {
+  if (drawDown === null || drawDownMost === null) return '';
   const least = units === 'us' ? 0.1 * KIP : 100;
-  const force = drawDown < least ? `under ${formatForce(least, units)}` : formatForce(drawDown, units);
-  return closes === null ? force : `${force}, ${closes ? 'closes' : 'stays'}`;
+  const say = (force: number) =>
+    force < least ? `under ${formatForce(least, units)}` : formatForce(force, units);
+  const [low, high] = [say(drawDown), say(drawDownMost)];
+  const force = low === high ? low : `${low.replace(/ \D+$/, '')} to ${high}`;
+  if (!pullIn) return force;
+  return `${force}, ${closes === null ? 'may close' : closes ? 'closes' : 'stays'}`;
 }
 
 function fillText(gap: Gap, units: Job['units']): string {
@@ -96,7 +102,7 @@ export function limitText(job: Job, fit: PlateFit): string {
   const { pullIn } = fit.plate;
   const pull =
     pullIn === null ? '' : ` Pull-in ${formatForce(pullIn.value, job.units)} (${inert(pullIn.source)}).`;
-  return `Faying limit for the gap left: ${limit} (${inert(fit.gapLimit.source)}). “Draws down”: least force that closes the gap left, the plate a beam on its contacts.${pull}${star}`;
+  return `Faying limit for the gap left: ${limit} (${inert(fit.gapLimit.source)}). “Draws down”: force that closes the gap left, the plate a beam on its contacts: free to turn on them, and with the bolts there already tight.${pull}${star}`;
 }
 
 /** Clearance before, as left, with the plate; empty where the job states none. */

@@ -175,7 +175,11 @@ function asLeft(fit: LineFit | null, name: string): { cycle: number; points: Poi
       station: s.station,
       // Deviation is from the baseline; the plate meets the steel itself.
       value: s.deviation + baselineShape(fit.baseline, s.station),
-      parts: [{ key: `${name} ${s.station}`, share: 1, u: s.uReading }],
+      // What the string's own set-up is off by is common to a row: it cancels along it, and not against another row.
+      parts: [
+        { key: `${name} ${s.station}`, share: 1, u: s.uReading },
+        { key: `${name}, string`, share: 1, u: Math.sqrt(Math.max(0, s.u ** 2 - s.uReading ** 2)) },
+      ],
       interpolated: false,
     }));
   return { cycle: survey.cycle, points };

@@ -23,7 +23,7 @@ function plate(job: Job, fit: PlateFit): Html {
 }
 
 function gapTable(job: Job, fit: PlateFit): Html {
-  const [heading, ...rows] = gapRows(job, fit.gaps!);
+  const [heading, ...rows] = gapRows(job, fit);
   return html`<p class="table-title">Filler schedule</p><div class="scroll" tabindex="0" role="region" aria-label="Gaps under ${fit.plate.name}"><table aria-label="Gaps under ${fit.plate.name}"><thead><tr>${heading!.map((cell) => html`<th scope="col">${cell}</th>`)}</tr></thead><tbody>${rows.map(
     ([first, ...cells]) =>
       html`<tr><th scope="row" class="num">${first}</th>${cells.map((cell) => html`<td class="num">${cell}</td>`)}</tr>`,
