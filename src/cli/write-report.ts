@@ -69,6 +69,11 @@ export async function writeReport(
         camera: settings.photoExif === true,
       })
     : null;
+  const claim = settings.final ? claimOfFolder(opened.folder, analysis) : null;
+  const planned =
+    claim === null
+      ? null
+      : (await import('./planned-against.ts')).plannedAgainst(opened, analysis, claim, io);
   const base = reportContext(opened, {
     now: io.now(),
     tool: settings.tool,
@@ -83,12 +88,12 @@ export async function writeReport(
     ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
     panels: maps,
     besideDays: besideHeatsOf(opened.folder, analysis).days,
-    ...(settings.final ? { claim: claimOfFolder(opened.folder, analysis) } : {}),
+    ...(claim === null ? {} : { claim }),
     files: [...base.files, ...extras.files],
     sections: [
       ...(base.sections ?? []),
       ...extras.sections,
-      ...[panels, photos].flatMap((each) => each ?? []),
+      ...[planned, panels, photos].flatMap((each) => each ?? []),
     ],
   };
   const [{ renderDaily }, { renderFinal }, { newestCycle }] = await Promise.all([

@@ -45,6 +45,12 @@ export function formatMoney(minor: number, currency: string | null, locale: stri
   return currency === null ? number : `${number} ${currency}`;
 }
 
+/** An estimate in whole units of its currency, "1,235 USD": its cents would say nothing. */
+export function formatEstimate(value: number, currency: string | null, locale: string): string {
+  const number = formatDecimal(value, 0, locale);
+  return currency === null ? number : `${number} ${currency}`;
+}
+
 /** A number with a fixed count of decimals as a locale writes it; its spaces are made one kind, for engines differ in them. */
 export function formatDecimal(value: number, decimals: number, locale: string): string {
   return new Intl.NumberFormat(locale, {

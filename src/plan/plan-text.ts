@@ -1,4 +1,4 @@
-import { currencyDigits, formatMoney, moneyOf } from '../costs/money.ts';
+import { formatEstimate } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
 import { formatLimit } from '../units/format-length.ts';
@@ -27,12 +27,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
   );
   say(
     'cost',
-    spreadText(plan.cost, (value) =>
-      formatMoney(moneyOf(value, currencyDigits(plan.currency)), plan.currency, job.locale).replace(
-        /[.,]0+(?= |$)/,
-        '',
-      ),
-    ),
+    spreadText(plan.cost, (value) => formatEstimate(value, plan.currency, job.locale)),
   );
   say(
     'gas',

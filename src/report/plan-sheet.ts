@@ -1,4 +1,4 @@
-import { currencyDigits, formatMoney, moneyOf } from '../costs/money.ts';
+import { formatEstimate } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
 import type { Plan, Spread } from '../plan/plan.ts';
@@ -36,7 +36,7 @@ ${tile('Working days', spreadParts(plan.days, whole))}
 ${tile('Hours of lane closure', spreadParts(plan.closureHours, whole))}
 ${tile(
   plan.currency === null ? 'Cost' : `Cost, ${plan.currency}`,
-  spreadParts(plan.cost, (value) => money(job, plan, value)),
+  spreadParts(plan.cost, (value) => formatEstimate(value, null, job.locale)),
 )}
 ${tile('Cycles of heating', spreadParts(plan.cycles, whole))}
 ${tile('Vees', spreadParts(plan.vees, whole))}
@@ -99,11 +99,6 @@ function drivers(plan: Plan): Html {
     return html`<p>No single quantity makes most of the spread in the working days.</p>`;
   const rest = others.map((each) => `${each.label} (${Math.round(100 * each.share)} %)`).join(', ');
   return html`<p>Most of the spread in the working days comes from ${first.label} (${Math.round(100 * first.share)} %)${rest === '' ? '' : `, then ${rest}`}: what can be learnt beforehand among these is what to look into first.</p>`;
-}
-
-function money(job: Job, plan: Plan, value: number): string {
-  const digits = currencyDigits(plan.currency);
-  return formatMoney(moneyOf(value, digits), null, job.locale).replace(/[.,]0+$/, '');
 }
 
 function whole(value: number): string {
