@@ -27,6 +27,8 @@ const WIDTH_SHARE = 0.08;
 
 /** Places that differ by less than this, m, are left as they are. */
 const WORTH_JOINING = 0.0004;
+/** Times they are moved at most. */
+const LOOKS = 4;
 
 /** Groups lines that are on one flange, so that it is followed once. */
 export function flangeGroups(lines: readonly ScanLine[], metres: number, width: number): ScanLine[][] {
@@ -149,12 +151,16 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       u: () => ({ sideways: given ?? 0, up: given ?? 0 }),
     };
     if (given === null) {
-      const joined = joinPlaces(measured.sections, slices);
-      registration = joined.registration;
-      if (joined.off !== null && registration.sd > WORTH_JOINING) {
+      let joined = joinPlaces(measured.sections, slices);
+      const { sd } = joined.registration;
+      // Places far off are seen in part only about an edge: once moved nearer they are looked at again.
+      for (let look = 0; look < LOOKS && joined.off !== null; look++) {
+        if ((look === 0 ? sd : joined.farthest) <= WORTH_JOINING) break;
         putRight(slices, joined.off, offered);
         measured = measureFlange(slices, track, section, offered);
+        joined = joinPlaces(measured.sections, slices, joined.beforehand);
       }
+      registration = { ...joined.registration, sd };
     }
     return {
       frame: turned,

@@ -88,16 +88,27 @@ export interface Joined {
   readonly registration: Registration;
   /** How a place lies off, sideways and up, at a place along the member, m; null where nothing is to be put right. */
   readonly off: ((part: number, at: number) => readonly [number, number]) | null;
+  /** How far any place is to be moved at most, m. */
+  readonly farthest: number;
+  /** How far off places were taken to lie at most, sd, m. */
+  readonly beforehand: number;
 }
 
 /**
  * Finds places and how they lie off. Least squares on the differences between places in each section (its own place is
  * free, so that only differences count), with shifts near nought beforehand, which also holds their mean.
+ * @param beforehand how far places may lie off at least, sd, m: what an earlier look took them for
  */
-export function joinPlaces(sections: readonly MeasuredSection[], slices: readonly Slice[]): Joined {
+export function joinPlaces(
+  sections: readonly MeasuredSection[],
+  slices: readonly Slice[],
+  beforehand = LEAST_SHIFT,
+): Joined {
   const flat = (how: Registration['how'], sd: number): Joined => ({
     registration: { sd, how, u: () => ({ sideways: sd, up: sd }) },
     off: null,
+    farthest: 0,
+    beforehand,
   });
   const place = placesOf(
     sections.map(({ at, parts }) => ({
@@ -126,10 +137,17 @@ export function joinPlaces(sections: readonly MeasuredSection[], slices: readonl
       () => 0,
     ),
   );
-  const held = Math.min(BEFOREHAND, Math.max(LEAST_SHIFT, 2 * Math.max(...sizes)));
+  const held = Math.max(beforehand, Math.min(BEFOREHAND, 2 * Math.max(...sizes)));
   const fit = solveShifts(meetings, places, along, held);
   const left = meanContrast(meetings, fit.shift);
+  const farthest = Math.max(
+    ...Array.from({ length: places }, (_, k) => k).flatMap((k) =>
+      [first, last].map((at) => Math.hypot(fit.shift(k, at, [1, 0]), fit.shift(k, at, [0, 1]))),
+    ),
+  );
   return {
+    farthest,
+    beforehand: held,
     registration: {
       sd: size,
       how: 'found',

@@ -1,8 +1,9 @@
 /**
- * `npm run bench:scan-accuracy [-- --quick --seed 1 --keep FOLDER]`: `scan` is run in this process on clouds of struck
+ * `npm run bench:scan-accuracy [-- --quick --seed 1 --keep FOLDER --only WORDS]`: `scan` is run in this process on clouds of struck
  * girders cast by tests/bench/raycast/ (which shares nothing with the reader), and every station it would import is held
  * against the exact truth. The set-up says "leastSd": 0, because these scans have none of the faults it stands for.
- * `--quick` casts fewer clouds; `--keep` keeps the clouds, for a closer look and for the next run.
+ * `--quick` casts fewer clouds; `--keep` keeps the clouds, for a closer look and for the next run; `--only` prints the tables
+ * whose heading has these words.
  */
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -20,6 +21,7 @@ const { values: options } = parseArgs({
     quick: { type: 'boolean', default: false },
     seed: { type: 'string', default: '1' },
     keep: { type: 'string' },
+    only: { type: 'string', default: '' },
   },
 });
 const INCH = 0.0254;
@@ -70,47 +72,71 @@ let job = 0;
 try {
   const { quick } = options;
   const inside = (g: GirderSpec, count = 2) => standsAlong(g, count, 1);
-  heading('Push and tilt: two stands inside, 6 mm, noise 2 mm, no steps; line by line');
-  for (const hit of quick ? HITS.filter((_, i) => i % 2 === 0) : HITS) {
-    const g = struck(hit);
-    show(named(hit), await run(g, { ...usual, stands: inside(g) }));
-  }
-  heading('From outside: the edge asked for is the far one, turned up behind the flange');
-  for (const hit of quick ? [USUAL] : [HITS[2]!, USUAL, HITS[6]!]) {
-    const g = struck(hit);
-    show(named(hit), await run(g, { ...usual, stands: standsAlong(g, 2, -1) }));
-  }
-  heading(`Spacing (${named(USUAL)}, two stands, noise 2 mm)`);
-  for (const spacing of quick ? [0.01, 0.02, 0.04] : [0.003, 0.006, 0.01, 0.016, 0.02, 0.03, 0.04]) {
-    const g = struck(USUAL);
-    show(`${1000 * spacing} mm`, await run(g, { ...usual, spacing, stands: inside(g) }));
-  }
-  heading(`Noise (${named(USUAL)}, two stands, 6 mm)`);
-  for (const noise of quick ? [0.004] : [0.001, 0.002, 0.003, 0.004]) {
-    const g = struck(USUAL);
-    show(`${1000 * noise} mm`, await run(g, { ...usual, noise, stands: inside(g) }));
-  }
-  heading(`The job's width is not the plate's (${named(USUAL)}, two stands, 10 mm)`);
-  for (const off of quick ? [0.002] : [-0.003, -0.0015, 0.0015, 0.003]) {
-    const g = struck(USUAL);
-    const spec = { ...usual, spacing: 0.01, stands: inside(g) };
-    show(`plate ${1000 * off} mm wider`, await run(g, spec, { jobWidth: g.flangeWidth - off }));
-  }
-  heading('Steps between stands, and how many stands (10 mm; hits together)');
-  for (const step of quick ? [0, 0.005] : [0, 0.002, 0.005]) {
-    for (const stands of quick ? [2, 4] : [1, 2, 3, 4]) {
-      const outcomes: Outcome[] = [];
-      for (const hit of quick
-        ? [HITS[3]!, HITS[7]!]
-        : [HITS[0]!, HITS[2]!, HITS[3]!, USUAL, HITS[5]!, HITS[7]!]) {
-        const g = struck(hit);
-        outcomes.push(await run(g, { ...usual, spacing: 0.01, step, stands: inside(g, stands) }));
-      }
-      show(`step ${1000 * step} mm, ${stands} stand(s)`, together(outcomes));
+  if (heading('Push and tilt: two stands inside, 6 mm, noise 2 mm, no steps; line by line'))
+    for (const hit of quick ? HITS.filter((_, i) => i % 2 === 0) : HITS) {
+      const g = struck(hit);
+      show(named(hit), await run(g, { ...usual, stands: inside(g) }));
     }
+  if (heading('From outside: the edge asked for is the far one, turned up behind the flange'))
+    for (const hit of quick ? [USUAL] : [HITS[2]!, USUAL, HITS[6]!]) {
+      const g = struck(hit);
+      show(named(hit), await run(g, { ...usual, stands: standsAlong(g, 2, -1) }));
+    }
+  if (heading(`Spacing (${named(USUAL)}, two stands, noise 2 mm)`))
+    for (const spacing of quick ? [0.01, 0.02, 0.04] : [0.003, 0.006, 0.01, 0.016, 0.02, 0.03, 0.04]) {
+      const g = struck(USUAL);
+      show(`${1000 * spacing} mm`, await run(g, { ...usual, spacing, stands: inside(g) }));
+    }
+  if (heading(`Noise (${named(USUAL)}, two stands, 6 mm)`))
+    for (const noise of quick ? [0.004] : [0.001, 0.002, 0.003, 0.004]) {
+      const g = struck(USUAL);
+      show(`${1000 * noise} mm`, await run(g, { ...usual, noise, stands: inside(g) }));
+    }
+  if (heading(`The job's width is not the plate's (${named(USUAL)}, two stands, 10 mm)`))
+    for (const off of quick ? [0.002] : [-0.003, -0.0015, 0.0015, 0.003]) {
+      const g = struck(USUAL);
+      const spec = { ...usual, spacing: 0.01, stands: inside(g) };
+      show(`plate ${1000 * off} mm wider`, await run(g, spec, { jobWidth: g.flangeWidth - off }));
+    }
+  if (heading('Steps between stands, and how many stands (10 mm; hits together)'))
+    for (const step of quick ? [0, 0.005] : [0, 0.002, 0.005]) {
+      for (const stands of quick ? [2, 4] : [1, 2, 3, 4]) {
+        const outcomes: Outcome[] = [];
+        for (const hit of quick
+          ? [HITS[3]!, HITS[7]!]
+          : [HITS[0]!, HITS[2]!, HITS[3]!, USUAL, HITS[5]!, HITS[7]!]) {
+          const g = struck(hit);
+          outcomes.push(await run(g, { ...usual, spacing: 0.01, step, stands: inside(g, stands) }));
+        }
+        show(`step ${1000 * step} mm, ${stands} stand(s)`, together(outcomes));
+      }
+    }
+  if (heading('Files that are not as scanned (step 2 mm, two stands, 10 mm)')) {
+    const g = struck(USUAL);
+    const spec = { ...usual, spacing: 0.01, step: 0.002, stands: inside(g) };
+    show('points shuffled', await run(g, spec, { cloud: shuffled }));
+    show(
+      'single precision at 600 km',
+      await run(g, spec, { cloud: (c) => c.map((v) => Math.fround(v + 6e5) - 6e5) }),
+    );
   }
 } finally {
   if (options.keep === undefined) rmSync(folder, { recursive: true, force: true });
+}
+
+/** Every point once, in an order that says nothing. */
+function shuffled(cloud: Float64Array): Float64Array {
+  const random = createRandom('shuffle');
+  const order = Uint32Array.from({ length: cloud.length / 3 }, (_, i) => i);
+  for (let i = order.length - 1; i > 0; i--) {
+    const k = random.integer(0, i);
+    [order[i], order[k]] = [order[k]!, order[i]!];
+  }
+  const out = new Float64Array(cloud.length);
+  order.forEach((from, i) => {
+    out.set(cloud.subarray(3 * from, 3 * from + 3), 3 * i);
+  });
+  return out;
 }
 
 function named([push, tilt, lift]: Hit): string {
@@ -206,11 +232,14 @@ function together(outcomes: readonly Outcome[]): Outcome {
   return { lines, refused: outcomes.flatMap((o) => o.refused ?? [])[0] ?? null };
 }
 
-function heading(text: string): void {
+/** Prints the heading of a table, if it is wanted. */
+function heading(text: string): boolean {
+  if (!text.toLowerCase().includes(options.only.toLowerCase())) return false;
   console.log(`\n${text}`);
   console.log(
     '  case                          line        worst mm  u there  rms mm  in 95 %  read  not  over 4 u',
   );
+  return true;
 }
 
 function show(name: string, outcome: Outcome): void {
