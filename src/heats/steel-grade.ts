@@ -98,6 +98,10 @@ function canonical(steel: string): string {
     .slice(0, 200)
     .toUpperCase()
     .replace(/\b(ASTM|AASHTO|USS|STEEL)\b/g, ' ')
+    // Types of A572 and A242 and impact-test zones (50WT2, 36 F3) say nothing of the heat it bears; a T1 by itself is a tempered steel.
+    .replace(/\bTYPE *[1-5]\b/g, ' ')
+    .replace(/(\d{2,3}[WS]?)[TF][123]\b/g, '$1')
+    .replace(/\b(?:[TF][23]|F1)\b/g, ' ')
     .replace(/\b(GRADE|GRD|GR|TYPE)\b\.?/g, ' ')
     .replace(/\bGR(?=\d)/g, ' ')
     .replace(/\bT[- ]?1\b/g, ' T1 ')

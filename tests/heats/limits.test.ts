@@ -51,14 +51,20 @@ describe('temperature limit by grade', () => {
 describe('steel by the names bridges have had', () => {
   it.each([
     ['ordinary', 'A7, A7-39, A 7, A373, A242, A440, A441, A992, A992/A992M, A588 Gr. A, A36M, A572-50'],
-    ['ordinary', 'A572 GR50, A709/A709M Gr 50, A709M 345W, A709 50S, A709 HPS 50W, M183, M222, M223 Gr 50'],
+    [
+      'ordinary',
+      'A572 GR50, A709/A709M Gr 50, A709M 345W, A709 50S, A709 HPS 50W, A709 Gr 36T2, A709-50WT3, A709 Gr 50W F2, A572 Gr 50 Type 2, A242 Type 1, M183, M222, M223 Gr 50',
+    ],
     ['ordinary', 'M270 Gr 50, M 270M Grade 345W'],
     [
       'tempered',
-      'A514, A 514 Gr F, A517, T-1, T1, USS T-1 Type A, A709 100, A709-100W, HPS 100W, A709M 690W',
+      'A514, A 514 Gr F, A517, T-1, T1, USS T-1 Type A, A709 100, A709-100W, A709 Gr 100WT2, HPS 100W, A709M 690W',
     ],
     ['tempered', 'M244, quenched and tempered, Q&T, S690QL, A36/A514'],
-    ['tempered-70', 'A709 HPS-70W, HPS 70W, 70W, A709 Gr 70W, A709M HPS 485W, A852, M313'],
+    [
+      'tempered-70',
+      'A709 HPS-70W, HPS 70W, A709 HPS 70WT3, 70W F3, 70W, A709 Gr 70W, A709M HPS 485W, A852, M313',
+    ],
   ])('%s: %s', (kind, names) => {
     for (const name of names.split(', ')) expect(steelGrade(name).kind, name).toBe(kind);
   });
