@@ -2,12 +2,12 @@ import { FOOT, INCH } from '../units/factors.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
 import type { JobUnits, Member } from './job.ts';
-import { HOW_KNOWN, type Preset, type PresetRule } from './presets.ts';
+import { type Preset, type PresetRule, sourceWords } from './presets.ts';
 import { ruleLabel } from './rules.ts';
 
 /** A set in a line, or in full, in the units asked for; a note keeps those of its document. Limits that depend on the member are named by the note. */
 export function presetText(preset: Preset, full: boolean, units: JobUnits = 'us'): string {
-  const source = HOW_KNOWN[preset.confidence](preset.source);
+  const source = sourceWords(preset.source, preset);
   if (!full) return `${preset.key}\n    ${preset.title}; ${source}\n`;
   const kinds = preset.rules.map((rule) => ruleText(rule, units));
   return [
@@ -27,7 +27,7 @@ export function presetDocument(preset: Preset): Record<string, unknown> {
   return {
     key: preset.key,
     title: preset.title,
-    source: HOW_KNOWN[preset.confidence](preset.source),
+    source: sourceWords(preset.source, preset),
     confidence: preset.confidence,
     note: preset.note,
     elements: preset.elements ?? null,

@@ -32,6 +32,8 @@ export interface Preset {
   /** Document and clause. */
   readonly source: string;
   readonly confidence: Confidence;
+  /** True where the clause or table named was seen, though the figures are from memory. */
+  readonly clauseRead?: true;
   /** What the document says about measuring, or what to mind when using the set here. */
   readonly note: string;
   readonly rules: readonly PresetRule[];
@@ -121,7 +123,7 @@ export const PRESETS: readonly Preset[] = [
   {
     key: 'mill-a6',
     title: 'mill tolerance, W shapes',
-    source: 'ASTM A6/A6M, camber and sweep of W shapes',
+    source: 'ASTM A6/A6M, permitted variations in straightness of W shapes, camber and sweep',
     confidence: 'memory',
     elements: ['rolled beam', 'column'],
     note: 'A tolerance for new steel. 1/8 in per 10 ft of length; sweep of flanges under 6 in: 1/8 in per 5 ft.',
@@ -153,8 +155,9 @@ export const PRESETS: readonly Preset[] = [
   {
     key: 'fabrication-d1.1-section',
     title: 'fabrication tolerance, flange tilt',
-    source: 'AWS D1.1, combined warpage and tilt of flanges',
-    confidence: 'memory',
+    // The page read ends this clause just before 5.22.9.
+    source: 'AWS D1.1:2015, clause 5.22.8, combined warpage and tilt of flanges',
+    confidence: 'read',
     elements: ['welded girder', 'column'],
     note: 'Greater of b/100 and 1/4 in, at each edge of the flange from a line square to the web: half of what is read edge to edge is held against it. Read the tilt square to the web.',
     rules: [
@@ -164,8 +167,9 @@ export const PRESETS: readonly Preset[] = [
   {
     key: 'flange-square-a6',
     title: 'mill tolerance, flanges out of square',
-    source: 'ASTM A6/A6M, flanges out of square of W shapes, T + T′',
+    source: 'ASTM A6/A6M, Table 16, flanges out of square of W shapes, T + T′',
     confidence: 'memory',
+    clauseRead: true,
     elements: ['rolled beam', 'column'],
     note: 'A tolerance for new steel: 1/4 in for depths to 12 in, 5/16 in above. Held against the difference edge to edge, square to the web; look up in the document where T and T′ are measured.',
     rules: [
@@ -179,8 +183,8 @@ export const PRESETS: readonly Preset[] = [
   {
     key: 'fabrication-d1.1-web',
     title: 'fabrication tolerance, flatness of a web by D/t and stiffeners',
-    source: 'AWS D1.1, clause 5.23.6.2, statically loaded',
-    confidence: 'second-hand',
+    source: 'AWS D1.1:2015, clause 5.22.6.2 (2010: 5.23.6.2), statically loaded',
+    confidence: 'read',
     elements: ['welded girder', 'column'],
     note: 'd is the least panel dimension, D the clear depth between flanges, t the web. Stiffeners on both sides: d/100 for D/t under 150, d/80 from there; on one side: d/100 under 100, d/67 from there; none: D/150 where D/t is 100 or more.',
     rules: [webRule('d1.1')],
@@ -191,7 +195,7 @@ export const PRESETS: readonly Preset[] = [
     source: 'AWS D1.5, clause 3.5, interior girders',
     confidence: 'memory',
     elements: ['welded girder'],
-    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/115 for D/t under 150, d/92 from there; on one side: d/100 under 100, d/67 from there; none: D/150. Remembered with medium confidence.',
+    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/115 for D/t under 150, d/92 from there; on one side: d/100 under 100, d/67 from there; none: D/150. d/115 and d/92 were read in AWS D1.1:2015, 5.22.6.3 (cyclically loaded); the others are remembered with medium confidence.',
     rules: [webRule('d1.5-interior')],
   },
   {
@@ -200,7 +204,7 @@ export const PRESETS: readonly Preset[] = [
     source: 'AWS D1.5, clause 3.5, fascia girders',
     confidence: 'memory',
     elements: ['welded girder'],
-    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/130 for D/t under 150, d/105 from there; on one side: d/120 under 100, d/80 from there; none: D/150. Remembered with medium confidence.',
+    note: 'd is the least panel dimension, D the clear depth, t the web. Stiffeners on both sides: d/130 for D/t under 150, d/105 from there; on one side: d/120 under 100, d/80 from there; none: D/150. d/130 and d/105 were read in AWS D1.1:2015, 5.22.6.3 (cyclically loaded); the others are remembered with medium confidence.',
     rules: [webRule('d1.5-fascia')],
   },
   {
@@ -215,8 +219,8 @@ export const PRESETS: readonly Preset[] = [
   {
     key: 'rolled-en-10034',
     title: 'rolled I and H sections',
-    source: 'EN 10034, straightness',
-    confidence: 'memory',
+    source: 'EN 10034:1993, Table 3, straightness in both directions',
+    confidence: 'read',
     elements: ['rolled beam', 'column'],
     note: 'By depth of the section; the strictest row is used where the job does not give the depth.',
     rules: [
@@ -240,11 +244,20 @@ export const PRESETS: readonly Preset[] = [
 
 export const PRESET_KEYS: readonly string[] = PRESETS.map((preset) => preset.key);
 
-export const HOW_KNOWN: Record<Confidence, (source: string) => string> = {
-  read: (source) => source,
-  'second-hand': (source) => `${source} (as quoted by others; check the document in force)`,
-  memory: (source) => `from memory of ${source} (check the document in force)`,
-};
+/** A source with how it is known: a clause that was not seen is never cited as if it had been. */
+export function sourceWords(
+  source: string,
+  { confidence, clauseRead }: Pick<Preset, 'confidence' | 'clauseRead'>,
+): string {
+  switch (confidence) {
+    case 'read':
+      return source;
+    case 'second-hand':
+      return `${source} (as quoted by others; check the document in force)`;
+    case 'memory':
+      return `from memory of ${source} (${clauseRead === true ? 'the place was seen, its figures were not' : 'clause not verified'}; check the document in force)`;
+  }
+}
 
 /** What a chosen set comes to for one job. */
 export interface PresetReading {
@@ -263,7 +276,7 @@ export interface PresetReading {
  */
 export function readPreset(preset: Preset, facts: PresetFacts): PresetReading {
   const { member } = facts;
-  const words = HOW_KNOWN[preset.confidence];
+  const words = (said: string) => sourceWords(said, preset);
   const source = words(preset.source);
   const needs = new Map<keyof Member, string>();
   const passedOver = new Set<string>();

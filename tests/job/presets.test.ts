@@ -56,7 +56,7 @@ describe('worked numbers of fabrication tolerances', () => {
     expect([5, 9, 12].map((m) => thousandth(m) * 1000)).toEqual([5, 9, 12]);
   });
 
-  it('flange tilt max(b/100, 1/4 in) (from memory of AWS D1.1) and web D/150 (D1.1 5.23.6.2 as quoted)', () => {
+  it('flange tilt max(b/100, 1/4 in) (AWS D1.1:2015, 5.22.8, page read) and web D/150 (5.22.6.2, page read)', () => {
     expect([12, 24, 30].map((b) => inches(flangeTilt(b * INCH)))).toEqual(
       [0.25, 0.25, 0.3].map((v) => expect.closeTo(v, 9)),
     );
@@ -69,7 +69,7 @@ describe('worked numbers of fabrication tolerances', () => {
     ).toEqual([0.2268, 0.4, 0.48].map((v) => expect.closeTo(v, 9)));
   });
 
-  it('EN 10034: 0.30 % to 180 mm (27 mm at 9 m), 0.10 % above 360 mm', () => {
+  it('EN 10034:1993, Table 3 (page read): 0.30 % to 180 mm (27 mm at 9 m), 0.10 % above 360 mm', () => {
     expect([5, 9, 12].map((m) => rolledSectionStraightness(m, 0.18) * 1000)).toEqual(
       [15, 27, 36].map((v) => expect.closeTo(v, 9)),
     );
@@ -137,7 +137,7 @@ describe('web flatness by D/t and stiffeners, flanges out of square', () => {
   };
 
   // Expected values by hand from the divisors; D/t is 144 for 72 × 1/2 and 192 for 72 × 3/8.
-  it('AWS D1.1 5.23.6.2, statically loaded (SEEN-2, as quoted by others)', () => {
+  it('AWS D1.1:2015 5.22.6.2, statically loaded (page read; 5.23.6.2 of 2010 as quoted by others)', () => {
     expect(flat('d1.1', 'both sides', 72, 0.5, 60)).toBeCloseTo(0.6, 9);
     expect(flat('d1.1', 'both sides', 72, 0.375, 60)).toBeCloseTo(0.75, 9);
     expect(flat('d1.1', 'one side', 45, 0.5, 45)).toBeCloseTo(0.45, 9);
@@ -178,6 +178,17 @@ describe('presets in words', () => {
     expect(of('straightened-spd-4-100')).toContain('tilt 3/8 in over the whole line');
     expect(of('straightened-form-0388')).toContain('vee angle at most 20°; open end at most 6 in');
     expect(of('flange-square-a6')).toContain('tilt (limit by the note)');
+  });
+
+  it('never cite a clause that was not seen as if it had been', () => {
+    for (const preset of PRESETS) {
+      const text = presetText(preset, true);
+      const claims = /clause not verified|its figures were not|as quoted by others/.test(text);
+      expect(claims, preset.key).toBe(preset.confidence !== 'read');
+      // What was read is named by document and by clause, table or form.
+      if (preset.confidence === 'read')
+        expect(preset.source, preset.key).toMatch(/clause \d|Table \d|form \d|SPD \d/);
+    }
   });
 
   it('speak the units asked for, and their JSON gives limits in m', () => {
