@@ -40,12 +40,13 @@ export interface ReadHow {
 export const BATCH = 4096;
 
 /** Formats read, by file name ending. */
-export type CloudFormat = 'ply' | 'las' | 'laz' | 'xyz' | 'pts';
+export type CloudFormat = 'ply' | 'las' | 'laz' | 'e57' | 'xyz' | 'pts';
 
 const ENDINGS: Record<string, CloudFormat> = {
   ply: 'ply',
   las: 'las',
   laz: 'laz',
+  e57: 'e57',
   xyz: 'xyz',
   txt: 'xyz',
   asc: 'xyz',
@@ -63,7 +64,7 @@ export function cloudFormat(file: string): CloudFormat {
       {
         file,
         found: dot < 0 ? 'a name without an ending' : `a name ending in ".${ending}"`,
-        expected: 'PLY, LAS, LAZ, XYZ (.xyz .txt .asc .csv) or PTS',
+        expected: 'PLY, LAS, LAZ, E57, XYZ (.xyz .txt .asc .csv) or PTS; export the cloud as one of these',
       },
     ]);
   }

@@ -30,7 +30,7 @@ or beside them in columns reference_x,reference_y,reference_z. With 4 or more a 
 /** @param asJson what `--json` prints */
 export function addCloudOptions(command: Command, what: 'lines' | 'panels', asJson: string): Command {
   return command
-    .argument('<cloud>', 'PLY, LAS (1.0-1.4), LAZ, XYZ text or PTS')
+    .argument('<cloud>', 'PLY, LAS (1.0-1.4), LAZ, E57, XYZ text or PTS')
     .requiredOption('--job <folder>', 'job folder')
     .requiredOption('--cycle <n>', 'cycle the scan belongs to (0 is as-found)')
     .option(
@@ -76,6 +76,8 @@ export function cloudRequest(
     usage(`option '--wait' is a number of seconds, not '${options.wait}'`);
   if (options.units !== undefined && !Object.hasOwn(CLOUD_UNITS, options.units))
     usage(`option '--units' is one of ${Object.keys(CLOUD_UNITS).join(', ')}, not '${options.units}'`);
+  if (/\.e57$/i.test(cloud) && options.units !== undefined && options.units !== 'm')
+    usage("option '--units' is m for E57, which is in metres by its standard");
   if (given !== null && options.units === undefined)
     usage("option '--units' is needed: a cloud does not say its unit");
   if (given !== null && options.alignTo !== undefined)

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
+import { cloudFormat } from '../../scan/cloud.ts';
 import { parseScanSetUp, type ScanSetUp, scanSetUp } from '../../scan/set-up.ts';
 import type { Io } from '../io.ts';
 import { inJob } from '../store/layout.ts';
@@ -18,7 +19,7 @@ export function findSetUp(
   io: Io,
   job: Job,
   what: 'lines' | 'panels',
-  request: Pick<CloudRequest, 'given' | 'setUp' | 'units' | 'job'>,
+  request: Pick<CloudRequest, 'given' | 'setUp' | 'units' | 'job' | 'cloud'>,
 ): ScanSetUp {
   if (request.given !== null) return scanSetUp(request.given, 'options', job);
   const own = inJob(request.job, 'scan.json');
@@ -34,6 +35,17 @@ export function findSetUp(
   }
   if (request.setUp === null) io.err('Using scan.json of the job.\n');
   const setUp = parseScanSetUp(readInputText(path, 'job'), basename(path), job);
+  // The standard of E57 leaves no choice, so another unit is a mistake, whoever made it.
+  if (setUp.units !== 'm' && cloudFormat(request.cloud) === 'e57') {
+    throw new InputError('the unit of the set-up is not that of the cloud', [
+      {
+        file: basename(path),
+        column: 'units',
+        found: `"${setUp.units}"`,
+        expected: '"m": E57 is in metres by its standard',
+      },
+    ]);
+  }
   if (request.units !== null && request.units !== setUp.units) {
     throw new InputError('the unit of the cloud is given twice, differently', [
       {

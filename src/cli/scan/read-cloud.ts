@@ -30,6 +30,10 @@ export async function readCloud(
       const { readLaz } = await import('./read-laz.ts');
       return await readLaz(handle, size, file, sink, how.staleBounds, onProgress);
     }
+    if (format === 'e57') {
+      const { readE57File } = await import('./read-e57-file.ts');
+      return readE57File(handle, size, file, sink, onProgress);
+    }
     const reader = readerOf(format, file, size, how, sink);
     const hash = createHash('sha256');
     const block = Buffer.allocUnsafeSlow(BLOCK);
