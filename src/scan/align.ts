@@ -197,14 +197,17 @@ const NO_PULL = 0.01;
 
 /**
  * What could be wrong without a test telling: the patch (target) whose move, as large as passes unnoticed, would take a
- * point farthest along a direction, and by how much, m; infinite where nothing tests it. (External reliability, Baarda 1968.)
+ * point farthest along a direction (with `from`: relative to that point), and by how much, m; infinite where nothing tests it. (External reliability, Baarda 1968.)
  */
 export function unnoticed(
   found: Pick<Alignment, 'middle' | 'closure'>,
   point: Vec3,
   direction: Vec3,
+  from: Vec3 | null = null,
 ): { readonly name: string; readonly move: number; readonly effect: number } | null {
-  const row = rowOf(direction, subtract(point, found.middle));
+  const here = rowOf(direction, subtract(point, found.middle));
+  const there = from === null ? null : rowOf(direction, subtract(from, found.middle));
+  const row = here.map((v, k) => v - (there?.[k] ?? 0));
   let worst: { name: string; move: number; effect: number } | null = null;
   for (const { name, untold } of found.closure) {
     for (const { noticed, pull } of untold) {

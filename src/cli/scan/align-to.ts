@@ -113,11 +113,11 @@ const ROUGH_SD = 0.015;
  */
 export function untoldWords(
   found: Alignment,
-  points: readonly Vec3[],
+  points: readonly (readonly [point: Vec3, from: Vec3 | null])[],
   direction: Vec3,
   units: JobUnits,
 ): string | null {
-  const all = points.flatMap((point) => unnoticed(found, point, direction) ?? []);
+  const all = points.flatMap(([point, from]) => unnoticed(found, point, direction, from) ?? []);
   const worst = all.reduce((a, b) => (b.effect > a.effect ? b : a), { name: '', move: 0, effect: 0 });
   if (worst.effect < TOO_LITTLE) return null;
   if (!Number.isFinite(worst.effect))

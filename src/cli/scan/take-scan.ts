@@ -124,8 +124,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   }
   const untold = profiles.flatMap(({ line }) => {
     if (aligned === null) return [];
-    const { toward } = lineFrame(line, metres);
-    const points = [line.from, line.to, scale(add(line.from, line.to), 0.5)].map((p) => scale(p, metres));
+    const { toward, across } = lineFrame(line, metres);
+    // A slope is told over the extent, square to the line: only its difference counts.
+    const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+    const points = [line.from, line.to, scale(add(line.from, line.to), 0.5)].map((p) => {
+      const at = scale(p, metres);
+      return sloped ? ([add(at, scale(across, line.extent)), at] as const) : ([at, null] as const);
+    });
     const words = untoldWords(aligned.alignment, points, toward, job.units);
     return words === null ? [] : [`${line.name}: ${words}`];
   });
