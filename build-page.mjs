@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
-import { pathToFileURL } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { build } from 'esbuild';
 
 const version = JSON.parse(readFileSync(new URL('./package.json', import.meta.url), 'utf8')).version;
@@ -21,7 +21,7 @@ const shared = {
   bundle: true,
   write: false,
   logLevel: 'warning',
-  absWorkingDir: new URL('.', import.meta.url).pathname,
+  absWorkingDir: fileURLToPath(new URL('.', import.meta.url)),
   alias,
 };
 

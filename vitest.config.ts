@@ -1,6 +1,9 @@
 import { defineConfig } from 'vitest/config';
 
-/** Real processes that are killed, raced and fed hostile files: minutes of waiting, run by `npm run test:hostile` and in CI. */
+/**
+ * Real processes that are killed, raced and fed hostile files, and simulations of hundreds of draws: minutes, run by
+ * `npm run test:hostile` and in CI.
+ */
 const HOSTILE = [
   'tests/cli/kill.test.ts',
   'tests/cli/together.test.ts',
@@ -8,6 +11,11 @@ const HOSTILE = [
   'tests/cli/large.test.ts',
   'tests/cli/store-fuzz.test.ts',
   'tests/fuzz/**/*.test.ts',
+  'tests/screen/no-contradiction-many.test.ts',
+  'tests/progress/error-rates.test.ts',
+  'tests/progress/straight-zone.test.ts',
+  'tests/scan/extract-line.test.ts',
+  'tests/scan/extract-flange.test.ts',
 ];
 
 export default defineConfig({

@@ -9,16 +9,21 @@ import { randomJob } from './random-job.ts';
 // No outside source: the rules are statements about the tool's own screens, in words in contradictions.ts. The jobs are
 // made by hand rules (random-job.ts) and share nothing with the estimator.
 const JOBS = 240;
+/** The rest of them are looked at in no-contradiction-many.test.ts, with the hostile runs. */
+const HERE = 60;
 
+const done = new Map<number, Analysis>();
 const analysed = (seed: number): Analysis => {
   const { job, readings, marks } = randomJob(seed);
-  return analyse(job, readings, marks);
+  const analysis = done.get(seed) ?? analyse(job, readings, marks);
+  done.set(seed, analysis);
+  return analysis;
 };
 
 describe('the first screen', () => {
-  it(`contradicts neither itself nor the readings on ${JOBS} random jobs`, () => {
+  it(`contradicts neither itself nor the readings on the first ${HERE} of ${JOBS} random jobs`, () => {
     const broken: string[] = [];
-    for (let seed = 1; seed <= JOBS; seed++) {
+    for (let seed = 1; seed <= HERE; seed++) {
       for (const each of contradictions(screensOf(analysed(seed)))) broken.push(`job ${seed}: ${each}`);
     }
     expect(broken).toEqual([]);
@@ -62,10 +67,10 @@ describe('a screen made wrong on purpose is caught', () => {
   });
 
   it('within tolerance with a limit exceeded', () => {
-    const analysis = Array.from({ length: JOBS }, (_, i) => i + 1)
-      .filter((seed) => seed % 15 !== 0)
-      .map(analysed)
-      .find((each) => each.lines.some(outside))!;
+    const seed = Array.from({ length: JOBS }, (_, i) => i + 1).find(
+      (each) => each % 15 !== 0 && analysed(each).lines.some(outside),
+    )!;
+    const analysis = analysed(seed);
     expect(
       contradictions(screensOf({ ...analysis, member: { ...analysis.member, verdict: 'within-tolerance' } })),
     ).toEqual(broken('"within tolerance" stands only'));

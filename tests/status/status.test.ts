@@ -4,14 +4,22 @@ import { describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { statusSchema } from '../../src/status/status-document.ts';
 import { wrapText } from '../../src/wrap-text.ts';
-import { runInProcess } from '../cli/in-process.ts';
+import { runInProcess, type Said } from '../cli/in-process.ts';
 import { repeatedSentences } from '../repeated-sentences.ts';
 
 const SAMPLES = new URL('../../sample-surveys', import.meta.url).pathname;
 const samples = readdirSync(SAMPLES).filter((name) => existsSync(join(SAMPLES, name, 'job.json')));
 
-const sweepbook = (...argv: string[]) =>
-  runInProcess(argv, COMMANDS, { cwd: SAMPLES, now: () => new Date('2026-03-04T08:00:00Z') });
+/** Each command line is run once: the samples do not change, and a fit takes a second. */
+const ran = new Map<string, Promise<Said>>();
+function sweepbook(...argv: string[]): Promise<Said> {
+  const line = argv.join(' ');
+  const said =
+    ran.get(line) ??
+    runInProcess(argv, COMMANDS, { cwd: SAMPLES, now: () => new Date('2026-03-04T08:00:00Z') });
+  ran.set(line, said);
+  return said;
+}
 
 /** Every number of a document, with its path, so that a NaN hidden as null or a string cannot pass. */
 function nulls(value: unknown, path = ''): string[] {

@@ -21,6 +21,33 @@ export function syncFolder(folder: string): void {
   }
 }
 
+/** What a rename over a file says on Windows while a virus scanner, an indexer or a spreadsheet has it open. */
+const HELD = new Set(['EPERM', 'EACCES', 'EBUSY']);
+
+/**
+ * Renames over a file. On Windows a file that another program has open cannot be replaced; most hold it for a moment
+ * only, so it is tried again for a second before the error is passed on.
+ *
+ * @param rename and `platform` are given by tests
+ */
+export function renameOver(
+  from: string,
+  to: string,
+  rename: (from: string, to: string) => void = renameSync,
+  platform: NodeJS.Platform = process.platform,
+): void {
+  for (let wait = 10; ; wait *= 2) {
+    try {
+      rename(from, to);
+      return;
+    } catch (error) {
+      const code = (error as NodeJS.ErrnoException).code ?? '';
+      if (platform !== 'win32' || !HELD.has(code) || wait > 640) throw error;
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, wait);
+    }
+  }
+}
+
 /**
  * Writes a whole file or nothing: temporary file in the same folder, fsync, rename over the target, fsync of the
  * folder. A reader sees the old content or the new, never a part. Call it with the folder's lock held.
@@ -47,7 +74,7 @@ export function writeAtomic(
     } finally {
       closeSync(handle);
     }
-    renameSync(temporary, path);
+    renameOver(temporary, path);
   } catch (error) {
     rmSync(temporary, { force: true });
     throw error;
