@@ -1,7 +1,7 @@
 /**
  * Speed of the line fit: median of a 60-station survey and of a 40-cycle × 60-station job, beside a floor measured in
- * the same run (one QR of the same size: 60 × 12, and 40 of them); then `status --json` on such a job as a whole
- * process, stage by stage, beside a process that does nothing. `npm run bench:fit`
+ * the same run (one QR of the same size: 60 × 12, and 40 of them); then commands as whole processes, with nothing kept,
+ * with everything kept and with one survey more, beside a process that does nothing. `npm run bench:fit`
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
@@ -92,78 +92,80 @@ for (const [name, fit, low] of rows)
     `${name.padEnd(30)} ${fit.median.toFixed(1).padStart(6)} ms ${fit.first.toFixed(1).padStart(6)} ms ${fit.cpu.toFixed(1).padStart(6)} ms   ${low.median.toFixed(3).padStart(8)} ms ${(fit.median / low.median).toFixed(0).padStart(27)}`,
   );
 
-// ---- a whole process ----
+// ---- whole processes ----
 
-const STAGES = [
-  'node and program',
-  'modules of the command',
-  'reading the job',
-  'analysis, cold',
-  'document',
-];
+const PROGRAM = new URL('../../dist/sweepbook.js', import.meta.url).pathname;
+const COMMANDS = [['status'], ['report', '--plain'], ['card'], ['heats'], ['plates']];
 
-/** Prints when each stage of the process ended, and its processor time, to stderr's last line. */
+interface Run {
+  /** Wall clock, and processor time of all threads, ms; most memory, MB. */
+  readonly wall: number;
+  readonly cpu: number;
+  readonly memory: number;
+}
+
+/** Tells what a process cost in the last line of its stderr. */
 const HOOK = `data:text/javascript,${encodeURIComponent(
-  "process.on('exit',()=>{const at=(n)=>performance.getEntriesByName(n)[0]?.startTime??0;const u=process.cpuUsage();process.stderr.write('\\n'+JSON.stringify({at:[at('modules')-at('began'),at('modules'),at('read'),at('analysed'),performance.now()],cpu:(u.user+u.system)/1000})+'\\n')});performance.mark('began')",
+  "process.on('exit',()=>{const u=process.resourceUsage();process.stderr.write('\\n'+JSON.stringify({cpu:(u.userCPUTime+u.systemCPUTime)/1000,memory:u.maxRSS/1024})+'\\n')})",
 )}`;
 
-function wholeProcess(lines: number, cycles: number, stations: number, times: number): void {
-  const folder = mkdtempSync(join(tmpdir(), 'sweepbook-bench-'));
-  const sample = largeSample({ cycles, stations, lines });
-  mkdirSync(join(folder, 'job'));
-  writeFileSync(join(folder, 'job', 'job.json'), JSON.stringify(sample.job));
-  const given = sample.files.map(({ name, text }) => {
-    writeFileSync(join(folder, name), text);
-    return join(folder, name);
-  });
-  const program = new URL('../../dist/sweepbook.js', import.meta.url).pathname;
-  spawnSync(process.execPath, [program, 'add', join(folder, 'job'), ...given]);
-  const status = [program, 'status', join(folder, 'job'), '--json'];
-  const wall = (args: readonly string[]) => {
+/** @returns medians over `times` runs; `before` each of them is done first */
+function processes(args: readonly string[], times: number, before: () => void = () => {}): Run {
+  const runs = Array.from({ length: times }, (): Run => {
+    before();
     const start = performance.now();
-    spawnSync(process.execPath, args);
-    return performance.now() - start;
-  };
-  const runs = Array.from({ length: times }, () => {
-    const nothing = wall(['-e', '0']);
-    const whole = wall(status);
-    const ran = spawnSync(process.execPath, ['--import', HOOK, ...status], {
+    const ran = spawnSync(process.execPath, ['--import', HOOK, ...args], {
       encoding: 'utf8',
       maxBuffer: 1 << 28,
     });
-    const { at, cpu } = JSON.parse(ran.stderr.trim().split('\n').at(-1)!) as { at: number[]; cpu: number };
-    return { nothing, whole, cpu, at };
+    const wall = performance.now() - start;
+    if (ran.status !== 0) throw new Error(`${args.join(' ')}: ${ran.stderr}`);
+    return { wall, ...(JSON.parse(ran.stderr.trim().split('\n').at(-1)!) as Omit<Run, 'wall'>) };
   });
-  rmSync(folder, { recursive: true, force: true });
-  const middle = (of: (run: (typeof runs)[number]) => number) =>
-    runs.map(of).sort((a, b) => a - b)[times >> 1]!;
-  const nothing = middle((run) => run.nothing);
-  const row = (name: string, ms: number) =>
-    console.log(
-      `  ${name.padEnd(44)} ${ms.toFixed(0).padStart(6)} ms ${(ms / nothing).toFixed(1).padStart(6)} ×`,
-    );
-  console.log(
-    `\nstatus --json as a whole process: ${lines} × ${cycles} cycles × ${stations} stations, median of ${times}`,
-  );
-  row('a process that does nothing (floor)', nothing);
-  row(
-    'the whole process',
-    middle((run) => run.whole),
-  );
-  row(
-    '  its processor time, compiler threads included',
-    middle((run) => run.cpu),
-  );
-  STAGES.forEach((name, k) => {
-    const before = (run: (typeof runs)[number]) =>
-      k === 0 ? 0 : k === 1 ? run.at[1]! - run.at[0]! : run.at[k - 1]!;
-    const end = (run: (typeof runs)[number]) => (k === 0 ? run.at[1]! - run.at[0]! : run.at[k]!);
-    row(
-      `  ${name}`,
-      middle((run) => end(run) - before(run)),
-    );
-  });
+  const middle = (of: (run: Run) => number) => runs.map(of).sort((a, b) => a - b)[times >> 1]!;
+  return { wall: middle((r) => r.wall), cpu: middle((r) => r.cpu), memory: middle((r) => r.memory) };
 }
 
-wholeProcess(1, 40, 60, 7);
-wholeProcess(6, 41, 100, 3);
+function wholeProcesses(lines: number, cycles: number, stations: number, times: number): void {
+  const folder = mkdtempSync(join(tmpdir(), 'sweepbook-bench-'));
+  process.env.XDG_STATE_HOME = join(folder, 'state');
+  const job = join(folder, 'job');
+  const sample = largeSample({ cycles, stations, lines });
+  mkdirSync(join(job, 'readings'), { recursive: true });
+  writeFileSync(join(job, 'job.json'), JSON.stringify(sample.job));
+  for (const { name, text } of sample.files) writeFileSync(join(job, 'readings', name), text);
+  const floor = processes(['-e', '0'], 9);
+  console.log(
+    `\n${lines} × ${cycles} cycles × ${stations} stations, median of ${times}; an empty Node: ${floor.wall.toFixed(0)} ms, ${floor.cpu.toFixed(0)} ms of processor`,
+  );
+  const row = (name: string, { wall, cpu, memory }: Run) =>
+    console.log(
+      `  ${name.padEnd(34)} ${wall.toFixed(0).padStart(6)} ms ${(wall / floor.wall).toFixed(1).padStart(6)} ×   processor ${cpu.toFixed(0).padStart(6)} ms ${(cpu / floor.cpu).toFixed(1).padStart(6)} ×   ${memory.toFixed(0).padStart(4)} MB`,
+    );
+  const forget = () => rmSync(join(job, '.kept'), { recursive: true, force: true });
+  row('status, cold', processes([PROGRAM, 'status', job], times, forget));
+  for (const [name, ...options] of COMMANDS)
+    row(`${name}, kept`, processes([PROGRAM, name!, job, ...options], times));
+  if (lines > 1) {
+    // One reading of the first line comes and goes: that line is fitted, the others are read.
+    const added = join(job, 'readings', 'zz-added.csv');
+    const name = Object.keys((sample.job as { readonly lines: object }).lines)[0]!;
+    let there = false;
+    const change = () => {
+      if (there) rmSync(added);
+      else
+        writeFileSync(
+          added,
+          `cycle,line,station,offset\n${Array.from({ length: 20 }, (_, i) => `${cycles},${name},${i * 3},1/8\n`).join('')}`,
+        );
+      there = !there;
+    };
+    row('status, one survey added or gone', processes([PROGRAM, 'status', job], times, change));
+  }
+  rmSync(folder, { recursive: true, force: true });
+}
+
+wholeProcesses(1, 18, 60, 5);
+wholeProcesses(6, 41, 100, 3);
+// A scan every inch for twenty cycles.
+wholeProcesses(1, 20, 2500, 1);
