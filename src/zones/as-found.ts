@@ -1,7 +1,7 @@
 import { hypot } from '../maths/portable.ts';
 import { type Bend, SURE } from './bend.ts';
 import type { AtOneScale, Hand } from './climb.ts';
-import { freePriors } from './line-model.ts';
+import { BEYOND, freePriors } from './line-model.ts';
 import { type FixedFactor, factorFixed, type LineModel, type Rows } from './model.ts';
 import { describeZoneGroups } from './separate/describe.ts';
 import { estimate } from './separate/estimate.ts';
@@ -13,6 +13,8 @@ import { describeStruck } from './struck/describe.ts';
 import { estimateStruck } from './struck/estimate.ts';
 import { fitStruck } from './struck/fit.ts';
 import { type FoundStruck, searchAfresh, searchStruck } from './struck/search.ts';
+import { supportsOf } from './struck/shape.ts';
+import { searchUnplaced, worthOf } from './struck/unplaced.ts';
 
 /**
  * Where the steel bent, as found, by one of two models: the flange struck once or twice on the given diaphragms,
@@ -47,6 +49,7 @@ interface ModelError {
 }
 const ONE_BLOW: ModelError = { factor: 1.3, share: 0.05 };
 const TWO_BLOWS: ModelError = { factor: 1.8, share: 0.08 };
+const UNPLACED: ModelError = { factor: 1.8, share: 0.08 };
 const SEPARATE_ZONES: ModelError = { factor: 1.6, share: 0.06 };
 
 function widened(u: number, rotation: number, { factor, share }: ModelError): number {
@@ -67,11 +70,12 @@ export function findGeometry(
   const whole: AtOneScale = { model, rows, impact, hand, sdFreedom };
   const anchors = model.nodesGiven ? model.nodes.stations.slice(1, -1) : [];
   const hopeless = scatter > HOPELESS;
-  if (!model.nodesGiven || new Set(rows.x).size < LEAST_STATIONS)
+  if (new Set(rows.x).size < LEAST_STATIONS || (hopeless && !model.nodesGiven))
     return {
       kind: 'separate',
       found: hopeless ? straight(model, rows, hand.off, scatter) : searchZones(whole, anchors, scatter, true),
     };
+  if (!model.nodesGiven) return onUnknownDiaphragms(whole, scatter);
   // The struck beam brings its own locked-in moments; what the diaphragms add to them is small.
   const struck: AtOneScale = {
     ...whole,
@@ -91,8 +95,25 @@ export function findGeometry(
   return { kind: 'struck', found };
 }
 
-/** Sd of the moment at a diaphragm beyond the struck beam's own, over M_y. */
-const BEYOND = 0.02;
+/** The struck beam on diaphragms it finds for itself; separate zones where that leaves doubt and they are the likelier. */
+function onUnknownDiaphragms(whole: AtOneScale, scatter: number): Geometry {
+  let found = searchUnplaced(whole, scatter);
+  if (suspicious(found, whole.hand)) {
+    const afresh = searchAfresh({ ...whole, model: found.fixed.model }, found);
+    if (afresh && afresh.score > found.score) found = afresh;
+  }
+  if (!suspicious(found, whole.hand)) return { kind: 'struck', found };
+  const zones = searchZones(whole, [], scatter, true);
+  return worthOf(found) + PREFER_STRUCK > worthOf(zones)
+    ? { kind: 'struck', found }
+    : { kind: 'separate', found: zones };
+}
+
+/** Places of the diaphragms that the struck beam found where the job gives none, m; null where it looked for none. */
+export function foundPlaces(model: LineModel, geometry: Geometry): readonly number[] | null {
+  if (model.nodesGiven || geometry.kind !== 'struck' || geometry.found.hints.length === 0) return null;
+  return supportsOf(geometry.found.fixed.model, geometry.found.state).diaphragms;
+}
 
 /** No zones at all. */
 function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: number): FoundZones {
@@ -154,7 +175,7 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
       found.fixed.model,
       estimateStruck(found.fixed, found.hints, found.state, others),
     );
-    const error = found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW;
+    const error = found.fixed.model.placeSd > 0 ? UNPLACED : found.hints.length > 1 ? TWO_BLOWS : ONE_BLOW;
     return {
       bends: whole.bends.map((bend) => ({
         ...bend,

@@ -6,7 +6,8 @@ import type { JobUnits, Line, Member } from '../job/job.ts';
 import { exp, hypot } from '../maths/portable.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
-import { type AsFound, describeGeometry, findGeometry, refineGeometry } from './as-found.ts';
+import { formatLength } from '../units/format-length.ts';
+import { type AsFound, describeGeometry, findGeometry, foundPlaces, refineGeometry } from './as-found.ts';
 import { closureOf, compareClosures } from './closure.ts';
 import { describeZones, zoneName } from './describe-zones.ts';
 import { type Doubt, doubtModel } from './doubt.ts';
@@ -22,7 +23,7 @@ import {
 import { fittedShape, shapeAlong } from './fitted-shape.ts';
 import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
-import { createLineModel } from './line-model.ts';
+import { createLineModel, onPlaces } from './line-model.ts';
 import { CHORD, type Design, ELASTIC, factorFixed, fixedColumns, type LineModel, SWEEP } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
@@ -110,7 +111,7 @@ export function fitZonedLine(
   const findings: Finding[] = [
     ...sagFindings(line, units),
     ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units, doubtful ? null : apart)]),
-    ...modelFindings(line, model, scale, asFoundStations, readingSd),
+    ...modelFindings(line, model, doubtful ? null : zoned.places, scale, asFoundStations, readingSd, units),
     ...spacingFindings(line, described, units),
     ...strainFindings(line, described, units),
     ...angleFindings(line, described),
@@ -154,6 +155,8 @@ export function fitZonedLine(
 }
 
 interface ModelFit {
+  /** Where the struck beam found diaphragms, m, when the job gives none. */
+  readonly places: readonly number[] | null;
   readonly whole: AsFound;
   readonly stretches: readonly BentStretch[];
   readonly held: readonly Held[];
@@ -173,14 +176,16 @@ function fitModel(
   const hand = { off: asFound.handOff, pinned: asFound.pinned };
   let geometry = findGeometry(model, asFound.rows, impact, hand, scatter, freedom);
   const { off, scale } = geometry.found;
-  const fixed = factorFixed(model, asFound.rows, off, scale);
+  const places = foundPlaces(model, geometry);
+  const later = places === null ? model : onPlaces(model, places);
+  const fixed = factorFixed(later, asFound.rows, off, scale);
   const designs: Design[] = [fixed.design];
   const holdAll = (stretches: readonly BentStretch[]) =>
     prepared.map(
       (one, i): Held =>
         i === asFoundIndex
           ? { fixed, off, elsewhere: [], misfit: 1 }
-          : holdSurvey(model, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
+          : holdSurvey(later, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
     );
   let whole = describeGeometry(geometry, []);
   let stretches = whole.bends.map((bend) => bend.stretch);
@@ -194,7 +199,7 @@ function fitModel(
     stretches = whole.bends.map((bend) => bend.stretch);
     held = holdAll(stretches);
   }
-  return { whole, stretches, held, scale };
+  return { whole, stretches, held, scale, places };
 }
 
 /** Offset less the model's, of every reading, left out or not. */
@@ -548,9 +553,11 @@ function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
 function modelFindings(
   line: Line,
   model: LineModel,
+  places: readonly number[] | null,
   scale: number,
   stations: readonly PooledStation[],
   readingSd: ReadingSd,
+  units: JobUnits,
 ): Finding[] {
   const findings: Finding[] = [];
   if (stations.length < 8)
@@ -564,8 +571,7 @@ function modelFindings(
     findings.push({
       severity: 'note',
       code: 'diaphragms-not-given',
-      message:
-        'The job does not give the diaphragm stations. The struck member is locked elastically against them, and without their places that bending is told less well from the plastic zones: rotations and edges are less certain. Add "diaphragms" to the member.',
+      message: `The job does not give the diaphragm stations. The struck member is locked elastically against them, and without their places that bending is told less well from the plastic zones: rotations and edges are less certain.${places === null || places.length === 0 ? '' : ` The shape fits best with ${places.length === 1 ? 'one' : places.length}, near ${places.map((at) => formatLength(at, { units, as: 'station', fraction: 2 })).join(', ')}.`} Add "diaphragms" to the member.`,
       line: line.name,
     });
   if (scale > 1.6)

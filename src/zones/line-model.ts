@@ -45,10 +45,41 @@ export function createLineModel(line: Line, member: Member): LineModel {
     rotationSd: 0.1,
     panel,
     patch: PATCH,
+    placeSd: 0,
     impactSd: IMPACT_SD,
     peakSd: length,
   };
 }
+
+/** The places of so many diaphragms are known to this share of their distance: bays are about even (common practice, no source). */
+const PLACE_SHARE = 0.08;
+
+/** The same line on so many diaphragms in about even bays. What they add to the struck beam's own moments is small. */
+export function onDiaphragms(model: LineModel, count: number): LineModel {
+  const { from, to } = model;
+  const panel = (to - from) / (count + 1);
+  return {
+    ...model,
+    nodes: { stations: Array.from({ length: count + 2 }, (_, i) => from + i * panel) },
+    panel,
+    placeSd: PLACE_SHARE * panel,
+    elasticPriors: freePriors(count, BEYOND * model.yieldCurvature),
+  };
+}
+
+/** The same line on diaphragms found at these places: what surveys after the as-found one are locked against. */
+export function onPlaces(model: LineModel, places: readonly number[]): LineModel {
+  const { from, to } = model;
+  return {
+    ...model,
+    nodes: { stations: [from, ...places, to] },
+    panel: (to - from) / (places.length + 1),
+    elasticPriors: freePriors(places.length, ELASTIC_SHARE * model.yieldCurvature),
+  };
+}
+
+/** Sd of the moment at a diaphragm beyond the struck beam's own, over M_y. */
+export const BEYOND = 0.02;
 
 function denseNodes(from: number, to: number, panel: number): number[] {
   const cells = Math.max(6, Math.min(24, Math.round((3 * (to - from)) / panel)));

@@ -33,6 +33,8 @@ export interface LineModel {
   readonly panel: number;
   /** Length a blow is spread over, m. */
   readonly patch: number;
+  /** How well the diaphragms' places are known, m; 0 where the job gives them. */
+  readonly placeSd: number;
   /** How well the stated station of the blow is known, m. */
   readonly impactSd: number;
   /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
@@ -132,6 +134,14 @@ export function stackFixed({ raw, priors, rows, weight, x }: Omit<Design, 'qr'>,
     qr.push(full);
   });
   return qr;
+}
+
+/** Log of the determinant of the prior's root over the elastic curvatures: what makes scores of different nodes comparable, nats. */
+export function evidenceOf({ elasticPriors }: LineModel): number {
+  const qr = new Qr(elasticPriors.length);
+  const columns = elasticPriors[0]?.length ?? 0;
+  for (let j = 0; j < columns; j++) qr.push(Float64Array.from(elasticPriors, (row) => row[j]!));
+  return qr.logDeterminant();
 }
 
 /** A column over the readings as a factor of so many rows takes it: weighted, zero below the readings. */

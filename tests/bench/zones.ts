@@ -18,6 +18,8 @@ const count = Number.parseInt(option('count', '300'), 10);
 const start = Number.parseInt(option('start', '0'), 10);
 const seed = option('seed', 'zones');
 const verbose = process.argv.includes('--verbose');
+/** `--only given` or `--only not-given`: the girders of that half, the same as in a whole run. */
+const only = option('only', 'both');
 const bounded = !process.argv.includes('--no-bound');
 
 /** Threshold at which no more than 0.05 % of good readings would be set aside: two-sided normal. */
@@ -29,6 +31,7 @@ const bounds: Bound[] = [];
 let fitting = 0;
 for (let i = start; i < start + count; i++) {
   const given = i % 2 === 0;
+  if (only !== (given ? 'given' : 'not-given') && only !== 'both') continue;
   const one = createCase(`${seed}/${i}`, given);
   const t = performance.now();
   const fit = fitLine(one.job.lines[0]!, one.job.member, one.surveys, [], one.readingSd, 'us');

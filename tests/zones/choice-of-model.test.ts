@@ -2,10 +2,11 @@ import { describe, expect, it } from 'vitest';
 import type { Job } from '../../src/job/job.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
 import type { Reading } from '../../src/survey/survey.ts';
-import { findGeometry, type Geometry } from '../../src/zones/as-found.ts';
+import { describeGeometry, findGeometry, type Geometry } from '../../src/zones/as-found.ts';
 import { createLineModel } from '../../src/zones/line-model.ts';
 import { prepareSurvey } from '../../src/zones/prepare.ts';
 import { startingScale } from '../../src/zones/scatter.ts';
+import { supportsOf } from '../../src/zones/struck/shape.ts';
 import { createCase, DEFAULT_SD } from '../bench/zones-cases.ts';
 import { handMade } from '../shapes/hand-made.ts';
 
@@ -33,5 +34,40 @@ describe('the choice between the struck beam and separate zones', () => {
     expect(geometry.kind).toBe('struck');
     // The first search ends at a log posterior of 64.4, the search afresh at 88.1.
     expect(geometry.found.score).toBeGreaterThan(80);
+  });
+});
+
+// The girder is simulated by a finite-difference beam of fibres (tests/mechanics), which knows neither unit moments nor the force method.
+describe('diaphragms the job does not give', () => {
+  for (const [name, seed] of [
+    ['four, read every foot, with three wrong readings', 'zones/23'],
+    ['four, read every two feet, with a fraction dropped beside a zone', 'zones/5'],
+  ] as const)
+    it(`are found by number and place: ${name}`, () => {
+      const one = createCase(seed, false);
+      const geometry = geometryOf(one.job, one.set.readings);
+      if (geometry.kind !== 'struck') throw new Error('separate zones');
+      const { fixed, state, off } = geometry.found;
+      const places = supportsOf(fixed.model, state).diaphragms;
+      const truth = one.truth.options.diaphragms.map((d) => d.station);
+      expect(places).toHaveLength(truth.length);
+      const panel = one.truth.options.span / (truth.length + 1);
+      places.forEach((at, j) => {
+        expect(Math.abs(at - truth[j]!)).toBeLessThan(0.1 * panel);
+      });
+      const wrong = new Set(one.set.blunders.map((b) => b.row));
+      expect(one.set.readings.flatMap((reading, i) => (off[i] ? [reading.row] : []))).toEqual(
+        [...wrong].sort((a, b) => a - b),
+      );
+    });
+
+  it('are not looked for in straight steel: no bend is found there', () => {
+    const one = createCase('zones/23', false);
+    const readings = one.set.readings.map((reading, i) => ({
+      ...reading,
+      offset: 0.05 + 0.001 * ((i * 7) % 3),
+    }));
+    const geometry = geometryOf(one.job, readings);
+    expect(describeGeometry(geometry, []).bends).toEqual([]);
   });
 });

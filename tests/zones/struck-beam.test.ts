@@ -14,6 +14,7 @@ function struck(diaphragms: readonly number[], to: number, state: Partial<Struck
     blows: [],
     softness: RIGID,
     uneven: diaphragms.map(() => 0),
+    shift: diaphragms.map(() => 0),
     hardening: 0.01,
     ...state,
   });
@@ -117,6 +118,7 @@ describe('against the fibre simulation (tests/mechanics: finite differences and 
           blows: pushes.map((push, b) => ({ ...truth.options.impacts[b]!, push })),
           softness: 0,
           uneven: truth.options.diaphragms.map((d) => Math.log(EI / d.stiffness)),
+          shift: truth.options.diaphragms.map(() => 0),
           hardening: truth.options.hardening!,
         });
         const curvature = plastic.map((k, i) => -(k + moment[i]!) * kappa);

@@ -36,6 +36,8 @@ export interface StruckState {
   readonly softness: number;
   /** The same of each diaphragm less the common one. */
   readonly uneven: readonly number[];
+  /** How far each diaphragm stands from where the model has it, m; 0 where the job gives its place. */
+  readonly shift: readonly number[];
   /** Tangent modulus after yield over the elastic modulus. */
   readonly hardening: number;
 }
@@ -49,8 +51,8 @@ export interface Struck {
   readonly reached: Float64Array;
   /** Moment left, over M_y. */
   readonly moment: Float64Array;
-  /** The same at each diaphragm. */
-  readonly locked: Float64Array;
+  /** Force left at each diaphragm: its moments over M_y are this times `unitMoment`. */
+  readonly forces: Float64Array;
   /** Forces at every step of the way: a start for a state a little different. */
   readonly path: readonly Float64Array[];
 }
@@ -102,19 +104,18 @@ export function strike(
     plastic,
     reached: steel.reached,
     moment: steel.m,
-    locked: Float64Array.from(supports.diaphragms, (at) => {
-      let m = 0;
-      supports.diaphragms.forEach((other, j) => {
-        m += z[j + 1]! * unitMoment(supports, Float64Array.of(at), other, 0)[0]!;
-      });
-      return m;
-    }),
+    forces: z.slice(1),
     path,
   };
 }
 
 /** Simple-beam moment (m) at each x of a unit force at `at`, spread over `patch`. */
-function unitMoment({ from, to }: Supports, x: ArrayLike<number>, at: number, patch: number): Float64Array {
+export function unitMoment(
+  { from, to }: Supports,
+  x: ArrayLike<number>,
+  at: number,
+  patch: number,
+): Float64Array {
   const length = to - from;
   const half = patch / 2;
   const out = new Float64Array(x.length);

@@ -42,9 +42,9 @@ export function estimateStruck(
     const full = weighted(fixed, slope, qr.rows);
     full[fixed.rows + p] = flat ? Math.sqrt(2 * Math.PI) / (model.to - model.from) : 1 / sd;
     if (extra > 0) {
-      const left = otherResiduals(others, below);
+      const left = otherResiduals(model, others, below);
       let at = fixed.rows + free.length;
-      otherResiduals(others, above).forEach((part, s) => {
+      otherResiduals(model, others, above).forEach((part, s) => {
         part.forEach((value, i) => {
           full[at + i] = (value - left[s]![i]!) / (2 * STEP);
         });

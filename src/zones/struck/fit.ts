@@ -1,7 +1,7 @@
 import { clamp } from '../../maths/clamp.ts';
 import { log } from '../../maths/portable.ts';
 import { Qr } from '../../maths/qr.ts';
-import { type Design, type FixedFactor, leftOver } from '../model.ts';
+import { type Design, type FixedFactor, type LineModel, leftOver } from '../model.ts';
 import type { StruckState } from './beam.ts';
 import { type BlowHints, type Parameter, parametersOf, stateDeflection, stateSlopes } from './shape.ts';
 import { runsOf } from './stretches.ts';
@@ -29,13 +29,13 @@ export function fitStruck(
   const look = (state: StruckState, near: StruckState | null): Look => {
     const r = leftOver(fixed, stateDeflection(model, state, x, near));
     for (let i = 0; i < r.length; i++) r[i] = fixed.left[i]! - r[i]!;
-    const residual = others.length === 0 ? r : concatenate([r, ...otherResiduals(others, state)]);
+    const residual = others.length === 0 ? r : concatenate([r, ...otherResiduals(model, others, state)]);
     const prior = parameters.map((p) => (p.mean - p.get(state)) / p.sd);
     return { state, residual, prior, objective: squares(residual, prior, parameters) };
   };
   const jacobianAt = (here: Look): Float64Array[] => {
     const own = stateSlopes(model, here.state, x, parameters).map((slope) => leftOver(fixed, slope));
-    return others.length === 0 ? own : otherJacobian(here, own, parameters, others);
+    return others.length === 0 ? own : otherJacobian(model, here, own, parameters, others);
   };
 
   let here = look(start, null);
@@ -139,9 +139,12 @@ function stepLimit(p: Parameter): number {
  * What surveys other than the as-found one leave unexplained when every bent stretch may turn by any amount in each
  * of them but keeps its shape: their say in where the zones are.
  */
-export function otherResiduals(others: readonly FixedFactor[], state: StruckState): Float64Array[] {
+export function otherResiduals(
+  model: LineModel,
+  others: readonly FixedFactor[],
+  state: StruckState,
+): Float64Array[] {
   if (others.length === 0) return [];
-  const { model } = others[0]!;
   const runs = runsOf(model, state).runs.filter((run) => Math.abs(run.rotation) > 1e-3);
   // One factor serves all surveys read alike.
   const factors = new Map<Design, Qr>();
@@ -179,6 +182,7 @@ function concatenate(parts: readonly Float64Array[]): Float64Array {
 
 /** The Jacobian with the other surveys' rows below, by forward differences. */
 function otherJacobian(
+  model: LineModel,
   here: Look,
   own: readonly Float64Array[],
   parameters: readonly Parameter[],
@@ -192,7 +196,7 @@ function otherJacobian(
     const column = new Float64Array(here.residual.length);
     column.set(own[k]!);
     if (Math.abs(width) < 0.1 * p.step) return column;
-    const next = concatenate(otherResiduals(others, moved));
+    const next = concatenate(otherResiduals(model, others, moved));
     for (let i = 0; i < next.length; i++) column[first + i] = (here.residual[first + i]! - next[i]!) / width;
     return column;
   });

@@ -35,11 +35,12 @@ export interface FoundStruck extends Standing {
 /** Where a climb starts. */
 type Start = Pick<FoundStruck, 'hints' | 'state' | 'off'>;
 
-function straightOf(model: LineModel): StruckState {
+export function straightOf(model: LineModel): StruckState {
   return {
     blows: [],
     softness: usualSoftness(model),
     uneven: model.nodes.stations.slice(1, -1).map(() => 0),
+    shift: model.nodes.stations.slice(1, -1).map(() => 0),
     hardening: 0.008,
   };
 }
@@ -67,7 +68,7 @@ export function searchStruck(whole: AtOneScale, scatter: number, from?: Start): 
   );
 }
 
-function assess(search: Search, { hints, state, off }: Start, iterations = 25): FoundStruck {
+export function assess(search: Search, { hints, state, off }: Start, iterations = 25): FoundStruck {
   const fixed = factorOf(search, off);
   const found = { hints, fixed, off, scale: search.scale };
   if (hints.length === 0) {
@@ -159,7 +160,7 @@ interface LikelyBlow {
 }
 
 /** Places for one more blow by what its shape would take off the residual; the stated station always first. */
-function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
+export function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
   const { model } = search;
   const places: { station: number; hint: number | null }[] = [];
   if (search.impact !== null && !here.hints.includes(search.impact))
@@ -177,13 +178,13 @@ function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
     .sort((a, b) => b.gain - a.gain);
 }
 
-function blowAt(model: LineModel, station: number, pushes: number): Blow {
+export function blowAt(model: LineModel, station: number, pushes: number): Blow {
   return { station, patch: model.patch, push: pushes * usualPush(model) };
 }
 
 /** Steel as usual, struck so, on diaphragms softer than usual by so much (ln). */
-function startOf(model: LineModel, blows: readonly Blow[], softer: number): StruckState {
-  return { ...straightOf(model), softness: usualSoftness(model) + softer, blows };
+export function startOf(straight: StruckState, blows: readonly Blow[], softer: number): StruckState {
+  return { ...straight, softness: straight.softness + softer, blows };
 }
 
 /** The best of the likely blows, hard or light, on stiff or loose supports, before or after the one already there. */
@@ -235,6 +236,7 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
   if (!hardest) return null;
   const scale = 1;
   const search = searchAt(whole, scale);
+  const straight = { ...straightOf(model), shift: known.state.shift };
   const main = impact ?? hardest.station;
   const side = Math.sign(hardest.push);
   const one = (push: number): Blow => blowAt(model, main, side * push);
@@ -256,7 +258,7 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
     family.flatMap(({ hints, blows }) =>
       SOFTER.map((softer) => ({
         hints,
-        state: startOf(model, blows, softer),
+        state: startOf(straight, blows, softer),
       })),
     ),
   );
@@ -287,9 +289,9 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
   return best;
 }
 
-const PUSHES = [1, 3, 9, 27];
+export const PUSHES = [1, 3, 9, 27];
 /** Softness to start from, ln, about the usual one. */
-const SOFTER = [-2, 0.5, 3];
+export const SOFTER = [-2, 0.5, 3];
 /** Cells a bay where only the best of many starts is wanted. */
 const COARSE = 8;
 
@@ -303,7 +305,7 @@ function placesAlong(model: LineModel): number[] {
 }
 
 /** Sum of squared residuals left by a deflection as it is. */
-function misfitOf(fixed: FixedFactor, deflection: Float64Array): number {
+export function misfitOf(fixed: FixedFactor, deflection: Float64Array): number {
   const shape = leftOver(fixed, deflection);
   let sum = 0;
   for (let i = 0; i < shape.length; i++) sum += (fixed.left[i]! - shape[i]!) ** 2;
@@ -338,6 +340,7 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
   if (!here.fit) return null;
   const { state, hints } = here;
   const fixed = factorOf(search, here.off);
+  const straight = { ...straightOf(search.model), shift: state.shift };
   const orders = [
     { hints, blows: state.blows },
     ...(hints.length === 2 ? [{ hints: hints.slice().reverse(), blows: state.blows.slice().reverse() }] : []),
@@ -346,7 +349,7 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
     pushesOf(blows.length).flatMap((pushes) =>
       SOFTER.map((softer) => {
         const start = startOf(
-          search.model,
+          straight,
           blows.map((blow, b) => blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!)),
           softer,
         );
@@ -368,7 +371,7 @@ function pushesOf(blows: number): number[][] {
 }
 
 /** Residuals with everything free, blows and steel too. */
-function struckResiduals({ fixed, hints, state }: FoundStruck): Residuals {
+export function struckResiduals({ fixed, hints, state }: FoundStruck): Residuals {
   const { model, x } = fixed;
   const parameters = parametersOf(model, hints);
   const qr = stackFixed(fixed, parameters.length);

@@ -6,8 +6,12 @@ import { type Blow, type StruckState, type Supports, strike } from './beam.ts';
 import { deflectionAt, integrate } from './cells.ts';
 
 /** Bearings and diaphragms. */
-export function supportsOf(model: LineModel): Supports {
-  return { from: model.from, to: model.to, diaphragms: model.nodes.stations.slice(1, -1) };
+export function supportsOf(model: LineModel, state: StruckState): Supports {
+  return {
+    from: model.from,
+    to: model.to,
+    diaphragms: model.nodes.stations.slice(1, -1).map((at, j) => at + state.shift[j]!),
+  };
 }
 
 /** The numbers of a state the fit may change, in the scale it changes them in, with their priors. */
@@ -116,6 +120,23 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
         }),
       }),
     ),
+    ...(model.placeSd === 0
+      ? []
+      : Array.from(
+          { length: diaphragms },
+          (_, i): Parameter => ({
+            mean: 0,
+            sd: model.placeSd,
+            flat: false,
+            step: 0.003,
+            get: (state) => state.shift[i]!,
+            set: (state, value) => ({
+              ...state,
+              // Two neighbours never change places.
+              shift: state.shift.map((own, j) => (j === i ? clamp(value, 0.4 * model.panel) : own)),
+            }),
+          }),
+        )),
   ];
 }
 
@@ -194,7 +215,7 @@ function deflectionAndPath(
   bay?: number,
 ): { deflection: Float64Array; path: readonly Float64Array[] | null } {
   if (state.blows.length === 0) return { deflection: new Float64Array(x.length), path: null };
-  const { cells, plastic, moment, path } = strike(supportsOf(model), state, near, bay);
+  const { cells, plastic, moment, path } = strike(supportsOf(model, state), state, near, bay);
   const curvature = new Float64Array(plastic.length);
   for (let i = 0; i < curvature.length; i++)
     curvature[i] = -(plastic[i]! + moment[i]!) * model.yieldCurvature;

@@ -2,7 +2,7 @@ import type { Zone } from '../../analysis.ts';
 import { bendCore } from '../bend-core.ts';
 import type { LineModel } from '../model.ts';
 import type { BentStretch } from '../stretch.ts';
-import { type StruckState, strike } from './beam.ts';
+import { type StruckState, type Supports, strike, unitMoment } from './beam.ts';
 import { type Cells, deflectionAt, type Integrated, integrate } from './cells.ts';
 import { supportsOf } from './shape.ts';
 
@@ -21,7 +21,8 @@ export function runsOf(
 ): { readonly runs: Run[]; readonly locked: Float64Array } {
   if (state.blows.length === 0)
     return { runs: [], locked: new Float64Array(model.nodes.stations.length - 2) };
-  const struck = strike(supportsOf(model), state);
+  const supports = supportsOf(model, state);
+  const struck = strike(supports, state);
   const { cells, reached } = struck;
   // Moments that bend the slope down with station are the positive ones of statics.
   const plastic = struck.plastic.map((k) => -k * model.yieldCurvature);
@@ -64,7 +65,18 @@ export function runsOf(
       },
     });
   }
-  return { runs, locked: struck.locked.map((m) => -m) };
+  return { runs, locked: lockedIn(model, supports, struck.forces) };
+}
+
+/** Moments at the model's nodes that the diaphragms' forces leave. */
+function lockedIn(model: LineModel, supports: Supports, forces: Float64Array): Float64Array {
+  const nodes = Float64Array.from(model.nodes.stations.slice(1, -1));
+  const sum = new Float64Array(nodes.length);
+  supports.diaphragms.forEach((at, j) => {
+    const moment = unitMoment(supports, nodes, at, 0);
+    for (let k = 0; k < sum.length; k++) sum[k]! -= forces[j]! * moment[k]!;
+  });
+  return sum;
 }
 
 /** Where the run really ends: between the middles of its last cell and of the next one. */
