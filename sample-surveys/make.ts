@@ -9,6 +9,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { addFiles } from '../src/cli/store/add-files.ts';
 import { appendToLedger } from '../src/cli/store/ledger.ts';
+import { brickfieldRow } from './scenarios/brickfield-row.ts';
 import { BROKEN_FILES, brokenReadme, SOUND_FILE } from './scenarios/broken.ts';
 import { juniperLane } from './scenarios/juniper-lane.ts';
 import { largeSample } from './scenarios/large.ts';
@@ -18,7 +19,7 @@ import { tanneryStreet } from './scenarios/tannery-street.ts';
 
 const HERE = dirname(fileURLToPath(import.meta.url));
 
-export const SAMPLES: readonly (() => Sample)[] = [juniperLane, tanneryStreet, saltmarshRoad];
+export const SAMPLES: readonly (() => Sample)[] = [juniperLane, tanneryStreet, saltmarshRoad, brickfieldRow];
 
 /**
  * Writes one job folder, replacing what is there: job.json by hand, the readings through the store's own import, so
@@ -119,7 +120,7 @@ ${zones.join('\n')}
 
 Units \`${sample.units}\`, seed \`${sample.seed}\`: ${sample.story}.
 
-${blocks.join('\n')}`;
+${[...blocks, sample.notes ?? ''].filter((block) => block !== '').join('\n')}`;
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {

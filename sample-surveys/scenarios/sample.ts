@@ -32,6 +32,8 @@ export interface Sample {
   readonly heats?: string;
   /** What is true, line by line. */
   readonly truth: Readonly<Record<string, Campaign>>;
+  /** What is true beside the lines, as text for truth.md. */
+  readonly notes?: string;
 }
 
 /** Working days from a date on (ISO), weekends and the given days left out. */

@@ -82,7 +82,7 @@ const FREE = 10;
 /** Lengths tried, share of the shorter side. */
 const LENGTHS = [0.1, 0.17, 0.28, 0.45] as const;
 /** Sizes tried, share of the largest departure from a plane. */
-const SIZES = [0.15, 0.45, 1.2] as const;
+const SIZES = [0.06, 0.35, 1.1] as const;
 /** Bows of held edges tried, m (sd of the first wave): as fabricated, and a flange that is bent with the panel. */
 const BOWS = [0.0015, 0.02] as const;
 /** Combinations below this share of the likelihood are not carried along. */
