@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeSamples, SAMPLES } from '../../sample-surveys/make.ts';
+import { BRICKFIELD_CREST } from '../../sample-surveys/scenarios/brickfield-row.ts';
 import { BROKEN_FILES } from '../../sample-surveys/scenarios/broken.ts';
+import { analyseOpened } from '../../src/analyse.ts';
 import { addFiles } from '../../src/cli/store/add-files.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { readHeatLog } from '../../src/heats/heat-log-csv.ts';
@@ -69,12 +71,28 @@ describe('bundled samples', () => {
   });
 
   it('end as the README says: inside tolerance, stalled an inch out, still closing', () => {
-    const [juniper, tannery, saltmarsh] = SAMPLES.map((make) => make().truth['bottom-flange']!.truth);
+    const [juniper, tannery, saltmarsh] = SAMPLES.map((make) => make().truth['bottom-flange']?.truth);
     expect(Math.abs(juniper!.at(-1)!.largest.deviation)).toBeLessThan(0.25 * 0.0254);
     expect(Math.abs(tannery!.at(-1)!.largest.deviation)).toBeGreaterThan(0.9 * 0.0254);
     for (const cycle of tannery!.slice(9)) expect(cycle.movement).toBe(0);
     expect(Math.abs(saltmarsh!.at(-1)!.largest.deviation)).toBeGreaterThan(0.012);
     expect(saltmarsh!.at(-1)!.movement).toBeGreaterThan(0.001);
+  });
+});
+
+describe('brickfield-row, a torn web panel', () => {
+  it('keeps its number a lower bound beside the tear, finds the slip and the days that brought nothing', async () => {
+    const [panel] = analyseOpened(await openJob(join(made, 'brickfield-row'))).lines;
+    const { surveys } = panel!.fit;
+    expect(surveys).toHaveLength(9);
+    for (const { panel: map, largest } of surveys) {
+      expect(map!.crest.lowerBound).toBe(true);
+      expect(Math.abs(largest.deviation)).toBeLessThan(BRICKFIELD_CREST + 2 * largest.u);
+    }
+    expect(Math.abs(surveys[0]!.largest.deviation)).toBeGreaterThan(0.85 * BRICKFIELD_CREST);
+    expect(surveys.map((survey) => survey.setAside.length)).toEqual([0, 0, 0, 0, 1, 0, 0, 0, 0]);
+    expect(panel!.progress.pattern!.stoodStill.cycles).toEqual([3, 6]);
+    expect(panel!.acceptance[0]!.result).not.toBe('within');
   });
 });
 
