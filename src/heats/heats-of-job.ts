@@ -58,7 +58,8 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     ...boundFindings(zones),
     ...sanityFindings(zones),
   ];
-  const stop = findings.find((f) => f.severity === 'stop' && NO_HEAT_UNTIL.has(f.code));
+  // Every first screen says to settle a stop before any more heat: a proposal beside one would contradict it.
+  const stop = [...findings, ...analysis.findings].find((f) => f.severity === 'stop');
   return {
     limits,
     restraint,
@@ -86,16 +87,6 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     findings: saidOnce(findings),
   };
 }
-
-/** Stops that forbid the next heat itself: a proposal beside one of these would contradict it. */
-const NO_HEAT_UNTIL = new Set([
-  'temperature-limit-not-known',
-  'repair-limit-reached',
-  'heat-over-temperature',
-  'heat-limits-conflict',
-  'planned-temperature-outside-limits',
-  'planned-vee-outside-limits',
-]);
 
 /** What the readings say that no proposal of further vees may contradict. */
 const NO_VEES_BY_VERDICT: Partial<Record<Verdict, string>> = {

@@ -79,7 +79,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
 
 /** Beside the table of moments. */
 export const MOMENTS_NOTE =
-  'At the ceiling, with rigid and with soft diaphragms where they give; “Of Mp” and “Must hold” are the worst of both and between. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
+  'At the ceiling; where diaphragms give, “Jacks” is with rigid ones and “Jacks*” with ones as soft as may be, and “Of Mp” and “Must hold” are the worst of both and between. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
 
 /** The ceiling in plain lines, or what is missing for one. */
 export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
@@ -199,7 +199,7 @@ export function momentRows(job: Job, { restraint }: HeatsOfJob): string[][] {
       held === undefined ? '' : formatForce(held.force, units),
     ];
   });
-  const jacks = restraint.held.ends === null ? ['Jacks'] : ['Jacks, rigid', 'Jacks, soft'];
+  const jacks = restraint.held.ends === null ? ['Jacks'] : ['Jacks', 'Jacks*'];
   return [['At', 'What', ...jacks, ...(known ? ['Locked in'] : []), 'Of Mp', 'Must hold'], ...rows];
 }
 

@@ -51,6 +51,20 @@ describe('sweepbook heats', () => {
     expect(JSON.stringify(document)).not.toMatch(/NaN|Infinity/);
   });
 
+  it('on diaphragms that give the ceiling falls below what was pumped: a stop, and no vees proposed beside it', async () => {
+    const soft = join(top, 'soft');
+    cpSync(SAMPLE, soft, { recursive: true });
+    const text = JSON.parse(readFileSync(join(soft, 'job.json'), 'utf8'));
+    const { setUp, setUpSource, ...restraint } = text.restraint;
+    expect([setUp, typeof setUpSource]).toEqual(['continuous-rigid', 'string']);
+    writeFileSync(join(soft, 'job.json'), JSON.stringify({ ...text, restraint }));
+    const { out } = await sweepbook('heats', soft);
+    expect(out).toMatch(/its diaphragms give\.\s+As the\s+struck flange shows/);
+    expect(out).toMatch(/STOP: Gauge at [\s\S]*above the ceiling of 800 psi/i);
+    expect(out).toMatch(/None: a stop stands/);
+    for (const line of out.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
+  });
+
   it('a faulty log ends with status 1 and every fault with its row and column', async () => {
     const broken = join(top, 'broken');
     cpSync(SAMPLE, broken, { recursive: true });

@@ -23,6 +23,11 @@ describe('plan --sheet', () => {
       `${plan.days.median}`,
       `${plan.days.low} to ${plan.days.high}`,
     ]);
+    // The level travels with the intervals, and what drives the spread leaves nothing unsaid.
+    expect(plan.level).toBe(0.8);
+    expect(text).toContain(`${100 * plan.level} % between</th>`);
+    const shares = (plan.drivers as { share: number }[]).reduce((sum, { share }) => sum + share, 0);
+    expect(shares).toBeGreaterThan(0.85);
     // No start is set and no cost is known: nothing is made up.
     expect(text).toContain('<h2>Finished</h2><p class="big none">not known</p>');
     expect(text).toContain('<h2>Cost</h2><p class="big none">not known</p>');
