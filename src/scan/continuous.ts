@@ -93,7 +93,8 @@ export function localSlope(series: Series, middle: number, neighbours = NEIGHBOU
   return slopeWithin(series, middle - neighbours, middle + neighbours);
 }
 
-function slopeWithin({ at, value }: Series, first: number, last: number): number {
+/** The same between the points from `first` to `last`. */
+export function slopeWithin({ at, value }: Series, first: number, last: number): number {
   const from = Math.max(0, first);
   const to = Math.min(at.length - 1, last);
   const apart = Math.min(3, Math.ceil((last - first) / 2));

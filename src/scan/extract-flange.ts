@@ -25,7 +25,7 @@ const AT_LIMIT = 0.02;
 const WIDTH_REFUSED = 0.04;
 const WIDTH_SHARE = 0.08;
 
-/** Places that differ by less than this, m, are left as they are. */
+/** Places that lie off by less than this everywhere, m, are left as they are. */
 const WORTH_JOINING = 0.0004;
 /** Times they are moved at most. */
 const LOOKS = 4;
@@ -154,8 +154,7 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       let joined = joinPlaces(measured.sections, slices);
       const { sd } = joined.registration;
       // Places far off are seen in part only about an edge: once moved nearer they are looked at again.
-      for (let look = 0; look < LOOKS && joined.off !== null; look++) {
-        if ((look === 0 ? sd : joined.farthest) <= WORTH_JOINING) break;
+      for (let look = 0; look < LOOKS && joined.off !== null && joined.farthest > WORTH_JOINING; look++) {
         putRight(slices, joined.off, offered);
         measured = measureFlange(slices, track, section, offered);
         joined = joinPlaces(measured.sections, slices, joined.beforehand);

@@ -1,4 +1,4 @@
-import { continuousChain, type SlicePoint } from './continuous.ts';
+import { continuousChain, type SlicePoint, seriesOf, slopeWithin } from './continuous.ts';
 import { EDGE_WINDOW, type EdgeTables, fitEdge } from './edge-model.ts';
 import { partOf, STRIPS } from './file-parts.ts';
 import type { FlangeTrack } from './flange-track.ts';
@@ -152,7 +152,7 @@ export function measureFlange(
     }
   }
   return {
-    sections,
+    sections: onOneFace(sections, section.thickness),
     thickness: median,
     longest: Math.max(thickness, ...lengths),
     scatter: tables.scatter,
@@ -205,6 +205,40 @@ function lengthAround(groups: readonly (readonly number[])[], count: number, thi
       g++;
     return thickness * (groups[g]?.length ?? 1);
   });
+}
+
+/** A step between neighbours of the plate's thickness, to this share, is from one of its faces to the other. */
+const FACE_STEP = 0.25;
+/** Neighbours are this near, m. */
+const NEXT = 0.6;
+
+/**
+ * Sections on the face most of them are on. Steel does not step by its own thickness: where the level does, the plate's other
+ * face was taken for the one followed.
+ */
+function onOneFace(sections: readonly MeasuredSection[], thickness: number): MeasuredSection[] {
+  const series = seriesOf(sections.map(({ at, pose }) => ({ at, value: pose.z, u: 0.001 })));
+  const face = new Int32Array(sections.length);
+  const counts = new Map<number, number>();
+  for (let i = 0; i < sections.length; i++) {
+    if (i > 0) {
+      const gap = sections[i]!.at - sections[i - 1]!.at;
+      const tilt = (sections[i]!.pose.tilt + sections[i - 1]!.pose.tilt) / 2;
+      // Of both sides, each without the step.
+      const slope = (slopeWithin(series, i - 9, i - 1) + slopeWithin(series, i, i + 8)) / 2;
+      const [dy, dz] = [
+        sections[i]!.pose.y - sections[i - 1]!.pose.y,
+        sections[i]!.pose.z - sections[i - 1]!.pose.z - slope * gap,
+      ];
+      const step = dz * Math.cos(tilt) - dy * Math.sin(tilt);
+      const faces = Math.abs(step) / thickness;
+      const crossed = gap <= NEXT && Math.abs(faces - 1) < FACE_STEP;
+      face[i] = face[i - 1]! + (crossed ? Math.sign(step) : 0);
+    }
+    counts.set(face[i]!, (counts.get(face[i]!) ?? 0) + 1);
+  }
+  const most = [...counts].sort((a, b) => b[1] - a[1])[0]?.[0];
+  return sections.filter((_, i) => face[i] === most);
 }
 
 /** Sections whose middle is continuous from one to the next, sideways and in height. */
