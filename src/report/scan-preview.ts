@@ -386,9 +386,9 @@ function sliceFigure(drawn: Drawn, q: Quantities, index: number, poorest: boolea
     view === null
       ? ''
       : pose === null
-        ? ', not seen'
-        : `, fit ${Math.round(100 * (view.track.quality[index]! / Math.max(0.01, view.track.typical)))} % of usual`;
-  return html`<figure class="${poorest ? 'poorest' : ''}"><figcaption><strong>${place}</strong><span>${fit}${poorest ? ', among the poorest' : ''}</span></figcaption><svg class="plot" viewBox="0 0 ${PANE.width} ${PANE.height}" role="img" aria-label="Slice at ${place}">${pose === null ? null : html`<path class="outline" d="${outline}"/>`}<path class="cloud" d="${cloud}"/><path class="on-steel" d="${steel}"/></svg></figure>`;
+        ? 'not seen'
+        : `fit ${Math.round(100 * (view.track.quality[index]! / Math.max(0.01, view.track.typical)))} % of usual`;
+  return html`<figure class="${poorest ? 'poorest' : ''}"><figcaption><strong>${place}</strong><span>${fit}${poorest ? '; least' : ''}</span></figcaption><svg class="plot" viewBox="0 0 ${PANE.width} ${PANE.height}" role="img" aria-label="Slice at ${place}">${pose === null ? null : html`<path class="outline" d="${outline}"/>`}<path class="cloud" d="${cloud}"/><path class="on-steel" d="${steel}"/></svg></figure>`;
 }
 
 /** Where to look in a slice without a section: between the picks. */
