@@ -14,12 +14,8 @@ export const addStatus: AddCommand = (program, io) => {
         import('../analyse-kept.ts'),
         import('../beside-heats.ts'),
       ]);
-      // Marks for `npm run bench:fit`, which shows where a whole process spends its time.
-      performance.mark('modules');
       const opened = await openJob(resolve(io.cwd, folder));
-      performance.mark('read');
       const { analysis, days } = besideHeatsOf(opened.folder, await analyseFolder(opened));
-      performance.mark('analysed');
       if (options.json === true) {
         const { statusDocument } = await import('../../status/status-document.ts');
         io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');
