@@ -6,6 +6,8 @@ const RECORD_HEADER = 54;
 const COMPRESSION_RECORD = 22204;
 /** Chunk size of a file whose chunks differ in length. */
 const VARIABLE = 0xffffffff;
+/** The way of packing of point formats 6 to 10: every part of a point in a layer of its own. */
+const LAYERED = 3;
 
 /**
  * Points a chunk may have: the usual number is 50,000, and an unpacker takes memory for a whole chunk. Common practice, no
@@ -64,7 +66,17 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
       'points packed in chunks; any LASzip of today reads this file and writes it again so, or as LAS',
     );
   }
-  if (chunkSize === VARIABLE || chunkSize === 0 || header.points === 0) return;
+  const items = packedItems(view, record);
+  const length = items.reduce((sum, { size }) => sum + size, 0);
+  if (length !== header.recordLength) {
+    throw cloudError(
+      file,
+      { byte: 105 },
+      `points of ${header.recordLength} bytes`,
+      `what the compression record says: ${length} bytes`,
+    );
+  }
+  if (chunkSize === 0 || header.points === 0) return;
   if (header.dataAt + 8 > bytes.length) {
     throw cloudError(file, { byte: bytes.length }, 'the end of the file', 'packed points');
   }
@@ -79,6 +91,8 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
       `a byte between the points (${header.dataAt + 8}) and the end of the file (${bytes.length}); it may be cut short`,
     );
   }
+  if (compressor === LAYERED) checkLayers(view, header, items, table, file);
+  if (chunkSize === VARIABLE) return;
   const chunks = view.getUint32(table + 4, true);
   if (header.points > chunks * chunkSize || header.points <= (chunks - 1) * chunkSize) {
     throw cloudError(
@@ -87,6 +101,58 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
       `${header.points} points`,
       `${(chunks - 1) * chunkSize + 1} to ${chunks * chunkSize}: the file holds ${chunks} chunks of ${chunkSize}`,
     );
+  }
+}
+
+/** A part of a point as it is packed. */
+interface PackedItem {
+  readonly type: number;
+  /** bytes */
+  readonly size: number;
+}
+
+/** The parts of a point, by the compression record; what lies beyond the file is left out. */
+function packedItems(view: DataView, record: number): PackedItem[] {
+  const items: PackedItem[] = [];
+  if (record + 34 > view.byteLength) return items;
+  for (let n = view.getUint16(record + 32, true), at = record + 34; n > 0; n--, at += 6) {
+    if (at + 6 > view.byteLength) break;
+    items.push({ type: view.getUint16(at, true), size: view.getUint16(at + 2, true) });
+  }
+  return items;
+}
+
+/** Layers that each part of a point of format 6 to 10 is packed in; extra bytes have one each. LASzip's own source, from memory. */
+const LAYERS: Readonly<Record<number, number>> = { 10: 9, 11: 1, 12: 2, 13: 1 };
+
+/**
+ * Every chunk of a layered file says how long its layers are, and an unpacker takes that much memory before it reads
+ * them: one after the other they must end where the chunk table begins.
+ */
+function checkLayers(
+  view: DataView,
+  header: LasHeader,
+  items: readonly PackedItem[],
+  table: number,
+  file: string,
+): void {
+  const count = items.reduce((sum, { type, size }) => sum + (LAYERS[type] ?? size), 0);
+  // The first point as it is and the number of points come before the lengths.
+  const lead = header.recordLength + 4;
+  for (let at = header.dataAt + 8; at !== table; ) {
+    const end = at + lead + 4 * count;
+    let bytes = 0;
+    for (let layer = at + lead; layer < end && layer + 4 <= table; layer += 4)
+      bytes += view.getUint32(layer, true);
+    if (end + bytes > table) {
+      throw cloudError(
+        file,
+        { byte: at + lead },
+        `layers of ${bytes} bytes in a chunk of packed points`,
+        `at most ${Math.max(0, table - end)}, which is what is left before the chunk table`,
+      );
+    }
+    at = end + bytes;
   }
 }
 

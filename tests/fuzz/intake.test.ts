@@ -10,7 +10,8 @@ import { readingsReader, readReadings } from '../../src/read/readings-csv.ts';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
 import { pooledReadingSd } from '../../src/survey/reading-sd.ts';
 import { parseLength } from '../../src/units/parse-length.ts';
-import { csvText, HOSTILE, jobText, spoiled } from './hostile.ts';
+import { csvText, jobText, spoiled } from './hostile.ts';
+import { HOSTILE } from './hostile-texts.ts';
 
 /**
  * Whatever is in a file: no crash, no hang, nothing thrown but InputError, no NaN, and no active character in a message.

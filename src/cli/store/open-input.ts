@@ -22,12 +22,12 @@ export const LARGEST = {
   log: 16 * MB,
   /** Answers of earlier runs. */
   kept: 256 * MB,
-  /** A map of a panel. */
-  panel: 64 * MB,
+  /** A map of a panel: 100,000 cells are about 12 MB. */
+  panel: 20 * MB,
   /** A photograph: no camera's picture is larger. */
   photo: 40 * MB,
   /** Finished jobs: ten thousand records of a few kilobytes. */
-  past: 200 * MB,
+  past: 60 * MB,
   /** A CSV of readings; it is streamed. */
   readings: 2000 * MB,
   /** A point cloud; it is streamed, or has a limit of its own. */
