@@ -37,7 +37,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   plan: [...BASE, 'job', 'survey', 'heats', 'costs', 'past'],
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance'],
-  scan: [...BASE, 'job', 'survey', 'read'],
+  scan: [...BASE, 'job', 'survey', 'read', 'panels'],
   'analyse-line': [...BASE, 'job', 'survey', 'zones', 'panels', 'progress', 'acceptance'],
   conclude: [...BASE, 'job', 'survey', 'doubts', 'progress', 'acceptance', 'decision', 'analyse-line'],
   analyse: ['analysis', 'finding', 'job', 'survey', 'analyse-line', 'conclude'],

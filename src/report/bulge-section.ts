@@ -19,7 +19,7 @@ export function bulgeSection(
   return {
     id: 'panels',
     title: 'Panels mapped from scans',
-    body: html`<p>Deviation of each panel from the plane its held edges lie in, positive toward the side the set-up names. The mark is the largest bulge of the smoothed map. For acceptance of out-of-flatness the specification in force governs.</p>${documents.map((each) => panel(each, mostOf(documents, each), q, member))}`,
+    body: html`<p>Deviation of each panel from the surface its held edges span (their lean, twist and bow are taken off), positive toward the side the set-up names. The mark is the largest bulge of the smoothed map. For acceptance of out-of-flatness the specification in force governs.</p>${documents.map((each) => panel(each, mostOf(documents, each), q, member))}`,
     in: 'both',
   };
 }

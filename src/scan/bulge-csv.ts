@@ -13,7 +13,7 @@ export function bulgeCsv(
   const digits = units === 'us' ? 4 : 2;
   return [
     `# panel ${map.panel.name} from the scan ${source.name.replace(/[\r\n]+/g, ' ')}, SHA-256 ${source.sha256}`,
-    `# u from corner 1 toward 2, v from corner 1 toward 4; deviation from the plane of the held edges ${map.panel.held.join(', ')}`,
+    `# u from corner 1 toward 2, v from corner 1 toward 4; deviation from the surface of the held edges ${map.panel.held.join(', ')}`,
     `column,row,u_${unit},v_${unit},deviation_${unit},sd_${unit},points`,
     ...map.cells.map((c) =>
       [

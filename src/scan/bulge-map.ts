@@ -1,11 +1,11 @@
 import { InputError } from '../input-error.ts';
-import { medianOrNaN } from '../maths/median.ts';
+import { fitSurface, type PanelPoint } from '../panels/surface.ts';
 import { edgeDistances, type PanelEdge, type PanelFrame, type PanelSpec, panelFrame } from './panel.ts';
 import { collectPanel, type PanelCell, type PanelCells } from './panel-cells.ts';
-import { predict, predictionVariance, robustLinearFit } from './robust-fit.ts';
+import { predict, robustLinearFit } from './robust-fit.ts';
 import { add, scale, type Vec3 } from './vector.ts';
 
-/** Deviation of a panel from the plane its held edges lie in. Lengths in m, positive toward the panel's positive side. */
+/** Deviation of a panel from the surface its held edges span. Lengths in m, positive toward the panel's positive side. */
 export interface BulgeMap {
   readonly panel: PanelSpec;
   /** The side a picture with corner 1 at the left and 4 above it is seen from. */
@@ -41,7 +41,13 @@ export interface BulgeMap {
     readonly sd: number;
     readonly radius: number;
   };
-  /** How the held edges agree with one plane: standard deviation of their extrapolated positions, m. */
+  /** Lean and twist of the panel as a whole and the bow of each held edge, in the map's own plane of corners, m. */
+  readonly takenOff?: {
+    readonly lean: number;
+    readonly twist: number;
+    readonly bows: readonly { readonly edge: PanelEdge; readonly value: number }[];
+  };
+  /** How the held edges agree with the surface they span: standard deviation of their extrapolated positions, m. */
   readonly planeScatter: number;
   readonly rejected: PanelCells['rejected'];
   /** How far the two faces of a web seen from both sides stand apart, m; 0 where one was seen. */
@@ -59,8 +65,8 @@ const EDGES: readonly PanelEdge[] = ['1-2', '2-3', '3-4', '4-1'];
  * Maps a panel: give `sink` every point (bounded memory), then ask for `map`.
  *
  * Reference plane: a bulge can fill its panel, so a plane through all points would take part of the bulge for
- * flat. Where the panel is held it cannot have moved, so the strip next to each held edge is followed to the
- * edge itself (parabola across the strip) and the plane goes robustly through those edge positions.
+ * flat. Where the panel is held it can only have moved with its flange or stiffener, so the bulge is what vanishes there
+ * (`heldSurface`); the strip next to each held edge, followed to the edge itself, is held against that.
  */
 export function mapBulge(panel: PanelSpec, metresPerUnit: number) {
   const frame = panelFrame(panel, metresPerUnit);
@@ -80,26 +86,22 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
     );
   }
   const edges = panel.held.flatMap((edge) => edgePositions(frame, data, edge));
-  const plane = robustLinearFit(
-    edges.map((e) => [1, e.u, e.v]),
-    edges.map((e) => e.w),
-    edges.map((e) => e.sd),
-  );
-  if (plane === null || edges.length < 8) {
+  const reference = edges.length < 8 ? null : heldSurface(panel, frame, data);
+  if (reference === null) {
     throw fault(
       `${edges.length} places along the held edges`,
       'at least 8, on edges that are not all in one line (a smaller cell, or more held edges, gives more)',
     );
   }
   const cells = data.cells.map((cell) => {
-    const row = [1, cell.u, cell.v];
+    const taken = reference(cell.u, cell.v);
     return {
       column: cell.column,
       row: cell.row,
       u: cell.u,
       v: cell.v,
-      deviation: cell.w - predict(row, plane.coefficients),
-      sd: Math.sqrt(cell.sd ** 2 + predictionVariance(row, plane.covariance)),
+      deviation: cell.w - taken.value,
+      sd: Math.hypot(cell.sd, taken.u),
       count: cell.count,
     };
   });
@@ -116,7 +118,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
     if (fit === null) return Number.NaN;
     const value = fit.coefficients[0]!;
     if (best === null || Math.abs(value) > Math.abs(best.value)) {
-      const level = predictionVariance([1, cell.u, cell.v], plane.covariance);
+      const level = reference(cell.u, cell.v).u ** 2;
       best = { value, sd: Math.sqrt(fit.covariance[0]![0]! + level), at: cell };
     }
     return value;
@@ -142,7 +144,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   const summit = top === null ? { value: peak.value, du: 0, dv: 0 } : summitOf(top.coefficients, step);
   const deviation = summit.value;
   const [atU, atV] = [peak.at.u + summit.du, peak.at.v + summit.dv];
-  const level = predictionVariance([1, atU, atV], plane.covariance);
+  const level = reference(atU, atV).u ** 2;
   const deviationSd = top === null ? peak.sd : Math.sqrt(top.covariance[0]![0]! + level);
   const [a, b, c] =
     bend === null ? [0, 0, 0] : [2 * bend.coefficients[3]!, bend.coefficients[4]!, 2 * bend.coefficients[5]!];
@@ -151,7 +153,7 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
   const [first, second] = [mean + turn, mean - turn];
   const greater = Math.abs(first) >= Math.abs(second);
   const k = 1 / frame.metres;
-  const local = predict([1, atU, atV], plane.coefficients) + deviation;
+  const local = reference(atU, atV).value + deviation;
   return {
     panel,
     seenFrom: frame.seenFrom,
@@ -179,7 +181,10 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
           : 2 * Math.sqrt(Math.max(bend.covariance[3]![3]!, bend.covariance[5]![5]!)),
       radius: wide,
     },
-    planeScatter: plane.scatter * medianOrNaN(edges.map((e) => e.sd)),
+    planeScatter: Math.sqrt(
+      edges.reduce((sum, e) => sum + (e.w - reference(e.u, e.v).value) ** 2, 0) / edges.length,
+    ),
+    takenOff: takenOff(panel, frame, reference),
     rejected: data.rejected,
     facesApart: data.facesApart,
     scatter: data.scatter,
@@ -201,6 +206,69 @@ function summitOf(c: readonly number[], step: readonly [number, number]) {
   }
   const flattened = (2 * c[3]! * step[0] ** 2 + 2 * c[5]! * step[1] ** 2) / 24;
   return { value: predict([1, du, dv, du * du, du * dv, dv * dv], c) - flattened, du, dv };
+}
+
+/** Cells averaged together for the surface the held edges span: about so many. */
+const BLOCKS = 500;
+/** A block this many standard deviations off the surface is something on the panel, not the panel. */
+const OFF = 6;
+
+/**
+ * The surface the held edges span (`fitSurface`): the plate leans, twists and bows with them, and none of that is bulge.
+ * In place of a plane, which a flange bent with the panel tilts: a flat panel swayed by 2 in read −10 mm.
+ *
+ * @returns null where no surface can be laid
+ */
+function heldSurface(panel: PanelSpec, frame: PanelFrame, data: PanelCells): Taken | null {
+  const [width, height] = [frame.high[0] - frame.low[0], frame.high[1] - frame.low[1]];
+  const side = Math.max(1, Math.round(Math.sqrt(data.cells.length / BLOCKS)));
+  const blocks = new Map<number, PanelCell[]>();
+  for (const cell of data.cells) {
+    const key = Math.floor(cell.row / side) * 10_000 + Math.floor(cell.column / side);
+    const block = blocks.get(key);
+    if (block === undefined) blocks.set(key, [cell]);
+    else block.push(cell);
+  }
+  const shape = { width, height, held: EDGES.flatMap((e, i) => (panel.held.includes(e) ? SIDES[i]! : [])) };
+  const points = [...blocks.values()].map((block): PanelPoint => {
+    const mean = (of: (c: PanelCell) => number) => block.reduce((sum, c) => sum + of(c), 0) / block.length;
+    return {
+      x: (mean((c) => c.u) - frame.low[0]) / width,
+      y: (mean((c) => c.v) - frame.low[1]) / height,
+      z: mean((c) => c.w),
+      sd: mean((c) => c.sd) / Math.sqrt(block.length),
+    };
+  });
+  if (points.length < 30) return null;
+  const first = fitSurface(points, shape);
+  const kept = points.filter((_, i) => Math.abs(first.standardised[i]!) < OFF);
+  const surface = kept.length === points.length || kept.length < 30 ? first : fitSurface(kept, shape);
+  return (u, v) => surface.reference((u - frame.low[0]) / width, (v - frame.low[1]) / height);
+}
+
+type Taken = (u: number, v: number) => { readonly value: number; readonly u: number };
+/** Edges 1-2, 2-3, 3-4, 4-1 in the words of a panel whose corner 1 is low and near. */
+const SIDES = ['bottom', 'to', 'top', 'from'] as const;
+
+/** Lean of the edge 3-4 over 1-2, twist from 4-1 to 2-3, and the bow of each held edge at its middle, m. */
+function takenOff(panel: PanelSpec, frame: PanelFrame, reference: Taken): NonNullable<BulgeMap['takenOff']> {
+  const at = (x: number, y: number) =>
+    reference(
+      frame.low[0] + x * (frame.high[0] - frame.low[0]),
+      frame.low[1] + y * (frame.high[1] - frame.low[1]),
+    ).value;
+  const lean = (x: number) => at(x, 1) - at(x, 0);
+  const bows: Record<PanelEdge, number> = {
+    '1-2': at(0.5, 0) - (at(0, 0) + at(1, 0)) / 2,
+    '2-3': at(1, 0.5) - (at(1, 0) + at(1, 1)) / 2,
+    '3-4': at(0.5, 1) - (at(0, 1) + at(1, 1)) / 2,
+    '4-1': at(0, 0.5) - (at(0, 0) + at(0, 1)) / 2,
+  };
+  return {
+    lean: lean(0.5),
+    twist: lean(1) - lean(0),
+    bows: panel.held.map((edge) => ({ edge, value: bows[edge] })),
+  };
 }
 
 /** Positions of a held edge, one for each row of cells that runs up to it: parabola across the strip, taken at the edge. */

@@ -115,6 +115,21 @@ describe('bulge map', () => {
     expect(inches.cells.length).toBe(map.cells.length);
   });
 
+  it('a flat panel swayed by 2 in, twisted and bowed with its flange stays flat', () => {
+    const [width, height] = [1.5, 1.2];
+    const sway: PanelTruth = {
+      width,
+      height,
+      bulge: (u, v) => {
+        const [x, y] = [u / width, v / height];
+        return 0.0508 * (1 - y) + 0.02 * x * (1 - y) + 0.015 * 4 * x * (1 - x) * (1 - y);
+      },
+    };
+    const map = feed(panelPoints(sway, createRandom('sway'), 0.006, 0.002), spec(sway));
+    expect(Math.abs(map.largest.deviation)).toBeLessThan(0.0015);
+    expect(Math.abs(map.takenOff!.bows.find((b) => b.edge === '1-2')!.value - 0.015)).toBeLessThan(0.002);
+  });
+
   it('refuses corners that cannot be a panel, and a cloud that does not show it', () => {
     const truth = halfWaves(1.2, 1.2, 0.01);
     const panel = spec(truth);

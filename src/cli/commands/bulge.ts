@@ -31,7 +31,7 @@ export const addBulge: AddCommand = (program, io) => {
     .addHelpText(
       'after',
       `
-The reference plane rests on the panel's held edges (in a set-up: "held": ["1-2", "3-4"]; default all four).
+The reference surface is spanned by the panel's held edges (in a set-up: "held": ["1-2", "3-4"]; default all four).
 The map goes into panels/ of the job, as JSON for the report and as a CSV grid.
 
 ${ALIGNMENT_HELP}

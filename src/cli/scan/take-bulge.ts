@@ -98,7 +98,12 @@ function bulgeText(map: BulgeMap, units: JobUnits): string {
     `Panel ${inertText(map.panel.name)}: largest bulge ${small(largest.deviation)} (standard uncertainty ${formatUncertainty(largest.sd, units)})`,
     `  ${small(largest.u)} from corner 1 toward 2, ${small(largest.v)} toward 4; at least half of it over ${small(extent.along)} by ${small(extent.up)}`,
     `  radius of curvature there ${formatLength(1 / Math.abs(curvature.greatest), { units, as: 'station' })} (mean over a circle of radius ${small(curvature.radius)})`,
-    `  seen: ${Math.round(map.seen * 100)} % of the panel; points scatter ${formatUncertainty(map.scatter, units)}; held edges lie in one plane within ${formatUncertainty(map.planeScatter, units)}`,
+    `  seen: ${Math.round(map.seen * 100)} % of the panel; points scatter ${formatUncertainty(map.scatter, units)}; held edges lie in the surface they span within ${formatUncertainty(map.planeScatter, units)}`,
+    ...(map.takenOff === undefined
+      ? []
+      : [
+          `  taken off first: lean ${small(map.takenOff.lean)}, twist ${small(map.takenOff.twist)}, bow of the held edges ${map.takenOff.bows.map((b) => `${b.edge} ${small(b.value)}`).join(', ')}`,
+        ]),
     `  rejected: ${count(rejected.offSurface)} points off the surface, ${count(rejected.jumps)} on things that jump away from it, ${count(rejected.sparse)} in cells too thin or mixed, ${count(rejected.outside)} outside`,
     ...(rejected.otherFace === 0
       ? []
