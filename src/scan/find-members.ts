@@ -129,7 +129,7 @@ function membersIn(all: Float64Array, units: CloudUnit, wanted: Wanted): FoundMe
   const metres = CLOUD_UNITS[units];
   const points = thinned(all, metres);
   // From coarse cells to fine: a direction off by a cell over the length smears everything.
-  const few = points.length > 150_000 ? stride(points, Math.ceil(points.length / 150_000)) : points;
+  const few = points.length > 60_000 ? stride(points, Math.ceil(points.length / 60_000)) : points;
   let angle = bestOf(0, Math.PI, Math.PI / 360, (a) => sharpness(few, a, 0, 0.4, 1));
   let grade = 0;
   for (const cell of [0.4, 0.15, 0.06, 0.03]) {
