@@ -50,8 +50,7 @@ export function fitDays(seed: string, index: number, particles: number): DaysFit
   const job = jobOf(truth, { readingSd: sd, baseline: { method: 'bearings' } });
   const csv = longFormCsv(campaign.readings, { units: 'us', denominator: 32 });
   const fit = { ...fitTo({ job }, readBack({ seed: `${seed}/days/${index}`, csv, job }), cycles), zones: [] };
-  const levelOf = (left: readonly number[]) => largestLeft(model, left);
-  const days = { ...drawn, level: drawn.left.map(levelOf) };
+  const days = onGirder(drawn, model);
   const known = campaign.truth.map(({ cycle, deviation, largest }) => {
     const read = campaign.readings.filter((reading) => reading.cycle === cycle);
     return knownReading(
@@ -76,6 +75,21 @@ export function fitDays(seed: string, index: number, particles: number): DaysFit
           particles,
         );
   return { days, job, fit, known, exact };
+}
+
+/**
+ * The same days with the level and the pace as the mechanics has them: what every zone being worked alike would close the crest by, from
+ * where the zones stand. As they go unevenly the crest is no longer what it was, and neither is what a turn of one brings.
+ */
+function onGirder(drawn: Days, model: CampaignModel): Days {
+  const level = drawn.left.map((left) => largestLeft(model, left));
+  const pace = drawn.pace.map((asked, cycle) => {
+    if (cycle === 0) return asked;
+    const before = drawn.left[cycle - 1]!;
+    const after = before.map((left) => Math.max(0, left - asked / model.largest));
+    return level[cycle - 1]! - largestLeft(model, after);
+  });
+  return { ...drawn, level, pace };
 }
 
 /** What each zone adds to the crest as found; what yielded outside the zones is spread over them. */

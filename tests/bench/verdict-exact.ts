@@ -5,7 +5,7 @@
  * (bootstrap filter: Gordon, Salmond & Smith 1993; systematic resampling: Kitagawa 1996). By the Neyman–Pearson lemma no rule on the
  * same readings calls more stalls for as many false ones, on the average over such campaigns.
  */
-import { createRandom } from '../mechanics/random.ts';
+import { createRandom, type Random } from '../mechanics/random.ts';
 import {
   type Day,
   drawAhead,
@@ -20,8 +20,6 @@ import {
 export interface ExactOdds {
   /** Chance that any of the last three cycles closed by twice the useful gain. */
   readonly well: number;
-  /** Number of equal particles the weights amount to. */
-  readonly alive: number;
 }
 
 interface Particle {
@@ -32,11 +30,16 @@ interface Particle {
   readonly moved: readonly [number, number, number];
 }
 
-/** Particles that must be left standing after a reading, as a share; fewer: more are sent on from the same places, at most so many times. */
+/** Particles of a kind that must be left standing after a reading, as a share; fewer: more are sent on from the same places, so many times at most. */
 const ALIVE = 0.1;
-const MOST_SENT = 30;
+const MOST_SENT = 20;
+/** A kind of campaign with less than this chance (as a logarithm, against the likeliest) is given up. */
+const GIVEN_UP = -14;
 
 /**
+ * Each kind of campaign is followed by particles of its own and weighed by how well it foretold the readings, so that none dies out while
+ * there is a chance of it.
+ *
  * @param read level by cycle from 0, m, with its standard uncertainty
  * @param cycles the campaign is read for
  * @param zones number of zones
@@ -54,46 +57,69 @@ export function exactOdds(
 ): ExactOdds[] {
   const random = createRandom(`${seed}/exact`);
   const first = read[0]!;
-  let particles: Particle[] = Array.from({ length: count }, (_, i) => {
-    const crest = Math.max(first.u, first.value + first.u * random.normal());
-    const work = drawWork(KINDS[i % KINDS.length]!, cycles, zones, crest, random);
-    const day = { left: new Array<number>(zones).fill(1), deadLeft: 0, asked: 0, quiet: false };
-    return { work, day, level: crest, moved: [0, 0, 0] };
-  });
+  const own = Math.ceil(count / KINDS.length);
+  let kinds = KINDS.map((kind) => ({
+    log: 0,
+    well: 0,
+    particles: Array.from({ length: own }, (): Particle => {
+      const crest = Math.max(first.u, first.value + first.u * random.normal());
+      const work = drawWork(kind, cycles, zones, crest, random);
+      const day = { left: new Array<number>(zones).fill(1), deadLeft: 0, asked: 0, quiet: false };
+      return { work, day, level: crest, moved: [0, 0, 0] };
+    }),
+  }));
   return read.slice(1).map(({ value, u }, k) => {
-    const cycle = k + 1;
-    const sent: Particle[] = [];
-    const logs: number[] = [];
-    let weighed = { weights: [] as number[], alive: 0 };
-    for (let n = 0; n < MOST_SENT && weighed.alive < ALIVE * count; n++) {
-      for (const { work, day, level, moved } of particles) {
-        const next = { ...day, left: [...day.left] };
-        const ahead = drawAhead(work, k, random);
-        workDay(ahead, next, cycle, random);
-        const now = levelOf(next.left, work.crest);
-        sent.push({ work: ahead, day: next, level: now, moved: [level - now, moved[0], moved[1]] });
-        logs.push(-0.5 * ((value - now) / u) ** 2);
+    kinds = kinds.map(({ log, particles }) => {
+      const sent: Particle[] = [];
+      const logs: number[] = [];
+      let weighed = { weights: [] as number[], alive: 0, log: 0 };
+      for (let n = 0; n < MOST_SENT && weighed.alive < ALIVE * own; n++) {
+        for (const particle of particles) {
+          const next = workedOn(particle, k, levelOf, random);
+          sent.push(next);
+          logs.push(-0.5 * ((value - next.level) / u) ** 2);
+        }
+        weighed = weigh(logs);
       }
-      weighed = weigh(logs);
-    }
-    const share = (holds: (particle: Particle) => boolean) =>
-      sent.reduce((sum, particle, i) => sum + (holds(particle) ? weighed.weights[i]! : 0), 0);
-    const odds = {
-      well: share(({ moved }) => Math.max(...moved) >= 2 * USEFUL_GAIN),
-      alive: weighed.alive,
-    };
-    particles = resample(sent, weighed.weights, count, random.uniform());
-    return odds;
+      const well = sent.reduce(
+        (sum, { moved }, i) => sum + (Math.max(...moved) >= 2 * USEFUL_GAIN ? weighed.weights[i]! : 0),
+        0,
+      );
+      return {
+        log: log + weighed.log,
+        well,
+        particles: resample(sent, weighed.weights, own, random.uniform()),
+      };
+    });
+    const top = Math.max(...kinds.map(({ log }) => log));
+    kinds = kinds.filter(({ log }) => log - top > GIVEN_UP);
+    const total = kinds.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
+    return { well: kinds.reduce((sum, { log, well }) => sum + Math.exp(log - top) * well, 0) / total };
   });
 }
 
-/** Weights that sum to 1, and the number of equal ones they amount to. */
-function weigh(logs: readonly number[]): { weights: number[]; alive: number } {
+/** A particle after one more cycle. */
+function workedOn(
+  { work, day, level, moved }: Particle,
+  done: number,
+  levelOf: (left: readonly number[], crest: number) => number,
+  random: Random,
+): Particle {
+  const ahead = drawAhead(work, done, random);
+  const next = { ...day, left: [...day.left] };
+  workDay(ahead, next, done + 1, random);
+  const now = levelOf(next.left, work.crest);
+  return { work: ahead, day: next, level: now, moved: [level - now, moved[0], moved[1]] };
+}
+
+/** Weights that sum to 1, the number of equal ones they amount to, and the log of the mean before they were made to sum to 1. */
+function weigh(logs: readonly number[]): { weights: number[]; alive: number; log: number } {
   const top = logs.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
   const raw = logs.map((log) => Math.exp(log - top));
   const total = raw.reduce((a, b) => a + b, 0);
   const weights = raw.map((w) => w / total);
-  return { weights, alive: 1 / weights.reduce((sum, w) => sum + w * w, 0) };
+  const alive = 1 / weights.reduce((sum, w) => sum + w * w, 0);
+  return { weights, alive, log: top + Math.log(total / logs.length) };
 }
 
 /** `count` particles, each as often as its weight says, from evenly spaced marks. Particles are never changed in place. */

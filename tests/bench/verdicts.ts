@@ -38,8 +38,8 @@ import { printScores, row } from './verdict-scores.ts';
 import { printCampaign, printWorst } from './verdict-worst.ts';
 
 const quick = process.argv.includes('--quick');
-const count = Number.parseInt(option('count', quick ? '15' : '2000'), 10);
-const daysCount = Number.parseInt(option('days', quick ? '18' : `${count}`), 10);
+const count = Number.parseInt(option('count', quick ? '12' : '2000'), 10);
+const daysCount = Number.parseInt(option('days', quick ? '12' : `${count}`), 10);
 const particles = Number.parseInt(option('particles', quick ? '300' : '1000'), 10);
 const start = Number.parseInt(option('start', '0'), 10);
 const refitEvery = Number.parseInt(option('refit', quick ? '0' : '100'), 10);
