@@ -54,6 +54,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'heats',
     'plates',
     'scan',
+    'panels',
     'costs',
     'plan',
     'checks',

@@ -70,7 +70,7 @@ ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Read on', readOn(analysis, q)],
 ])}
 ${verdictPanel(analysis, q, context.besideDays)}
-${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true)))}
+${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, analysis.job.member, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true)))}
 ${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines))}
 ${limitsSection(lines, analysis, q)}
 </div>

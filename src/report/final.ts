@@ -231,7 +231,7 @@ function lineSection(
     !panel && (line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge');
   return html`<section class="line" aria-labelledby="line-${own}"><h2 id="line-${own}">${panel ? 'Panel' : 'Line'} ${line.line.name} <span class="muted small">${KIND_WORDS[line.line.kind]}</span></h2>
 ${drawn ? planFigure(line, analysis.job, q, { of: heatedVees(line, context.heats), word: 'heated' }) : ''}
-${panel ? panelPlots(line, q, true) : figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
+${panel ? panelPlots(line, analysis.job.member, q, true) : figure('As found and as left', `+ is ${line.line.positive}.`, (width) => profilePlot(line, analysis.job, q, width, false, !full))}
 ${filmFigure(line, q)}
 ${several ? figure('How it came in', panel ? PANEL_PROGRESS_CAPTION : PROGRESS_CAPTION, (width) => progressPlot(line, q, width)) : ''}
 ${full && several && line.fit.zones.length > 0 ? figure('Rotation of the zones', 'By cycle; each zone has its own marker and dash.', (width) => rotationsPlot(line, q, width)) : ''}

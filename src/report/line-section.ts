@@ -41,7 +41,7 @@ export function linePlots(
     !panel && (line.line.kind === 'sweep' || line.line.kind === 'camber' || line.line.kind === 'bulge');
   const zoned = line.fit.zones.length > 0 && cycles > 1;
   return html`${drawn ? planFigure(line, job, q, { of: proposedVees(line, heats), word: 'proposed next' }) : ''}
-${panel ? panelPlots(line, q, profileToo) : ''}
+${panel ? panelPlots(line, job.member, q, profileToo) : ''}
 ${profileToo && !panel ? figure('Deviation along the line', profileText(line, q), (width) => profilePlot(line, job, q, width, true)) : ''}
 ${
   cycles < 2

@@ -1,5 +1,8 @@
 import type { LineAnalysis } from '../analysis.ts';
-import { bulgeText, takenOffText } from '../status/panel-words.ts';
+import type { Member } from '../job/job.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
+import { yieldedOf } from '../panels/yielded.ts';
+import { areaText, bulgeText, takenOffText } from '../status/panel-words.ts';
 import { figure } from './figure.ts';
 import { panelCuts, panelMaps } from './figures/panel.ts';
 import { type Html, html } from './html.ts';
@@ -12,26 +15,45 @@ const MOST_ACROSS = 16;
 const MOST_DOWN = 24;
 
 /** The maps of a panel; `grows`: takes the room a leaf has left. */
-export function panelMapsFigure(line: LineAnalysis, q: Quantities, grows = false): Html {
+export function panelMapsFigure(line: LineAnalysis, member: Member, q: Quantities, grows = false): Html {
   return figure(
     'The panel on one scale',
-    `Dashed is the tolerance, the cross is the crest, hatched is the minus side, grey was not read. + is ${line.line.positive}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
-    (width) => panelMaps(line, q, width),
+    `Dashed is the tolerance, the cross is the crest, dotted is where the plate was bent past yield, hatched is the minus side, grey was not read. + is ${line.line.positive}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
+    (width) => panelMaps(line, member, q, width),
     grows,
   );
 }
 
 /** Maps, cuts through the crest, what was taken off, and the grid as it stands now. */
-export function panelPlots(line: LineAnalysis, q: Quantities, mapsToo: boolean): Html {
-  return html`${mapsToo ? panelMapsFigure(line, q) : ''}
+export function panelPlots(line: LineAnalysis, member: Member, q: Quantities, mapsToo: boolean): Html {
+  return html`${mapsToo ? panelMapsFigure(line, member, q) : ''}
 ${figure('Cuts through the crest', 'Through the crest as found. The strong line is now with its uncertainty (twice the standard one), dashed is as found, the band is the tolerance.', (width) => panelCuts(line, q, width))}
-${panelFacts(line, q)}`;
+${panelFacts(line, q)}${yieldText(line, member, q)}`;
 }
 
 function panelFacts(line: LineAnalysis, q: Quantities): Html {
   const now = current(line) ?? drawable(line).at(-1);
   if (now?.panel === undefined) return html``;
   return html`<p><strong>Bulge.</strong> ${prose(bulgeText(now.panel, q.units))}.</p><p><strong>Taken off first.</strong> ${prose(takenOffText(now.panel, q.units))}.</p>`;
+}
+
+/** Where the plate was bent past yield as found: how far, over what area, and what the grid cannot show. */
+function yieldText(line: LineAnalysis, member: Member, q: Quantities): Html | '' {
+  const found = drawable(line).find((survey) => survey.panel !== undefined);
+  const thickness = line.line.panel?.thickness ?? null;
+  if (found?.panel === undefined || thickness === null) return '';
+  const { map } = found.panel;
+  const { ratio, u } = yieldedOf(found.panel, thickness, member.yieldStress, member.elasticModulus);
+  const cell = ((map.to - map.from) * (map.high - map.low)) / ((map.columns - 1) * (map.rows - 1));
+  const past = ratio.filter((r, i) => map.seen[i] && r - MEASURED.factor * u[i]! > 1).length;
+  const top = ratio.reduce((most, r, i) => (map.seen[i] && r > (ratio[most] ?? 0) ? i : most), 0);
+  const heights = [...new Set(found.stations.map((s) => s.height ?? 0))].sort((a, b) => a - b);
+  const stations = [...new Set(found.stations.map((s) => s.station))].sort((a, b) => a - b);
+  const gap = (of: readonly number[]) => (of.at(-1)! - of[0]!) / Math.max(1, of.length - 1);
+  const finest = 2 * Math.max(gap(heights), gap(stations));
+  if (past === 0)
+    return html`<p><strong>Yield.</strong> By its bending the plate is nowhere shown to be past yield at a spacing of ${q.length(finest / 2)}; a crease narrower than ${q.length(finest)} would not show.</p>`;
+  return html`<p><strong>Yield.</strong> As found the plate is bent past yield for certain over ${areaText(past * cell, q.units)} (surface strain t/2·κ over Fy/E, if it was flat before), most ${ratio[top]!.toFixed(1)} ± ${(MEASURED.factor * u[top]!).toFixed(1)} times yield. A crease narrower than ${q.length(finest)} is drawn wider and softer than it is, so the ratio there is at least this.</p>`;
 }
 
 /** Out-of-flatness where it was read, heights down and stations across; a note in its place for a grid too large to print. */

@@ -59,7 +59,7 @@ export function keyFigures(line: LineAnalysis, q: Quantities): Html {
         ? item('Largest now', 'cannot be told', ' read both ends and the bend')
         : item(
             'Largest now',
-            html`<span class="num" title="${q.decimal(now.largest.deviation)}">${q.length(Math.abs(now.largest.deviation))}</span>`,
+            html`<span class="num" title="${q.decimal(now.largest.deviation)}">${now.panel?.crest.lowerBound === true ? 'at least ' : ''}${q.length(Math.abs(now.largest.deviation))}</span>`,
             html`<span class="num">${q.plusMinus(now.largest.u)}</span> at <span class="num">${placeText(now.largest, q)}</span>, ${line.line.name}${shapeText(line, q)}`,
           );
   const others = line.acceptance.length - 1;

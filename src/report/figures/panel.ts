@@ -1,4 +1,6 @@
 import type { LineAnalysis, PanelSurvey, SurveyFit } from '../../analysis.ts';
+import type { Member } from '../../job/job.ts';
+import { yieldedOf } from '../../panels/yielded.ts';
 import { mapAt } from '../../survey/panel-map.ts';
 import { type Html, html } from '../html.ts';
 import { bandLimit, drawable } from '../picks.ts';
@@ -13,6 +15,8 @@ interface Picture {
   readonly title: string;
   readonly values: readonly number[];
   readonly seen: readonly boolean[];
+  /** Strain ratio by bending, for the outline of yield; null where none is drawn. */
+  readonly ratio: readonly number[] | null;
   /** Crest marked; null where there is none to mark. */
   readonly crest: PanelSurvey['crest'] | null;
 }
@@ -24,12 +28,12 @@ const FINEST = { us: 0.0254 / 16, si: 0.001 };
  * As found, now and what moved, side by side on one scale, seen from the positive side: colour with hatching on the minus
  * side, contours at the steps of the scale, the tolerance dashed, the crest marked, what was not read left grey.
  */
-export function panelMaps(line: LineAnalysis, q: Quantities, width: number): Html {
+export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, width: number): Html {
   const surveys = drawable(line).filter((survey) => survey.panel !== undefined);
   const [found, now] = [surveys[0], surveys.at(-1)];
   if (found?.panel === undefined || now?.panel === undefined) return html``;
   const { map } = found.panel;
-  const pictures: Picture[] = [picture(found, wordOf(found))];
+  const pictures: Picture[] = [{ ...picture(found, wordOf(found)), ratio: ratioOf(line, found, member) }];
   if (now !== found) {
     pictures.push(picture(now, `Cycle ${now.cycle}, now`));
     pictures.push({
@@ -37,6 +41,7 @@ export function panelMaps(line: LineAnalysis, q: Quantities, width: number): Htm
       values: now.panel.map.deviation.map((v, i) => v - map.deviation[i]!),
       seen: now.panel.map.seen.map((s, i) => s && map.seen[i]!),
       crest: null,
+      ratio: null,
     });
   }
   const most = Math.max(...pictures.flatMap((p) => p.values.map((v, i) => (p.seen[i] ? Math.abs(v) : 0))));
@@ -70,7 +75,14 @@ export function panelMaps(line: LineAnalysis, q: Quantities, width: number): Htm
 
 function picture(survey: SurveyFit, title: string): Picture {
   const { map, crest } = survey.panel!;
-  return { title, values: map.deviation, seen: map.seen, crest };
+  return { title, values: map.deviation, seen: map.seen, crest, ratio: null };
+}
+
+function ratioOf({ line }: LineAnalysis, survey: SurveyFit, member: Member): readonly number[] | null {
+  const thickness = line.panel?.thickness ?? null;
+  return thickness === null
+    ? null
+    : yieldedOf(survey.panel!, thickness, member.yieldStress, member.elasticModulus).ratio;
 }
 
 function wordOf(survey: SurveyFit): string {
@@ -144,13 +156,23 @@ function mapBody(
     }
   }
   const tolerance = more.limit === null ? '' : pathOf([...lineOf(more.limit), ...lineOf(-more.limit)]);
+  const { ratio } = p;
+  const yieldLine =
+    ratio === null
+      ? ''
+      : pathOf(
+          contour({ ...net, value: (i) => ratio[i]! }, 1).map(
+            ([x1, y1, x2, y2]) =>
+              [x(stationOf(x1)), y(heightOf(y1)), x(stationOf(x2)), y(heightOf(y2))] as const,
+          ),
+        );
   const { crest } = p;
   const mark =
     crest === null
       ? ''
       : `M${px(x(crest.station) - 8)} ${px(y(crest.height))}h16M${px(x(crest.station))} ${px(y(crest.height) - 8)}v16`;
   const box = `M${px(x(map.from))} ${px(y(map.low))}H${px(x(map.to))}V${px(y(map.high))}H${px(x(map.from))}Z`;
-  return html`<path class="unseen" d="${box}"/>${levels.map((level) => html`<path class="cell flush ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}<path class="contour" d="${contours.map(({ segments }) => pathOf(segments)).join('')}"/>${tolerance === '' ? '' : html`<path class="tolerance-line" d="${tolerance}"/>`}<path class="spine" d="${box}"/>${labels}${mark === '' ? '' : html`<path class="crest-halo" d="${mark}"/><path class="crest" d="${mark}"/>`}`;
+  return html`<path class="unseen" d="${box}"/>${levels.map((level) => html`<path class="cell flush ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}<path class="contour" d="${contours.map(({ segments }) => pathOf(segments)).join('')}"/>${tolerance === '' ? '' : html`<path class="tolerance-line" d="${tolerance}"/>`}${yieldLine === '' ? '' : html`<path class="yield-line" d="${yieldLine}"/>`}<path class="spine" d="${box}"/>${labels}${mark === '' ? '' : html`<path class="crest-halo" d="${mark}"/><path class="crest" d="${mark}"/>`}`;
 }
 
 /** Stations along the foot; heights up the side where asked. */
