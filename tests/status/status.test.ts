@@ -84,7 +84,9 @@ describe('status', () => {
         expect(places).toEqual([...places].sort((a, b) => a - b));
         for (const survey of line.surveys) {
           const shown = survey.deviations.map((each) => Math.abs(each.deviation));
-          expect(Math.abs(survey.largest.deviation)).toBeLessThanOrEqual(Math.max(...shown) + 1e-12);
+          // A panel's largest is its crest, which stands between the places read: above the highest of them by its u.
+          const above = line.kind === 'bulge' ? 3 * survey.largest.u : 1e-12;
+          expect(Math.abs(survey.largest.deviation)).toBeLessThanOrEqual(Math.max(...shown) + above);
         }
       }
     });
@@ -94,7 +96,8 @@ describe('status', () => {
       expect(status).toBe(0);
       const lines = out.split('\n');
       for (const line of lines) expect(line.length, line).toBeLessThanOrEqual(80);
-      expect(lines[2]).toMatch(/^[A-Z :]+$/);
+      // Under the rule, however many lines the title takes.
+      expect(lines[lines.findIndex((line) => line.startsWith('===')) + 1]).toMatch(/^[A-Z :]+$/);
       expect(out).toMatch(/licensed engineer/);
       expect(out).not.toMatch(/NaN|undefined|Infinity/);
       expect(out).not.toContain(String.fromCharCode(27));
