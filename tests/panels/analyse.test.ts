@@ -75,6 +75,7 @@ describe('a panel in the analysis', () => {
     );
     expect(flat.lines[0]!.acceptance[0]!.result).toBe('undetermined');
     expect(flat.lines[0]!.acceptance[0]!.reason).toMatch(/at least/);
+    expect(statusDocument(flat).member.next).toMatch(/^Read close around the hole/);
   });
 
   it('with a hole away from the crest names the hole and keeps its number', () => {
