@@ -35,7 +35,7 @@ try {
     document.documentElement.style.padding = `${margin}px`;
   }, MARGIN);
   const box = (await paper.locator('.leaf').first().boundingBox())!;
-  const clip = { x: 0, y: 0, width: 736 + 2 * MARGIN, height: Math.ceil(box.y + box.height + MARGIN) };
+  const clip = { x: 0, y: 0, width: 736 + 2 * MARGIN, height: Math.ceil(box.y + box.height) };
   await paper.screenshot({ path: join(INTO, 'daily-sheet.png'), clip, fullPage: true });
 
   const phone = await browser.newPage({ viewport: { width: 390, height: 780 }, deviceScaleFactor: 1 });

@@ -35,7 +35,7 @@ function within({ map }: PanelSurvey, station: number, height: number) {
   return { corners };
 }
 
-/** `30'-1" to 30'-9", heights 10 in to 20 in`. */
+/** `30'-1" to 30'-9", heights 10 in to 20 in`; a row or a column of the grid alone is said as one place. */
 export function boxText(
   box: { readonly from: number; readonly to: number; readonly low: number; readonly high: number },
   units: JobUnits,
@@ -44,5 +44,8 @@ export function boxText(
   const whole = (m: number) => (units === 'us' ? Math.round(m / INCH) * INCH : Math.round(m * 100) / 100);
   const at = (m: number) => formatLength(whole(m), { units, as: 'station', digits: 2 });
   const up = (m: number) => formatLength(whole(m), { units, as: 'offset', digits: 0 });
-  return `${at(box.from)} to ${at(box.to)}, heights ${up(box.low)} to ${up(box.high)}`;
+  const along = at(box.from) === at(box.to) ? at(box.from) : `${at(box.from)} to ${at(box.to)}`;
+  const over =
+    up(box.low) === up(box.high) ? `height ${up(box.low)}` : `heights ${up(box.low)} to ${up(box.high)}`;
+  return `${along}, ${over}`;
 }
