@@ -19,7 +19,7 @@ export const DAILY_CSS = `
 .fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 0.3rem 2rem; }
 .clamp2 { display: -webkit-box; -webkit-line-clamp: 2; -webkit-box-orient: vertical; overflow: hidden; }
 @media print {
-  .leaf { height: ${LEAF}mm; overflow: hidden; }
+  .leaf { min-height: ${LEAF}mm; }
   .leaf ~ .leaf, .appendix { break-before: page; }
   .leaf h2 { font-size: 11pt; margin: 5pt 0 2pt; padding-top: 2pt; border-top-width: 2px; border-top-style: solid; }
   .leaf .verdict { margin-top: 7pt; gap: 4pt 16pt; }
@@ -33,7 +33,7 @@ export const DAILY_CSS = `
   .leaf h1 { font-size: 15pt; display: -webkit-box; -webkit-line-clamp: 2; -webkit-box-orient: vertical; overflow: hidden; }
   .leaf .title-block .job { padding: 3pt 8pt; } .leaf .title-block .sheet { padding: 3pt 8pt; }
   .leaf .title-block dl > div { padding: 2pt 8pt; } .leaf .title-block dd { font-size: 8.4pt; line-height: 1.25; }
-  .leaf figure.grow { flex: 1 1 0; min-height: 40mm; display: flex; flex-direction: column; margin-top: 5pt; }
+  .leaf figure.grow { flex: 1 1 0; min-height: 30mm; display: flex; flex-direction: column; margin-top: 5pt; }
   .leaf figure.grow figcaption { display: -webkit-box; -webkit-line-clamp: 1; -webkit-box-orient: vertical; overflow: hidden; font-size: 8.4pt; margin: 0; max-width: none; }
   .leaf figure.grow svg.wide { flex: 1 1 0; min-height: 0; }
   .tomorrow tbody td, .tomorrow tbody th { height: 8.5mm; }

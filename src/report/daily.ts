@@ -43,8 +43,13 @@ import { KIND_WORDS, prose, verdictWords } from './words.ts';
 /** Cycles shown beside the current one in the table by station. */
 const RECENT = 4;
 
+/** Vees and limits page one holds: fewer where a day that stood still is told as well. */
+const MOST_VEES = [5, 3] as const;
+
 /** Rows of limits, kinds of finding and groups of readings set aside that the two pages hold. */
-const MOST_LIMITS = 4;
+const MOST_LIMITS = [4, 2] as const;
+/** What is not met first: it must not be among the ones merely counted. */
+const RANK = { outside: 0, undetermined: 1, within: 2 } as const;
 /** Kinds of finding beside few small multiples, and beside as many as there may be. */
 const MOST_FINDINGS = [9, 5] as const;
 const MOST_ASIDE = [6, 3] as const;
@@ -62,6 +67,7 @@ export function renderDaily(analysis: Analysis, context: ReportContext): string 
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
+  const told = (context.besideDays ?? []).length > 0 ? 1 : 0;
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the verdict</a>
 <main id="main">
 <div class="leaf">
@@ -71,8 +77,8 @@ ${titleBlock(analysis, context, q, 'Daily sheet', [
 ])}
 ${verdictPanel(analysis, q, context.besideDays)}
 ${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, analysis.job.member, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true)))}
-${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines))}
-${limitsSection(lines, analysis, q)}
+${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines), MOST_VEES[told])}
+${limitsSection(lines, analysis, q, MOST_LIMITS[told])}
 </div>
 <div class="leaf page-two">
 ${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q)}
@@ -103,10 +109,17 @@ function withinNames(lines: readonly Analysis['lines'][number][]): string[] {
   return lines.filter((l) => l.progress.verdict === 'within-tolerance').map((l) => l.line.name);
 }
 
-function limitsSection(lines: readonly Analysis['lines'][number][], analysis: Analysis, q: Quantities): Html {
-  const [first, ...others] = lines.map((l) => l.acceptance);
-  const shown = (first ?? []).slice(0, MOST_LIMITS);
-  const rest = [...(first ?? []).slice(MOST_LIMITS), ...others.flat(), ...analysis.unmeasured];
+function limitsSection(
+  lines: readonly Analysis['lines'][number][],
+  analysis: Analysis,
+  q: Quantities,
+  most: number,
+): Html {
+  const [first, ...others] = lines.map((l) =>
+    [...l.acceptance].sort((a, b) => RANK[a.result] - RANK[b.result]),
+  );
+  const shown = (first ?? []).slice(0, most);
+  const rest = [...(first ?? []).slice(most), ...others.flat(), ...analysis.unmeasured];
   const open = rest.filter(({ result }) => result !== 'within').length;
   return html`<section class="limits" aria-labelledby="limits"><h2 id="limits">Limits${lines[0] === undefined ? '' : html` of ${brief(lines[0].line.name, 40)}`}</h2>${
     shown.length === 0

@@ -9,22 +9,20 @@ import { edgeWord } from './crew-card.ts';
 import { type Html, html } from './html.ts';
 import { prose } from './words.ts';
 
-/** Vees a page holds beside the verdict and the plot, each with cells a gloved hand can write in. */
-const MOST_VEES = 5;
-
-/** The proposed heats of the next cycle with cells to write in, and the two limits no one may pass. */
+/** The proposed heats of the next cycle (`most` of them) with cells a gloved hand can write in, and the two limits no one may pass. */
 export function tomorrowSection(
   job: Job,
   heats: HeatsOfJob | undefined,
   fault: string | undefined,
   within: readonly string[],
+  most: number,
 ): Html {
   const title = html`<h2 id="tomorrow">Heats for the next cycle</h2>`;
   if (heats === undefined) {
     return html`<section class="tomorrow" aria-labelledby="tomorrow">${title}<p>${fault === undefined ? 'Not worked out on this sheet: it was made without the heat log. The crew card has them.' : html`<strong>Not given.</strong> ${brief(fault, 320)}`}</p></section>`;
   }
   const all = heats.layouts.flatMap(({ line, vees }) => vees.map((vee) => ({ line, vee })));
-  const rows = all.slice(0, MOST_VEES);
+  const rows = all.slice(0, most);
   const { plan } = heats;
   const size = (metres: number) => formatLength(metres, { units: job.units, as: 'offset', trim: true });
   const done = [...new Set(rows.map((r) => r.line))].filter((line) => within.includes(line));
