@@ -1,11 +1,11 @@
 import type { AcceptanceResult, LineFit, StationFit, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, JobUnits, Line, Member } from '../job/job.ts';
 import { limitOnReadings } from '../job/rules.ts';
+import { interpolate } from '../maths/interpolate.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatLimit, formatPlace, formatUncertainty } from '../units/format-length.ts';
-import { interpolate } from './chord.ts';
 import { conformanceProbability, DECISION_WORDS, decideBy, GUARD } from './guarded.ts';
 import { measureRule, type RuleMeasure } from './measure-rule.ts';
 
@@ -106,21 +106,14 @@ function sinceAsFound(
   if (kept.length === 0 || at < kept[0]!.station - 1e-6 || at > kept.at(-1)!.station + 1e-6) return null;
   const stations = kept.map((each) => each.station);
   const half = rule.edgesFromWeb === true ? 0.5 : 1;
-  const then =
+  const then = (of: 'deviation' | 'u'): number =>
     half *
     interpolate(
       stations,
-      kept.map((each) => each.deviation),
+      kept.map((each) => each[of]),
       at,
     );
-  const thenU =
-    half *
-    interpolate(
-      stations,
-      kept.map((each) => each.u),
-      at,
-    );
-  return { change: measure.deviation - then, u: hypot(measure.u, thenU) };
+  return { change: measure.deviation - then('deviation'), u: hypot(measure.u, then('u')) };
 }
 
 function sinceText(

@@ -1,6 +1,7 @@
 import type { PanelSurvey, SurveyFit } from '../analysis.ts';
 import type { AcceptanceRule, Line } from '../job/job.ts';
-import { governingChord, interpolate, locate } from './chord.ts';
+import { interpolate, locate } from '../maths/interpolate.ts';
+import { governingChord } from './chord.ts';
 import { acceptanceProfile, combinedU, type ProfilePoint } from './profile.ts';
 
 /** What a rule finds in one survey, or why it finds nothing. */

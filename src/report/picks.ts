@@ -58,3 +58,9 @@ export function lastCycle(analysis: Analysis): number {
 export function newestCycle(analysis: Analysis): number {
   return Math.max(0, ...analysis.lines.flatMap((l) => l.fit.surveys.map((s) => s.cycle)));
 }
+
+/** At most so many of a list: the first, the last, and those between spread evenly. */
+export function evenly<T>(all: readonly T[], most: number): T[] {
+  if (all.length <= most) return [...all];
+  return Array.from({ length: most }, (_, i) => all[Math.round((i * (all.length - 1)) / (most - 1))]!);
+}

@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { governingChord, interpolate } from '../../src/acceptance/chord.ts';
+import { governingChord } from '../../src/acceptance/chord.ts';
 import { measureRule, type RuleMeasure } from '../../src/acceptance/measure-rule.ts';
 import { analyse } from '../../src/analyse.ts';
 import type { SurveyFit } from '../../src/analysis.ts';
 import type { AcceptanceRule } from '../../src/job/job.ts';
+import { interpolate } from '../../src/maths/interpolate.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitReadings } from '../fit-readings.ts';
 import { valueAt } from '../mechanics/beam.ts';

@@ -2,6 +2,7 @@ import { InputError } from '../../input-error.ts';
 import { photosOf } from '../../ledger/contents.ts';
 import type { ReportSection } from '../../report/context.ts';
 import { cameraWords, photosSection, type ShownPhoto } from '../../report/photos-section.ts';
+import { evenly } from '../../report/picks.ts';
 import { inJob } from '../store/layout.ts';
 import { readInput } from '../store/open-input.ts';
 import type { OpenedJob } from '../store/open-job.ts';
@@ -44,9 +45,4 @@ export function photosOfJob(
     }
   });
   return photosSection(shown, photos.length - chosen.length);
-}
-
-function evenly<T>(all: readonly T[], most: number): T[] {
-  if (all.length <= most) return [...all];
-  return Array.from({ length: most }, (_, i) => all[Math.round((i * (all.length - 1)) / (most - 1))]!);
 }

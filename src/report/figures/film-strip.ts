@@ -1,6 +1,6 @@
 import type { LineAnalysis, SurveyFit } from '../../analysis.ts';
 import { type Html, html } from '../html.ts';
-import { bandLimit, judged } from '../picks.ts';
+import { bandLimit, evenly, judged } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
 import { linear, narrow, polyline, px, svg } from '../svg.ts';
 
@@ -46,9 +46,4 @@ export function filmStrip(line: LineAnalysis, q: Quantities, width: number): Htm
 
 function read(survey: SurveyFit) {
   return survey.stations.filter((p) => !p.setAside);
-}
-
-function evenly<T>(all: readonly T[], most: number): T[] {
-  if (all.length <= most) return [...all];
-  return Array.from({ length: most }, (_, i) => all[Math.round((i * (all.length - 1)) / (most - 1))]!);
 }

@@ -1,5 +1,6 @@
 import type { LineAnalysis, SurveyFit } from '../../analysis.ts';
 import type { Job } from '../../job/job.ts';
+import { interpolate } from '../../maths/interpolate.ts';
 import { type Html, html } from '../html.ts';
 import { drawable } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
@@ -88,9 +89,12 @@ function veesMark(
   now: SurveyFit | undefined,
   at: { readonly x: Scale; readonly y: Scale; readonly half: number; readonly scale: number },
 ): Html | '' {
-  if (now === undefined || vees.length === 0) return '';
+  const points = now?.stations.filter((p) => !p.setAside) ?? [];
+  if (points.length === 0 || vees.length === 0) return '';
+  const stations = points.map((p) => p.station);
+  const deviations = points.map((p) => p.deviation);
   const d = vees.map(({ station, width, depth, apex }) => {
-    const middle = at.y(deviationAt(now, station));
+    const middle = at.y(interpolate(stations, deviations, station));
     const sign = apex === 'positive' ? -1 : 1;
     const open = middle - sign * at.half;
     const tip = open + sign * 2 * at.half * Math.min(1, depth / flangeWidth);
@@ -98,17 +102,6 @@ function veesMark(
     return `M${px(at.x(station) - half)} ${px(open)}L${px(at.x(station))} ${px(tip)}L${px(at.x(station) + half)} ${px(open)}Z`;
   });
   return html`<path class="vee" d="${d.join('')}"/>`;
-}
-
-/** Between the stations read, straight. */
-function deviationAt(survey: SurveyFit, station: number): number {
-  const points = survey.stations.filter((p) => !p.setAside);
-  const after = points.findIndex((p) => p.station >= station);
-  const b = points[after === -1 ? points.length - 1 : after];
-  const a = points[after <= 0 ? points.length - 1 : after - 1];
-  if (a === undefined || b === undefined) return 0;
-  if (after <= 0 || b.station === a.station) return b.deviation;
-  return a.deviation + ((b.deviation - a.deviation) * (station - a.station)) / (b.station - a.station);
 }
 
 function zone0(top: number): number {
