@@ -112,22 +112,30 @@ export const atStations = once((design, stretches): AtStations => {
 });
 
 /** Total rotation across each stretch as weights on the coefficients, with the covariance of the rotations. */
-export const rotations = once((design, stretches): { rows: Float64Array[]; covariance: number[][] } => {
+export const rotations = once((design, stretches) => rotationsOver(design, stretches, stretches));
+
+/**
+ * Total rotation across each of `stretches`: what the design's own bent stretches turn there, and the curvature between.
+ *
+ * @param bent the stretches that have a coefficient of their own: all of them, or none (a smooth shape)
+ */
+export function rotationsOver(
+  design: Design,
+  bent: readonly BentStretch[],
+  stretches: readonly BentStretch[],
+): { rows: Float64Array[]; covariance: number[][] } {
   const { nodes } = design.model;
-  const { qr, covariance } = withPriors(design, stretches);
+  const { qr, covariance } = withPriors(design, bent);
   const size = qr.place.length;
   const rows = stretches.map((stretch, j) => {
     const row = new Float64Array(size);
-    row[size - stretches.length + j] = 1;
+    if (bent.length > 0) row[size - bent.length + j] = 1;
     for (let k = 1; k < nodes.stations.length - 1; k++)
       row[ELASTIC + k - 1] = tentRotation(nodes, k, stretch.from, stretch.to);
     return row;
   });
-  return {
-    rows,
-    covariance: covarianceOf(rows, covariance),
-  };
-});
+  return { rows, covariance: covarianceOf(rows, covariance) };
+}
 
 /** Covariance of weighted sums of the coefficients: one row of weights a sum. */
 export function covarianceOf(

@@ -1,7 +1,6 @@
-import { tentRotation } from './elastic.ts';
-import { covarianceOf, once, withPriors } from './held-design.ts';
+import { once, rotationsOver } from './held-design.ts';
 import { freePriors } from './line-model.ts';
-import { ELASTIC, type LineModel } from './model.ts';
+import type { LineModel } from './model.ts';
 import { type Prepared, poolStations } from './prepare.ts';
 import type { BentStretch } from './stretch.ts';
 
@@ -61,20 +60,7 @@ function curvatureSizes(one: Prepared, off: readonly boolean[], scale: number) {
 }
 
 /** Total rotation across each stretch as weights on the coefficients of a smooth shape, with the covariance of the rotations. */
-export const smoothRotations = once((design, stretches): { rows: Float64Array[]; covariance: number[][] } => {
-  const { nodes } = design.model;
-  const { qr, covariance } = withPriors(design, NO_STRETCHES);
-  const rows = stretches.map((stretch) => {
-    const row = new Float64Array(qr.place.length);
-    for (let k = 1; k < nodes.stations.length - 1; k++)
-      row[ELASTIC + k - 1] = tentRotation(nodes, k, stretch.from, stretch.to);
-    return row;
-  });
-  return {
-    rows,
-    covariance: covarianceOf(rows, covariance),
-  };
-});
+export const smoothRotations = once((design, stretches) => rotationsOver(design, NO_STRETCHES, stretches));
 
 /** A smooth shape has no stretches: one list, so that what is known of a design without them is found again. */
 export const NO_STRETCHES: readonly BentStretch[] = [];
