@@ -1,13 +1,11 @@
-import { existsSync } from 'node:fs';
 import type { Analysis } from '../../analysis.ts';
 import type { HeatLog } from '../../heats/heat-log.ts';
 import { readHeatLog } from '../../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../../heats/heats-of-job.ts';
-import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { analyseFolder } from '../analyse-kept.ts';
-import { HEAT_LOG_FILE, inJob } from './layout.ts';
-import { readInputText } from './open-input.ts';
+import { HEAT_LOG_FILE } from './layout.ts';
+import { logOfFolder } from './log-of-folder.ts';
 import { openJob } from './open-job.ts';
 
 export interface HeatsOfFolder {
@@ -32,9 +30,6 @@ export async function heatsOfFolder(folder: string): Promise<HeatsOfFolder> {
 
 /** The heat log of a job folder; empty where there is none. @throws InputError with every fault of it */
 export function heatLogOf(folder: string, job: Job): { log: HeatLog; notRead: readonly string[] } {
-  const path = inJob(folder, HEAT_LOG_FILE);
-  if (!existsSync(path)) return { log: { heats: [], gasUnit: null, currency: null }, notRead: [] };
-  const { log, problems, notRead } = readHeatLog(readInputText(path, 'log'), job, HEAT_LOG_FILE);
-  if (problems.length > 0) throw new InputError(`${HEAT_LOG_FILE} could not be used.`, problems);
-  return { log, notRead };
+  const read = logOfFolder(folder, HEAT_LOG_FILE, (text) => readHeatLog(text, job, HEAT_LOG_FILE));
+  return read ?? { log: { heats: [], gasUnit: null, currency: null }, notRead: [] };
 }

@@ -4,16 +4,13 @@ import { InputError, type Problem } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import type { Ledger } from '../../ledger/chain.ts';
-import { byFolderThenName, cloudsOf, declarationsOf, keptFiles, marksOf } from '../../ledger/contents.ts';
-import { identityFindings } from '../../ledger/identity.ts';
-import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
+import { byFolderThenName, cloudsOf, declarationsOf, marksOf } from '../../ledger/contents.ts';
 import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
 import { swallowedBy } from '../../read/readings-csv.ts';
 import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
 import { checkPanels } from './check-panels.ts';
 import { checkPhotos } from './check-photos.ts';
-import { csvFiles } from './csv-files.ts';
-import { readInputs, readLedger } from './ledger.ts';
+import { readFolderRecord } from './folder-record.ts';
 import { placeOf, withFile } from './place.ts';
 import { readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
@@ -61,16 +58,9 @@ export interface OpenedJob {
 export async function openJob(given: string): Promise<OpenedJob> {
   const folder = resolve(given);
   const job = readJobFile(folder);
-  // Files before ledger: a file seen here was recorded before it got its name, so the ledger read next knows it.
-  const present = csvFiles(folder);
-  const ledger = readLedger(folder);
-  const kept = keptFiles(ledger);
-  const now = readInputs(folder);
-  const inputs = checkInputs(ledger, now);
+  const { present, ledger, kept, findings: told } = readFolderRecord(folder);
   const findings: Finding[] = [
-    ...ledgerFindings(ledger),
-    ...identityFindings(ledger, now?.job ?? null),
-    ...inputs.findings,
+    ...told,
     ...checkPanels(folder, ledger).findings,
     ...checkPhotos(folder, ledger).findings,
   ];

@@ -1,16 +1,14 @@
 import { readdirSync } from 'node:fs';
 import type { Finding } from '../../finding.ts';
 import { HEAD_FILE, LEDGER_FILE, type Ledger } from '../../ledger/chain.ts';
-import { keptFiles } from '../../ledger/contents.ts';
-import { identityFindings, idInJob, idInLedger, withId } from '../../ledger/identity.ts';
-import { checkInputs, ledgerFindings } from '../../ledger/inputs.ts';
+import { idInJob, idInLedger, withId } from '../../ledger/identity.ts';
 import type { FileStanding } from '../../ledger/standing.ts';
 import { checkPanels } from './check-panels.ts';
 import { checkPhotos } from './check-photos.ts';
-import { csvFiles, namesIn } from './csv-files.ts';
+import { namesIn } from './csv-files.ts';
+import { readFolderRecord } from './folder-record.ts';
 import { hashBytes, hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, inJob, JOB_FILE, PANELS_FOLDER, PHOTOS_FOLDER } from './layout.ts';
-import { readInputs, readLedger } from './ledger.ts';
 import { withFile } from './place.ts';
 
 interface VerifiedFile {
@@ -42,16 +40,8 @@ export interface Verification {
  * @param seal a seal noted earlier (a report prints it): the ledger must still hold that record; at least 8 hex digits
  */
 export async function verifyJob(folder: string, seal: string | null): Promise<Verification> {
-  const present = csvFiles(folder);
-  const ledger = readLedger(folder);
-  const kept = keptFiles(ledger);
-  const now = readInputs(folder);
-  const inputs = checkInputs(ledger, now);
-  const findings: Finding[] = [
-    ...ledgerFindings(ledger),
-    ...identityFindings(ledger, now?.job ?? null),
-    ...inputs.findings,
-  ];
+  const { present, ledger, kept, now, inputs, findings: told } = readFolderRecord(folder);
+  const findings: Finding[] = [...told];
   const files: VerifiedFile[] = [...inputs.standings];
 
   if (seal !== null && !ledger.seals.some((each) => each.startsWith(seal.toLowerCase()))) {
