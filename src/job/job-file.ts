@@ -121,6 +121,9 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       standoff: entry.standoff ?? 0,
       readingSd: entry.readingSd ?? null,
       impact: entry.impact ?? null,
+      ...(entry.part === undefined ? {} : { part: entry.part }),
+      ...(entry.edge === undefined ? {} : { edge: entry.edge }),
+      ...(entry.height === undefined ? {} : { height: entry.height }),
       edgeSteps: entry.edgeSteps ?? [],
       ...(entry.string === undefined
         ? {}

@@ -3,7 +3,7 @@ import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
-import { type JobUnits, PANEL_SIDES } from './job.ts';
+import { type JobUnits, LINE_EDGES, LINE_PARTS, PANEL_SIDES } from './job.ts';
 import { planSchema } from './plan-fields.ts';
 import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
 
@@ -87,6 +87,17 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .optional()
       .describe('Standard deviation of one reading. Default 1/16 in, until repeats say better.'),
     impact: station.optional().describe('Station of the blow.'),
+    part: z
+      .enum(LINE_PARTS)
+      .optional()
+      .describe('Which part of the section it reads: "bottom-flange", "top-flange" or "web".'),
+    edge: z
+      .enum(LINE_EDGES)
+      .optional()
+      .describe('Of a flange: "near" is the edge on the side the blow came from, "far" the other.'),
+    height: small
+      .optional()
+      .describe('Of a web: height of the reading above the underside of the bottom flange.'),
     edgeSteps: z
       .array(z.strictObject({ station, step: small }))
       .max(MOST.edgeSteps)

@@ -203,6 +203,12 @@ export interface StringSet {
   readonly ends: readonly [number, number] | null;
 }
 
+/** Parts of the section that a line may read. */
+export const LINE_PARTS = ['bottom-flange', 'top-flange', 'web'] as const;
+export type LinePart = (typeof LINE_PARTS)[number];
+/** `near`: the edge on the side the blow came from. */
+export const LINE_EDGES = ['near', 'far'] as const;
+
 export interface Line {
   readonly name: string;
   readonly kind: LineKind;
@@ -217,6 +223,12 @@ export interface Line {
   readonly readingSd: number | null;
   /** Station of the blow, m; null where unknown. */
   readonly impact: number | null;
+  /** Which part of the section it reads; left out: not said. */
+  readonly part?: LinePart;
+  /** Which edge of the flange; left out: not said, or not a flange. */
+  readonly edge?: (typeof LINE_EDGES)[number];
+  /** Height of a reading on the web above the underside of the bottom flange, m; left out: not said, or not on the web. */
+  readonly height?: number;
   /** Known steps of the measured edge (flange width change, cover plate), part of the baseline. m. */
   readonly edgeSteps: readonly { readonly station: number; readonly step: number }[];
   /** Camber lines only: the string whose sag is taken off; `none`: read without one. Left out: not said, nothing taken off. */

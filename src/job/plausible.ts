@@ -131,6 +131,7 @@ export function checkJob(job: Job, file: string): Problem[] {
       if (runsAlongMember(line)) onMember(column, value);
     };
     if (line.impact !== null) within(`${path}.impact`, line.impact);
+    checkPart(line, path);
     line.edgeSteps.forEach((step, i) => {
       within(`${path}.edgeSteps[${i}].station`, step.station);
     });
@@ -152,6 +153,26 @@ export function checkJob(job: Job, file: string): Problem[] {
         'reaches that do not overlap, stations',
       );
     }
+  }
+
+  /** An edge belongs to a flange and a height to the web. */
+  function checkPart({ part, edge, height }: Line, path: string): void {
+    if (edge !== undefined && (part === undefined || part === 'web')) {
+      add(
+        `${path}.edge`,
+        `"${edge}" on ${part === undefined ? 'a line that does not say which part it reads' : 'a line on the web'}`,
+        '"part": "bottom-flange" or "top-flange" beside it',
+      );
+    }
+    if (height === undefined) return;
+    if (part !== 'web') {
+      add(
+        `${path}.height`,
+        `a height on ${part === undefined ? 'a line that does not say which part it reads' : `a line on the ${part.replace('-', ' ')}`}`,
+        '"part": "web" beside it',
+      );
+    }
+    between(`${path}.height`, height, 0, member.depth ?? 12, offset);
   }
 
   /** Tilt and plumb are absolute: a baseline laid through the member's own readings would take its lean off. */

@@ -186,6 +186,30 @@ describe('parseJob', () => {
     ]);
   });
 
+  it('reads which part of the section a line reads, and refuses an edge or height where there is none', () => {
+    const with_ = (fields: object) => {
+      const job = example();
+      Object.assign(job.lines['bottom-flange']!, fields);
+      return job;
+    };
+    const read = (fields: object) => parseJob(JSON.stringify(with_(fields))).lines[0]!;
+    expect(read({ part: 'bottom-flange', edge: 'near' })).toMatchObject({
+      part: 'bottom-flange',
+      edge: 'near',
+    });
+    expect(read({ part: 'web', height: '18 in' }).height).toBeCloseTo(0.4572, 12);
+    expect(read({})).not.toHaveProperty('part');
+    for (const [fields, column] of [
+      [{ edge: 'far' }, 'lines.bottom-flange.edge'],
+      [{ part: 'web', edge: 'far' }, 'lines.bottom-flange.edge'],
+      [{ part: 'top-flange', height: '18 in' }, 'lines.bottom-flange.height'],
+      [{ height: '18 in' }, 'lines.bottom-flange.height'],
+      [{ part: 'flange' }, 'lines.bottom-flange.part'],
+    ] as const) {
+      expect(problemsOf(with_(fields)).map((p) => p.column)).toEqual([column]);
+    }
+  });
+
   it('knows the keys of every object from the schema, however deep', () => {
     const job = example() as unknown as Record<string, unknown>;
     Object.assign((job.lines as Record<string, object>)['bottom-flange']!, {
