@@ -77,7 +77,7 @@ export function newJobForm(): Html {
     html`<p class="field"><label for="new-${name}">${label}${required ? '' : html` <span class="muted">(may be left out)</span>`}</label><input id="new-${name}" name="${name}" autocomplete="off" spellcheck="false" placeholder="${hint}"${required ? ' required' : ''}></p>`;
   return html`<div class="fields">
 ${field('name', 'Name of the job', 'Mill Lane over the brook, girder 2', true)}
-<fieldset class="field"><legend>Units</legend><label><input type="radio" name="units" value="us" checked> feet and inches</label> <label><input type="radio" name="units" value="si"> metres and millimetres</label></fieldset>
+<fieldset class="field"><legend>Units</legend><label><input type="radio" name="units" value="us" data-own checked> feet and inches</label> <label><input type="radio" name="units" value="si" data-own> metres and millimetres</label></fieldset>
 ${field('span', 'Span, bearing to bearing', '62 ft', true)}
 ${field('flangeWidth', 'Flange width', '12 in', true)}
 ${field('flangeThickness', 'Flange thickness', '15/16 in', true)}

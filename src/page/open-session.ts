@@ -7,7 +7,7 @@ export interface Session {
   readonly id: string;
   readonly bundle: JobBundle;
   readonly opened: OpenedBundle;
-  book: Book;
+  readonly book: Book;
   /** Digest of what the job without its sheets brings to an answer. */
   readonly key: string;
 }

@@ -39,8 +39,8 @@ button.main { background: var(--ink); color: var(--paper); border-color: var(--i
 .notice.caution { border-left-color: var(--found); }
 .notice.stop { border-left-color: var(--stop); }
 .notice ul { margin: 0.3rem 0; padding-left: 1.1rem; max-height: 40vh; overflow: auto; font-size: 0.9rem; }
-.views { display: grid; grid-template-columns: repeat(3, 1fr); border-bottom: 1.5px solid var(--ink); }
-.views button { border: 0; border-radius: 0; background: var(--paper); min-height: 2.9rem; font-weight: 600; color: var(--ink-2); }
+.views { display: grid; grid-auto-flow: column; grid-auto-columns: minmax(0, 1fr); border-bottom: 1.5px solid var(--ink); }
+.views button { border: 0; border-radius: 0; background: var(--paper); min-height: 2.9rem; padding: 0.2rem; font-weight: 600; color: var(--ink-2); }
 .views button + button { border-left: 1px solid var(--rule); }
 .views button[aria-pressed="true"] { color: var(--ink); box-shadow: inset 0 -5px 0 var(--ink); }
 .actions { display: flex; flex-wrap: wrap; gap: 0.6rem; max-width: none; }
@@ -71,8 +71,8 @@ body.working { height: 100dvh; display: flex; flex-direction: column; overflow: 
 body.working .notices { max-height: 20dvh; overflow: auto; flex: none; }
 body.working .notices:has([data-merge], [data-choose]) { max-height: 60dvh; }
 body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin: 0; display: grid; grid-template-columns: minmax(0, 1fr); }
-.view.answer, .view.out { overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
-.view.answer > *, .view.out > * { max-width: 62rem; }
+.view.answer, .view.out, .view.room { overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
+.view.answer > *, .view.out > *, .view.room > * { max-width: 62rem; }
 .answer h2 { margin-top: 1.8rem; }
 #answer-state { margin: 0 0 0.5rem; }
 .answer .verdict-words { border: 0; padding: 0; margin: 0.1rem 0 0.4rem; font-size: clamp(2rem, 1.4rem + 2.4vw, 3rem); line-height: 1.05; letter-spacing: -0.02em; }
@@ -82,7 +82,8 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .unsettled { border: 1.5px solid var(--ink); border-left-width: 8px; background: var(--tint); padding: 0.6rem 1rem; }
 .unsettled h2 { border: 0; padding: 0; margin: 0 0 0.3rem; font-size: 1.6rem; }
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
-.out h2:first-of-type { margin-top: 0; border: 0; padding: 0; }
+.part > h2:first-of-type { margin-top: 0; border: 0; padding: 0; }
+.part + .part { margin-top: 2rem; border-top: 1.5px solid var(--ink); padding-top: 1rem; }
 
 .entry { display: flex; flex-direction: column; min-height: 0; min-width: 0; }
 .entry-top { border-bottom: 1px solid var(--rule); flex: none; }
@@ -222,7 +223,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .segments:not(.lines) { flex: 1; }
   .key { min-height: clamp(2.75rem, 5dvh, 3.6rem); }
   .moves button { min-height: clamp(2.75rem, 5.4dvh, 3.6rem); }
-  .view.answer, .view.out { padding: 1.2rem 2.2rem 3rem; }
+  .view.answer, .view.out, .view.room { padding: 1.2rem 2.2rem 3rem; }
 }
 @media print {
   body.working { display: block; height: auto; overflow: visible; }

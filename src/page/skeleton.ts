@@ -11,7 +11,6 @@ export function skeleton(): Html {
 <div class="notices" id="notices" role="alert"></div>
 <noscript><p class="notice stop">This page needs its own script to run. Allow scripts for it, or key the readings into a CSV and use the command line.</p></noscript>
 <nav class="views" id="views" aria-label="Parts of the page" hidden>
-<button type="button" data-view="entry" aria-pressed="true">Readings</button><button type="button" data-view="answer" aria-pressed="false">Answer</button><button type="button" data-view="out" aria-pressed="false">Hand over</button>
 </nav>
 <main id="work" tabindex="-1">
 ${startSection()}
@@ -35,12 +34,8 @@ ${startSection()}
 </div>
 <p class="visually-hidden" id="say" role="status" aria-live="polite"></p>
 </section>
-<section id="answer" class="view answer" aria-label="Answer" hidden><p class="label" id="answer-state"></p><div id="answer-body"></div></section>
-<section id="out" class="view out" aria-label="Hand over" hidden>
-<h2>Hand over</h2>
-<div id="out-body"></div>
-<section aria-labelledby="cautions"><h2 id="cautions">Cautions</h2>${cautionsBlock()}</section>
-</section>
+<section id="answer" class="view answer" aria-label="Today" hidden><p class="label" id="answer-state"></p><div id="answer-body"></div></section>
+<section id="out" class="view out" aria-label="Papers" hidden></section>
 </main>
 <dialog id="sheet-dialog" aria-labelledby="sheet-title"><form method="dialog" id="sheet-form"></form></dialog>`;
 }

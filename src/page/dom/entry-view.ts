@@ -8,13 +8,17 @@ import type { Flag } from '../flags.ts';
 import { keyedOffset } from '../sheet-csv.ts';
 import type { StationRow } from '../station-rows.ts';
 
-/** One row of the list: the girder's rail, station, what the last cycle read, today's fields, the change. */
-export function rowHtml(row: StationRow, index: number, slots: number, job: Job): Html {
+/**
+ * One row of the list: the girder's rail, station, what the last cycle read, today's fields, the change.
+ *
+ * @param survey the cycle, line and state it is of: only a row of the same survey and station is the same row
+ */
+export function rowHtml(row: StationRow, index: number, slots: number, job: Job, survey: string): Html {
   const { units } = job;
   const station = formatLength(row.station, { units, as: 'station', fraction: 16, digits: 2 });
   const before = row.previous === null ? '' : row.previous.offsets.map((m) => readText(m, job)).join(', ');
   const said = `Station ${station}${row.previous === null ? '' : `, cycle ${row.previous.cycle} read ${before}`}`;
-  return html`<li class="row" data-row="${index}" data-station="${row.station}">
+  return html`<li class="row" data-id="${survey} ${row.station}" data-row="${index}" data-station="${row.station}">
 <span class="rail" aria-hidden="true">${railMark(row)}</span>
 <span class="stn num">${station}${row.impact ? html` <span class="tag">hit</span>` : ''}</span>
 <span class="was num">${before === '' ? '\u2013' : before}</span>
@@ -103,7 +107,7 @@ export function listFootHtml(
   return html`${
     empty
       ? html`<p>No stations yet. Set them out along the line, or add them one by one as you come to them.</p>
-<form class="stations-form" id="even-form"><p class="field"><label for="even-step">A station every</label><input id="even-step" value="${line[1]!}" autocomplete="off"></p><p class="field"><label for="even-from">from</label><input id="even-from" autocomplete="off"></p><p class="field"><label for="even-to">to</label><input id="even-to" autocomplete="off"></p><button type="submit">Set out stations</button></form>`
+<form class="stations-form" id="even-form"><p class="field"><label for="even-step">A station every</label><input id="even-step" value="${line[1]!}" data-own autocomplete="off"></p><p class="field"><label for="even-from">from</label><input id="even-from" autocomplete="off"></p><p class="field"><label for="even-to">to</label><input id="even-to" autocomplete="off"></p><button type="submit">Set out stations</button></form>`
       : ''
   }
 <form class="stations-form" id="station-form"><p class="field"><label for="station-new">Another station</label><input id="station-new" autocomplete="off" placeholder="${us ? '25.5 or 12+06' : '9.45'}"></p><button type="submit">Add</button></form>

@@ -52,11 +52,15 @@ export function entry(ports: EntryPorts) {
     return { cycle: book.cycle, line: book.line, state: book.state, station: list.rows[row]!.station };
   }
 
+  function survey(): string {
+    const { cycle, line, state } = ports.session().book;
+    return `${cycle} ${line} ${state}`;
+  }
+
   // ---- showing ----
 
   function render(): void {
-    const { book, opened, bundle } = ports.session();
-    void bundle;
+    const { book, opened } = ports.session();
     const sheet = currentSheet(book)!;
     const reads = book.sheets.map((each) => readSheet(each, opened));
     others = otherReadings(opened, reads, book.cycle);
@@ -77,7 +81,7 @@ export function entry(ports: EntryPorts) {
     );
     fill(
       rowsBox,
-      html`${list.rows.map((row, i) => rowHtml(row, i, Math.max(1, row.readings.length), opened.job))}`,
+      html`${list.rows.map((row, i) => rowHtml(row, i, Math.max(1, row.readings.length), opened.job, survey()))}`,
     );
     fill(
       byId('list-foot'),
@@ -100,6 +104,12 @@ export function entry(ports: EntryPorts) {
     }
     pad.hidden = list.rows.length === 0;
     active = null;
+    // Every key is in the book at once, so a field that kept the focus may show what the book says.
+    const kept = document.activeElement;
+    if (kept instanceof HTMLInputElement && rowsBox.contains(kept)) {
+      kept.value = kept.getAttribute('value') ?? '';
+      enter(kept);
+    }
     check(reads.find((read) => read.sheet === sheet));
     zonesChanged();
     showButtons();
@@ -291,7 +301,7 @@ export function entry(ports: EntryPorts) {
     if (count === 0) return;
     const item = rowsBox.children[row]!;
     const holder = document.createElement('ol');
-    fill(holder, rowHtml(list.rows[row]!, row, count + 1, ports.session().opened.job));
+    fill(holder, rowHtml(list.rows[row]!, row, count + 1, ports.session().opened.job, survey()));
     item.replaceWith(holder.firstElementChild!);
     active = null;
     zonesChanged();

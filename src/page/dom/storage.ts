@@ -1,6 +1,7 @@
 import type { FinishedAnswer } from '../finished-answer.ts';
 import type { JobBundle } from '../job-bundle.ts';
 import { readStoredBook, readStoredBundle, type StoredBook } from '../kept-book.ts';
+import type { Aside } from '../state.ts';
 
 /** A job with everything kept of it; either half may be missing where the store took only one. */
 export interface Kept {
@@ -21,17 +22,6 @@ export interface Listed {
   readonly trouble: string;
 }
 
-/** Something keyed that has no place in a job: kept as text until somebody discards it. */
-export interface Aside {
-  readonly key: string;
-  /** Id of the job it was found in. */
-  readonly job: string;
-  /** Name to download it under. */
-  readonly file: string;
-  readonly why: string;
-  readonly text: string;
-}
-
 export type SaveResult = 'saved' | 'elsewhere' | 'refused';
 
 /**
@@ -41,7 +31,8 @@ export type SaveResult = 'saved' | 'elsewhere' | 'refused';
 export interface Storage {
   readonly list: () => Promise<readonly Listed[]>;
   readonly load: (id: string) => Promise<Kept | null>;
-  readonly saveBundle: (id: string, bundle: JobBundle) => Promise<SaveResult>;
+  /** @param before the job this window has had until now: where another window stored another one, nothing is stored */
+  readonly saveBundle: (id: string, bundle: JobBundle, before?: JobBundle) => Promise<SaveResult>;
   /** Writes the book as `revision` if the one kept is older; otherwise another window has changed it. */
   readonly saveBook: (stored: StoredBook) => Promise<SaveResult>;
   /** Keeps the last answer, which can always be worked out again: nothing is said where it cannot be kept. */
@@ -148,8 +139,24 @@ function storageOf(database: IDBDatabase): Storage {
       const { book, bundle } = await halves(id);
       return rawText({ book, bundle });
     },
-    saveBundle: async (id, bundle) =>
-      readBack(await write('bundles', (store) => store.put(bundle, id)), 'bundles', id, bundle),
+    saveBundle: async (id, bundle, before) =>
+      readBack(
+        await write('bundles', (store, abort) => {
+          if (before === undefined) {
+            store.put(bundle, id);
+            return;
+          }
+          const kept = store.get(id);
+          kept.onsuccess = () => {
+            const there = readStoredBundle(kept.result);
+            if (there !== null && !sameText(there, before)) abort('elsewhere');
+            else put(store, bundle, id, abort);
+          };
+        }),
+        'bundles',
+        id,
+        bundle,
+      ),
     saveBook: async (stored) =>
       readBack(
         await write('books', (store, abort) => {
@@ -157,7 +164,7 @@ function storageOf(database: IDBDatabase): Storage {
           kept.onsuccess = () => {
             const other = readStoredBook(stored.id, kept.result)?.stored;
             if (other !== undefined && other.revision >= stored.revision) abort('elsewhere');
-            else store.put(stored);
+            else put(store, stored, undefined, abort);
           };
         }),
         'books',
@@ -195,6 +202,26 @@ function listed(id: string, { book, bundle }: { readonly book: unknown; readonly
     saved: read?.stored.saved ?? '',
     trouble,
   };
+}
+
+/** Puts a record; a store that throws in the middle of a transaction has refused it. */
+function put(
+  store: IDBObjectStore,
+  record: unknown,
+  key: string | undefined,
+  abort: (why: SaveResult) => void,
+): void {
+  try {
+    store.put(record, key);
+  } catch {
+    abort('refused');
+  }
+}
+
+function sameText(a: JobBundle, b: JobBundle): boolean {
+  return (
+    a.job === b.job && a.ledgerText === b.ledgerText && JSON.stringify(a.others) === JSON.stringify(b.others)
+  );
 }
 
 function rawText(record: unknown): string {

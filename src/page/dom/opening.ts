@@ -1,0 +1,327 @@
+import { checkReadings } from '../../doubts/check-readings.ts';
+import { copiesAmong } from '../../doubts/copies.ts';
+import type { Job, JobUnits } from '../../job/job.ts';
+import { readOptions } from '../../job/read-options.ts';
+import { readReadings } from '../../read/readings-csv.ts';
+import { sha256Hex } from '../../sha256.ts';
+import { jobKey } from '../answer-key.ts';
+import type { FinishedAnswer } from '../finished-answer.ts';
+import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
+import { bundleText, type JobBundle, looksLikeBundle } from '../job-bundle.ts';
+import { type OpenedBundle, openBundle } from '../open-bundle.ts';
+import type { Session } from '../open-session.ts';
+import { keysOf, recordsBehind, sameJob, storeName } from '../same-job.ts';
+import { ADDED, continueBook, emptyBook, joinKept, likeness, sameEvidence, wholeJob } from '../session.ts';
+import type { Aside } from '../state.ts';
+import { unfitted } from '../unfitted.ts';
+import { download } from './deliver.ts';
+import { choose, clearNotices, notice, showError } from './notices.ts';
+import type { Kept, Storage } from './storage.ts';
+import type { Store } from './store.ts';
+import { today } from './wall.ts';
+
+/** Digest of the core's script in this page. */
+declare const SWEEPBOOK_CORE: string;
+
+export interface OpeningPorts {
+  /** A job is open, with the answers there were to it, and the book as the device has it. */
+  readonly opened: (
+    session: Session,
+    finished: readonly (FinishedAnswer | null)[],
+    kept: Kept | null,
+  ) => void;
+}
+
+/** Brings jobs in: from files, from inside the page, from the device; what the device kept of them joins. */
+export function opening(store: Store, storage: Storage | { readonly refused: string }, ports: OpeningPorts) {
+  async function open(
+    incoming: JobBundle,
+    finished: FinishedAnswer | null,
+    known: string | null,
+  ): Promise<void> {
+    const first = openBundle(incoming);
+    const { id, kept } =
+      known === null ? await keptOf(incoming, first.job) : { id: known, kept: await load(known) };
+    const put: Aside[] = [];
+    const aside = (file: string, why: string, text: string) =>
+      put.push({ key: sha256Hex(JSON.stringify([id, file, text])), job: id, file, why, text });
+    if (kept?.damaged) {
+      aside(
+        'damaged-record.json',
+        'Part of what this device kept of this job cannot be read. What could be read is in the job; this is the whole record as it stands.',
+        kept.damaged,
+      );
+    }
+    const { joined, opened } = joinReadable(incoming, first, kept, aside);
+    if ('putAside' in storage) await putAside(put);
+    const taken = joined.bundle.files.map((file) => file.file);
+    const book = continueBook(joined.book, opened, today(), taken);
+    const session = {
+      ...{ id, bundle: joined.bundle, opened, book },
+      key: jobKey(SWEEPBOOK_CORE, joined.bundle),
+    };
+    const asides = 'asides' in storage ? await storage.asides() : [];
+    clearNotices();
+    store.set({ session, answer: null, version: store.get().version + 1, asides, own: {} });
+    ports.opened(session, [finished, kept?.answer ?? null], kept);
+    sayHomeless(session);
+    if (put.length > 0) {
+      notice(
+        'stop',
+        `Something this device kept does not fit this job and was put aside: ${put.map((each) => each.why).join(' ')} It is listed under Papers.`,
+      );
+    }
+    const behind = known === null && kept?.bundle ? recordsBehind(kept.bundle, incoming) : 0;
+    if (behind > 0) {
+      notice(
+        'caution',
+        `This is an older file of the job: its ledger ends ${behind} record${behind === 1 ? '' : 's'} before the one this device had last. What was recorded since is not in it; open the newer file to see it.`,
+      );
+    }
+    for (const cycle of joined.clashes) {
+      notice(
+        'caution',
+        `Cycle ${cycle} was keyed on this device and in the file, with different readings. This device’s are kept; the file still has the others.`,
+      );
+    }
+    if ('refused' in storage) {
+      notice(
+        'stop',
+        `This browser will not keep anything for this page (${storage.refused}). What you key is lost when the page closes: hand it over (download) before you leave.`,
+      );
+    } else if ((await storage.saveBundle(id, joined.bundle)) !== 'saved') {
+      notice(
+        'stop',
+        'The job is too large for this device’s storage, or storage is full. Hand the readings over (download) before you leave the page.',
+      );
+    }
+    void navigator.storage?.persist?.().catch(() => false);
+  }
+
+  async function putAside(put: readonly Aside[]): Promise<void> {
+    if (!('putAside' in storage)) return;
+    for (const each of put) {
+      if ((await storage.putAside(each)) === 'saved') continue;
+      // Saving would write over the only copy.
+      download(each.file, each.text, 'application/json');
+      throw new Error(
+        `What this device kept of this job does not fit it, and there is no room to put it aside (${each.file} has been downloaded). The job was not opened, and nothing kept was changed.`,
+      );
+    }
+  }
+
+  function load(id: string): Promise<Kept | null> {
+    return 'load' in storage ? storage.load(id) : Promise.resolve(null);
+  }
+
+  /**
+   * What this device kept of an incoming job, and the name it goes on under. A job is known by its id or its ledger; what
+   * is only like it (name, units, span), or shares a key and not the evidence (a copied folder), is another girder's
+   * until somebody says that it is not.
+   */
+  async function keptOf(
+    incoming: JobBundle,
+    job: Job,
+  ): Promise<{ readonly id: string; readonly kept: Kept | null }> {
+    const alike = likeness(job);
+    const name = storeName(job, keysOf(incoming));
+    const digest = sha256Hex(`${incoming.job}\n${incoming.ledgerText ?? ''}`);
+    const copies: { readonly id: string; readonly kept: Kept }[] = [];
+    const same: { readonly id: string; readonly kept: Kept }[] = [];
+    let taken = false;
+    for (const { id } of 'list' in storage ? await storage.list() : []) {
+      if (id === alike) continue;
+      const kept = await load(id);
+      if (id === name) taken = true;
+      // Only what was keyed is left of it: its name is all there is to know it by.
+      const relation =
+        kept === null
+          ? 'other'
+          : kept.bundle === null
+            ? id === name
+              ? 'same'
+              : 'other'
+            : sameJob(kept.bundle, incoming);
+      if (relation === 'same' && kept !== null) same.push({ id, kept });
+      if (relation === 'ask' && kept !== null) copies.push({ id, kept });
+    }
+    // A file from before a folder was copied fits both; its own name says which.
+    const found = same.find(({ id }) => id === name) ?? same[0];
+    if (found !== undefined) return found;
+    for (const copy of copies) {
+      const count = placesKeyed(copy.kept);
+      if (count === 0) continue;
+      const join = await choose(
+        `This device has readings at ${count} place${count === 1 ? '' : 's'} keyed in a job with the same id, but the records or readings of the two are not the same: a folder copied for another girder keeps its id. Is it the same girder?`,
+        'Same girder: take them along',
+        'Another girder: leave them out',
+      );
+      if (join) return copy;
+    }
+    const own = name === alike ? `${alike}\n${sha256Hex(incoming.job)}` : taken ? `${name} ${digest}` : name;
+    if (name === alike) {
+      const kept = await load(own);
+      if (kept !== null) return { id: own, kept };
+    }
+    const other = await load(alike);
+    const into = name === alike ? alike : own;
+    if (other === null) return { id: into, kept: null };
+    if (other.bundle !== null && sameEvidence(other.bundle, incoming))
+      return { id: into, kept: withNewName(other, into, alike) };
+    const count = placesKeyed(other);
+    if (count === 0 && other.damaged === null) return { id: own, kept: null };
+    const join = await choose(
+      `This device has a job like this one, with readings at ${count} place${count === 1 ? '' : 's'} keyed in it: the same name, units and span. Is it the same girder?`,
+      'Same girder: take them along',
+      'Another girder: leave them out',
+    );
+    return join ? { id: into, kept: withNewName(other, into, alike) } : { id: own, kept: null };
+  }
+
+  async function tryOpen(
+    make: () => JobBundle | Promise<JobBundle>,
+    finished: FinishedAnswer | null = null,
+    known: string | null = null,
+  ): Promise<void> {
+    try {
+      await open(await make(), finished, known);
+    } catch (error) {
+      showError(error);
+    }
+  }
+
+  async function take(given: readonly GivenFile[]): Promise<void> {
+    if (given.length === 0) {
+      notice('caution', 'None of these files can be part of a job (job.json, CSV, whole-job file).');
+      return;
+    }
+    const before = store.get().session;
+    const job = given.some((file) => /(^|\/)job\.json$/i.test(file.path) || looksLikeBundle(file.text));
+    if (before === null || job) {
+      await tryOpen(() => bundleOfFiles(given));
+      const now = store.get().session;
+      const whole = given.some((file) => looksLikeBundle(file.text));
+      const seal = now === before ? null : (now?.bundle.seal ?? null);
+      if (whole && seal !== null) {
+        notice(
+          'note',
+          `Opened from one file of ${seal.records} ledger record${seal.records === 1 ? '' : 's'}, seal ${seal.sha256.slice(0, 16)}…. Compare it with the seal on a printed report: a file rewritten throughout agrees with itself, and only a seal noted elsewhere shows it.`,
+        );
+      }
+      return;
+    }
+    await addFiles(
+      before,
+      given.filter((file) => /\.(csv|txt|tsv)$/i.test(file.path)),
+    );
+  }
+
+  /** CSV files for the open job: all of them or none, as `sweepbook add` does it. */
+  async function addFiles({ id, bundle, opened }: Session, given: readonly GivenFile[]): Promise<void> {
+    const next = withFiles(bundle, given);
+    const fresh = next.files.filter((file) => !bundle.files.includes(file));
+    if (fresh.length === 0) {
+      notice('note', 'The job holds these files already.');
+      return;
+    }
+    const incoming = fresh.flatMap(
+      (file) => readReadings(file.text, readOptions(opened.job, file.file)).readings,
+    );
+    const { doubts } = checkReadings(incoming, opened.job, opened.readings);
+    const copies = copiesAmong(incoming, opened.readings);
+    await tryOpen(() => ({ ...next, sheets: [] }), null, id);
+    if (store.get().session?.bundle.files.length !== next.files.length) return;
+    notice('note', `Added ${fresh.map((file) => file.file).join(', ')}: ${incoming.length} readings.`);
+    for (const doubt of [...copies, ...doubts.slice(0, 6)]) notice(doubt.severity, doubt.message);
+  }
+
+  return {
+    tryOpen,
+    take,
+    openKept: async (id: string): Promise<void> => {
+      const kept = await load(id).catch((error: unknown) => {
+        showError(error);
+        return null;
+      });
+      if (kept === null) return;
+      const { bundle } = kept;
+      if (bundle === null) {
+        notice(
+          'stop',
+          'The job itself is not (or no longer) readable on this device; what was keyed is. Open the job from its files: what was keyed joins it. It can be downloaded here.',
+        );
+        return;
+      }
+      await tryOpen(() => bundle, null, id);
+    },
+  };
+}
+
+/**
+ * The incoming job with what was kept. Kept things that would keep it from opening (keyed in other units, a file added
+ * here that no longer reads) are put aside, never dropped.
+ */
+function joinReadable(
+  incoming: JobBundle,
+  first: OpenedBundle,
+  kept: Kept | null,
+  aside: (file: string, why: string, text: string) => void,
+) {
+  let book = kept?.book?.book ?? emptyBook(first.job);
+  let bundle = kept?.bundle ?? null;
+  const before = bundle === null ? null : unitsOf(bundle);
+  if (before !== null && before !== first.job.units && book.sheets.some((sheet) => sheet.cells.length > 0)) {
+    aside(
+      'keyed-in-other-units.json',
+      `The job was in ${before === 'us' ? 'feet and inches' : 'metres and millimetres'} when these sheets were keyed.`,
+      bundleText(wholeJob(bundle!, book)),
+    );
+    book = emptyBook(first.job);
+  }
+  for (const file of bundle?.files.filter((each) => each.note === ADDED) ?? []) {
+    try {
+      openBundle(joinKept(incoming, first.job, { bundle: { ...bundle!, files: [file] }, book }).bundle);
+    } catch {
+      aside(
+        file.file.replace('readings/', ''),
+        `${file.file}, added here, does not read with this job.`,
+        file.text,
+      );
+      bundle = { ...bundle!, files: bundle!.files.filter((each) => each !== file) };
+    }
+  }
+  const joined = joinKept(incoming, first.job, kept === null ? null : { bundle, book });
+  const opened = joined.bundle.files.length === incoming.files.length ? first : openBundle(joined.bundle);
+  return { joined, opened };
+}
+
+function sayHomeless({ book, opened }: Session): void {
+  const homeless = unfitted(book, opened.job);
+  if (homeless.length === 0) return;
+  const names = [...new Set(homeless.map((each) => each.line))].join(', ');
+  const count = homeless.reduce((sum, each) => sum + each.count, 0);
+  notice(
+    'stop',
+    `${count} keyed reading${count === 1 ? ' is' : 's are'} on a line this job does not have (${names}), and count${count === 1 ? 's' : ''} nowhere. Papers lists them: download them, put them on a line, or discard them.`,
+  );
+}
+
+/** Places with readings keyed on this device, files added here counted as one each. */
+function placesKeyed({ book, bundle }: Kept): number {
+  const cells = book?.book.sheets.reduce((sum, sheet) => sum + sheet.cells.length, 0) ?? 0;
+  return cells + (bundle?.files.filter((file) => file.note === ADDED).length ?? 0);
+}
+
+/** Under a new name revisions begin anew; the record under the old one stays as it is. */
+function withNewName(kept: Kept, id: string, from: string): Kept {
+  return id === from || kept.book === null ? kept : { ...kept, book: { ...kept.book, revision: 0 } };
+}
+
+/** Units of a kept job; null where its job.json cannot be read. */
+function unitsOf(bundle: JobBundle): JobUnits | null {
+  try {
+    return openBundle({ ...bundle, files: [] }).job.units;
+  } catch {
+    return null;
+  }
+}

@@ -1,0 +1,14 @@
+import { handOver } from './hand-over.ts';
+import type { Room } from './room.ts';
+
+/** The rooms of the page, in the order of their tabs. A new part of a room is its name in one of these lists. */
+const ALL: readonly Room[] = [
+  { id: 'entry', name: 'Readings', parts: [] },
+  { id: 'answer', name: 'Today', parts: [] },
+  { id: 'heats', name: 'Heats', parts: [] },
+  { id: 'out', name: 'Papers', parts: [handOver] },
+  { id: 'job', name: 'Job', parts: [] },
+];
+
+/** Readings and answer are drawn by scripts of their own; of the others only those with something in them have a tab. */
+export const ROOMS = ALL.filter(({ id, parts }) => id === 'entry' || id === 'answer' || parts.length > 0);
