@@ -31,6 +31,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   acceptance: [...BASE, 'job', 'survey'],
   decision: [...BASE, 'job', 'survey'],
   section: [...BASE],
+  member: [...BASE, 'job', 'survey'],
   heats: [...BASE, 'job', 'survey', 'read', 'section'],
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   checks: ['input-error', 'job', 'read'],
@@ -58,6 +59,7 @@ const ALLOWED: Record<string, readonly string[]> = {
     'costs',
     'plan',
     'checks',
+    'member',
   ],
 };
 const EDGES = new Set(['cli', 'page', 'index']);

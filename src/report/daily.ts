@@ -10,6 +10,7 @@ import { profilePlot } from './figures/profiles.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
+import { memberSections } from './member-section.ts';
 import { multiplesSection } from './multiples.ts';
 import { panelMapsFigure, panelTable } from './panel-section.ts';
 import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
@@ -53,6 +54,8 @@ const RANK = { outside: 0, undetermined: 1, within: 2 } as const;
 /** Kinds of finding beside few small multiples, and beside as many as there may be. */
 const MOST_FINDINGS = [9, 5] as const;
 const MOST_ASIDE = [6, 3] as const;
+/** Small multiples there is room for beside the row of sections. */
+const MOST_BESIDE_SECTIONS = 4;
 /** More small multiples than this fill half of page two. */
 const FEW_MULTIPLES = 3;
 
@@ -67,6 +70,7 @@ export function renderDaily(analysis: Analysis, context: ReportContext): string 
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
+  const sections = memberSections(analysis, q, 'daily');
   const told = (context.besideDays ?? []).length > 0 ? 1 : 0;
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the verdict</a>
 <main id="main">
@@ -81,7 +85,8 @@ ${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(l
 ${limitsSection(lines, analysis, q, MOST_LIMITS[told])}
 </div>
 <div class="leaf page-two">
-${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q)}
+${sections}
+${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q, sections === '' ? undefined : MOST_BESIDE_SECTIONS)}
 ${full ? '' : groupsSections(analysis, lines.length - 1 + (context.panels ?? []).length > FEW_MULTIPLES)}
 <section aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2><p class="small">Look for cracks around the impact, at connections and diaphragms, before heating and after it. Keep to the limits on page one and the engineer’s plan. These are measurements and estimates; the owner’s specification, local codes and the licensed engineer in charge govern.</p></section>
 ${signOff(['Crew lead', 'Engineer'])}

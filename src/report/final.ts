@@ -17,6 +17,7 @@ import { rotationsPlot } from './figures/rotations.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { filmFigure, PANEL_PROGRESS_CAPTION, PROGRESS_CAPTION, planFigure } from './line-section.ts';
+import { memberSections } from './member-section.ts';
 import { multiplesSection } from './multiples.ts';
 import { panelPlots, panelTable } from './panel-section.ts';
 import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
@@ -76,6 +77,7 @@ ${contents(analysis, lines, context)}
 ${summarySection(lines.slice(0, full ? lines.length : MOST_LINES), q)}
 ${acceptanceSection(analysis, q)}
 ${facts === undefined ? '' : html`<section aria-labelledby="claim"><h2 id="claim">The claim: cost and working days</h2>${claimSection(analysis.job, facts)}</section><section aria-labelledby="cracks"><h2 id="cracks">Crack checks</h2>${checksTable(facts, analysis.job)}</section>`}
+${memberSections(analysis, q, 'full')}
 ${lines.slice(0, full ? lines.length : MOST_LINES).map((l, i) => lineSection(l, analysis, q, i, context))}
 ${full ? '' : multiplesSection(lines.slice(MOST_LINES), [], analysis, q)}
 ${decisionSection(analysis)}

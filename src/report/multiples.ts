@@ -14,12 +14,17 @@ import { RESULT_WORDS, verdictWords } from './words.ts';
 const MOST = 8;
 const [WIDTH, HEIGHT] = [300, 84];
 
-/** Every line but the one that decides, and every panel, each as a small drawing at a scale of its own with its numbers. */
+/**
+ * Every line but the one that decides, and every panel, each as a small drawing at a scale of its own with its numbers.
+ *
+ * @param most shown; the rest are named
+ */
 export function multiplesSection(
   lines: readonly LineAnalysis[],
   panels: readonly BulgeDocument[],
   analysis: Analysis,
   q: Quantities,
+  most = MOST,
 ): Html {
   const newest = [...new Map(panels.map((each) => [each.map.panel.name, each])).values()];
   const cards = [
@@ -27,8 +32,8 @@ export function multiplesSection(
     ...newest.map((each) => ({ name: each.map.panel.name, card: panelCard(each, q) })),
   ];
   if (cards.length === 0) return html``;
-  const left = cards.slice(MOST).map(({ name }) => name);
-  return html`<section aria-labelledby="others"><h2 id="others">Other lines and panels</h2><div class="${cards.length > 6 ? 'multiples many' : 'multiples'}">${cards.slice(0, MOST).map(({ card }) => card)}</div>${left.length === 0 ? '' : html`<p class="small">${left.length} more: ${brief(left.join(', '), 200)}</p>`}</section>`;
+  const left = cards.slice(most).map(({ name }) => name);
+  return html`<section aria-labelledby="others"><h2 id="others">Other lines and panels</h2><div class="${cards.length > Math.min(6, most - 1) ? 'multiples many' : 'multiples'}">${cards.slice(0, most).map(({ card }) => card)}</div>${left.length === 0 ? '' : html`<p class="small">${left.length} more: ${brief(left.join(', '), 200)}</p>`}</section>`;
 }
 
 function lineCard(item: LineAnalysis, { job }: Analysis, q: Quantities): Html {

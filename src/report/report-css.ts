@@ -54,6 +54,10 @@ svg.plot text { stroke: none; }
 .found, .found-edge { fill: none; stroke: var(--found); stroke-width: 1.9; stroke-dasharray: 6 4; stroke-linejoin: round; }
 .found-edge { stroke-width: 1.5; }
 .found-mark path { fill: var(--paper); stroke: var(--found); stroke-width: 1.2; }
+.section .undamaged { fill: none; stroke: var(--history); stroke-width: 0.9; }
+.section .was { fill: none; stroke: var(--found); stroke-width: 1.3; stroke-dasharray: 5 3; stroke-linejoin: round; }
+.section .is { fill: var(--now); fill-opacity: 0.22; stroke: var(--now); stroke-width: 1.5; stroke-linejoin: round; }
+.section .guess { fill: none; stroke-dasharray: 1 2.6; stroke-linecap: round; }
 .history path { fill: none; stroke: var(--history); stroke-width: 0.8; stroke-opacity: 0.75; }
 .restrained { fill: none; stroke: var(--ink); stroke-width: 1.4; stroke-dasharray: 1.5 3.5; stroke-linecap: round; }
 .aside path { fill: none; stroke: var(--stop); stroke-width: 1.8; }
