@@ -1,3 +1,5 @@
+import { medianOrNaN } from '../maths/median.ts';
+
 /** One slice's answer: where the steel is, m. */
 export interface SlicePoint {
   /** Distance along the line, m, increasing. */
@@ -107,7 +109,7 @@ export function slopeWithin({ at, value }: Series, first: number, last: number):
     }
   }
   if (n < 3) return 0;
-  return slopes.subarray(0, n).sort()[n >> 1]!;
+  return medianOrNaN(slopes.subarray(0, n));
 }
 
 /** A change of slope between neighbours below this, rad, is not sharp: within a slice it moves the edge by 0.3 mm. */
@@ -161,5 +163,5 @@ export function scatterExcess(series: readonly SlicePoint[]): number {
     ratios[n++] = Math.abs(off) / Math.sqrt(u[i]! ** 2 + ((1 - t) * u[i - 1]!) ** 2 + (t * u[i + 1]!) ** 2);
   }
   if (n < 10) return 1;
-  return Math.max(1, 1.4826 * ratios.subarray(0, n).sort()[n >> 1]!);
+  return Math.max(1, 1.4826 * medianOrNaN(ratios.subarray(0, n)));
 }

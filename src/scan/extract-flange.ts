@@ -106,7 +106,7 @@ export function extractFlange(lines: readonly ScanLine[], metres: number, settin
       return { at: dot(d, frame.along), y: dot(d, frame.toward), z: dot(d, frame.across) };
     };
     const picks = [at(first.from), at(first.to)] as const;
-    let track = trackFlange(slices, section, picks);
+    let track = trackFlange(slices, section, picks, inOffset);
     if (isNoTrack(track)) throw refuse(track.at, track.found, track.expected);
     let turned = frame;
     if (webBelow(slices, track, section)) {

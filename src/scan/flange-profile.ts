@@ -392,6 +392,8 @@ function whyUnread(
     );
   if (here.some((i) => track.disputed[i]))
     return 'two places of the flange explain the points as well, and they differ';
+  if (measured.crossed.some((at) => Math.abs(at - shift - s) <= long / 2))
+    return "what was followed here lies off by the plate's own thickness: it is the plate's other face";
   if (jumped.some((e) => Math.abs(e.at - s) <= long / 2))
     return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
   if (measured.sections.some((e) => Math.abs(e.at - shift - s) <= long / 2)) {

@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import { continuousChain, type SlicePoint, seriesOf, slopeWithin } from './continuous.ts';
 import { EDGE_WINDOW, type EdgeTables, fitEdge } from './edge-model.ts';
 import { partOf, STRIPS } from './file-parts.ts';
@@ -60,6 +61,8 @@ export interface PartMean {
 
 export interface MeasuredFlange {
   readonly sections: readonly MeasuredSection[];
+  /** Places left out because the plate's other face was followed there, m along the line. */
+  readonly crossed: readonly number[];
   /** Length of steel measured at once, m: the middle one of all, and the longest. */
   readonly thickness: number;
   readonly longest: number;
@@ -125,7 +128,7 @@ export function measureFlange(
   const groups = groupSlices(seen, numbers, thickness);
   let tables = sampleScatter(groups, slices, path, section, work, 0.001);
   const lengths = lengthAround(groups, slices.length, thickness);
-  const median = medianOf(groups.map((group) => group.length * thickness));
+  const usual = medianOrNaN(groups.map((group) => group.length * thickness));
   let sections: MeasuredSection[] = [];
   for (let pass = 0; pass < 4; pass++) {
     const fine = pass >= 2;
@@ -137,23 +140,23 @@ export function measureFlange(
     }
     if (last) break;
     path = posePath(
-      steady(sections, median),
+      steady(sections, usual),
       centres,
       // Over long slices hardly more than the next ones: a wider look would round a bend.
       lengths.map((length) =>
         Math.max(pass === 0 ? 0.2 : 0.07, (length > 2.5 * thickness ? 1.25 : 2) * length),
       ),
-      pass > 0 && median < 1.5 * thickness ? thickness : null,
+      pass > 0 && usual < 1.5 * thickness ? thickness : null,
     );
     // Few points tell an edge's scatter badly; it is hardly less than the face's.
     if (pass === 0) {
       const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
-      tables = sampleScatter(groups, slices, path, section, work, 0.6 * (medianOf(scatters) || 0.001));
+      tables = sampleScatter(groups, slices, path, section, work, 0.6 * (medianOrNaN(scatters) || 0.001));
     }
   }
   return {
-    sections: onOneFace(sections, section.thickness),
-    thickness: median,
+    ...onOneFace(sections, section.thickness),
+    thickness: groups.length === 0 ? 0 : usual,
     longest: Math.max(thickness, ...lengths),
     scatter: tables.scatter,
     spacing: farApart(
@@ -164,11 +167,6 @@ export function measureFlange(
     ),
     path,
   };
-}
-
-/** The middle one, the higher of two; 0 for none. */
-function medianOf(values: readonly number[]): number {
-  return [...values].sort((a, b) => a - b)[values.length >> 1] ?? 0;
 }
 
 /** The ninth tenth. */
@@ -187,7 +185,7 @@ function groupSlices(seen: readonly boolean[], numbers: readonly number[], thick
   const groups: number[][] = [];
   for (let i = 0; i < seen.length; ) {
     const near = numbers.slice(Math.max(0, i - around), i + around + 1).filter((n) => n >= 0);
-    const together = Math.max(1, Math.min(most, Math.ceil(WANTED / Math.max(1, medianOf(near)))));
+    const together = Math.max(1, Math.min(most, Math.ceil(WANTED / Math.max(1, medianOrNaN(near) || 0))));
     const group: number[] = [];
     for (let k = i; k < Math.min(seen.length, i + together); k++) if (seen[k]) group.push(k);
     if (group.length > 0) groups.push(group);
@@ -216,7 +214,10 @@ const NEXT = 0.6;
  * Sections on the face most of them are on. Steel does not step by its own thickness: where the level does, the plate's other
  * face was taken for the one followed.
  */
-function onOneFace(sections: readonly MeasuredSection[], thickness: number): MeasuredSection[] {
+function onOneFace(
+  sections: readonly MeasuredSection[],
+  thickness: number,
+): Pick<MeasuredFlange, 'sections' | 'crossed'> {
   const series = seriesOf(sections.map(({ at, pose }) => ({ at, value: pose.z, u: 0.001 })));
   const face = new Int32Array(sections.length);
   const counts = new Map<number, number>();
@@ -238,7 +239,10 @@ function onOneFace(sections: readonly MeasuredSection[], thickness: number): Mea
     counts.set(face[i]!, (counts.get(face[i]!) ?? 0) + 1);
   }
   const most = [...counts].sort((a, b) => b[1] - a[1])[0]?.[0];
-  return sections.filter((_, i) => face[i] === most);
+  return {
+    sections: sections.filter((_, i) => face[i] === most),
+    crossed: sections.flatMap(({ at }, i) => (face[i] === most ? [] : [at])),
+  };
 }
 
 /** Sections whose middle is continuous from one to the next, sideways and in height. */
@@ -517,7 +521,7 @@ function fitFaceLine(work: Workspace, section: Section, side: -1 | 1, fine: bool
     toward[n++] = u[i]!;
   }
   if (n < LEAST_POINTS) return null;
-  let level = residual.slice(0, n).sort()[n >> 1]!;
+  let level = medianOrNaN(residual.subarray(0, n));
   let slope = 0;
   let scatter = 0.004;
   let used = 0;

@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import {
   type Cells,
   cellGatherer,
@@ -55,15 +56,19 @@ const ALIKE = 0.9;
 /** Tracks that differ by less than this, m, agree: what is measured afterwards finds the edges from either. */
 const AGREE = 0.025;
 
-/** @param picks the two picked places, in order along the line */
+/**
+ * @param picks the two picked places, in order along the line
+ * @param shown writes a length in the units of the job, for what is said
+ */
 export function trackFlange(
   slices: readonly Slice[],
   section: Section,
   picks: readonly [Pick, Pick],
+  shown: (m: number) => string,
 ): FlangeTrack | NoTrack {
-  const from = trackFrom(slices, section, picks[0], 1);
+  const from = trackFrom(slices, section, picks[0], 1, shown);
   if ('found' in from) return from;
-  const back = trackFrom(slices, section, picks[1], -1);
+  const back = trackFrom(slices, section, picks[1], -1, shown);
   if ('found' in back) return back;
   const offAtEnd = pickDistance(slices, section, from, picks[1]);
   const offAtStart = pickDistance(slices, section, back, picks[0]);
@@ -72,7 +77,7 @@ export function trackFlange(
     const part = parting(slices, section, from, back);
     return {
       at: part,
-      found: `a track that starts at one picked point ${Number.isFinite(Math.min(offAtEnd, offAtStart)) ? `ends ${millimetres(Math.min(offAtEnd, offAtStart))} off` : 'does not reach'} the other; the tracks from the two ends part about here`,
+      found: `a track that starts at one picked point ${Number.isFinite(Math.min(offAtEnd, offAtStart)) ? `ends ${shown(Math.round(1000 * Math.min(offAtEnd, offAtStart)) / 1000)} off` : 'does not reach'} the other; the tracks from the two ends part about here`,
       expected:
         'two points on the same flange, and enough of the flange seen between them (a stretch hidden over metres cannot be bridged)',
     };
@@ -111,8 +116,7 @@ export function trackFlange(
       expected: 'a cloud in which the flange stands out from what is next to it',
     };
   }
-  const usual = quality.filter((q) => q > 0).sort((a, b) => a - b);
-  return { poses, disputed, quality, typical: usual[usual.length >> 1] ?? 0 };
+  return { poses, disputed, quality, typical: medianOrNaN(quality.filter((q) => q > 0)) || 0 };
 }
 
 /** Improves places of the section in a slice and its neighbours, the best first. */
@@ -139,8 +143,6 @@ function settler(section: Section) {
       .sort((p, q) => q.quality - p.quality);
   };
 }
-
-const millimetres = (m: number): string => `${Math.round(1000 * m)} mm`;
 
 interface OneWay {
   readonly poses: (Pose | null)[];
@@ -190,14 +192,15 @@ function carried(seen: readonly { readonly at: number; readonly pose: Pose }[], 
 }
 
 /** Follows the flange from one pick to the ends of the slices; `way` is where most of the line lies. */
-export function trackFrom(
+function trackFrom(
   slices: readonly Slice[],
   section: Section,
   pick: Pick,
   way: 1 | -1,
+  shown: (m: number) => string,
 ): OneWay | NoTrack {
   const fitter = sectionFitter(section);
-  const start = findStart(slices, section, fitter, pick, way);
+  const start = findStart(slices, section, fitter, pick, way, shown);
   if ('found' in start) return start;
   const poses = slices.map((): Pose | null => null);
   const quality = new Float64Array(slices.length);
@@ -363,6 +366,7 @@ function findStart(
   fitter: ReturnType<typeof sectionFitter>,
   pick: Pick,
   way: 1 | -1,
+  shown: (m: number) => string,
 ): { readonly slice: number; readonly pose: Pose } | NoTrack {
   const hw = section.width / 2;
   const gatherer = cellGatherer(section.width + 0.15, 0.3);
@@ -412,7 +416,7 @@ function findStart(
     if (best !== null && best.quality > 0.8) break;
   }
   if (best !== null && best.quality >= START) return best;
-  const size = `${millimetres(section.width)} x ${millimetres(section.thickness)}`;
+  const size = `${shown(section.width)} x ${shown(section.thickness)}`;
   return {
     at: pick.at,
     found:

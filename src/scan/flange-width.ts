@@ -1,3 +1,4 @@
+import { median, medianOrNaN } from '../maths/median.ts';
 import { Qr } from '../maths/qr.ts';
 import type { Known, KnownEdge, MeasuredSection } from './flange-slices.ts';
 
@@ -48,10 +49,9 @@ export function measuredWidth(sections: readonly MeasuredSection[]): Known | nul
 
 function medianWidth(list: readonly number[]): Known | null {
   if (list.length < 5) return null;
-  const widths = [...list].sort((a, b) => a - b);
-  const value = widths[widths.length >> 1]!;
-  const off = widths.map((w) => Math.abs(w - value)).sort((a, b) => a - b);
-  return { value, u: (1.4826 * 1.2533 * off[off.length >> 1]!) / Math.sqrt(widths.length) };
+  const value = median(list);
+  const off = median(list.map((w) => Math.abs(w - value)));
+  return { value, u: (1.4826 * 1.2533 * off) / Math.sqrt(list.length) };
 }
 
 function widthOf({ left, right }: MeasuredSection): number | null {
@@ -116,8 +116,7 @@ function outward(
     const seen = widthOf(section);
     if (seen !== null) modes[(square.left[i]! ? 0 : 1) + (square.right[i]! ? 0 : 2)]!.push(seen - width);
   });
-  const all = modes.flat().sort((a, b) => a - b);
-  const middle = all[all.length >> 1] ?? 0;
+  const middle = medianOrNaN(modes.flat()) || 0;
   if (Math.abs(middle) > ANOTHER * Math.hypot(left, right, JOB_WIDTH)) {
     // The job's width is not this plate's: either edge may be off by as much.
     return {
@@ -162,11 +161,9 @@ function localWidths(sections: readonly MeasuredSection[], overall: number): (Lo
   });
   const middle = (list: readonly Known[]): Known | null => {
     if (list.length < 6) return null;
-    const sorted = list.map((w) => w.value).sort((a, b) => a - b);
-    const median = sorted[sorted.length >> 1]!;
-    const off = list.map((w) => Math.abs(w.value - median)).sort((a, b) => a - b);
-    const spread = 1.4826 * off[off.length >> 1]!;
-    const kept = list.filter((w) => Math.abs(w.value - median) <= 3 * spread + 1e-4);
+    const centre = median(list.map((w) => w.value));
+    const spread = 1.4826 * median(list.map((w) => Math.abs(w.value - centre)));
+    const kept = list.filter((w) => Math.abs(w.value - centre) <= 3 * spread + 1e-4);
     const weight = kept.reduce((sum, w) => sum + 1 / w.u ** 2, 0);
     return {
       value: kept.reduce((sum, w) => sum + w.value / w.u ** 2, 0) / weight,
@@ -224,8 +221,8 @@ function withSharedErrors(
   }
   const shared = Math.max(0, between - own) / Math.max(1, n);
   const fault = (side: Side) => {
-    const us = sections.flatMap((each) => each[side]?.u ?? []).sort((a, b) => a - b);
-    return (us[us.length >> 1] ?? 0.005) ** 2;
+    const us = sections.flatMap((each) => each[side]?.u ?? []);
+    return (us.length === 0 ? 0.005 : median(us)) ** 2;
   };
   const [left, right] = [fault('left'), fault('right')];
   return sections.map((section, i) => {

@@ -1,5 +1,6 @@
 import { InputError } from '../input-error.ts';
 import type { Job, Line } from '../job/job.ts';
+import { median } from '../maths/median.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { parseLength } from '../units/parse-length.ts';
 import { extractFlange, type FlangeSettings, type FlangeView } from './extract-flange.ts';
@@ -235,8 +236,8 @@ function worthOf({ track }: FlangeView): number {
 }
 
 function medianU(profile: ScanProfile): number | null {
-  const us = profile.stations.map((s) => s.u).sort((a, b) => a - b);
-  return us[us.length >> 1] ?? null;
+  const us = profile.stations.map((s) => s.u);
+  return us.length === 0 ? null : median(us);
 }
 
 /** Stations read, fewer where they are known worse. */
@@ -247,10 +248,10 @@ function seenOf(profile: ScanProfile): number {
 
 /** Median distance between the two edges where both are seen, m. */
 function widthOf(view: FlangeView): number | null {
-  const widths = view.measured.sections
-    .flatMap(({ left, right }) => (left === null || right === null ? [] : [right.value - left.value]))
-    .sort((a, b) => a - b);
-  return widths.length < 5 ? null : widths[widths.length >> 1]!;
+  const widths = view.measured.sections.flatMap(({ left, right }) =>
+    left === null || right === null ? [] : [right.value - left.value],
+  );
+  return widths.length < 5 ? null : median(widths);
 }
 
 /** A shape must go this closely with what was read before to tell the side (correlation). */

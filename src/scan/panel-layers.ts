@@ -1,3 +1,5 @@
+import { medianOrNaN } from '../maths/median.ts';
+
 /**
  * A web seen from both sides lies in a cloud twice, its thickness apart: where both faces were seen a cell has two layers, and
  * where one was, it has that one. Taken together they make a step or a bulge of that thickness on a flat web. So cells are
@@ -40,10 +42,7 @@ export function chooseFace(
   const level = cells.map((points) => (points === null || points.length === 0 ? null : withoutSlope(points)));
   const seen = sorted.filter((list) => list !== null).length;
   const splits = level.map((list) => (list === null ? null : twoLayers(list)));
-  const gaps = splits
-    .flatMap((each) => (each === null ? [] : [each.upper - each.lower]))
-    .sort((a, b) => a - b);
-  const apart = gaps[gaps.length >> 1] ?? 0;
+  const apart = medianOrNaN(splits.flatMap((each) => (each === null ? [] : [each.upper - each.lower]))) || 0;
   const both = splits.map((each) =>
     each !== null && Math.abs(each.upper - each.lower - apart) < ALIKE * apart ? each : null,
   );
@@ -64,7 +63,7 @@ export function chooseFace(
     ];
     for (const j of near) {
       if (j < 0 || face[j] !== null || sorted[j] == null) continue;
-      const value = sorted[j]![sorted[j]!.length >> 1]!;
+      const value = medianOrNaN(sorted[j]!);
       const expected = expectedLower(lower, j, columns, rows);
       const up = value - expected > apart / 2;
       face[j] = up ? 'upper' : 'lower';

@@ -1,3 +1,4 @@
+import { median } from '../maths/median.ts';
 import { PARTS, STRIPS } from './file-parts.ts';
 import type { Slice } from './slices.ts';
 
@@ -106,11 +107,9 @@ function inScanOrder(slices: readonly Slice[]): boolean {
     const inOrder = Array.from({ length: count }, (_, p) => p).sort((a, b) => order[a]! - order[b]!);
     const apart = (a: number, b: number) => Math.hypot(toward[a]! - toward[b]!, across[a]! - across[b]!);
     const half = count >> 1;
-    const median = (list: number[]) => list.sort((a, b) => a - b)[list.length >> 1]!;
     const next = median(inOrder.slice(1).map((p, k) => apart(p, inOrder[k]!)));
     const chance = median(inOrder.map((p, k) => apart(p, inOrder[(k * 7 + half) % count]!)));
     ratios.push(next / Math.max(1e-6, chance));
   }
-  ratios.sort((a, b) => a - b);
-  return ratios.length > 0 && ratios[ratios.length >> 1]! < IN_ORDER;
+  return ratios.length > 0 && median(ratios) < IN_ORDER;
 }

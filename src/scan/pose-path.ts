@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import type { Pose } from './section-fit.ts';
 
 /** A pose known at a place along the line, and how much it weighs. */
@@ -204,8 +205,7 @@ function robustTrust(known: readonly KnownPose[], bandwidth: number): Float64Arr
     const { value } = localLine(known, trust, others, at, bandwidth);
     off[i] = Math.hypot(value.y - pose.y, value.z - pose.z) + 0.2 * Math.abs(value.tilt - pose.tilt);
   });
-  const sorted = Float64Array.from(off).sort();
-  const typical = Math.max(0.001, sorted[sorted.length >> 1] ?? 0);
+  const typical = Math.max(0.001, medianOrNaN(off) || 0);
   return trust.map((_, i) => {
     const t = off[i]! / (6 * typical);
     return t < 1 ? (1 - t * t) ** 2 : 0.001;

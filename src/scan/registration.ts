@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import { Qr } from '../maths/qr.ts';
 import type { MeasuredSection, PartMean } from './flange-slices.ts';
 import { placesOf } from './places.ts';
@@ -120,7 +121,7 @@ export function joinPlaces(
   if (place === null) {
     // No place is told from another: all the scatter about the steel may be places that do not fit.
     const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
-    return flat('lost', scatters.sort((a, b) => a - b)[scatters.length >> 1] ?? 0.002);
+    return flat('lost', medianOrNaN(scatters) || 0.002);
   }
   const places = Math.max(...place) + 1;
   if (places < 2) return flat('one', 0);

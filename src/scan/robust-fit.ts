@@ -1,4 +1,5 @@
 import { Matrix, SVD } from 'ml-matrix';
+import { median } from '../maths/median.ts';
 
 /** Result of a linear least-squares fit: coefficients, their covariance, standard deviation of one observation. */
 export interface LinearFit {
@@ -49,10 +50,8 @@ export function robustLinearFit(
     );
     const z = values.map((value, i) => Math.abs(value - predict(rows[i]!, coefficients)) / sds[i]!);
     if (rows.length === width) break;
-    const sorted = [...z].sort((a, b) => a - b);
     // 1.4826: median absolute deviation to standard deviation for normal scatter; (n)/(n-p) for the fitted terms.
-    const next =
-      1.4826 * sorted[sorted.length >> 1]! * Math.sqrt(rows.length / Math.max(1, rows.length - width));
+    const next = 1.4826 * median(z) * Math.sqrt(rows.length / Math.max(1, rows.length - width));
     const settled = pass > 1 && Math.abs(next - scatter) < 1e-4 * scatter;
     scatter = next;
     if (scatter < 1e-12 || settled) break;

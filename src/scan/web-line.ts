@@ -1,3 +1,4 @@
+import { median, medianOrNaN } from '../maths/median.ts';
 import { Qr } from '../maths/qr.ts';
 import { partOf, STRIPS } from './file-parts.ts';
 import type { ScanLine } from './line-frame.ts';
@@ -102,10 +103,9 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number) {
       used,
     });
   });
-  scatters.sort((a, b) => a - b);
   return {
     ...keepContinuous(estimates, outliers, rejected, set.thickness),
-    scatter: scatters[scatters.length >> 1] ?? Number.NaN,
+    scatter: medianOrNaN(scatters),
   };
 }
 
@@ -223,9 +223,9 @@ function likeliestRun({ toward, across }: Points, middle: number, half: number):
       .sort((a, b) => b.n - a.n)
       .slice(0, CANDIDATES),
   );
-  const tops = candidates.flatMap((list) => (list[0] === undefined ? [] : [list[0].n])).sort((a, b) => a - b);
+  const tops = candidates.flatMap((list) => (list[0] === undefined ? [] : [list[0].n]));
   if (tops.length < SEEN * BINS) return null;
-  const usual = tops[tops.length >> 1]!;
+  const usual = median(tops);
   const height = (2 * half) / BINS;
   interface Node {
     readonly bin: number;

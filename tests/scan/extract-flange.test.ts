@@ -2,6 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { extractFlange } from '../../src/scan/extract-flange.ts';
 import type { ScanProfile } from '../../src/scan/extract-line.ts';
 import type { ScanLine } from '../../src/scan/line-frame.ts';
+import { flangePoint, GIRDER, type GirderSpec, poseAt, truthAt } from '../bench/raycast/girder.ts';
+import { castCloud, standsAlong } from '../bench/raycast/scanner.ts';
 import { createRandom } from '../mechanics/random.ts';
 import { edgeOf, type Look, type SweptFlange, strewn, struckFlange } from './swept-flange.ts';
 
@@ -194,5 +196,43 @@ describe('a flange followed as a body', () => {
     const covered = camber.filter((e) => Math.abs(e.error) < 1.96 * e.u).length / camber.length;
     expect(covered).toBeGreaterThan(0.92);
     expect(rms(camber.map((e) => e.error))).toBeLessThan(0.0004);
+  });
+
+  it("a stretch where the plate's other face was followed for this one is left out and named, not imported 32 mm off", () => {
+    // This cloud, cast ray by ray from four places that do not fit, made the tracker take the upper face between 7 and 9 m.
+    const long: GirderSpec = {
+      ...GIRDER,
+      hit: { push: 18 * 0.0254, tilt: 14 * degrees, lift: 2.5 * 0.0254 },
+    };
+    const spec = { spacing: 0.01, noise: 0.002, step: 0.005, mast: true, stands: standsAlong(long, 4, 1) };
+    const random = createRandom(`4 ${JSON.stringify([long.hit, spec])}`).fork('cloud');
+    const ends = [0, long.span].map((x) => {
+      const p = flangePoint(poseAt(long, x), 0, 0);
+      return [x, p.y, p.z] as const;
+    });
+    const [camber] = lines(plain).filter((line) => line.kind === 'camber');
+    const line = {
+      ...camber!,
+      from: ends[0]!,
+      to: ends[1]!,
+      stations: [0, long.span] as const,
+      spacing: 0.25,
+    };
+    const extractor = extractFlange([line], 1, {
+      flangeWidth: long.flangeWidth,
+      flangeThickness: long.flangeThickness,
+      leastU: 0,
+    });
+    const points = castCloud(long, spec, random);
+    const axis = (k: number) =>
+      Float64Array.from({ length: points.length / 3 }, (_, i) => points[3 * i + k]!);
+    extractor.sink(axis(0), axis(1), axis(2), points.length / 3);
+    const [profile] = extractor.profiles();
+    const chord = (x: number) => ends[0]![2] + (x / long.span) * (ends[1]![2] - ends[0]![2]);
+    for (const { station, offset, u } of profile!.stations) {
+      const error = offset - (truthAt(long, station).under.z - chord(station));
+      expect(Math.abs(error), `at ${station} m`).toBeLessThan(4 * u);
+    }
+    expect(profile!.unread.map((each) => each.reason).join()).toMatch(/it is the plate's other face/);
   });
 });
