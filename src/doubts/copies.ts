@@ -26,7 +26,9 @@ interface Part {
   readonly counts: ReadonlyMap<string, number>;
   readonly offsets: number;
   /** The first offset at each station (and height, on a panel), in `digits`. */
-  readonly at: ReadonlyMap<string, number>;
+  readonly at: ReadonlyMap<number | string, number>;
+  /** A few of these places, along the sheet. */
+  readonly probes: readonly (number | string)[];
 }
 
 /** Readings that count, and what was left out of them. */
@@ -142,17 +144,23 @@ function partsOf(readings: readonly Reading[]): Part[] {
       const { file, line, cycle, state, source } = group[0]!;
       const counts = new Map<string, number>();
       const offsets = new Set<number>();
-      const at = new Map<string, number>();
-      for (const { station, height, offset } of group) {
-        const spot = `${digits(station)} ${digits(height ?? 0)}`;
-        if (!at.has(spot)) at.set(spot, digits(offset));
-        const place = `${spot} ${digits(offset)}`;
+      const at = new Map<number | string, number>();
+      for (const reading of group) {
+        const spot = spotOf(reading);
+        const offset = digits(reading.offset);
+        if (!at.has(spot)) at.set(spot, offset);
+        const place = `${spot} ${offset}`;
         counts.set(place, (counts.get(place) ?? 0) + 1);
-        offsets.add(digits(offset));
+        offsets.add(offset);
       }
+      const spots = [...at.keys()];
+      const probes = Array.from(
+        { length: PROBES },
+        (_, n) => spots[Math.floor(((n + 0.5) / PROBES) * spots.length)]!,
+      );
       return {
         ...{ file, line, cycle, state, source: source ?? null, readings: group },
-        ...{ counts, offsets: offsets.size, at },
+        ...{ counts, offsets: offsets.size, at, probes },
       };
     })
     .sort(
@@ -161,6 +169,11 @@ function partsOf(readings: readonly Reading[]): Part[] {
         (a.state === b.state ? 0 : a.state === 'released' ? -1 : 1) ||
         (a.line === b.line ? b.readings.length - a.readings.length : 0),
     );
+}
+
+/** Where a reading was taken, as a key: its station, with the height on a panel. */
+function spotOf({ station, height }: Reading): number | string {
+  return height === undefined ? digits(station) : `${digits(station)} ${digits(height)}`;
 }
 
 /** A length in steps of 0.1 µm, shifted so that no fraction of an inch in use lies where rounding turns. */
@@ -224,10 +237,8 @@ function nearest(part: Part, kept: readonly Part[]): { readonly of: Part; readon
 
 /** The step by which most of a few stations along two sheets differ; null: no step is shared by most. */
 function stepBetween(part: Part, of: Part): number | null {
-  const stations = [...part.at.keys()];
   const steps = new Map<number, number>();
-  for (let n = 0; n < PROBES; n++) {
-    const station = stations[Math.floor(((n + 0.5) / PROBES) * stations.length)]!;
+  for (const station of part.probes) {
     const there = of.at.get(station);
     if (there === undefined) continue;
     const step = part.at.get(station)! - there;
@@ -241,15 +252,13 @@ function stepBetween(part: Part, of: Part): number | null {
 /** Readings beyond the first of each station, where every station stands there again with the very same offset. */
 function repeatedWithin(part: Part): Reading[] {
   if (part.readings.length < 2 * LEAST_ALIKE || part.offsets < LEAST_OFFSETS) return [];
-  const place = ({ station, height }: Reading) => `${digits(station)} ${digits(height ?? 0)}`;
-  const stations = new Set(part.readings.map(place));
   // A station with two different offsets is a station read twice.
-  if (stations.size !== part.counts.size) return [];
+  if (part.at.size !== part.counts.size) return [];
   for (const count of part.counts.values()) if (count < 2) return [];
-  const seen = new Set<string>();
+  const seen = new Set<number | string>();
   return part.readings.filter((reading) => {
-    const again = seen.has(place(reading));
-    seen.add(place(reading));
+    const again = seen.has(spotOf(reading));
+    seen.add(spotOf(reading));
     return again;
   });
 }

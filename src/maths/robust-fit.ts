@@ -37,11 +37,13 @@ export function robustFit(
     coefficients = solved;
     [before, residuals] = [residuals, before];
     let still = step > 0;
+    // The first stage is only a start for the second.
+    const hardly = (step < 25 ? 1e-2 : 1e-4) * floor;
     for (let i = 0; i < n; i++) {
       let sum = 0;
       for (let j = 0; j < p; j++) sum += columns[j]![i]! * coefficients[j]!;
       residuals[i] = y[i]! - sum;
-      if (!(Math.abs(residuals[i]! - before[i]!) < 1e-6 * floor)) still = false;
+      if (!(Math.abs(residuals[i]! - before[i]!) < hardly)) still = false;
     }
     // Standing still: go on to the biweight, or be done.
     if (still) {
