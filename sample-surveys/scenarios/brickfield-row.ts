@@ -90,6 +90,18 @@ export function brickfieldRow(): Sample {
           heights: ['0 in', '40 in'],
           held: ['bottom', 'top'],
           positive: 'away from the struck side',
+          push: { share: 0.3, shareSource: 'special provision of this job, 7.5', jack: 'ram A' },
+        },
+      },
+      jacks: [{ name: 'ram A', ramArea: '2.24 in2', capacity: '20 kip' }],
+      heating: {
+        limits: {
+          spotDiameter: ['1 in', '1 1/2 in'],
+          spotSpacing: '4 in',
+          spotsPerCycle: 6,
+          lineSpacing: '5 in',
+          linesPerCycle: 2,
+          source: 'special provision of this job, 7.3',
         },
       },
       acceptance: [{ line: 'web-2', limit: '3/8 in', source: 'set by the job' }],

@@ -115,7 +115,7 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
       findings: SEVERITIES.flatMap((severity) => all.filter((f) => f.severity === severity)),
     },
     sections: [
-      ...heatsSections(job, heats, quantities(job.units, fraction, job.locale)),
+      ...heatsSections(analysis, heats, quantities(job.units, fraction, job.locale)),
       ...platesSections(job, platesOfJob(analysis)),
     ],
     files: existsSync(path)

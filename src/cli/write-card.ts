@@ -21,6 +21,7 @@ export async function writeCard(
   const text = renderCrewCard(analysis.job, heats, {
     generated: io.now().toISOString().slice(0, 10),
     tool,
+    lines: analysis.lines,
     within: analysis.lines.filter((l) => l.progress.verdict === 'within-tolerance').map((l) => l.line.name),
     cycle: judged.length === 0 ? null : Math.max(...judged.map((s) => s.cycle)),
   });

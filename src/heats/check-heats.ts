@@ -14,7 +14,7 @@ import { openWidth } from './vee-rotation.ts';
 import { veeAngle } from './zone-heats.ts';
 
 /** Limits are met at the limit: a hair is allowed for units turned to SI and back. */
-const HAIR = 1 + 1e-6;
+export const HAIR = 1 + 1e-6;
 
 /**
  * Checks a heat log and the job's earlier repairs against the limits in force. Each finding about one heat names
@@ -256,7 +256,10 @@ function pressureFindings(
   restraint: JobRestraint | null,
   say: Words,
 ): Finding[] {
-  const pushed = heats.filter((h) => h.heat.pressure !== null && h.heat.pressure > 0);
+  // A push on a bulge has a ceiling of its own (panel-heats.ts).
+  const pushed = heats.filter(
+    (h) => h.heat.pressure !== null && h.heat.pressure > 0 && h.line?.panel === undefined,
+  );
   if (pushed.length === 0) return [];
   const ceiling = restraint?.ceiling ?? null;
   if (ceiling === null) {

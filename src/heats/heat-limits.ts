@@ -27,12 +27,34 @@ export interface HeatLimits {
   readonly spacing: Cited;
   /** Damage or repair events one place may have, this one included. */
   readonly repairs: Cited;
+  /** Of heats on a bulge; null where neither the job nor a preset states one, since none is built in. */
+  readonly bulge: BulgeLimits;
+}
+
+export interface BulgeLimits {
+  /** Diameter of a spot heat, m. */
+  readonly spotDiameter: Range | null;
+  /** Between centres of spots, and between lines, m. */
+  readonly spotSpacing: Cited | null;
+  readonly lineSpacing: Cited | null;
+  /** Most heats on one panel in one cycle. */
+  readonly spotsPerCycle: Cited | null;
+  readonly linesPerCycle: Cited | null;
 }
 
 const DEGREE = Math.PI / 180;
 
-type Quantity = 'maxTemperature' | 'minTemperature' | 'coolBelow' | 'spacing' | 'repairs';
-type Pair = 'veeAngle' | 'veeDepth' | 'openWidth';
+type Quantity =
+  | 'maxTemperature'
+  | 'minTemperature'
+  | 'coolBelow'
+  | 'spacing'
+  | 'repairs'
+  | 'spotSpacing'
+  | 'lineSpacing'
+  | 'spotsPerCycle'
+  | 'linesPerCycle';
+type Pair = 'veeAngle' | 'veeDepth' | 'openWidth' | 'spotDiameter';
 
 /**
  * Limits in force: the strictest of the job's own and those of its presets, else the published ones with their
@@ -96,6 +118,13 @@ export function heatLimits(
       value: 2,
       source:
         'two repairs of one place: Avent and others on repeated damage and repair; as a rule from memory of FHWA-IF-08-999',
+    },
+    bulge: {
+      spotDiameter: range('spotDiameter'),
+      spotSpacing: most(all('spotSpacing')),
+      lineSpacing: most(all('lineSpacing')),
+      spotsPerCycle: least(all('spotsPerCycle')),
+      linesPerCycle: least(all('linesPerCycle')),
     },
   };
 

@@ -13,6 +13,7 @@ const COLUMNS = {
   line: 'words',
   zone: 'words',
   station: 'station',
+  height: 'length',
   pattern: 'words',
   angle: 'angle',
   depth: 'length',
@@ -59,7 +60,7 @@ export function readHeatLog(text: string, job: Job, file: string): HeatLogResult
       has('zone') || has('station')
         ? null
         : ['neither a zone nor a station column', 'where each heat was made: zone, station or both'],
-    expected: `columns cycle, pattern, zone or station, and any of ${Object.keys(COLUMNS).slice(5).join(', ')}`,
+    expected: `columns cycle, pattern, zone or station, and any of ${Object.keys(COLUMNS).slice(6).join(', ')}`,
     row: (row) => {
       const heat = readHeat(row, job, file);
       if (heat !== null) heats.push(heat);
@@ -88,6 +89,7 @@ function readHeat(row: TableRow<ColumnName>, job: Job, file: string): Heat | nul
     line,
     zone: row.words('zone'),
     station,
+    height: row.number('height'),
     angle: row.number('angle', { from: 0.02, to: 2.1, expected: 'a vee angle between 1° and 120°' }),
     depth: row.number('depth', { from: 0.005, to: 5, expected: 'a depth above zero' }),
     width: row.number('width', { from: 0.005, to: 5, expected: 'a width above zero' }),

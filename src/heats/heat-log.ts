@@ -5,18 +5,20 @@ export type Pattern = (typeof PATTERNS)[number];
 /** One heat as the crew logged it, in SI. `null` where the log does not say. */
 export interface Heat {
   readonly cycle: number;
-  /** Line the heated part belongs to; null where the job has one line with zones. */
+  /** Line or panel the heated part belongs to; null where the job has one line with zones. */
   readonly line: string | null;
-  /** Zone name as logged, e.g. "A". */
+  /** Zone name as logged, e.g. "A"; on a panel the line or spot of its map, e.g. "L1", "S4". */
   readonly zone: string | null;
   /** m */
   readonly station: number | null;
+  /** Of a heat on a panel, m. */
+  readonly height: number | null;
   readonly pattern: Pattern;
   /** Included angle of a vee, rad. */
   readonly angle: number | null;
   /** Depth of a vee (apex to open end), or length of a line or strip, m. */
   readonly depth: number | null;
-  /** Open-end width of a vee, or width of a strip, m. */
+  /** Open-end width of a vee, width of a strip, or diameter of a spot, m. */
   readonly width: number | null;
   /** Edge or side the apex points to, in words. */
   readonly apex: string | null;

@@ -32,6 +32,10 @@ export function heatsDocument(job: Job, heats: HeatsOfJob): Record<string, unkno
       ...layout,
       status: 'proposal for the engineer to decide',
     })),
+    panels: heats.panels.map(({ findings: _, ...panel }) => ({
+      ...panel,
+      status: 'proposal for the engineer to decide',
+    })),
     quantities: heats.quantities,
     findings: heats.findings,
     cautions: HEAT_CAUTIONS,

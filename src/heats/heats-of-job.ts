@@ -11,6 +11,7 @@ import { type JobFactor, jobFactor } from './job-factor.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
 import { limitFindings } from './limit-findings.ts';
 import { saidOnce, sanityFindings } from './log-sanity.ts';
+import { type PanelHeating, panelHeatingOf } from './panel-heats.ts';
 import { type PlannedVee, plannedVee } from './planned-vee.ts';
 import { type HeatQuantities, heatQuantities } from './quantities.ts';
 import { type JobRestraint, restraintOfJob } from './restraint-of-job.ts';
@@ -29,6 +30,8 @@ export interface HeatsOfJob {
   readonly factor: JobFactor | null;
   /** One a sweep line with plastic zones. */
   readonly layouts: readonly LayoutProposal[];
+  /** One a panel. */
+  readonly panels: readonly PanelHeating[];
   readonly quantities: HeatQuantities;
   /** The heats of the log with the line and zone each belongs to. */
   readonly made: readonly AssignedHeat[];
@@ -58,8 +61,19 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     ...boundFindings(zones),
     ...sanityFindings(zones),
   ];
+  const laid = panelHeatingOf(
+    job,
+    analysis.lines,
+    log,
+    limits,
+    (l) => NO_HEATS_BY_VERDICT[l.progress.verdict] ?? null,
+  );
+  findings.push(...laid.flatMap((panel) => panel.findings));
   // Every first screen says to settle a stop before any more heat: a proposal beside one would contradict it.
   const stop = [...findings, ...analysis.findings].find((f) => f.severity === 'stop');
+  const whyNone = (verdict: Verdict) =>
+    stop !== undefined ? STOPPED : (NO_HEATS_BY_VERDICT[verdict] ?? null);
+  const panels = stop === undefined ? laid : laid.map((panel) => ({ ...panel, next: [], reason: STOPPED }));
   return {
     limits,
     restraint,
@@ -74,22 +88,22 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
         // Vees of one cycle are heated with the jacks as they stand: a bend those make worse gets none.
         const helped = l.zones.filter((zone) => zone.against === null);
         const layout = proposeLayout(l.entry.line, l.entry.fit, helped, plan, limits, mostVees(log));
-        const why =
-          stop !== undefined
-            ? 'a stop stands, and no heat is proposed until the engineer has lifted it'
-            : NO_VEES_BY_VERDICT[l.entry.progress.verdict];
-        return why === undefined
+        const why = whyNone(l.entry.progress.verdict);
+        return why === null
           ? layout
           : { ...layout, vees: [], largestAfter: layout.largestBefore, reason: why };
       }),
+    panels,
     quantities: heatQuantities(log),
     made: assigned,
     findings: saidOnce(findings),
   };
 }
 
-/** What the readings say that no proposal of further vees may contradict. */
-const NO_VEES_BY_VERDICT: Partial<Record<Verdict, string>> = {
+const STOPPED = 'a stop stands, and no heat is proposed until the engineer has lifted it';
+
+/** What the readings say that no proposal of further heats may contradict. */
+const NO_HEATS_BY_VERDICT: Partial<Record<Verdict, string>> = {
   'within-tolerance':
     'the line is inside all its limits and needs no heat for them; whether to go on is for the engineer to say',
   regressing:

@@ -20,6 +20,14 @@ import type { JobFactor } from './job-factor.ts';
 import type { LayoutProposal } from './layout.ts';
 import { limitTemperature, pressureText } from './limit-text.ts';
 import { missingForCeiling } from './missing-for-ceiling.ts';
+import type { PanelHeating } from './panel-heats.ts';
+import {
+  bulgeLimitText,
+  PANEL_HEATS_NOTE,
+  panelHeatRows,
+  panelWorkLines,
+  pushLines,
+} from './panel-heats-text.ts';
 import type { JobRestraint } from './restraint-of-job.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 
@@ -34,10 +42,14 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   const title = (text: string) => out.push('', text, '-'.repeat(text.length));
   out.push(inert(job.name));
 
-  title('Jacking ceiling');
-  ceilingLines(job, heats).forEach((text) => {
-    para(text, '  ', 2);
-  });
+  // A job of panels alone has no line that jacks push along, and no zones: what it has stands under its panels.
+  const linesToo = job.lines.some((line) => line.panel === undefined);
+  if (linesToo) {
+    title('Jacking ceiling');
+    ceilingLines(job, heats).forEach((text) => {
+      para(text, '  ', 2);
+    });
+  }
   const moments = momentRows(job, heats);
   if (moments.length > 0) {
     out.push('');
@@ -50,8 +62,8 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
     para(text, '  ', 2);
   });
 
-  title('Zones');
-  if (heats.zones.length === 0) para('No plastic zone found in the readings.', '  ');
+  if (linesToo) title('Zones');
+  if (linesToo && heats.zones.length === 0) para('No plastic zone found in the readings.', '  ');
   if (heats.factor !== null) para(factorText(heats.factor), '  ');
   for (const zone of heats.zones) zoneLines(job, zone, heats.factor, para);
 
@@ -61,6 +73,8 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
       out.push(`  ${text}`);
     });
   }
+
+  for (const panel of heats.panels) panelLines(job, heats, panel, title, para, out);
 
   title('Work done');
   workLines(heats).forEach((text) => {
@@ -217,6 +231,31 @@ function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {
     `Planned vee: ${formatAngle(plan.angle, 0)}, ${small(plan.depth)} deep, ${small(plan.openWidth)} at the open end; ${plan.how}.`,
     `Vees heated together stand ${small(limits.spacing.value)} apart or more (${inert(limits.spacing.source)}).`,
   ];
+}
+
+function panelLines(
+  job: Job,
+  heats: HeatsOfJob,
+  panel: PanelHeating,
+  title: (text: string) => void,
+  para: (text: string, indent?: string, hang?: number) => void,
+  out: string[],
+): void {
+  title(`Panel ${inert(panel.line)}`);
+  for (const text of pushLines(job, panel)) para(text, '  ', 2);
+  para(bulgeLimitText(job, heats.limits), '  ', 2);
+  for (const text of panelWorkLines(job, panel)) para(text, '  ', 2);
+  out.push('');
+  if (panel.reason !== null) {
+    para(`Proposed next heats: none: ${panel.reason}.`, '  ', 2);
+    return;
+  }
+  para(
+    'Proposed next heats: for the engineer to decide. L: line heat along a crease, S: spot heat on the dome.',
+    '  ',
+  );
+  for (const text of alignColumns(panelHeatRows(job, panel, panel.next))) out.push(`  ${text}`);
+  para(PANEL_HEATS_NOTE, '  ');
 }
 
 function zoneLines(

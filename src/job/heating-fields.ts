@@ -1,6 +1,8 @@
 import * as z from 'zod';
-import { INCH, MEGAPASCAL, PSI } from '../units/factors.ts';
-import type { Cited, Heating, JobUnits, Line, PlateSpec, Restraint, StatedHeatLimits } from './job.ts';
+import { MEGAPASCAL, PSI } from '../units/factors.ts';
+import { cited } from './cited.ts';
+import type { Heating, JobUnits, Line, PlateSpec, Restraint, StatedHeatLimits } from './job.ts';
+import { fillersOf } from './stock.ts';
 
 /** Fields of job.json about jacking, heating and plates: their form, their defaults, and what must go together. */
 
@@ -100,6 +102,23 @@ export function heatLimitFields(of: FieldKinds) {
       .describe('Depth over the width of the heated element, [least, most].'),
     openWidth: range(of.small).optional(),
     spacing: of.small.optional().describe('Between vees heated at the same time.'),
+    spotDiameter: range(of.small).optional().describe('Of spot heats on a bulge, [least, most].'),
+    spotSpacing: of.small.optional().describe('Between the centres of spot heats on a bulge.'),
+    spotsPerCycle: z
+      .number()
+      .int()
+      .min(0)
+      .max(200)
+      .optional()
+      .describe('Most spot heats on one panel a cycle.'),
+    lineSpacing: of.small.optional().describe('Between line heats on a bulge.'),
+    linesPerCycle: z
+      .number()
+      .int()
+      .min(0)
+      .max(50)
+      .optional()
+      .describe('Most line heats on one panel a cycle.'),
     repairs: z.number().int().min(1).max(10).optional().describe('Repairs one place may have.'),
     source: of.words.describe('Specification and clause of these limits.'),
   };
@@ -236,7 +255,7 @@ type LimitsFile = z.output<z.ZodObject<ReturnType<typeof heatLimitFields>>>;
 
 /** The limits with what is not said as null; a range the wrong way round is a problem at `path`. */
 export function statedLimitsOf(limits: LimitsFile, path: string, add: AddProblem): StatedHeatLimits {
-  for (const name of ['veeAngle', 'veeDepth', 'openWidth'] as const) {
+  for (const name of ['veeAngle', 'veeDepth', 'openWidth', 'spotDiameter'] as const) {
     const pair = limits[name];
     if (pair !== undefined && pair[0] > pair[1])
       add(`${path}.${name}`, 'the larger value first', 'the least, then the most');
@@ -249,16 +268,15 @@ export function statedLimitsOf(limits: LimitsFile, path: string, add: AddProblem
     veeDepth: limits.veeDepth ?? null,
     openWidth: limits.openWidth ?? null,
     spacing: limits.spacing ?? null,
+    spotDiameter: limits.spotDiameter ?? null,
+    spotSpacing: limits.spotSpacing ?? null,
+    spotsPerCycle: limits.spotsPerCycle ?? null,
+    lineSpacing: limits.lineSpacing ?? null,
+    linesPerCycle: limits.linesPerCycle ?? null,
     repairs: limits.repairs ?? null,
     source: limits.source,
   };
 }
-
-/** Plate and sheet thicknesses commonly held; common practice, no source. */
-const STOCK = {
-  us: [1 / 32, 1 / 16, 1 / 8, 3 / 16, 1 / 4, 3 / 8, 1 / 2, 3 / 4, 1].map((inches) => inches * INCH),
-  si: [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25].map((millimetres) => millimetres / 1000),
-};
 
 export function plateFieldsOf(
   entry: PlateFile,
@@ -266,39 +284,14 @@ export function plateFieldsOf(
   path: string,
   add: AddProblem,
 ): Pick<PlateSpec, 'side' | 'width' | 'tilt' | 'across' | 'fillers' | 'maxPlies' | 'gapLimit' | 'pullIn'> {
-  if (entry.fillers?.some((thickness) => !(thickness > 0))) {
-    add(`${path}.fillers`, 'a thickness of nothing or less', 'thicknesses above zero');
-  }
   return {
     side: entry.side ?? 'positive',
     width: entry.width ?? null,
     tilt: entry.tilt ?? null,
     across: entry.across ?? [],
-    fillers: entry.fillers ?? STOCK[units],
+    fillers: fillersOf(entry.fillers, units, path, add),
     maxPlies: entry.maxPlies ?? 3,
     gapLimit: cited(entry.gapLimit, entry.gapLimitSource, `${path}.gapLimit`, add),
     pullIn: cited(entry.pullIn, entry.pullInSource, `${path}.pullIn`, add),
   };
-}
-
-function cited(
-  value: number | undefined,
-  source: string | undefined,
-  column: string,
-  add: AddProblem,
-): Cited | null {
-  if (value === undefined && source === undefined) return null;
-  if (value === undefined || source === undefined) {
-    add(
-      column,
-      value === undefined ? 'a source without a value' : 'a value without its source',
-      `both "${lastStep(column)}" and "${lastStep(column)}Source" (document and clause)`,
-    );
-    return null;
-  }
-  return { value, source };
-}
-
-function lastStep(column: string): string {
-  return column.slice(column.lastIndexOf('.') + 1);
 }

@@ -14,6 +14,7 @@ import {
 } from './job.ts';
 import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
+import { cutOutOf, pushOf } from './panel-fields.ts';
 import { planOf } from './plan-fields.ts';
 import { checkJob } from './plausible.ts';
 import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
@@ -156,11 +157,13 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     ...(data.member.yieldSource === undefined ? {} : { yieldSource: data.member.yieldSource }),
     diaphragms: data.member.diaphragms ?? null,
   };
-  lines.push(...Object.entries(data.panels ?? {}).map(([name, entry]) => panelLine(name, entry, member)));
-  const facts: PresetFacts = { units: data.units, member, lines };
   const add = (column: string, found: string, expected: string) => {
     problems.push({ file, column, found, expected });
   };
+  lines.push(
+    ...Object.entries(data.panels ?? {}).map(([name, entry]) => panelLine(name, entry, data, member, add)),
+  );
+  const facts: PresetFacts = { units: data.units, member, lines };
   const chosen: PresetReading[] = [];
   const heating = heatingOf(data.heating, add);
   const acceptance = (data.acceptance ?? []).flatMap((entry, i) =>
@@ -212,8 +215,19 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
 }
 
 /** A panel is a line of kind `bulge` whose readings have a height: whatever is done with lines is done with it. */
-function panelLine(name: string, entry: NonNullable<JobFile['panels']>[string], member: Job['member']): Line {
+function panelLine(
+  name: string,
+  entry: NonNullable<JobFile['panels']>[string],
+  data: JobFile,
+  member: Job['member'],
+  add: (column: string, found: string, expected: string) => void,
+): Line {
   const element = entry.element ?? 'web';
+  const path = `panels.${name}`;
+  const jacks = (data.jacks ?? []).map((jack) => jack.name);
+  const push = entry.push === undefined ? undefined : pushOf(entry.push, `${path}.push`, jacks, add);
+  const cutOut =
+    entry.cutOut === undefined ? null : cutOutOf(entry.cutOut, data.units, `${path}.cutOut`, add);
   return {
     name,
     kind: 'bulge',
@@ -229,6 +243,8 @@ function panelLine(name: string, entry: NonNullable<JobFile['panels']>[string], 
       heights: entry.heights,
       held: PANEL_SIDES.filter((side) => entry.held.includes(side)),
       thickness: entry.thickness ?? (element === 'web' ? member.webThickness : member.flangeThickness),
+      ...(push === undefined ? {} : { push }),
+      ...(cutOut === null ? {} : { cutOut }),
     },
   };
 }

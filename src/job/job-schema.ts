@@ -4,6 +4,7 @@ import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
 import { type JobUnits, LINE_EDGES, LINE_PARTS, PANEL_SIDES } from './job.ts';
+import { cutOutSchema, pushSchema } from './panel-fields.ts';
 import { planSchema } from './plan-fields.ts';
 import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
 
@@ -143,6 +144,10 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     readingSd: small
       .optional()
       .describe('Standard deviation of one reading. Default 1/16 in, until repeats say better.'),
+    push: pushSchema(fields).optional().describe('What a force on the bulge may be.'),
+    cutOut: cutOutSchema(fields)
+      .optional()
+      .describe('The opening cut into the panel, and the plate over it.'),
   });
 
   const acceptance = z.union([

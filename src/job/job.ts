@@ -131,6 +131,12 @@ export interface StatedHeatLimits {
   readonly openWidth: readonly [number, number] | null;
   /** m */
   readonly spacing: number | null;
+  /** Heats on a bulge; nothing here has a built-in value. Diameter of spots and distances, m; heats on one panel a cycle. */
+  readonly spotDiameter?: readonly [number, number] | null;
+  readonly spotSpacing?: number | null;
+  readonly spotsPerCycle?: number | null;
+  readonly lineSpacing?: number | null;
+  readonly linesPerCycle?: number | null;
   /** Repairs one place may have. */
   readonly repairs: number | null;
   /** Specification and clause they come from. */
@@ -250,6 +256,54 @@ export interface PanelPlace {
   readonly held: readonly PanelSide[];
   /** m; null where neither the panel nor the member says. */
   readonly thickness: number | null;
+  /** What a force on the bulge may be; left out: the job does not say. */
+  readonly push?: PanelPush;
+  readonly cutOut?: CutOut;
+}
+
+export interface PanelPush {
+  /** Share of the yield-line load. */
+  readonly share: Cited;
+  /** How held edges hold the plate: `supported` turns freely there. */
+  readonly edges: 'clamped' | 'supported';
+  readonly edgesSource: string | null;
+  /** Jack that pushes, by name. */
+  readonly jack: string | null;
+}
+
+/** An opening cut into a panel. Lengths in m. */
+export interface CutOut {
+  /** In order around it, either way. */
+  readonly corners: readonly { readonly station: number; readonly height: number }[];
+  readonly radius: number;
+  /** The plate bolted over it; null where the job states none. */
+  readonly plate: CoverPlate | null;
+}
+
+export interface CoverPlate {
+  readonly sides: 'positive' | 'negative' | 'both';
+  readonly thickness: number;
+  readonly boltDiameter: number;
+  /** Rows of bolts around the opening, the most between bolts of a row, and between rows. */
+  readonly rows: number;
+  readonly pitch: number;
+  readonly gauge: number;
+  /** Edge of the opening to the first row; last row to the edge of the plate. */
+  readonly fromOpening: number;
+  readonly edgeDistance: number;
+  readonly leastEdge: Cited | null;
+  /** Largest gap left under a bolt; null: the published rule for plates. */
+  readonly gapLimit: Cited | null;
+  readonly fillers: readonly number[];
+  readonly maxPlies: number;
+  /** Kept clear along held edges. */
+  readonly fillet: number;
+  readonly obstacles: readonly {
+    readonly what: string;
+    readonly stations: readonly [number, number];
+    /** Null: over the whole height. */
+    readonly heights: readonly [number, number] | null;
+  }[];
 }
 
 export type RuleExtent =

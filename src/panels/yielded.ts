@@ -7,7 +7,10 @@ export interface Yielded {
   readonly ratio: readonly number[];
   /** Its standard uncertainty, of the readings; what the grid cannot see is not in it. */
   readonly u: readonly number[];
-  /** Bent one way far more than the other (a crease), not both ways alike (a dome). */
+  /**
+   * A crease, not the dome: the foot of the bulge, where the plate bends back the other way, or a fold, bent one way far more
+   * than the other.
+   */
   readonly crease: readonly boolean[];
   readonly most: number;
 }
@@ -22,7 +25,7 @@ const FOLD = 3;
  * @param thickness m
  */
 export function yieldedOf(
-  { bending }: PanelSurvey,
+  { bending, map }: PanelSurvey,
   thickness: number,
   yieldStress: number,
   elasticModulus: number,
@@ -32,15 +35,16 @@ export function yieldedOf(
   const u: number[] = [];
   const crease: boolean[] = [];
   let most = 0;
-  for (const at of bending) {
+  bending.forEach((at, i) => {
     const mean = (at.along + at.up) / 2;
     const turn = hypot((at.along - at.up) / 2, at.twist);
     const [one, two] = [Math.abs(mean + turn), Math.abs(mean - turn)];
     const larger = Math.max(one, two);
     ratio.push(perCurvature * larger);
     u.push(perCurvature * at.u);
-    crease.push(larger > FOLD * Math.min(one, two));
+    const main = one > two ? mean + turn : mean - turn;
+    crease.push(main * map.deviation[i]! > 0 || larger > FOLD * Math.min(one, two));
     most = Math.max(most, perCurvature * larger);
-  }
+  });
   return { ratio, u, crease, most };
 }

@@ -28,6 +28,9 @@ export const CREW_CARD_CSS = `
 .sheet .chalk { font-weight: 700; font-size: 1.15rem; }
 .sheet .hand { width: 4.2rem; font-weight: 400; color: var(--ink-2); }
 .sheet figure { margin: 0; width: 160px; font-size: 0.85rem; }
+.sheet.one { grid-template-columns: minmax(0, 1fr); overflow-x: auto; }
+.panel-map svg { width: 100%; max-width: 40rem; height: auto; display: block; font: 12px var(--sans); }
+.panel-map .axis path, .panel-map .tick { stroke: var(--ink-2); fill: none; }
 .card .cautions { margin-top: 1.1rem; }
 .card .cautions ol { margin: 0.2rem 0; padding-left: 1.4rem; columns: 2; column-gap: 1.6rem; }
 .card .cautions li { margin: 0 0 0.35rem; break-inside: avoid; font-size: 0.92rem; line-height: 1.35; }
@@ -64,6 +67,8 @@ export const CREW_CARD_CSS = `
   .card .cautions li { font-size: 7.8pt; margin-bottom: 0.6mm; line-height: 1.22; }
   .card .deferral { font-size: 8.5pt; }
   .vees, .card .cautions { margin-top: 2.5mm; }
+  .panel-map svg { max-width: 120mm; max-height: 62mm; }
+  .panel.apart { break-before: page; }
   .small { font-size: 7.5pt; }
   /* Names and sources of any length stay on the page; their full text is on screen and in the job. */
   .card h1, .card .small, .stop p, .clamp { display: -webkit-box; -webkit-box-orient: vertical; overflow: hidden; }

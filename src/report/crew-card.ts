@@ -1,14 +1,19 @@
+import type { LineAnalysis } from '../analysis.ts';
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from '../heats/cautions.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { chalkStation } from '../heats/heats-text.ts';
 import { megapascalText, psiText } from '../heats/limit-text.ts';
+import type { PanelHeating } from '../heats/panel-heats.ts';
+import { bulgeLimitText, panelHeatRows, pushText } from '../heats/panel-heats-text.ts';
 import type { Job } from '../job/job.ts';
 import { fahrenheitFromCelsius } from '../units/factors.ts';
 import { formatLength } from '../units/format-length.ts';
 import { formatAngle, formatForce } from '../units/format-quantity.ts';
 import { CREW_CARD_CSS } from './crew-card-css.ts';
 import { dateText } from './dates.ts';
+import { PANEL_HEATS_KEY, panelHeatsMap } from './figures/panel-heats.ts';
 import { type Html, html } from './html.ts';
+import { quantities } from './quantities.ts';
 import { page } from './shell.ts';
 
 export interface CardFacts {
@@ -19,6 +24,8 @@ export interface CardFacts {
   readonly cycle: number | null;
   /** Lines inside every limit of theirs by the last readings: heats on them are not needed for the tolerance. */
   readonly within?: readonly string[];
+  /** The lines of the job, for the maps of its panels; left out: none are drawn. */
+  readonly lines?: readonly LineAnalysis[];
 }
 
 /** Rows of the vee sheet, jacks and stops on one page; more would not fit. */
@@ -26,6 +33,7 @@ const MOST_ROWS = 10;
 const MOST_ROWS_UNDER_STOPS = 6;
 const MOST_JACKS = 3;
 const MOST_STOPS = 2;
+const MOST_PANEL_ROWS = 10;
 
 /**
  * The crew card: ceiling, temperature, next vees and cautions on one sheet, readable at arm's length and
@@ -38,14 +46,15 @@ export function renderCrewCard(job: Job, heats: HeatsOfJob, facts: CardFacts): s
 <header>
 <p class="label">Crew card</p>
 <h1>${job.name}</h1>
-<p class="made">${facts.cycle === null ? 'No readings yet' : `Vees from the readings of cycle ${facts.cycle}`}; made ${dateText(facts.generated, job.locale)} by ${facts.tool}</p>
+<p class="made">${facts.cycle === null ? 'No readings yet' : `${panelsOnly(job) ? 'Heats' : 'Vees'} from the readings of cycle ${facts.cycle}`}; made ${dateText(facts.generated, job.locale)} by ${facts.tool}</p>
 </header>
 ${stops(heats)}
 <div class="limits">
 ${ceilingBox(job, heats)}
 ${temperatureBox(heats)}
 </div>
-${veeSheet(job, heats, facts.within ?? [])}
+${panelsOnly(job) ? null : veeSheet(job, heats, facts.within ?? [])}
+${heats.panels.map((panel) => panelSheet(job, heats, panel, facts.lines ?? []))}
 <section class="cautions" aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2>
 <ol>${HEAT_CAUTIONS.map((c) => html`<li>${bold(c.text)} <span class="source">${c.source}</span></li>`)}</ol>
 <p class="deferral">${HEAT_DEFERRAL}</p></section>
@@ -60,7 +69,9 @@ ${veeSheet(job, heats, facts.within ?? [])}
 
 /** True where the page has room to spare: it is then set larger in print. */
 function isRoomy(heats: HeatsOfJob): boolean {
-  const vees = heats.layouts.reduce((sum, layout) => sum + layout.vees.length, 0);
+  const vees =
+    heats.layouts.reduce((sum, layout) => sum + layout.vees.length, 0) +
+    heats.panels.reduce((sum, panel) => sum + 6 * panel.next.length, 0);
   const jacks = heats.restraint?.ceiling?.jacks.length ?? 0;
   return vees <= 5 && jacks <= 2 && !heats.findings.some((f) => f.severity === 'stop');
 }
@@ -71,7 +82,54 @@ function stops(heats: HeatsOfJob): Html | null {
   return html`<section class="stop" aria-label="Stop">${found.slice(0, MOST_STOPS).map((f) => html`<p><strong>STOP.</strong> ${f.message}${f.row === undefined ? '' : ` (${f.file}, line ${f.row})`}</p>`)}${found.length > MOST_STOPS ? html`<p>${found.length - MOST_STOPS} more: see “sweepbook heats”.</p>` : null}</section>`;
 }
 
+/** A job of panels alone has no line that jacks push along. */
+function panelsOnly(job: Job): boolean {
+  return job.lines.every((line) => line.panel !== undefined);
+}
+
+/** The force on a bulge as the other ceiling is shown: large, with what it is a share of. */
+function pushBox(job: Job, panels: readonly PanelHeating[]): Html {
+  const known = panels.filter((panel) => panel.ceiling !== null);
+  if (known.length === 0) {
+    return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Force on the bulge</h2>
+<p class="big words">No pushing</p><p>${panels.map((panel) => `${panel.line}: ${panel.ceilingMissing}. `)}Do not push without a ceiling from the engineer.</p></section>`;
+  }
+  const [first] = known;
+  const others = known
+    .slice(1)
+    .map((panel) => `; ${panel.line} ${pushText(job, panel.ceiling!.force)}`)
+    .join('');
+  const { force, jack, share, factor } = first!.ceiling!;
+  return html`<section class="box ceiling" aria-labelledby="ceiling"><h2 id="ceiling">Force on ${first!.line}, never above</h2>
+<p class="big num">${pushText(job, force)}</p>${jack === null ? null : html`<p class="second num">${psiText(jack.pressure)} · ${megapascalText(jack.pressure)} on ${jack.name}</p>`}
+<p class="small">${(share.value * 100).toFixed(0)} % (${share.source}) of ${factor.toFixed(2)} times the plate’s plastic moment, a point load by yield lines${others}. Square to the plate, before heating, rounded down; specified yield stress, no uncertainty.</p></section>`;
+}
+
+/** The next heats of one panel on its map, with cells to write in. */
+function panelSheet(job: Job, heats: HeatsOfJob, panel: PanelHeating, lines: readonly LineAnalysis[]): Html {
+  const title = html`<h2 id="panel-${panel.line}">Heats on panel ${panel.line} for the next cycle</h2>`;
+  const push =
+    panelsOnly(job) || panel.ceiling === null
+      ? null
+      : html`<p><strong>Force on the bulge at most ${pushText(job, panel.ceiling.force)}</strong>${panel.ceiling.jack === null ? '' : `, ${psiText(panel.ceiling.jack.pressure)} on ${panel.ceiling.jack.name}`}.</p>`;
+  const line = lines.find((each) => each.line.name === panel.line);
+  const beside = panelsOnly(job) ? 'vees panel' : 'vees panel apart';
+  if (panel.next.length === 0)
+    return html`<section class="${beside}" aria-labelledby="panel-${panel.line}">${title}${push}<p>None proposed: ${panel.reason}.</p></section>`;
+  const rows = panelHeatRows(job, panel, panel.next).slice(1).slice(0, MOST_PANEL_ROWS);
+  return html`<section class="${beside}" aria-labelledby="panel-${panel.line}">${title}${push}
+<p class="proposal"><strong>Proposal. Chalk and heat only what the engineer has signed:</strong> <span class="line">name and date</span></p>
+${line === undefined ? null : html`<div class="panel-map">${panelHeatsMap(line, panel, job.member, quantities(job.units, 16, job.locale), 640)}</div>`}
+<div class="sheet one"><table><thead><tr><th scope="col">Heat</th><th scope="col">Station and height</th><th scope="col">Face</th><th scope="col" class="hand">Gauge</th><th scope="col" class="hand">Before</th><th scope="col" class="hand">Reached</th><th scope="col" class="hand">Time</th></tr></thead><tbody>${rows.map(
+    ([name, place, face]) =>
+      html`<tr><th scope="row" class="num">${name}</th><td class="num chalk">${place}</td><td>${face}</td><td class="hand"></td><td class="hand"></td><td class="hand"></td><td class="hand"></td></tr>`,
+  )}</tbody></table></div>
+${panel.next.length > rows.length ? html`<p>${panel.next.length - rows.length} more: see “sweepbook heats”.</p>` : null}
+<p class="small">L: line heat from end to end. S: spot heat. ${bulgeLimitText(job, heats.limits)} ${PANEL_HEATS_KEY} Write what was reached into heats.csv: panel under line, L1 or S4 under zone.</p></section>`;
+}
+
 function ceilingBox(job: Job, heats: HeatsOfJob): Html {
+  if (panelsOnly(job) && heats.panels.length > 0) return pushBox(job, heats.panels);
   const ceiling = heats.restraint?.ceiling ?? null;
   if (ceiling === null) {
     return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Jacks</h2>

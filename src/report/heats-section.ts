@@ -1,12 +1,24 @@
+import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { ceilingLines, leftText, MOMENTS_NOTE, momentRows } from '../heats/heats-text.ts';
 import { limitTemperature } from '../heats/limit-text.ts';
+import type { PanelHeating } from '../heats/panel-heats.ts';
+import {
+  bulgeLimitText,
+  PANEL_HEATS_NOTE,
+  panelHeatRows,
+  panelWorkLines,
+  pushLines,
+} from '../heats/panel-heats-text.ts';
 import type { ZoneHeats } from '../heats/zone-heats.ts';
 import type { Job } from '../job/job.ts';
 
 import type { ReportSection } from './context.ts';
+import { figure } from './figure.ts';
+import { PANEL_HEATS_KEY, panelHeatsMap } from './figures/panel-heats.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
+import { prose } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -14,21 +26,58 @@ const DEGREE = 180 / Math.PI;
  * Heats and jacking (both sheets), and quantities (final sheet), for a job that logs heats or says how the member is
  * held; nothing for one that does neither.
  */
-export function heatsSections(job: Job, heats: HeatsOfJob, q: Quantities): ReportSection[] {
+export function heatsSections(
+  { job, lines }: Pick<Analysis, 'job' | 'lines'>,
+  heats: HeatsOfJob,
+  q: Quantities,
+): ReportSection[] {
   const logged = heats.quantities.heats > 0;
   const sections: ReportSection[] = [];
-  if (logged || heats.restraint !== null) {
+  const linesToo = job.lines.some((line) => line.panel === undefined);
+  const panels = heats.panels.filter(
+    (panel) => logged || panel.ceiling !== null || panel.places.length > 0 || heats.restraint !== null,
+  );
+  if (logged || heats.restraint !== null || panels.length > 0) {
     sections.push({
       id: 'heats',
       title: 'Heats and jacking',
       in: 'both',
-      body: html`${zonesTable(heats.zones, q)}${limits(job, heats)}<p class="deferral">A ceiling or a temperature limit here is a limit, not an approval: look for cracks first, and heat and jack only under the engineer’s plan.</p>`,
+      body: html`${linesToo ? html`${zonesTable(heats.zones, q)}${limits(job, heats)}` : null}${panels.map((panel) => panelPart(job, lines.find(({ line }) => line.name === panel.line)!, heats, panel, q))}<p class="deferral">A ceiling or a temperature limit here is a limit, not an approval: look for cracks first, and heat and jack only under the engineer’s plan.</p>`,
     });
   }
   if (logged) {
     sections.push({ id: 'work', title: 'Work done', in: 'final', body: workTable(heats, q) });
   }
   return sections;
+}
+
+/** One panel: where its heats stand, the next ones, the ceiling for a force on it, and what heats have done. */
+function panelPart(
+  job: Job,
+  line: LineAnalysis,
+  heats: HeatsOfJob,
+  panel: PanelHeating,
+  q: Quantities,
+): Html {
+  const map =
+    panel.places.length === 0
+      ? null
+      : figure('Where heats stand', PANEL_HEATS_KEY, (width) =>
+          panelHeatsMap(line, panel, job.member, q, width),
+        );
+  return html`<h3>Panel ${panel.line}</h3>${map}${
+    panel.reason === null
+      ? html`<p class="table-title">Proposed next heats, for the engineer to decide</p>${panelHeatTable(job, panel)}<p class="small">${PANEL_HEATS_NOTE}</p>`
+      : html`<p><strong>Next heats:</strong> none: ${prose(panel.reason)}.</p>`
+  }<ul>${[...pushLines(job, panel), bulgeLimitText(job, heats.limits), ...panelWorkLines(job, panel)].map((text) => html`<li>${prose(text)}</li>`)}</ul>`;
+}
+
+function panelHeatTable(job: Job, panel: PanelHeating): Html {
+  const [heading, ...rows] = panelHeatRows(job, panel, panel.next);
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="Next heats on ${panel.line}"><table aria-label="Next heats on ${panel.line}"><thead><tr>${heading!.map((cell) => html`<th scope="col">${cell}</th>`)}</tr></thead><tbody>${rows.map(
+    ([first, ...cells]) =>
+      html`<tr><th scope="row">${first}</th>${cells.map((cell) => html`<td class="num">${cell}</td>`)}</tr>`,
+  )}</tbody></table></div>`;
 }
 
 function zonesTable(zones: readonly ZoneHeats[], q: Quantities): Html {

@@ -15,6 +15,7 @@ function heat(row: number, cycle: number, date: string | null, cost: number | nu
     line: null,
     zone: 'A',
     station: null,
+    height: null,
     angle: null,
     depth: null,
     width: null,

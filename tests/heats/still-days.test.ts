@@ -16,6 +16,7 @@ const heat = (cycle: number, given: Partial<Heat>): Heat => ({
   line: null,
   zone: null,
   station: null,
+  height: null,
   pattern: 'vee',
   angle: null,
   depth: null,

@@ -5,8 +5,10 @@ import { yieldedOf } from '../../src/panels/yielded.ts';
 const INCH = 0.0254;
 const KSI = 6.894757293168361e6;
 
+/** A plate 1 in toward the positive side at one place, bent there. */
 const bent = (along: number, up: number, twist: number) =>
   ({
+    map: { deviation: [INCH] },
     bending: [{ along: along / INCH, up: up / INCH, twist: twist / INCH, u: 0 }],
   }) as unknown as PanelSurvey;
 
@@ -24,5 +26,15 @@ describe('where a plate has yielded', () => {
     const straight = yieldedOf(bent(0.01, -0.01, 0), 0.4375 * INCH, 36 * KSI, 29000 * KSI);
     expect(turned.ratio[0]).toBeCloseTo(straight.ratio[0]!, 9);
     expect(turned.crease[0]).toBe(false);
+  });
+
+  it('tells the creases from the dome: a fold, and the foot where the plate bends back, are creases', () => {
+    const crease = (along: number, up: number) =>
+      yieldedOf(bent(along, up, 0), 0.4375 * INCH, 36 * KSI, 29000 * KSI).crease[0];
+    // The top of a bulge toward the positive side has its curvature negative, both ways alike.
+    expect(crease(-0.01, -0.008)).toBe(false);
+    expect(crease(-0.01, -0.002)).toBe(true);
+    expect(crease(0.01, 0.008)).toBe(true);
+    expect(crease(0.01, -0.004)).toBe(true);
   });
 });

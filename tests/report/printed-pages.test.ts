@@ -137,6 +137,7 @@ function manyVees({ job, lines }: Analysis): HeatsOfJob {
     plan: plannedVee(job, limits),
     zones: [],
     made: [],
+    panels: [],
     layouts: lines.slice(0, 2).map(({ line }) => ({
       line: line.name,
       vees: Array.from({ length: 8 }, (_, i) => ({

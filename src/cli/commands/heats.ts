@@ -11,7 +11,8 @@ export const addHeats: AddCommand = (program, io) => {
       'after',
       `
 heats.csv has a heading and a heat a row: cycle,station,pattern,angle,depth,temperature,before,pressure
-and any of line,zone,width,apex,date,time,torch,device,weather,gas,cost,note. Units go in the headings: temperature (F).
+and any of line,zone,height,width,apex,date,time,torch,device,weather,gas,cost,note. Units go in the headings: temperature (F).
+On a panel, line is its name and zone the line or spot of its map: 3,web-2,S4,spot.
 
 Example:
   sweepbook heats juniper-lane-girder-4

@@ -176,7 +176,7 @@ function mapBody(
 }
 
 /** Stations along the foot; heights up the side where asked. */
-function placeAxes(map: Map, x: Scale, y: Scale, q: Quantities, heights: boolean): Html {
+export function placeAxes(map: Map, x: Scale, y: Scale, q: Quantities, heights: boolean): Html {
   const stationUnit = q.units === 'us' ? 0.3048 : 1;
   const heightUnit = q.units === 'us' ? 0.0254 : 0.001;
   const [x0, x1] = [x(map.from), x(map.to)];
