@@ -16,6 +16,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   'wrap-text': [],
   'input-error': ['inert-text'],
   sha256: [],
+  utf8: [],
   maths: [],
   units: ['input-error', 'job'],
   job: ['finding', 'input-error', 'units', 'survey', 'read'],
@@ -60,6 +61,12 @@ const ALLOWED: Record<string, readonly string[]> = {
     'plan',
     'checks',
     'member',
+  ],
+  folder: ['finding', 'inert-text', 'input-error', 'sha256', 'utf8', 'job', 'survey', 'read', 'ledger'],
+  papers: [
+    ...BASE,
+    ...['sha256', 'utf8', 'job', 'survey', 'ledger', 'folder', 'conclude', 'analyse', 'heats', 'costs'],
+    ...['checks', 'past', 'plan', 'plates', 'export', 'status', 'report'],
   ],
 };
 const EDGES = new Set(['cli', 'page', 'index']);

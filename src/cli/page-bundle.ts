@@ -1,12 +1,13 @@
 import { statSync } from 'node:fs';
+import { panelNames } from '../folder/check-panels.ts';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
-import { LEDGER_FILE } from '../ledger/chain.ts';
+import { HEAD_FILE, LEDGER_FILE } from '../ledger/chain.ts';
 import { cloudsOf } from '../ledger/contents.ts';
 import { GROWING_FILES } from '../ledger/inputs.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
-import { reportContext } from './report-context.ts';
-import { panelNames } from './store/check-panels.ts';
+import { reportContext } from '../papers/report-context.ts';
+import { utf8Text } from '../utf8.ts';
 import { hashBytes } from './store/hash-file.ts';
 import { inJob, JOB_FILE } from './store/layout.ts';
 import { readInput, readInputText } from './store/open-input.ts';
@@ -35,12 +36,12 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     const path = inJob(folder, file);
     if (statSync(path, { throwIfNoEntry: false })?.isFile()) others.set(file, readInputText(path, 'log'));
   }
-  const panels = panelNames(folder).map((file) => ({
+  const panels = panelNames(opened.source).map((file) => ({
     file,
     text: readInputText(inJob(folder, file), 'panel'),
   }));
   const context = reportContext(opened, {
-    now: new Date(0),
+    generated: '',
     tool: '',
     fraction: 16,
     plotly: null,
@@ -55,6 +56,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     );
   }
   const clouds = cloudsOf(ledger.records);
+  const head = opened.source.bytes(HEAD_FILE, 'ledger');
   return {
     ...bundleOf(job),
     files: counted.map((file) => ({
@@ -73,6 +75,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     findings: [...opened.findings],
     ledger: [...context.ledger],
     ...(ledger.count === 0 ? {} : { ledgerText: readInputText(inJob(folder, LEDGER_FILE), 'ledger') }),
+    ...(head === null ? {} : { headText: utf8Text(head) }),
     seal: ledger.count === 0 ? null : { records: ledger.count, sha256: ledger.seal },
   };
 }

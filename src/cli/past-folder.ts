@@ -42,6 +42,12 @@ export function readPastFolder(folder: string): PastJobs {
   return readPastJobs(readInputText(path, 'past'), PAST_FILE, sha256Hex);
 }
 
+/** The finished jobs of $SWEEPBOOK_PAST; none where it is not set. */
+export function pastRecords(io: Io): readonly PastRecord[] {
+  const from = pastFolder(io, undefined);
+  return from === null ? [] : readPastFolder(from).lines.map(({ record }) => record);
+}
+
 /** The folder of past jobs, or a usage error where none is named. */
 export function requirePastFolder(io: Io, given: string | undefined, command: Command): string {
   const folder = pastFolder(io, given);

@@ -1,7 +1,7 @@
-import { renderCrewCard } from '../report/crew-card.ts';
-import { judgedSurveys } from '../survey/judged.ts';
+import { cardPaper } from '../papers/papers.ts';
+import { atHand } from './at-hand.ts';
 import type { Io } from './io.ts';
-import { heatsOfFolder } from './store/heats-of-folder.ts';
+import { madeBy } from './made-by.ts';
 import { sheetPath, writeSheet } from './write-sheet.ts';
 
 /**
@@ -15,16 +15,8 @@ export async function writeCard(
   tool: string,
   io: Io,
 ): Promise<string> {
-  const path = sheetPath(folder, 'crew-card.html', out, io);
-  const { analysis, heats } = await heatsOfFolder(folder);
-  const judged = analysis.lines.flatMap((l) => judgedSurveys(l.fit));
-  const text = renderCrewCard(analysis.job, heats, {
-    generated: io.now().toISOString().slice(0, 10),
-    tool,
-    lines: analysis.lines,
-    within: analysis.lines.filter((l) => l.progress.verdict === 'within-tolerance').map((l) => l.line.name),
-    cycle: judged.length === 0 ? null : Math.max(...judged.map((s) => s.cycle)),
-  });
+  const path = sheetPath(folder, 'reports/crew-card.html', out, io);
+  const { text } = cardPaper(await atHand(folder), madeBy(io, tool));
   await writeSheet(folder, path, text);
   return path;
 }

@@ -1,20 +1,15 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { dirname, resolve, sep } from 'node:path';
 import type { Analysis } from '../analysis.ts';
 import { InputError } from '../input-error.ts';
-import { bulgeSection } from '../report/bulge-section.ts';
-import { type Fraction, quantities } from '../report/quantities.ts';
-import { besideHeatsOf } from './beside-heats.ts';
+import { readLogs } from '../papers/logs.ts';
+import { reportPaper } from '../papers/papers.ts';
+import type { Fraction } from '../report/quantities.ts';
 import type { Io } from './io.ts';
-import { reportContext } from './report-context.ts';
-import { claimOfFolder, reportExtras } from './report-extras.ts';
-import { readPanels } from './scan/panel-files.ts';
-import { withFolderLock } from './store/folder-lock.ts';
-import { inJob, REPORTS_FOLDER } from './store/layout.ts';
-import { makeFolder } from './store/make-folder.ts';
+import { madeBy } from './made-by.ts';
+import { pastRecords } from './past-folder.ts';
 import type { OpenedJob } from './store/open-job.ts';
-import { writeAtomic } from './store/write-atomic.ts';
+import { sheetPath, writeSheet } from './write-sheet.ts';
 
 export interface ReportSettings {
   readonly final: boolean;
@@ -53,73 +48,28 @@ export async function writeReport(
   if (analysis.readings.length === 0) {
     throw new InputError(`${opened.folder}: no readings yet; add some with "sweepbook add" first`);
   }
-  const extras = reportExtras(opened.folder, analysis, settings.fraction);
-  if (extras.fault !== null) {
-    io.err(`caution: ${extras.fault} The report names every fault under “Heats and jacking”.\n`);
-  }
-  const maps = readPanels(opened.folder);
-  const panels = bulgeSection(
-    maps,
-    quantities(opened.job.units, settings.fraction, opened.job.locale),
-    opened.job.member,
-  );
-  const photos = settings.final
+  const { final, fraction, full } = settings;
+  const photos = final
     ? (await import('./photos/photos-of-job.ts')).photosOfJob(opened, {
-        all: settings.full,
+        all: full,
         camera: settings.photoExif === true,
       })
     : null;
-  const claim = settings.final ? claimOfFolder(opened.folder, analysis) : null;
-  const planned =
-    claim === null
-      ? null
-      : (await import('./planned-against.ts')).plannedAgainst(opened, analysis, claim, io);
-  const base = reportContext(opened, {
-    now: io.now(),
-    tool: settings.tool,
-    fraction: settings.fraction,
-    plotly: settings.plain || !(settings.full || settings.final) ? null : plottingLibrary(),
-  });
-  const context = {
-    ...base,
-    full: settings.full,
-    ...(settings.paper === undefined ? {} : { paper: settings.paper }),
-    ...(extras.heats === null ? {} : { heats: extras.heats }),
-    ...(extras.faults === null ? {} : { heatsFault: extras.faults }),
-    panels: maps,
-    besideDays: besideHeatsOf(opened.folder, analysis).days,
-    ...(claim === null ? {} : { claim }),
-    files: [...base.files, ...extras.files],
-    sections: [
-      ...(base.sections ?? []),
-      ...extras.sections,
-      ...[planned, panels, photos].flatMap((each) => each ?? []),
-    ],
-  };
-  const [{ renderDaily }, { renderFinal }, { newestCycle }] = await Promise.all([
-    import('../report/daily.ts'),
-    import('../report/final.ts'),
-    import('../report/picks.ts'),
-  ]);
-  const sheet = settings.final ? 'final' : 'daily';
-  const path =
-    settings.out === undefined
-      ? inJob(
-          opened.folder,
-          `${REPORTS_FOLDER}/${settings.final ? 'final' : `daily-cycle-${String(newestCycle(analysis)).padStart(2, '0')}`}.html`,
-        )
-      : resolve(io.cwd, settings.out);
-  // A report can then never take the place of readings, job.json or the ledger.
-  if (!/\.html?$/i.test(path)) throw new InputError(`${settings.out}: a report is an .html file; name it so`);
-  const text = (settings.final ? renderFinal : renderDaily)(extras.analysis, context);
-  const bytes = Buffer.from(text, 'utf8');
-  const write = async (): Promise<void> => {
-    makeFolder(dirname(path));
-    writeAtomic(path, bytes);
-  };
-  if (path.startsWith(opened.folder + sep)) await withFolderLock(opened.folder, 15_000, write);
-  else await write();
-  return { sheet, path, bytes: bytes.length };
+  const { file, text, fault } = reportPaper(
+    { opened, analysis, logs: readLogs(opened.source, opened.job) },
+    {
+      ...madeBy(io, settings.tool),
+      ...{ final, fraction, full, photos, paper: settings.paper },
+      plotly: settings.plain || !(full || final) ? null : plottingLibrary(),
+      past: final ? pastRecords(io) : [],
+    },
+  );
+  if (fault !== null) {
+    io.err(`caution: ${fault} The report names every fault under “Heats and jacking”.\n`);
+  }
+  const path = sheetPath(opened.folder, file, settings.out, io);
+  const bytes = await writeSheet(opened.folder, path, text);
+  return { sheet: final ? 'final' : 'daily', path, bytes };
 }
 
 /** Text of the plotting library, from the installed package: it goes into the page as it is. */

@@ -1,5 +1,6 @@
 import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Finding } from '../finding.ts';
+import { notHere } from '../folder/not-here.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
@@ -73,6 +74,8 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   );
   bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
   if (bundle.ledgerText === undefined) delete bundle.ledgerText;
+  const head = inside.find(({ file }) => file === HEAD_FILE)?.text;
+  if (head !== undefined) bundle.headText = head;
   if (ledger.count > 0) bundle.seal = { records: ledger.count, sha256: ledger.seal };
   bundle.marks = marksOf(records);
   bundle.declarations = declarationsOf(records);
@@ -193,22 +196,12 @@ function panelFindings(
     );
     return checkPanelFiles(ledger, there).findings;
   }
-  const count = panelFiles(ledger).size;
-  return count === 0 ? [] : [notHere('panel-maps-not-here', 'the maps of panels', count)];
+  return notHere('panel-maps-not-here', 'the maps of panels', panelFiles(ledger).size).findings;
 }
 
 /** Photographs are pictures, not text: the page carries none and can compare none. */
 function photoFindings(ledger: Ledger): readonly Finding[] {
-  const count = photosOf(ledger).length;
-  return count === 0 ? [] : [notHere('photos-not-here', 'photographs', count)];
-}
-
-function notHere(code: string, what: string, count: number): Finding {
-  return {
-    severity: 'note',
-    code,
-    message: `The ledger has ${count} file${count === 1 ? '' : 's'} of ${what}, which are not here and were not compared with it; \`sweepbook verify\` on the job folder does.`,
-  };
+  return notHere('photos-not-here', 'photographs', photosOf(ledger).length).findings;
 }
 
 function readInto(

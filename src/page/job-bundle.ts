@@ -97,6 +97,8 @@ const bundleSchema = z.strictObject({
   ledger: z.array(z.strictObject({ when: text, what: text })),
   /** Text of ledger.jsonl: what this file says of marks and files is worked out from it again. */
   ledgerText: text.optional(),
+  /** Text of the seal of its newest record, as the folder had it. */
+  headText: text.optional(),
   seal: z.strictObject({ records: z.int(), sha256: text }).nullable(),
   sheets: z.array(sheet),
 });

@@ -1,4 +1,4 @@
-import { answering, type FromWorker, type ToWorker } from './worker-messages.ts';
+import { answering, type FromWorker, type PapersFromWorker, type ToWorker } from './worker-messages.ts';
 
 /**
  * The core's script in the page. It runs in a worker that is started before the page's own script is even read; where
@@ -6,15 +6,16 @@ import { answering, type FromWorker, type ToWorker } from './worker-messages.ts'
  */
 const scope = globalThis as unknown as {
   onmessage: (event: MessageEvent<ToWorker>) => void;
-  postMessage: (message: FromWorker) => void;
+  postMessage: (message: FromWorker | PapersFromWorker) => void;
   sweepbookAnswering?: typeof answering;
 };
 
 if (typeof document === 'undefined') {
   const answer = answering();
   scope.onmessage = (event) => {
-    const message = answer(event.data);
-    if (message !== null) scope.postMessage(message);
+    void Promise.resolve(answer(event.data)).then((message) => {
+      if (message !== null) scope.postMessage(message);
+    });
   };
 } else {
   scope.sweepbookAnswering = answering;

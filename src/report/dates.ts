@@ -17,3 +17,9 @@ export function dateText(iso: string | null, locale: string): string {
 export function daysBetween(from: string, to: string): number {
   return dayNumber(to) - dayNumber(from);
 }
+
+/** ISO date where a paper is made: people date a sheet by their own calendar, not by UTC. */
+export function localDate(now: Date): string {
+  const two = (n: number): string => String(n).padStart(2, '0');
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}

@@ -2,7 +2,8 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { checkPanels } from '../../src/cli/store/check-panels.ts';
+import { filesOfFolder } from '../../src/cli/store/files-of-folder.ts';
+import { checkPanels } from '../../src/folder/check-panels.ts';
 import { LedgerRecord } from '../../src/ledger/record.ts';
 
 const hex = (digit: string) => digit.repeat(64);
@@ -30,7 +31,7 @@ describe('clouds of panel maps', () => {
     });
   }
   const stops = (records: readonly LedgerRecord[]) =>
-    checkPanels(folder, { records: [...records] }).findings.filter(
+    checkPanels(filesOfFolder(folder), { records: [...records] }).findings.filter(
       (each) => each.code === 'panel-cloud-twice',
     );
 

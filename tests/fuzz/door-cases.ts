@@ -3,8 +3,8 @@ import { cpSync, mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writ
 import { join } from 'node:path';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
-import { readPanels } from '../../src/cli/scan/panel-files.ts';
 import { readCloud } from '../../src/cli/scan/read-cloud.ts';
+import { filesOfFolder } from '../../src/cli/store/files-of-folder.ts';
 import { appendToLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { describeSystemError } from '../../src/cli/system-error.ts';
@@ -20,6 +20,7 @@ import { mergeBooks } from '../../src/page/merge-books.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
 import { keysOf, sameJob } from '../../src/page/same-job.ts';
 import { emptyBook, joinKept, wholeJob } from '../../src/page/session.ts';
+import { readPanels } from '../../src/papers/panels.ts';
 import { readPastJobs } from '../../src/past/record.ts';
 import { parseScanSetUp } from '../../src/scan/set-up.ts';
 import { sha256Hex } from '../../src/sha256.ts';
@@ -357,7 +358,7 @@ async function jsonDoor(folder: string): Promise<Door> {
         return outcome(() => parseScanSetUp(texts(dice, SET_UP), 'scan.json', good));
       case 3:
         writeFileSync(join(folder, 'panels/cycle-0-W1.json'), texts(dice, MAP));
-        return outcome(() => readPanels(folder));
+        return outcome(() => readPanels(filesOfFolder(folder)));
       default:
         return outcome(() => {
           const { problems } = readPastJobs(`${texts(dice, past)}\n`, 'past.jsonl', (text) =>

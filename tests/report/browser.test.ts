@@ -7,8 +7,9 @@ import { pathToFileURL } from 'node:url';
 import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
-import { reportExtras } from '../../src/cli/report-extras.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { readLogs } from '../../src/papers/logs.ts';
+import { reportExtras } from '../../src/papers/report-extras.ts';
 import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
 import { renderFinal } from '../../src/report/final.ts';
@@ -61,7 +62,7 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     const real = analyse(opened.job, opened.readings, opened.marks, opened.findings);
     const plated = await openJob(join(ROOT, 'sample-surveys/tannery-street'));
     const extras = reportExtras(
-      plated.folder,
+      readLogs(plated.source, plated.job),
       analyse(plated.job, plated.readings, plated.marks, plated.findings),
       16,
     );

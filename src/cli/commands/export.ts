@@ -1,4 +1,4 @@
-import { resolve } from 'node:path';
+import { basename, resolve } from 'node:path';
 import { Option } from 'commander';
 import { TABLE_NAMES } from '../../export/table-names.ts';
 import type { AddCommand } from '../program.ts';
@@ -27,33 +27,24 @@ Example:
 `,
     )
     .action(async (given: string, options: ExportOptions) => {
-      const [{ openJob }, { analyseFolder }, { exportTables, exportDocument }, { csvText }] =
-        await Promise.all([
-          import('../store/open-job.ts'),
-          import('../analyse-kept.ts'),
-          import('../../export/tables.ts'),
-          import('../../export/csv-text.ts'),
-        ]);
+      const [{ atHand }, { exportPapers }] = await Promise.all([
+        import('../at-hand.ts'),
+        import('../../papers/papers.ts'),
+      ]);
       const folder = resolve(io.cwd, given);
-      const opened = await openJob(folder);
-      const analysis = await analyseFolder(opened);
-      const document = () => `${JSON.stringify(exportDocument(analysis), null, 2)}\n`;
-      if (options.json === true) {
-        io.out(document());
-        return;
-      }
-      const tables = exportTables(analysis);
-      if (options.table !== undefined) {
-        io.out(csvText(tables.find((table) => table.name === options.table)!));
+      const papers = exportPapers(await atHand(folder)).map(({ file, text }) => ({
+        name: basename(file),
+        text,
+      }));
+      const one = (name: string) => papers.find((each) => each.name === name)!.text;
+      if (options.json === true || options.table !== undefined) {
+        io.out(one(options.json === true ? 'export.json' : `${options.table}.csv`));
         return;
       }
       const { writeFiles } = await import('../store/write-files.ts');
       const into =
         options.into === undefined ? resolve(folder, 'reports', 'export') : resolve(io.cwd, options.into);
-      const written = writeFiles(into, [
-        ...tables.map((table) => ({ name: `${table.name}.csv`, text: csvText(table) })),
-        { name: 'export.json', text: document() },
-      ]);
+      const written = writeFiles(into, papers);
       for (const path of written) io.out(`${path}\n`);
     });
 };

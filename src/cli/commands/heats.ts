@@ -19,18 +19,15 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ heatsOfFolder }, { heatsText }, { heatsDocument }] = await Promise.all([
-        import('../store/heats-of-folder.ts'),
-        import('../../heats/heats-text.ts'),
-        import('../../heats/heats-document.ts'),
+      const [{ atHand }, { heatsPapers }] = await Promise.all([
+        import('../at-hand.ts'),
+        import('../../papers/papers.ts'),
       ]);
-      const { analysis, heats, notRead } = await heatsOfFolder(resolve(io.cwd, folder));
+      const at = await atHand(resolve(io.cwd, folder));
+      const { text, json } = heatsPapers(at, io.columns);
+      const { notRead } = at.logs.heats;
       if (notRead.length > 0)
         io.err(`note: columns of heats.csv that mean nothing here: ${notRead.join(', ')}\n`);
-      io.out(
-        options.json === true
-          ? `${JSON.stringify(heatsDocument(analysis.job, heats), null, 2)}\n`
-          : heatsText(analysis.job, heats, io.columns),
-      );
+      io.out(options.json === true ? json.text : text.text);
     });
 };

@@ -56,10 +56,10 @@ function addPastAdd(past: Command, io: Io): void {
         const record =
           given === undefined
             ? parsePastRecord(readInputText(resolve(io.cwd, options.from!), 'past'), basename(options.from!))
-            : await (await import('../distil-folder.ts')).distilFolder(resolve(io.cwd, given), {
-                outcome: options.outcome!,
-                crewJobs: options.crewJobs ?? null,
-              });
+            : (await import('../../papers/distil-job.ts')).distilJob(
+                await (await import('../store/open-job.ts')).openJob(resolve(io.cwd, given)),
+                { outcome: options.outcome!, crewJobs: options.crewJobs ?? null },
+              );
         io.out(addPastRecord(folder, record));
       },
     );

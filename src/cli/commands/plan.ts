@@ -22,49 +22,30 @@ Example:
 `,
     )
     .action(async (given: string, options: { past?: string; json?: boolean; sheet?: true; out?: string }) => {
-      const [{ heatsOfFolder }, { costLogOf }, { sumCosts }, { planJob }, { planText }, past] =
-        await Promise.all([
-          import('../store/heats-of-folder.ts'),
-          import('../store/costs-of-folder.ts'),
-          import('../../costs/sums.ts'),
-          import('../../plan/plan.ts'),
-          import('../../plan/plan-text.ts'),
-          import('../past-folder.ts'),
-        ]);
-      const { InputError } = await import('../../input-error.ts');
+      const [{ atHand }, { planAt, planPaper }, { planText }, past] = await Promise.all([
+        import('../at-hand.ts'),
+        import('../../papers/papers.ts'),
+        import('../../plan/plan-text.ts'),
+        import('../past-folder.ts'),
+      ]);
       const folder = resolve(io.cwd, given);
-      const { analysis, heats, log } = await heatsOfFolder(folder);
-      const { job } = analysis;
-      const costs = sumCosts(costLogOf(folder, job).log, log, job.currency);
+      const at = await atHand(folder);
+      const { job } = at.opened;
       const from = past.pastFolder(io, options.past);
       const { lines, problems } = from === null ? { lines: [], problems: [] } : past.readPastFolder(from);
       past.tellProblems(io, problems);
-      const { plan, reason } = planJob({
-        analysis,
-        heats,
-        past: lines.map((line) => line.record),
-        daysDone: Object.fromEntries(costs.days.byWork.map(({ work, dates }) => [work, dates.length])),
-      });
-      if (plan === null) {
-        throw new InputError('There is nothing to plan with.', [
-          {
-            file: 'job.json',
-            found: reason,
-            expected: 'a job that says where work stops and what a heat does',
-          },
-        ]);
-      }
+      const plan = planAt(
+        at,
+        lines.map((line) => line.record),
+      );
       if (options.sheet !== undefined) {
-        const [{ renderPlanSheet }, { sheetPath, writeSheet }] = await Promise.all([
-          import('../../report/plan-sheet.ts'),
+        const [{ madeBy }, { sheetPath, writeSheet }] = await Promise.all([
+          import('../made-by.ts'),
           import('../write-sheet.ts'),
         ]);
-        const path = sheetPath(folder, 'plan.html', options.out, io);
-        const facts = {
-          generated: io.now().toISOString().slice(0, 10),
-          tool: `Sweepbook ${program.version()}`,
-        };
-        await writeSheet(folder, path, renderPlanSheet(job, plan, facts));
+        const paper = planPaper(at, plan, madeBy(io, `Sweepbook ${program.version()}`));
+        const path = sheetPath(folder, paper.file, options.out, io);
+        await writeSheet(folder, path, paper.text);
         io.out(`${relative(io.cwd, path) || path}\n`);
         return;
       }

@@ -18,20 +18,11 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseFolder }, { platesOfJob }, { platesText }, { platesDocument }] =
-        await Promise.all([
-          import('../store/open-job.ts'),
-          import('../analyse-kept.ts'),
-          import('../../plates/plates-of-job.ts'),
-          import('../../plates/plates-text.ts'),
-          import('../../plates/plates-document.ts'),
-        ]);
-      const opened = await openJob(resolve(io.cwd, folder));
-      const fits = platesOfJob(await analyseFolder(opened));
-      io.out(
-        options.json === true
-          ? `${JSON.stringify(platesDocument(opened.job, fits), null, 2)}\n`
-          : platesText(opened.job, fits, io.columns),
-      );
+      const [{ atHand }, { platesPapers }] = await Promise.all([
+        import('../at-hand.ts'),
+        import('../../papers/papers.ts'),
+      ]);
+      const { text, json } = platesPapers(await atHand(resolve(io.cwd, folder)), io.columns);
+      io.out(options.json === true ? json.text : text.text);
     });
 };

@@ -9,18 +9,16 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ openJob }, { analyseFolder }, { besideHeatsOf }] = await Promise.all([
-        import('../store/open-job.ts'),
-        import('../analyse-kept.ts'),
-        import('../beside-heats.ts'),
+      const [{ atHand }, { besideLog, statusPaper }] = await Promise.all([
+        import('../at-hand.ts'),
+        import('../../papers/papers.ts'),
       ]);
-      const opened = await openJob(resolve(io.cwd, folder));
-      const { analysis, days } = besideHeatsOf(opened.folder, await analyseFolder(opened));
+      const at = await atHand(resolve(io.cwd, folder));
       if (options.json === true) {
-        const { statusDocument } = await import('../../status/status-document.ts');
-        io.out(JSON.stringify(statusDocument(analysis), null, 2) + '\n');
+        io.out(statusPaper(at).text);
         return;
       }
+      const { analysis, days } = besideLog(at.analysis, at.logs);
       const [{ statusText }, { terminalStyle }] = await Promise.all([
         import('../../status/status-text.ts'),
         import('../terminal-style.ts'),

@@ -26,7 +26,7 @@ Example:
     const [{ verifyJob }, { requireJobFolder }, { verificationText }] = await Promise.all([
       import('../store/verify-job.ts'),
       import('../store/read-job-file.ts'),
-      import('../store/verification-text.ts'),
+      import('../../folder/verification-text.ts'),
     ]);
     const folder = resolve(io.cwd, given);
     requireJobFolder(folder);

@@ -1,4 +1,5 @@
 import { basename } from 'node:path';
+import { findingLine } from '../../folder/finding-line.ts';
 import { InputError } from '../../input-error.ts';
 import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
@@ -17,7 +18,6 @@ import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';
 import { doubtsAbout } from '../store/doubts.ts';
-import { findingLine } from '../store/finding-line.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
 import { readJobFile } from '../store/read-job-file.ts';

@@ -1,8 +1,8 @@
+import { findingLine } from '../../folder/finding-line.ts';
 import { inertText } from '../../inert-text.ts';
 import type { KeptFile, SurveyCount } from '../../ledger/record.ts';
 import { shellWord } from '../shell-word.ts';
 import type { AddResult } from './add-files.ts';
-import { findingLine } from './finding-line.ts';
 
 /** Lines listed a file; a file of hundreds of surveys is summed up. */
 const MOST_LISTED = 12;

@@ -1,9 +1,9 @@
 import type { CheckedSurvey } from '../../doubts/check-readings.ts';
+import { findingLine } from '../../folder/finding-line.ts';
 import { inertText } from '../../inert-text.ts';
 import { describeProblems } from '../../input-error.ts';
 import { formatLength } from '../../units/format-length.ts';
 import type { CheckedFile } from './check-file.ts';
-import { findingLine } from './finding-line.ts';
 import { table } from './text-table.ts';
 
 /** Surveys listed in full; a file of hundreds is summed up. */

@@ -12,11 +12,12 @@ import {
 import { basename, join } from 'node:path';
 import { Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
+import { csvNames } from '../../folder/read-record.ts';
 import { InputError } from '../../input-error.ts';
 import { safeCsvName } from '../../job/csv-name.ts';
 import { keptFiles } from '../../ledger/contents.ts';
 import type { KeptFile } from '../../ledger/record.ts';
-import { csvFiles, namesIn } from './csv-files.ts';
+import { filesOfFolder, namesIn } from './files-of-folder.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { hashFile } from './hash-file.ts';
 import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
@@ -182,7 +183,7 @@ function handPlaced(
   known: ReadonlyMap<string, KeptFile>,
 ): ReadonlyMap<string, { readonly file: string; readonly bytes: number }> {
   const found = new Map<string, { file: string; bytes: number }>();
-  for (const file of csvFiles(folder)) {
+  for (const file of csvNames(filesOfFolder(folder))) {
     if (known.has(file)) continue;
     const { sha256, bytes } = hashFile(inJob(folder, file));
     found.set(sha256, { file, bytes });

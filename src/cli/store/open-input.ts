@@ -8,6 +8,7 @@ import {
   type Stats,
   statSync,
 } from 'node:fs';
+import type { InputKind } from '../../folder/job-files.ts';
 import { InputError } from '../../input-error.ts';
 
 const MB = 1_000_000;
@@ -32,8 +33,7 @@ export const LARGEST = {
   readings: 2000 * MB,
   /** A point cloud; it is streamed, or has a limit of its own. */
   cloud: 100_000 * MB,
-} as const;
-export type InputKind = keyof typeof LARGEST;
+} as const satisfies Record<InputKind, number>;
 
 /** Megabytes that raise every limit above, for whoever has a larger file that is right. */
 export const RAISE = 'SWEEPBOOK_LARGEST_MB';

@@ -1,143 +1,22 @@
 import { resolve } from 'node:path';
-import type { Finding } from '../../finding.ts';
-import { InputError, type Problem } from '../../input-error.ts';
-import type { Job } from '../../job/job.ts';
-import { readOptions } from '../../job/read-options.ts';
-import type { Ledger } from '../../ledger/chain.ts';
-import { byFolderThenName, cloudsOf, declarationsOf, marksOf } from '../../ledger/contents.ts';
-import { type FileStanding, fileMissing, fileTwice, standingFindings } from '../../ledger/standing.ts';
-import { swallowedBy } from '../../read/readings-csv.ts';
-import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
-import { checkPanels } from './check-panels.ts';
-import { checkPhotos } from './check-photos.ts';
-import { readFolderRecord } from './folder-record.ts';
-import { placeOf, withFile } from './place.ts';
-import { readCsvFile } from './read-csv-file.ts';
-import { readJobFile } from './read-job-file.ts';
+import { type OpenedFiles, openFiles } from '../../folder/open-files.ts';
+import { filesOfFolder } from './files-of-folder.ts';
+import { requireJobFolder } from './read-job-file.ts';
 
-export interface JobFile {
-  /** Job-relative */
-  readonly file: string;
-  /** Of the bytes now there; null when the file is missing. */
-  readonly sha256: string | null;
-  readonly bytes: number;
-  /** Data rows (header, comments and blank lines not counted). */
-  readonly rows: number;
-  readonly readings: number;
-  readonly standing: FileStanding;
-  /** When it was imported, ISO date-time; null where the ledger does not know it. */
-  readonly when: string | null;
-}
-
-/** Everything a job folder holds, read and checked against its ledger. */
-export interface OpenedJob {
+/** A job folder, read and checked against its ledger. */
+export interface OpenedJob extends OpenedFiles {
   /** Absolute */
   readonly folder: string;
-  readonly job: Job;
-  /** In file order; the order of files is by name within `readings/`, then `scans/`. */
-  readonly readings: readonly Reading[];
-  /** Oldest first; the last one for a reading holds (`markFinder`). */
-  readonly marks: readonly Mark[];
-  /** What was said of sheets that read like others, oldest first. */
-  readonly declarations: readonly Declaration[];
-  readonly files: readonly JobFile[];
-  readonly ledger: Ledger;
-  /** What is wrong or worth knowing about files and ledger. */
-  readonly findings: readonly Finding[];
 }
 
 /**
- * Reads a job folder. Only reads: it works in a folder that cannot be written, and beside a running `add`.
- *
- * A CSV put into `readings/` by hand is read like any other, with a note; a file that differs from what the ledger
- * recorded, or is gone, is a `stop` finding. Rows that were set aside at import stay out, with a note.
+ * Reads a job folder (`openFiles`).
  *
  * @param given path of the job folder
- * @throws InputError when there is no job here, job.json is faulty, or a file holds unusable rows that no import set aside
+ * @throws InputError when there is no job here, or as `openFiles`
  */
 export async function openJob(given: string): Promise<OpenedJob> {
   const folder = resolve(given);
-  const job = readJobFile(folder);
-  const { present, ledger, kept, findings: told } = readFolderRecord(folder);
-  const findings: Finding[] = [
-    ...told,
-    ...checkPanels(folder, ledger).findings,
-    ...checkPhotos(folder, ledger).findings,
-  ];
-  const readings: Reading[] = [];
-  const problems: Problem[] = [];
-  const files: JobFile[] = [];
-  const clouds = cloudsOf(ledger.records);
-  const hashes = new Map<string, string>();
-  const recorded = new Map(
-    [...kept.values()]
-      .filter((each) => placeOf(folder, each.file, each.sha256) !== null)
-      .map((each) => [each.sha256, each.file]),
-  );
-
-  for (const file of [...new Set([...present, ...kept.keys()])].sort(byFolderThenName)) {
-    const record = kept.get(file);
-    const before = readings.length;
-    const source = clouds.get(file);
-    const read = await withFile(folder, file, record?.sha256 ?? null, (path) => {
-      readings.length = before;
-      return readCsvFile(path, readOptions(job, file), (reading) =>
-        readings.push(source === undefined ? reading : { ...reading, source }),
-      );
-    });
-    if (read === null) {
-      // A file put there by hand and taken away again this moment is nobody's loss.
-      if (record === undefined) continue;
-      files.push({
-        file,
-        sha256: null,
-        bytes: 0,
-        rows: 0,
-        readings: 0,
-        standing: 'missing',
-        when: record.when,
-      });
-      findings.push(fileMissing(file, record));
-      continue;
-    }
-    const twin = record === undefined ? (hashes.get(read.sha256) ?? recorded.get(read.sha256)) : undefined;
-    let standing: FileStanding = 'unknown';
-    if (record !== undefined) standing = record.sha256 === read.sha256 ? 'known' : 'changed';
-    else if (twin !== undefined) standing = 'duplicate';
-    hashes.set(read.sha256, file);
-
-    if (standing === 'duplicate') {
-      readings.length = before;
-      findings.push(fileTwice(file, twin!));
-    } else {
-      const expected = new Set(standing === 'known' ? record!.setAside.map((each) => each.row) : []);
-      problems.push(
-        ...read.problems.filter(
-          (each) =>
-            each.row === undefined ||
-            // Older records name a stray quote by its first row alone.
-            (!expected.has(each.row) && !expected.has(swallowedBy(each) ?? each.row)),
-        ),
-      );
-      findings.push(...standingFindings(file, standing, record));
-    }
-    const { sha256, bytes, rows } = read;
-    const count = readings.length - before;
-    files.push({ file, sha256, bytes, rows, readings: count, standing, when: record?.when ?? null });
-  }
-
-  if (problems.length > 0) {
-    throw new InputError(
-      `${problems.length} row${problems.length === 1 ? '' : 's'} in the job's files cannot be read. ` +
-        (problems.some((each) => each.file !== undefined && kept.has(each.file))
-          ? 'What was imported stays as it is: if job.json was changed since (a line renamed, a span), put that back; `sweepbook verify` says which file is no longer the one that was imported.'
-          : 'They were put there by hand: correct them, or take the file out and import it with `sweepbook add --set-aside`.'),
-      problems,
-    );
-  }
-  return {
-    ...{ folder, job, readings, files, ledger, findings },
-    marks: marksOf(ledger.records),
-    declarations: declarationsOf(ledger.records),
-  };
+  requireJobFolder(folder);
+  return { folder, ...(await openFiles(filesOfFolder(folder))) };
 }

@@ -1,7 +1,8 @@
 import type { OpenedReadings } from '../../conclude.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { CORE_INSIDE } from '../page-file.ts';
-import type { FromWorker, ToWorker } from '../worker-messages.ts';
+import type { PapersAsked } from '../papers/make-papers.ts';
+import type { Answering, FromWorker, PapersFromWorker, ToWorker } from '../worker-messages.ts';
 import { byId } from './element.ts';
 
 /** What the page's other scripts leave for this one. */
@@ -9,7 +10,7 @@ interface Doors {
   /** The worker, started by the page's first script; null or absent where the browser refuses workers. */
   readonly sweepbookWorker?: Worker | null;
   /** Left by the core's script when it is run in the page. */
-  readonly sweepbookAnswering?: () => (message: ToWorker) => FromWorker | null;
+  readonly sweepbookAnswering?: () => Answering;
 }
 
 export interface Analyst {
@@ -17,6 +18,8 @@ export interface Analyst {
   readonly job: (opened: OpenedReadings) => void;
   /** Asks for an answer; while one is being worked out only the newest question waits. */
   readonly ask: (question: Question) => void;
+  /** Has papers made; every one asked for is answered, in the order they were asked for. */
+  readonly papers: (asked: PapersAsked) => Promise<PapersFromWorker>;
 }
 
 export interface Question {
@@ -37,12 +40,18 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
   /** Sent, not answered yet. */
   let current: Question | null = null;
   let opened: OpenedReadings | null = null;
+  /** Papers asked for and not made yet, by number. */
+  const wanted = new Map<
+    number,
+    { readonly asked: PapersAsked; readonly give: (made: PapersFromWorker) => void }
+  >();
+  let papers = 0;
   let send = inWorker() ?? onThisThread();
 
   function inWorker(): ((message: ToWorker) => void) | null {
     const worker = (globalThis as Doors).sweepbookWorker;
     if (worker === undefined || worker === null) return null;
-    worker.onmessage = (event: MessageEvent<FromWorker>) => receive(event.data);
+    worker.onmessage = (event: MessageEvent<FromWorker | PapersFromWorker>) => receive(event.data);
     worker.onerror = (event) => {
       event.preventDefault();
       worker.terminate();
@@ -51,6 +60,7 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
       waiting ??= current;
       current = null;
       go();
+      for (const [number, { asked }] of wanted) send({ kind: 'papers', id: number, asked });
     };
     return (message) => worker.postMessage(message);
   }
@@ -64,14 +74,19 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
     if (answering === undefined) {
       return (message) => {
         if (message.kind === 'job') return;
+        const { id } = message;
         const why = 'this browser runs neither a worker nor the core of the page';
-        setTimeout(() => receive({ kind: 'failed', id: message.id, message: why }), 0);
+        const reply: FromWorker | PapersFromWorker =
+          message.kind === 'papers'
+            ? { kind: 'papers', id, made: null, faults: [why] }
+            : { kind: 'failed', id, message: why };
+        setTimeout(() => receive(reply), 0);
       };
     }
     const answer = answering();
     return (message) => {
-      if (message.kind === 'job') answer(message);
-      else setTimeout(() => receive(answer(message)!), 0);
+      if (message.kind === 'job') void answer(message);
+      else setTimeout(() => void Promise.resolve(answer(message)).then((reply) => receive(reply!)), 0);
     };
   }
 
@@ -83,7 +98,12 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
     send({ kind: 'analyse', id, keyed: current.keyed });
   }
 
-  function receive(answer: FromWorker): void {
+  function receive(answer: FromWorker | PapersFromWorker): void {
+    if (answer.kind === 'papers') {
+      wanted.get(answer.id)?.give(answer);
+      wanted.delete(answer.id);
+      return;
+    }
     // Answers about a job that was closed meanwhile carry an old number.
     if (answer.id !== id || current === null) return;
     const { version } = current;
@@ -104,6 +124,12 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
       waiting = question;
       go();
     },
+    papers: (asked) =>
+      new Promise((give) => {
+        papers++;
+        wanted.set(papers, { asked, give });
+        send({ kind: 'papers', id: papers, asked });
+      }),
   };
 }
 

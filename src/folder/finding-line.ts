@@ -1,5 +1,5 @@
-import type { Finding } from '../../finding.ts';
-import { inertText } from '../../inert-text.ts';
+import type { Finding } from '../finding.ts';
+import { inertText } from '../inert-text.ts';
 
 /** `caution: cycle-3.csv:12: …` on one line; active characters shown as escapes. */
 export function findingLine({ severity, file, row, message }: Finding): string {

@@ -1,15 +1,16 @@
+import type { JobFile, OpenedFiles } from '../folder/open-files.ts';
 import { recordWords } from '../ledger/contents.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import type { FileFact, LedgerFact, ReportContext } from '../report/context.ts';
 import { dateText } from '../report/dates.ts';
 import type { Fraction } from '../report/quantities.ts';
-import type { JobFile, OpenedJob } from './store/open-job.ts';
 
 /** What a report says of the job folder: its files as they stand to the ledger, and the ledger in words. */
 export function reportContext(
-  opened: OpenedJob,
+  opened: OpenedFiles,
   settings: {
-    readonly now: Date;
+    /** ISO date the report is made */
+    readonly generated: string;
     readonly tool: string;
     readonly fraction: Fraction;
     readonly plotly: string | null;
@@ -18,7 +19,7 @@ export function reportContext(
   const { ledger } = opened;
   const facts = ledger.records.map(ledgerFact);
   return {
-    generated: localDate(settings.now),
+    generated: settings.generated,
     tool: settings.tool,
     fraction: settings.fraction,
     files: opened.files.map((file) => fileFact(file, opened.job.locale)),
@@ -55,10 +56,4 @@ function standingWords(file: JobFile, locale: string): string {
 
 function ledgerFact(record: LedgerRecord): LedgerFact {
   return { when: record.when, what: recordWords(record) };
-}
-
-/** ISO date where the report is made: people date a sheet by their own calendar, not by UTC. */
-function localDate(now: Date): string {
-  const two = (n: number): string => String(n).padStart(2, '0');
-  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }

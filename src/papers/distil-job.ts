@@ -1,21 +1,23 @@
 import { analyse } from '../analyse.ts';
 import type { Verdict } from '../analysis.ts';
 import { sumCosts } from '../costs/sums.ts';
+import type { OpenedFiles } from '../folder/open-files.ts';
 import { heatsOfJob } from '../heats/heats-of-job.ts';
 import { distil } from '../past/distil.ts';
 import type { PastRecord } from '../past/record.ts';
-import { costLogOf } from './store/costs-of-folder.ts';
-import { heatLogOf } from './store/heats-of-folder.ts';
-import { openJob } from './store/open-job.ts';
+import { heldBy, readLogs } from './logs.ts';
 
-/** A finished job folder as a record; the word after each cycle is worked out from the readings up to it, as it was that day. */
-export async function distilFolder(
-  folder: string,
+/**
+ * A finished job as a record; the word after each cycle is worked out from the readings up to it, as it was that day.
+ *
+ * @throws InputError with every fault of the heat log or the cost log
+ */
+export function distilJob(
+  { source, job, readings, marks }: OpenedFiles,
   said: { readonly outcome: PastRecord['outcome']; readonly crewJobs: number | null },
-): Promise<PastRecord> {
-  const opened = await openJob(folder);
-  const { job, readings, marks } = opened;
-  const { log } = heatLogOf(opened.folder, job);
+): PastRecord {
+  const logs = readLogs(source, job);
+  const log = heldBy(logs.heats);
   const analysis = analyse(job, readings, marks);
   const cycles = [...new Set(readings.map((reading) => reading.cycle))].sort((a, b) => a - b);
   const verdicts = cycles.map((cycle): { cycle: number; verdict: Verdict } => ({
@@ -29,7 +31,7 @@ export async function distilFolder(
   return distil({
     analysis,
     heats: heatsOfJob(analysis, log),
-    costs: sumCosts(costLogOf(opened.folder, job).log, log, job.currency),
+    costs: sumCosts(heldBy(logs.costs), log, job.currency),
     verdicts,
     ...said,
   });

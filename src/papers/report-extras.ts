@@ -1,10 +1,10 @@
-import { existsSync } from 'node:fs';
 import type { Analysis } from '../analysis.ts';
 import { crackStanding } from '../checks/crack-check.ts';
 import { sumCosts } from '../costs/sums.ts';
 import type { Finding } from '../finding.ts';
+import type { HeatLog } from '../heats/heat-log.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
-import { describeProblems, InputError } from '../input-error.ts';
+import { describeProblems, type InputError } from '../input-error.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import type { ClaimFacts } from '../report/claim.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
@@ -13,11 +13,7 @@ import { html } from '../report/html.ts';
 import { lastCycle } from '../report/picks.ts';
 import { platesSections } from '../report/plates-section.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
-import { crackChecksOf } from './store/checks-of-folder.ts';
-import { costLogOf } from './store/costs-of-folder.ts';
-import { hashFile } from './store/hash-file.ts';
-import { heatLogOf } from './store/heats-of-folder.ts';
-import { CHECK_LOG_FILE, COST_LOG_FILE, HEAT_LOG_FILE, inJob } from './store/layout.ts';
+import type { Log, Logs } from './logs.ts';
 
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 
@@ -35,42 +31,28 @@ export interface ReportExtras {
 }
 
 /** What heats and plates add to a report. A faulty heat log does not keep the readings from being reported: the report names its faults. */
-export function reportExtras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
-  try {
-    return extras(folder, analysis, fraction);
-  } catch (error) {
-    if (!(error instanceof InputError)) throw error;
-    const body = html`<p><strong>Not given: ${error.message}</strong></p><ul>${describeProblems(error.problems).map((line) => html`<li>${line}</li>`)}</ul>`;
-    return {
-      analysis,
-      sections: [
-        { id: 'heats', title: 'Heats and jacking', in: 'both', body },
-        ...platesSections(analysis.job, platesOfJob(analysis)),
-      ],
-      heats: null,
-      files: [],
-      fault: error.message,
-      faults: [error.message, ...describeProblems(error.problems)].join(' '),
-    };
-  }
+export function reportExtras(logs: Logs, analysis: Analysis, fraction: Fraction): ReportExtras {
+  const { held, fault } = logs.heats;
+  if (held !== null) return extras(held, logs, analysis, fraction);
+  const { message, problems } = fault!;
+  const body = html`<p><strong>Not given: ${message}</strong></p><ul>${describeProblems(problems).map((line) => html`<li>${line}</li>`)}</ul>`;
+  return {
+    analysis,
+    sections: [
+      { id: 'heats', title: 'Heats and jacking', in: 'both', body },
+      ...platesSections(analysis.job, platesOfJob(analysis)),
+    ],
+    heats: null,
+    files: logFacts(logs),
+    fault: message,
+    faults: faultsText(fault!),
+  };
 }
 
 /** Cost log, heat log and crack checks for the claim. A log with faults is named, and nothing of it is summed. */
-export function claimOfFolder(folder: string, analysis: Analysis): ClaimFacts {
+export function claimOf(logs: Logs, analysis: Analysis): ClaimFacts {
   const { job } = analysis;
-  const faults: string[] = [];
-  const attempt = <T>(read: () => T): T | null => {
-    try {
-      return read();
-    } catch (error) {
-      if (!(error instanceof InputError)) throw error;
-      faults.push([error.message, ...describeProblems(error.problems)].join(' '));
-      return null;
-    }
-  };
-  const heats = attempt(() => heatLogOf(folder, job).log);
-  const costs = attempt(() => costLogOf(folder, job).log);
-  const checks = attempt(() => crackChecksOf(folder, job));
+  const [heats, costs, checks] = [logs.heats.held, logs.costs.held, logs.checks.held];
   const heated = heats?.heats ?? [];
   const last = {
     cycle: Math.max(lastCycle(analysis), ...heated.map(({ cycle }) => cycle)),
@@ -84,28 +66,28 @@ export function claimOfFolder(folder: string, analysis: Analysis): ClaimFacts {
     sums: heats === null || costs === null ? null : sumCosts(costs, heats, job.currency),
     cracks: checks === null ? null : crackStanding(checks, last),
     checks: checks ?? [],
-    faults,
+    faults: [logs.heats, logs.costs, logs.checks].flatMap(({ fault }) =>
+      fault === null ? [] : [faultsText(fault)],
+    ),
   };
 }
 
-/** Logs read as they stand, with their SHA-256. */
-function logFacts(folder: string): FileFact[] {
-  const logs = [
-    [COST_LOG_FILE, 'cost log'],
-    [CHECK_LOG_FILE, 'crack checks'],
-  ] as const;
-  return logs.flatMap(([file, name]) => {
-    const path = inJob(folder, file);
-    if (!existsSync(path)) return [];
-    return [{ file, sha256: hashFile(path).sha256, rows: null, note: `${name}, read as it stands` }];
-  });
+/** Cost log and crack checks, read as they stand. */
+function logFacts({ costs, checks }: Logs): FileFact[] {
+  return [...logFact(costs, 'cost log', null), ...logFact(checks, 'crack checks', null)];
 }
 
-function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportExtras {
+function logFact({ file, sha256 }: Log<unknown>, name: string, rows: number | null): FileFact[] {
+  return sha256 === null ? [] : [{ file, sha256, rows, note: `${name}, read as it stands` }];
+}
+
+function faultsText({ message, problems }: InputError): string {
+  return [message, ...describeProblems(problems)].join(' ');
+}
+
+function extras(log: HeatLog, logs: Logs, analysis: Analysis, fraction: Fraction): ReportExtras {
   const { job } = analysis;
-  const { log } = heatLogOf(folder, job);
   const heats = heatsOfJob(analysis, log);
-  const path = inJob(folder, HEAT_LOG_FILE);
   // Without a log and without jacking, what is said of heats is said by the zones already.
   const told = log.heats.length > 0 || heats.restraint !== null;
   const all = [...analysis.findings, ...heats.findings.filter((each) => told || each.severity === 'stop')];
@@ -118,17 +100,7 @@ function extras(folder: string, analysis: Analysis, fraction: Fraction): ReportE
       ...heatsSections(analysis, heats, quantities(job.units, fraction, job.locale)),
       ...platesSections(job, platesOfJob(analysis)),
     ],
-    files: existsSync(path)
-      ? [
-          {
-            file: HEAT_LOG_FILE,
-            sha256: hashFile(path).sha256,
-            rows: log.heats.length,
-            note: 'heat log, read as it stands',
-          },
-          ...logFacts(folder),
-        ]
-      : logFacts(folder),
+    files: [...logFact(logs.heats, 'heat log', log.heats.length), ...logFacts(logs)],
     heats,
     fault: null,
     faults: null,

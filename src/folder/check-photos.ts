@@ -1,34 +1,35 @@
-import { existsSync } from 'node:fs';
-import type { Finding } from '../../finding.ts';
-import type { Ledger } from '../../ledger/chain.ts';
-import { photosOf } from '../../ledger/contents.ts';
-import type { InputStanding } from '../../ledger/inputs.ts';
-import { namesIn } from './csv-files.ts';
-import { hashFile } from './hash-file.ts';
-import { inJob, PHOTOS_FOLDER } from './layout.ts';
+import type { Finding } from '../finding.ts';
+import type { Ledger } from '../ledger/chain.ts';
+import { photosOf } from '../ledger/contents.ts';
+import type { InputStanding } from '../ledger/inputs.ts';
+import type { JobFiles } from './job-files.ts';
+import { PHOTOS_FOLDER } from './names.ts';
+import { notHere } from './not-here.ts';
 
 /** Compares the photographs with what the ledger has of them. */
 export function checkPhotos(
-  folder: string,
+  source: JobFiles,
   ledger: Pick<Ledger, 'records'>,
 ): { readonly files: readonly InputStanding[]; readonly findings: readonly Finding[] } {
+  const photos = photosOf(ledger);
+  if (source.notHere.includes(PHOTOS_FOLDER)) return notHere('photos-not-here', 'photographs', photos.length);
   const files: InputStanding[] = [];
   const findings: Finding[] = [];
-  const known = new Map(photosOf(ledger).map((photo) => [photo.file, photo]));
+  const known = new Map(photos.map((photo) => [photo.file, photo]));
   // A picture once withdrawn may stay in the folder; nothing is said of it.
   const withdrawn = new Set(
     ledger.records.flatMap((record) =>
       record.kind === 'photo' && !known.has(record.file) ? [record.file] : [],
     ),
   );
-  const there = namesIn(inJob(folder, PHOTOS_FOLDER))
+  const there = source
+    .names(PHOTOS_FOLDER)
     .filter((name) => !name.startsWith('.'))
     .map((name) => `${PHOTOS_FOLDER}/${name}`);
   for (const file of [...new Set([...known.keys(), ...there])].sort()) {
     if (withdrawn.has(file)) continue;
     const record = known.get(file);
-    const path = inJob(folder, file);
-    const sha256 = existsSync(path) ? hashFile(path).sha256 : null;
+    const sha256 = source.digest(file)?.sha256 ?? null;
     const standing =
       sha256 === null
         ? 'missing'

@@ -1,7 +1,7 @@
-import { inertText } from '../../inert-text.ts';
-import type { FileStanding } from '../../ledger/standing.ts';
+import { inertText } from '../inert-text.ts';
+import type { FileStanding } from '../ledger/standing.ts';
 import { findingLine } from './finding-line.ts';
-import type { Verification } from './verify-job.ts';
+import type { Verification } from './verify-files.ts';
 
 const MOST_LISTED = 12;
 const WORDS: Record<FileStanding, string> = {

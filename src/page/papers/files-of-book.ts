@@ -1,0 +1,22 @@
+import { HEAD_FILE, LEDGER_FILE } from '../../ledger/chain.ts';
+import { utf8Bytes } from '../../utf8.ts';
+import type { SheetRead } from '../all-readings.ts';
+import type { JobBundle } from '../job-bundle.ts';
+
+/**
+ * The files a job folder would hold if everything the page has were written into it: the job's own, byte for byte, and
+ * each sheet that is not among them yet as the CSV it is handed over as.
+ */
+export function filesOfBook(bundle: JobBundle, sheets: readonly SheetRead[]): Map<string, Uint8Array> {
+  const { job, files, others, panels, ledgerText, headText, seal } = bundle;
+  const held = new Map<string, string>([['job.json', job]]);
+  for (const { file, text } of [...others, ...(panels ?? []), ...files]) held.set(file, text);
+  if (ledgerText !== undefined) held.set(LEDGER_FILE, ledgerText);
+  if (headText !== undefined) held.set(HEAD_FILE, headText);
+  // A whole-job file of an earlier page carries the seal in its own words.
+  else if (seal !== null) held.set(HEAD_FILE, `${seal.records} ${seal.sha256}\n`);
+  for (const { sheet, csv, filed } of sheets) {
+    if (!filed && csv.count > 0) held.set(sheet.file, csv.text);
+  }
+  return new Map([...held].map(([file, text]) => [file, utf8Bytes(text)]));
+}

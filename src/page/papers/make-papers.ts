@@ -1,0 +1,132 @@
+import type { LineInputs } from '../../analyse-line.ts';
+import type { LineAnalysis } from '../../analysis.ts';
+import { conclude, prepare } from '../../conclude.ts';
+import { openFiles } from '../../folder/open-files.ts';
+import { verificationText } from '../../folder/verification-text.ts';
+import { verifyFiles } from '../../folder/verify-files.ts';
+import { InputError } from '../../input-error.ts';
+import { readLogs } from '../../papers/logs.ts';
+import {
+  type AtHand,
+  cardPaper,
+  exportPapers,
+  heatsPapers,
+  jsonText,
+  type MadeBy,
+  type Paper,
+  planAt,
+  planPaper,
+  platesPapers,
+  reportPaper,
+  statusPaper,
+} from '../../papers/papers.ts';
+import { filesInMemory } from './files-in-memory.ts';
+
+/** What can be asked for; each is what the command of the same name writes or prints. */
+export const PAPER_KINDS = [
+  'daily',
+  'card',
+  'heats',
+  'plates',
+  'plan',
+  'final',
+  'export',
+  'status',
+  'verify',
+] as const;
+export type PaperKind = (typeof PAPER_KINDS)[number];
+type Analysed = Exclude<PaperKind, 'verify'>;
+
+/** A job as its files, and what is wanted of it. Plain data: it goes to the worker as it is. */
+export interface PapersAsked extends MadeBy {
+  readonly paper: PaperKind;
+  /** Everything behind the summary of a report too. */
+  readonly full: boolean;
+  /** What to call the job in messages. */
+  readonly name: string;
+  /** Bytes by job-relative name. */
+  readonly files: ReadonlyMap<string, Uint8Array>;
+  /** Folders of the job whose files are not among these, though they may be in the job folder. */
+  readonly notHere: readonly string[];
+  /** A seal noted earlier, for `verify`; null: none. */
+  readonly seal: string | null;
+}
+
+export interface PapersMade {
+  /** The first is the one to show. */
+  readonly papers: readonly Paper[];
+  /** What the command would say beside it; null: nothing. */
+  readonly said: string | null;
+}
+
+/** Columns of text for people, as the command line has them off a terminal. */
+const COLUMNS = 80;
+
+/**
+ * Makes papers of a job from its files, the same bytes as the command line makes of the same files in a folder (a
+ * final report: with `--plain`, for the page carries no plotting library).
+ *
+ * @param linesOf works lines out, or knows them from before
+ * @throws InputError as the command does
+ */
+export async function makePapers(
+  asked: PapersAsked,
+  linesOf: (inputs: readonly LineInputs[]) => readonly LineAnalysis[],
+): Promise<PapersMade> {
+  const source = filesInMemory(asked.name, asked.files, asked.notHere);
+  if (asked.paper === 'verify') {
+    const result = await verifyFiles(source, asked.seal);
+    const json = jsonText({ schema: 'sweepbook/verify/1', ...result });
+    return {
+      papers: [
+        { file: 'reports/verify.txt', type: 'text/plain', text: verificationText(result) },
+        { file: 'reports/verify.json', type: 'application/json', text: json },
+      ],
+      said: null,
+    };
+  }
+  const opened = await openFiles(source);
+  const logs = readLogs(source, opened.job);
+  const prepared = prepare(opened);
+  const at = { opened, logs, analysis: conclude(prepared, linesOf(prepared.lines)) };
+  return papersOf(at, asked.paper, asked);
+}
+
+function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
+  const { generated, tool } = asked;
+  const made = { generated, tool };
+  const alone = (...papers: Paper[]): PapersMade => ({ papers, said: null });
+  switch (paper) {
+    case 'daily':
+    case 'final': {
+      if (at.analysis.readings.length === 0) throw new InputError('No readings yet: key or add some first.');
+      const final = paper === 'final';
+      const wish = { ...made, final, full: asked.full, fraction: 16, plotly: null, past: [] } as const;
+      const { fault, ...report } = reportPaper(at, { ...wish, photos: null });
+      const said =
+        fault === null ? null : `caution: ${fault} The report names every fault under “Heats and jacking”.`;
+      return { papers: [report], said };
+    }
+    case 'card':
+      return alone(cardPaper(at, made));
+    case 'heats': {
+      const { text, json } = heatsPapers(at, COLUMNS);
+      const { notRead } = at.logs.heats;
+      const said =
+        notRead.length === 0
+          ? null
+          : `note: columns of heats.csv that mean nothing here: ${notRead.join(', ')}`;
+      return { papers: [text, json], said };
+    }
+    case 'plates': {
+      const { text, json } = platesPapers(at, COLUMNS);
+      return alone(text, json);
+    }
+    case 'plan':
+      return alone(planPaper(at, planAt(at, []), made));
+    case 'export':
+      return alone(...exportPapers(at));
+    case 'status':
+      return alone(statusPaper(at));
+  }
+}
