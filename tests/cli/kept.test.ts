@@ -14,7 +14,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { analyseOpened } from '../../src/analyse.ts';
-import type { LineInputs } from '../../src/analyse-line.ts';
+import { analyseLine, type LineInputs } from '../../src/analyse-line.ts';
 import type { Analysis } from '../../src/analysis.ts';
 import { analyseFolder } from '../../src/cli/analyse-kept.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
@@ -23,16 +23,11 @@ import { statusDocument } from '../../src/status/status-document.ts';
 
 /** Names of the lines that were really worked out. */
 const fitted: string[] = [];
-vi.mock(import('../../src/analyse-line.ts'), async (original) => {
-  const real = await original();
-  return {
-    ...real,
-    analyseLine: (inputs: LineInputs) => {
-      fitted.push(inputs.line.name);
-      return real.analyseLine(inputs);
-    },
-  };
-});
+const counting = async (lines: readonly LineInputs[]) =>
+  lines.map((inputs) => {
+    fitted.push(inputs.line.name);
+    return analyseLine(inputs);
+  });
 
 const CORE = 'c0'.repeat(32);
 let work: string;
@@ -79,7 +74,8 @@ function addSurvey(cycle: number, lines: readonly string[]): void {
 }
 
 const text = (analysis: Analysis): string => JSON.stringify(statusDocument(analysis));
-const run = async (core = CORE): Promise<string> => text(await analyseFolder(await openJob(folder), core));
+const run = async (core = CORE): Promise<string> =>
+  text(await analyseFolder(await openJob(folder), core, counting));
 const fromNothing = async (): Promise<string> => {
   const answer = text(analyseOpened(await openJob(folder)));
   fitted.length = 0;
