@@ -7,6 +7,7 @@ import { memberVerdict } from './decision/member-verdict.ts';
 import { leaveOutCopies } from './doubts/copies.ts';
 import type { Finding } from './finding.ts';
 import type { Job } from './job/job.ts';
+import { memberFindings } from './member/findings.ts';
 import { progressFindings } from './progress/findings.ts';
 import { markUntouched } from './progress/untouched.ts';
 import { judgedSurveys } from './survey/judged.ts';
@@ -87,6 +88,7 @@ export function conclude(prepared: Prepared, judged: readonly LineAnalysis[]): A
         ...acceptanceFindings(item.line, job.member, item.fit, item.acceptance, job.units),
       ].map((finding) => (lines.length > 1 ? namingItsLine(finding, item.line.name) : finding)),
     ),
+    ...memberFindings(lines, job),
     ...presetFindings(job),
     ...unmeasured.map(
       (result): Finding => ({

@@ -1,0 +1,93 @@
+import type { LineAnalysis } from '../analysis.ts';
+import type { Finding } from '../finding.ts';
+import type { Job, JobUnits } from '../job/job.ts';
+import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { type Cause, type CheckName, crossChecks, type Disagreement } from './cross-checks.ts';
+import { linesOfSection } from './lines-of-section.ts';
+
+/** Lines that do not describe one section, with the likely cause and what to check; one finding a cause. */
+export function memberFindings(
+  lines: readonly LineAnalysis[],
+  job: Pick<Job, 'member' | 'units'>,
+): Finding[] {
+  const placed = linesOfSection(lines);
+  const ends = placed.placed.bottomSweep?.item.line.bearings ?? null;
+  const all = crossChecks(placed, job);
+  // A plumb whose positive side is said wrong contradicts every line it is held against: said once.
+  const turned = all.some(({ check, cause }) => check === 'sweep-plumb' && cause === 'other-side');
+  const found = all.filter(({ check }) => !turned || check === 'sweep-plumb');
+  const key = (one: Disagreement) =>
+    [one.check, one.cause, one.cause === 'misread' ? one.station.toFixed(2) : ''].join(' ');
+  const last = new Map(found.map((one) => [key(one), one]));
+  return [...last.values()].map((one): Finding => {
+    const earlier = found
+      .filter((other) => other !== one && key(other) === key(one))
+      .map(({ cycle }) => cycle);
+    return {
+      severity: 'caution',
+      code: `lines-disagree-${one.cause}`,
+      message: `${difference(one, job.units)}${alsoIn(earlier)} ${likely(one, ends, earlier.length > 0, job.units)}`,
+      line: one.suspect ?? one.lines[0],
+      cycle: one.cycle,
+      station: one.station,
+    };
+  });
+}
+
+const SAY: Readonly<Record<CheckName, (says: string, expected: string, since: boolean) => string>> = {
+  'sweep-plumb': (says, expected, since) =>
+    since
+      ? `the bottom flange has moved ${says} since as found, and by the lean of the web ${expected}`
+      : `the bottom flange is ${says} out, and by the lean of the web it would be ${expected}`,
+  'tilt-plumb': (says, expected) =>
+    `the flange reads ${says} out of level, and turned with the web it would read about ${expected}`,
+  'camber-lift': (says, expected) =>
+    `the bottom flange stands ${says} up, and by the lean of the web alone it would be lifted ${expected}`,
+};
+
+function difference(one: Disagreement, units: JobUnits): string {
+  const length = (metres: number) => formatLength(metres, { units, as: 'offset', sign: 'always' });
+  const at = formatLength(one.station, { units, as: 'station', digits: 2 });
+  return `Cycle ${one.cycle}: ${one.lines[0]} and ${one.lines[1]} do not describe one section. At ${at} ${SAY[one.check](length(one.says), length(one.expected), one.since)}: ${length(one.size)} ± ${formatUncertainty(2 * one.u, units)} of it is more than doubt (k = ${one.k.toFixed(1)}).`;
+}
+
+function alsoIn(earlier: readonly number[]): string {
+  if (earlier.length === 0) return '';
+  return ` So it was in cycle${earlier.length === 1 ? '' : 's'} ${earlier.join(', ')}.`;
+}
+
+function likely(
+  one: Disagreement,
+  ends: readonly [number, number] | null,
+  before: boolean,
+  units: JobUnits,
+): string {
+  const causes: Readonly<Record<Cause, () => string>> = {
+    misread: () =>
+      before
+        ? `The same place in more than one cycle is seldom a slip: look at the steel there (a fold in the web, a bent edge), then at ${one.suspect ?? one.lines[0]}.`
+        : `Likely a reading at that one place: read ${one.suspect ?? 'both'} there again${one.check === 'tilt-plumb' ? ' (or the edge of the flange is bent there by itself)' : ''}.`,
+    'string-end': () => {
+      const end =
+        ends === null
+          ? 'one end'
+          : `the end at ${formatLength(endOf(one, ends), { units, as: 'station', digits: 2 })}`;
+      return `It grows toward ${end}: likely the string moved there while it was read, or the web leaned so before the blow. Look at the block and read ${one.lines[0]} again.`;
+    },
+    zero: () =>
+      `It is alike all along: likely the level or plumb was set on another face or has lost its zero (turn it end for end and read one station again), or the member leaned so before the blow.`,
+    'top-flange': () =>
+      `It goes with the bow: likely the top flange moved too, or the plumb was not hung over the whole depth. Run a line along the top flange, or say over what height the web was read.`,
+    'flange-by-itself': () =>
+      `It goes with the bow: likely the flange is turned by itself against the web (the web folds near it). Sight along the web just above the flange.`,
+    'other-side': () =>
+      `One reads plus where the other reads minus: likely "positive" of ${one.lines[0]} or ${one.lines[1]} says the other side${one.check === 'tilt-plumb' ? '; else the flange is twisted against the lean' : ''}.`,
+    'below-lift': () =>
+      `Likely the level was misread along the bend or set on another edge of the flange; else the flange is pushed down as well as aside.`,
+  };
+  return causes[one.cause]();
+}
+
+function endOf(one: Disagreement, [from, to]: readonly [number, number]): number {
+  return Math.abs(one.station - from) < Math.abs(one.station - to) ? from : to;
+}
