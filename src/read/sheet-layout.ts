@@ -49,7 +49,7 @@ export interface Sheet {
   readonly notRead: readonly string[];
 }
 
-/** Reads the heading line: long form or field sheet, units, and every fault in it. */
+/** Reads the heading line: long form, field sheet or grid, units, and every fault in it. */
 export function readLayout(
   cells: readonly string[],
   row: number,
@@ -65,7 +65,33 @@ export function readLayout(
     problem(row, null, `${cells.length} columns`, `a sheet of readings, at most ${MOST_COLUMNS} columns`);
     return { layout: null, columns: [], notRead: [] };
   }
-  const only = onlyLine(options);
+  const found = readHeadings(cells, row, options, problem);
+  const across = gridStations(cells, found.headings, found.at, options);
+  const sheet =
+    across === null
+      ? rowsOfReadings(found, row, options, problem, () => faults)
+      : gridOfReadings(found, across, row, options, problem);
+  return faults > 0 ? { ...sheet, layout: null } : sheet;
+}
+
+/** What the headings say, one by one. */
+interface Headings {
+  readonly headings: readonly Heading[];
+  /** As written, or `column 3`. */
+  readonly titles: readonly string[];
+  readonly at: Layout['at'];
+  readonly unitOf: Partial<Record<ColumnName, LengthUnit | null>>;
+  readonly temperatureUnit: string;
+  readonly cycles: Layout['cycles'];
+  readonly unread: readonly string[];
+}
+
+function readHeadings(
+  cells: readonly string[],
+  row: number,
+  options: ReadOptions,
+  problem: AddProblem,
+): Headings {
   const headings = cells.map((cell) => readHeading(cell));
   const titles = cells.map((cell, i) => (cell.trim() === '' ? `column ${i + 1}` : cell.trim()));
   const defaults = defaultUnits(options.units);
@@ -117,27 +143,48 @@ export function readLayout(
       } else unread.push(name);
     }
   });
-  const across = gridStations(cells, headings, at, options);
-  if (across !== null) {
-    const heightUnit = unitOf.height ?? defaults.offset;
-    if (only === null && options.lines !== null && options.lines.filter((line) => line.heights).length === 0)
-      problem(row, null, 'a sheet with heights down', 'a job with panels');
-    return {
-      layout:
-        faults > 0
-          ? null
-          : {
-              ...{ form: 'grid' as const, at, stationUnit: defaults.station, heightUnit, cycles: [], across },
-              ...{ offsetUnit: defaults.offset, sdUnit: defaults.offset, temperatureUnit },
-              ...{ width: cells.length, headings: titles },
-            },
-      columns: [
-        { heading: titles[at.height!]!, meaning: 'height', unit: heightUnit },
-        ...across.map(({ heading }) => ({ heading, meaning: 'offset', unit: defaults.offset })),
-      ],
-      notRead: [],
-    };
-  }
+  return { headings, titles, at, unitOf, temperatureUnit, cycles, unread };
+}
+
+/** A sheet with heights down and stations across. */
+function gridOfReadings(
+  { titles, at, unitOf, temperatureUnit }: Headings,
+  across: Layout['across'],
+  row: number,
+  options: ReadOptions,
+  problem: AddProblem,
+): Sheet {
+  const defaults = defaultUnits(options.units);
+  const heightUnit = unitOf.height ?? defaults.offset;
+  if (
+    onlyLine(options) === null &&
+    options.lines !== null &&
+    options.lines.filter((line) => line.heights).length === 0
+  )
+    problem(row, null, 'a sheet with heights down', 'a job with panels');
+  return {
+    layout: {
+      ...{ form: 'grid', at, stationUnit: defaults.station, heightUnit, cycles: [], across },
+      ...{ offsetUnit: defaults.offset, sdUnit: defaults.offset, temperatureUnit },
+      ...{ width: titles.length, headings: titles },
+    },
+    columns: [
+      { heading: titles[at.height!]!, meaning: 'height', unit: heightUnit },
+      ...across.map(({ heading }) => ({ heading, meaning: 'offset', unit: defaults.offset })),
+    ],
+    notRead: [],
+  };
+}
+
+/** A reading a row, or a station a row with a column a cycle. */
+function rowsOfReadings(
+  { headings, titles, at, unitOf, temperatureUnit, cycles, unread }: Headings,
+  row: number,
+  options: ReadOptions,
+  problem: AddProblem,
+  faults: () => number,
+): Sheet {
+  const defaults = defaultUnits(options.units);
   const isSheet = cycles.length > 0 && at.cycle === undefined && at.offset === undefined;
   const wanted: ColumnName[] = isSheet ? ['station'] : ['cycle', 'station', 'offset'];
   if (!isSheet && cycles.length > 0) {
@@ -149,17 +196,17 @@ export function readLayout(
     );
   }
   const missing = wanted.filter((name) => at[name] === undefined);
-  if (missing.length > 0 && faults === 0) {
+  if (missing.length > 0 && faults() === 0) {
     problem(
       row,
       null,
-      `the heading ${clip(cells.map((cell) => cell.trim()).join(', '))}`,
+      `the heading ${clip(titles.join(', '))}`,
       isSheet
         ? 'a first column "station"'
         : `columns cycle, station and offset (missing: ${missing.join(', ')}), or station, cycle 0, cycle 1, …`,
     );
   }
-  if (at.line === undefined && only === null) {
+  if (at.line === undefined && onlyLine(options) === null) {
     const names = options.lines?.map((line) => line.name).join(', ');
     problem(
       row,
@@ -189,10 +236,10 @@ export function readLayout(
     temperatureUnit,
     cycles,
     across: [],
-    width: cells.length,
+    width: titles.length,
     headings: titles,
   };
-  return { layout: faults > 0 ? null : layout, columns, notRead: unread };
+  return { layout, columns, notRead: unread };
 }
 
 /**
