@@ -193,7 +193,8 @@ function show(value: unknown): string {
   return text.length > 60 ? `${text.slice(0, 57)}…` : text;
 }
 
-function pathText(path: readonly PropertyKey[]): string {
+/** A path as faults name it: `lines.bottom-flange.bearings[0]`. */
+export function pathText(path: readonly PropertyKey[]): string {
   return path.reduce<string>(
     (text, step) =>
       typeof step === 'number' ? `${text}[${step}]` : text === '' ? String(step) : `${text}.${String(step)}`,

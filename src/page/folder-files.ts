@@ -53,11 +53,24 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
       ? [{ file: file.path.slice(root.length), text: file.text }]
       : [],
   );
-  const inside = within.some(({ file }) => file.includes('/')) ? within : inFolders(within, job.text);
+  const foldered = within.some(({ file }) => file.includes('/'));
+  return bundleOfInside(job.text, foldered ? within : inFolders(within, job.text), foldered);
+}
+
+/**
+ * A job from its files by job-relative name; the ledger is read and everything held against it.
+ *
+ * @param panelsHere whether the maps of panels would be among them if there are any
+ */
+export function bundleOfInside(
+  job: string,
+  inside: readonly { readonly file: string; readonly text: string }[],
+  panelsHere: boolean,
+): JobBundle {
   const ledger = chainOf(inside);
   const { records } = ledger;
-  const bundle = bundleOf(job.text);
-  const named = new Set(inputNames(job.text));
+  const bundle = bundleOf(job);
+  const named = new Set(inputNames(job));
   const panels = inside.filter(({ file }) => isPanel(file));
   bundle.others = inside.filter(({ file }) => named.has(file) || isKeptBeside(file));
   if (panels.length > 0) bundle.panels = panels;
@@ -65,11 +78,7 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
     ...ledgerFindings(ledger),
     ...(ledger.count === 0 ? [] : identityFindings(ledger, bundle.job)),
     ...checkInputs(ledger, inputsOf(bundle)).findings,
-    ...panelFindings(
-      ledger,
-      panels,
-      inside.some(({ file }) => file.includes('/')),
-    ),
+    ...panelFindings(ledger, panels, panelsHere),
     ...photoFindings(ledger),
   );
   bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
@@ -174,7 +183,7 @@ export function withFiles(bundle: JobBundle, given: readonly GivenFile[]): JobBu
 }
 
 /** What the ledger compares beside the readings. */
-function inputsOf({ job, others }: JobBundle): Inputs {
+export function inputsOf({ job, others }: JobBundle): Inputs {
   const names = new Set(inputNames(job));
   return {
     job,

@@ -57,6 +57,25 @@ input[type="radio"] { width: 1.2rem; min-height: 1.2rem; accent-color: var(--ink
 fieldset.field { border: 0; padding: 0; margin: 0.5rem 0; }
 fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; font-weight: 400; min-height: 2.75rem; margin-right: 1rem; }
 .fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(17rem, 100%), 1fr)); gap: 0 1.5rem; align-items: end; }
+.field small { display: block; color: var(--ink-2); font-size: 0.85rem; line-height: 1.3; margin-top: 0.15rem; }
+.room .fields { align-items: start; }
+.field select { max-width: 100%; }
+.job-group > summary { min-height: 2.75rem; display: flex; gap: 0.6rem; align-items: center; font-family: var(--serif); font-weight: 700; font-size: 1.15rem; border-top: 1.5px solid var(--ink); cursor: pointer; }
+.job-group > summary::before { content: "+"; width: 1.2rem; font-family: inherit; }
+.job-group[open] > summary::before { content: "\\2212"; }
+.job-group { padding-bottom: 0.6rem; }
+fieldset.group { border: 0; border-left: 3px solid var(--rule); padding: 0 0 0 0.9rem; margin: 0.6rem 0 1rem; grid-column: 1 / -1; min-width: 0; }
+fieldset.group > legend { font-weight: 700; padding: 0; }
+.job-group > .fields > [data-id] { grid-column: 1 / -1; }
+.job-group > .fields > .field { grid-column: auto; }
+.entry-row { border-bottom: 1px solid var(--rule); padding: 0.2rem 0; }
+.entry-row > fieldset.group > legend { display: none; }
+fieldset.pair { display: grid; grid-template-columns: 1fr auto 1fr; gap: 0.4rem; align-items: center; }
+fieldset.pair > legend, fieldset.pair > small, fieldset.pair > .problem { grid-column: 1 / -1; }
+.one-of .inside { border-left: 3px solid var(--rule); padding-left: 0.9rem; }
+.send { position: sticky; bottom: -3rem; background: var(--paper); border-top: 1.5px solid var(--ink); padding: 0.4rem 0 2.4rem; margin-top: 1rem; }
+input.short { max-width: 16rem; }
+[aria-invalid="true"] { border-color: var(--stop); border-width: 2.5px; }
 .start { padding-bottom: 3rem; }
 .start > h2:first-of-type { margin-top: 1.4rem; }
 .handouts { list-style: none; padding: 0; margin: 0.5rem 0 1.5rem; border-top: 1.5px solid var(--ink); }

@@ -18,6 +18,8 @@ export interface Desk {
   readonly today: () => string;
   /** The moment, ISO date-time in UTC, as ledger records carry it. */
   readonly now: () => string;
+  /** An id nobody has. */
+  readonly freshId: () => string;
   readonly say: (severity: 'note' | 'caution' | 'stop', text: string, topic?: string) => void;
   /** Hands a file to the device. */
   readonly download: (name: string, content: string | Uint8Array<ArrayBuffer>, type: string) => void;

@@ -1,4 +1,5 @@
 import { handOver } from './hand-over.ts';
+import { jobForm } from './job-form/job-form.ts';
 import type { Room } from './room.ts';
 
 /** The rooms of the page, in the order of their tabs. A new part of a room is its name in one of these lists. */
@@ -7,7 +8,7 @@ const ALL: readonly Room[] = [
   { id: 'answer', name: 'Today', parts: [] },
   { id: 'heats', name: 'Heats', parts: [] },
   { id: 'out', name: 'Papers', parts: [handOver] },
-  { id: 'job', name: 'Job', parts: [] },
+  { id: 'job', name: 'Job', parts: [jobForm] },
 ];
 
 /** Readings and answer are drawn by scripts of their own; of the others only those with something in them have a tab. */

@@ -96,6 +96,7 @@ export async function startPage(): Promise<void> {
     asides: () => store.get().asides,
     today,
     now: () => new Date().toISOString(),
+    freshId: () => `${PAGE_ID}${randomId()}`,
     say: notice,
     download,
     share: async (name, text, type) => {
@@ -228,7 +229,7 @@ export async function startPage(): Promise<void> {
     let assumed: readonly string[] = [];
     void jobs
       .tryOpen(() => {
-        const made = newJobText(given, `${PAGE_ID}${randomId()}`);
+        const made = newJobText(given, desk.freshId());
         assumed = made.assumed;
         return bundleOf(made.text);
       })
