@@ -1,3 +1,5 @@
+import { Qr } from '../maths/qr.ts';
+
 /** A point of the steel surface under a plate, m. `height` is positive toward the plate. */
 export interface SurfacePoint {
   readonly along: number;
@@ -102,20 +104,9 @@ function transpose(rows: readonly (readonly number[])[]): number[][] {
   return rows[0]!.map((_, k) => rows.map((r) => r[k]!));
 }
 
-/** Rows · x = right, two or three unknowns, by elimination with row exchange; null where singular. */
+/** Rows · x = right, two or three unknowns; null where singular. */
 function solve(rows: readonly (readonly number[])[], right: readonly number[]): number[] | null {
-  const m = rows.map((r, i) => [...r, right[i]!]);
-  const n = m.length;
-  for (let k = 0; k < n; k++) {
-    let pivot = k;
-    for (let i = k + 1; i < n; i++) if (Math.abs(m[i]![k]!) > Math.abs(m[pivot]![k]!)) pivot = i;
-    if (Math.abs(m[pivot]![k]!) < 1e-13) return null;
-    [m[k], m[pivot]] = [m[pivot]!, m[k]!];
-    for (let i = 0; i < n; i++) {
-      if (i === k) continue;
-      const f = m[i]![k]! / m[k]![k]!;
-      for (let j = k; j <= n; j++) m[i]![j]! -= f * m[k]![j]!;
-    }
-  }
-  return m.map((r, k) => r[n]! / r[k]!);
+  const qr = new Qr(rows.length);
+  const regular = transpose(rows).every((column) => qr.push(Float64Array.from(column)));
+  return regular ? Array.from(qr.solve(qr.apply(Float64Array.from(right)))) : null;
 }
