@@ -201,8 +201,8 @@ export function checkJob(job: Job, file: string): Problem[] {
     if (line.kind !== 'camber')
       add(path, `a string on a ${line.kind} line`, 'a string on camber lines only: its sag is vertical');
     if (string === 'none') return;
-    if (!(string.weight > 0)) add(`${path}.weight`, 'nothing or less', 'a weight per length above zero');
-    if (!(string.tension > 0)) add(`${path}.tension`, 'nothing or less', 'a tension above zero');
+    if (!(string.weight > 0)) add(`${path}.weight`, 'zero or less', 'a weight per length above zero');
+    if (!(string.tension > 0)) add(`${path}.tension`, 'zero or less', 'a tension above zero');
     const [a, b] = string.ends ?? line.bearings;
     if (!(b > a)) {
       add(`${path}.ends`, `${station(a)} and ${station(b)}`, 'two stations in increasing order');

@@ -64,7 +64,7 @@ export function presetOfFile(
           entry.over === undefined ? 'neither "over" nor "at"' : 'both "over" and "at"',
           '"over": "whole line", "over": "20 ft" or "at": "impact"',
         );
-      if (!(entry.limit > 0)) add(`${column}.limit`, 'nothing or less', 'a limit above zero');
+      if (!(entry.limit > 0)) add(`${column}.limit`, 'zero or less', 'a limit above zero');
       if (entry.edges !== undefined && entry.kind !== 'tilt')
         add(`${column}.edges`, `"${entry.edges}" on a ${entry.kind} rule`, 'it on tilt rules only');
       const over: RuleExtent =

@@ -15,6 +15,6 @@ export function fillersOf(
   add: (column: string, found: string, expected: string) => void,
 ): readonly number[] {
   if (given?.some((thickness) => !(thickness > 0)))
-    add(`${path}.fillers`, 'a thickness of nothing or less', 'thicknesses above zero');
+    add(`${path}.fillers`, 'a thickness of zero or less', 'thicknesses above zero');
   return given ?? STOCK[units];
 }
