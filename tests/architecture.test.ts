@@ -55,7 +55,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   analyse: ['analysis', 'finding', 'job', 'survey', 'analyse-line', 'conclude'],
   answer: ['analysis', 'job', 'survey', 'analyse-line'],
   export: [...BASE, 'job', 'survey'],
-  status: [...BASE, 'job', 'survey', 'decision', 'analyse'],
+  status: [...BASE, 'job', 'survey', 'decision', 'analyse', 'member'],
   report: [
     ...BASE,
     'sha256',

@@ -68,6 +68,16 @@ const FALSE_ALARM = 0.005;
 const AS_BUILT = INCH / 4 / Math.sqrt(3);
 /** The part of that which changes from station to station; common practice, no source. */
 const AS_BUILT_LOCAL = INCH / 16;
+/**
+ * Both flanges are rolled or fabricated with up to this share of the length as sweep, in which no web leans, as a rectangle:
+ * 1/8 in for each 10 ft (ASTM A6, from memory).
+ */
+const MILL_SWEEP = 1 / 960 / Math.sqrt(3);
+/** As one bow over the length, and as an S; 1 at the largest. */
+const MILL_WAVES: readonly ((share: number) => number)[] = [
+  (s) => 4 * s * (1 - s),
+  (s) => (12 * Math.sqrt(3) * s * (1 - s) * (1 - 2 * s)) / 2,
+];
 /** λ of the tilt: 0 to 3/2. With k of 3 or more, k·u reaches over the whole of it, and no λ beyond passes as doubt. */
 const TURN = { middle: 0.75, u: 0.25 } as const;
 /** λ wanders along the member with stiffeners and folds by this share. */
@@ -243,7 +253,12 @@ function sweepAgainstPlumb(lines: SectionLines, member: Job['member']): Differen
         stations: x,
         difference: stations.map(({ says, expected }) => says - expected),
         u: stations.map(({ variance }) => Math.sqrt(variance + local ** 2)),
-        shared: [from, to].map((column) => ({ column, u: endDoubt })),
+        shared: [
+          ...[from, to].map((column) => ({ column, u: endDoubt })),
+          ...(since
+            ? []
+            : MILL_WAVES.map((wave) => ({ column: to.map(wave), u: MILL_SWEEP * (ends[1] - ends[0]) }))),
+        ],
         patterns: [
           { of: 'zero', column: x.map(() => 1) },
           { of: 'from', column: from },

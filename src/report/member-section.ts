@@ -1,4 +1,5 @@
 import type { Analysis } from '../analysis.ts';
+import { CATEGORY_WORDS, damageKinds, FIRST_HEATS, shownCategories } from '../member/damage-kinds.ts';
 import { linesOfSection, type SectionLines } from '../member/lines-of-section.ts';
 import { chosenStations, missingParts, sectionAt } from '../member/section.ts';
 import { brief } from './brief.ts';
@@ -6,6 +7,7 @@ import { figure } from './figure.ts';
 import { type DrawnSection, sectionsDrawing } from './figures/section.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
+import { prose } from './words.ts';
 
 /** Sections in one row on the wide drawing. */
 const MOST = 6;
@@ -27,8 +29,9 @@ export function memberSections(analysis: Analysis, q: Quantities, size: 'daily' 
     drawnSection(lines, analysis, station, why),
   );
   const positive = lines.reference.line.positive;
-  const text = size === 'daily' ? brief(sectionText(lines), 150) : sectionText(lines);
-  return html`${figure('The member in section', text, (width) => sectionsDrawing(drawn, analysis.job, positive, q, width, HEIGHT[size]))}${size === 'daily' ? '' : missingText(lines, analysis)}`;
+  const text =
+    size === 'daily' ? brief(`${damageText(analysis)}${sectionText(lines)}`, 170) : sectionText(lines);
+  return html`${figure('The member in section', text, (width) => sectionsDrawing(drawn, analysis.job, positive, q, width, HEIGHT[size]))}${size === 'daily' ? '' : html`${missingText(lines, analysis)}${damageTable(analysis)}`}`;
 }
 
 export function drawnSection(
@@ -64,4 +67,21 @@ function missingText(lines: SectionLines, { job }: Analysis): Html | '' {
   const missing = missingParts(lines, job.member);
   if (missing.length === 0) return '';
   return html`<p class="small">Not known, and dotted: ${missing.map(({ what, settles }) => `${what} (would settle ${settles})`).join('; ')}.</p>`;
+}
+
+const STATES = { shown: 'yes', 'not-shown': 'not shown', open: 'cannot be told' } as const;
+
+/** `As found: T + L/S. `; nothing where nothing is shown. */
+function damageText(analysis: Analysis): string {
+  const shown = shownCategories(damageKinds(analysis.lines, analysis.job));
+  return shown === null ? '' : `Damage as found: category ${shown}. `;
+}
+
+/** The guide's categories with the numbers for and against, and what it begins with where one is shown. */
+function damageTable({ lines, job }: Analysis): Html {
+  const kinds = damageKinds(lines, job);
+  return html`<p class="table-title">What kind of damage it was found with</p><div class="scroll" tabindex="0" role="region" aria-label="Kind of damage"><table aria-label="Kind of damage"><thead><tr><th scope="col">Category</th><th scope="col">As found</th><th scope="col">What says so, or would</th></tr></thead><tbody>${kinds.map(
+    ({ category, state, why }) =>
+      html`<tr><th scope="row"><strong>${category}</strong> ${CATEGORY_WORDS[category]}</th><td>${state === 'shown' ? html`<strong>${STATES[state]}</strong>` : STATES[state]}</td><td>${prose(why)}${state === 'shown' ? html` <span class="muted">The guide begins with ${FIRST_HEATS[category]} (from memory).</span>` : ''}</td></tr>`,
+  )}</tbody></table></div><p class="small muted wide">Categories of the federal guide for heat-straightening of damaged steel bridge members, FHWA-IF-08-999, 1.2 and 7.1 (S, T and L as seen there, W from memory). What is heated first where several are shown, and in which order, is the engineer’s to say.</p>`;
 }

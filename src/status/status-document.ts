@@ -2,6 +2,7 @@ import * as z from 'zod';
 import { type Analysis, type LineAnalysis, type PanelSurvey, VERDICTS } from '../analysis.ts';
 import { nextStep } from '../decision/next-step.ts';
 import { type JobUnits, PANEL_SIDES } from '../job/job.ts';
+import { CATEGORIES, damageKinds } from '../member/damage-kinds.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { isJudged, judgedSurveys } from '../survey/judged.ts';
 import { bendAsFound } from './crew-words.ts';
@@ -131,7 +132,20 @@ export const statusSchema = z.strictObject({
   job: z.string(),
   units: z.literal('SI'),
   /** `line`: the line that decides, null where none does; `next`: what to do next, in one line. */
-  member: z.strictObject({ verdict, reason: z.string(), line: z.string().nullable(), next: z.string() }),
+  member: z.strictObject({
+    verdict,
+    reason: z.string(),
+    line: z.string().nullable(),
+    next: z.string(),
+    /** What kind of damage it was found with, by the categories of the published guide; `open`: not told by what was read. */
+    damage: z.array(
+      z.strictObject({
+        category: z.enum(CATEGORIES),
+        state: z.enum(['shown', 'not-shown', 'open']),
+        why: z.string(),
+      }),
+    ),
+  }),
   lines: z.array(
     z.strictObject({
       name: z.string(),
@@ -181,6 +195,7 @@ export function statusDocument(analysis: Analysis): StatusDocument {
       reason: analysis.member.reason,
       line: analysis.member.line,
       next: nextStep(analysis),
+      damage: damageKinds(analysis.lines, analysis.job),
     },
     lines: analysis.lines.map((item) => lineDocument(item, analysis.job.units)),
     findings: analysis.findings.map(({ severity, code, message, file, row }) => ({

@@ -6,7 +6,7 @@ import { analysedLine, CAMBER, PLUMB, SWEEP, TILT } from './placed-lines.ts';
  * Straightening campaigns of an invented girder (60 ft, 36 in deep, 12 in flange), made from how plates move and crews
  * read, not from what the checks fit: one to three sharp bends between straight reaches with a slow elastic bow, the top
  * flange held, the web leaning by the same amount over its depth, the flange turning with a web that folds more or less
- * from place to place, everything out of true as built, every string with an end block of its own height.
+ * from place to place, everything out of true and rolled with a sweep as built, every string with an end block of its own height.
  */
 export type Slip =
   | 'none'
@@ -43,6 +43,8 @@ export function campaign(seed: number, slip: Slip, slipInches = 1): Campaign {
   const size = between(1.5, 6) * (uniform() < 0.5 ? -1 : 1);
   const reach = [between(5, 16), between(5, 16)] as const;
   const bowed = between(-0.3, 0.3);
+  // Rolled with up to 1/8 in of sweep for each 10 ft, both flanges alike; no baseline takes it off here.
+  const rolled = between(-0.75, 0.75);
   const bend = (x: number) => {
     const far = x < crest ? (crest - x) / reach[0] : (x - crest) / reach[1];
     return size * Math.max(0, 1 - far) + bowed * Math.sin((Math.PI * x) / 60);
@@ -85,7 +87,10 @@ export function campaign(seed: number, slip: Slip, slipInches = 1): Campaign {
       const block = blocks();
       return (x) =>
         read(
-          left[c]! * bend(x) + block(x) + (slip === 'string-end' && c === cycle ? (slipInches * x) / 60 : 0),
+          left[c]! * bend(x) +
+            (rolled * 4 * x * (60 - x)) / 3600 +
+            block(x) +
+            (slip === 'string-end' && c === cycle ? (slipInches * x) / 60 : 0),
           SD,
         );
     }),
