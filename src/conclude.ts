@@ -7,6 +7,7 @@ import { memberVerdict } from './decision/member-verdict.ts';
 import { leaveOutCopies } from './doubts/copies.ts';
 import type { Finding } from './finding.ts';
 import type { Job } from './job/job.ts';
+import { isPractice, PRACTICE_NOTE } from './job/practice-mark.ts';
 import { memberFindings } from './member/findings.ts';
 import { progressFindings } from './progress/findings.ts';
 import { markUntouched } from './progress/untouched.ts';
@@ -78,6 +79,7 @@ export function conclude(prepared: Prepared, judged: readonly LineAnalysis[]): A
   const unmeasured = unmeasuredRules(job.acceptance);
   const all = [
     ...findings,
+    ...practiceFindings(job, readings),
     ...prepared.findings,
     ...lines.flatMap((item) =>
       [
@@ -127,4 +129,19 @@ function withoutAsFound({ line, fit }: LineAnalysis): Finding[] {
 /** Zones are lettered and cycles numbered line by line: in a job of several lines a message must say which. */
 function namingItsLine(finding: Finding, line: string): Finding {
   return finding.message.includes(line) ? finding : { ...finding, message: `${line}: ${finding.message}` };
+}
+
+/** Readings of a simulated girder in a job of real steel: nothing that rests on them may stand. */
+function practiceFindings(job: Job, readings: readonly Reading[]): Finding[] {
+  const first = isPractice(job) ? undefined : readings.find((reading) => reading.note === PRACTICE_NOTE);
+  if (first === undefined) return [];
+  return [
+    {
+      severity: 'stop',
+      code: 'practice-readings',
+      message: `${first.file} holds readings of a practice girder, which is simulated: take them out before anything is done by this job’s answers.`,
+      file: first.file,
+      row: first.row,
+    },
+  ];
 }

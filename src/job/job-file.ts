@@ -17,6 +17,7 @@ import { jsonProblems } from './json-fault.ts';
 import { cutOutOf, pushOf } from './panel-fields.ts';
 import { planOf } from './plan-fields.ts';
 import { checkJob } from './plausible.ts';
+import { shownName } from './practice-mark.ts';
 import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
 import { PRESET_KEYS, PRESETS, type Preset, type PresetReading, readPreset } from './presets.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
@@ -174,7 +175,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
   const presetLimits = chosen.flatMap(({ heat }) => heat ?? []);
   return {
     ...(data.id === undefined ? {} : { id: data.id }),
-    name: data.job,
+    name: shownName(data.job, data.id),
     units: data.units,
     dashedLengths: dashedOf(data),
     member,

@@ -1,5 +1,6 @@
 import { findNodeAtLocation, parseTree } from 'jsonc-parser';
 import type { Finding } from '../finding.ts';
+import { PRACTICE_ID, PRACTICE_WARNING } from '../job/practice-mark.ts';
 import { LEDGER_FILE, type Ledger } from './chain.ts';
 import type { LedgerRecord } from './record.ts';
 
@@ -77,7 +78,9 @@ export function identityToRecord(
   if (known !== null) return { intoJob: own === null || (own !== known && accepted) ? known : null };
   if (own === null) return { id: fresh, intoJob: fresh };
   if (count > 0 || own.startsWith(PAGE_ID)) return { id: own, intoJob: null };
-  return { id: fresh, copyOf: own, intoJob: fresh };
+  // A copy of a practice is one: no way of copying makes a job of it.
+  const id = own.startsWith(PRACTICE_ID) ? PRACTICE_ID + fresh : fresh;
+  return { id, copyOf: own, intoJob: id };
 }
 
 /** What is wrong, or worth knowing, about whose job this is. `job` null: there is no job.json. */
@@ -88,6 +91,17 @@ export function identityFindings(
   if (job === null) return [];
   const own = idInJob(job);
   const known = idInLedger(records);
+  const practice: Finding[] = [own, known].some((id) => id?.startsWith(PRACTICE_ID))
+    ? [{ severity: 'note', code: 'practice', message: PRACTICE_WARNING, file: JOB_FILE }]
+    : [];
+  return [...practice, ...ownFindings({ records, count }, own, known)];
+}
+
+function ownFindings(
+  { records, count }: Pick<Ledger, 'records' | 'count'>,
+  own: string | null,
+  known: string | null,
+): Finding[] {
   if (own !== null && count === 0 && !own.startsWith(PAGE_ID)) {
     return [
       {

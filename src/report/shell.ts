@@ -1,3 +1,4 @@
+import { PRACTICE_NAME, PRACTICE_WARNING } from '../job/practice-mark.ts';
 import { sha256Base64 } from '../sha256.ts';
 import { type Html, html, htmlText, markup } from './html.ts';
 import { TOKENS } from './tokens.ts';
@@ -31,7 +32,9 @@ export const EMPTY_STYLE = `'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=
  * SHA-256, and no connection of any kind.
  */
 export function page(parts: PageParts): string {
-  const css = TOKENS + (parts.css ?? '');
+  // Every page has the job's name in its title, so a practice cannot be shown or printed without saying so.
+  const practice = parts.title.includes(PRACTICE_NAME);
+  const css = TOKENS + (parts.css ?? '') + (practice ? PRACTICE_CSS : '');
   const scripts = parts.scripts ?? [];
   const stored = parts.stored ?? [];
   checkRawText(css, 'style');
@@ -62,13 +65,19 @@ export function page(parts: PageParts): string {
 <style>${markup(css)}</style>
 </head>
 <body>
-${parts.body}
+${practice ? html`<p class="practice-band">${PRACTICE_WARNING}</p>\n` : ''}${parts.body}
 ${(parts.data ?? []).map((d) => html`<script type="application/json" id="${d.id}">${markup(jsonText(d.value))}</script>\n`)}${stored.map(
   (s) => html`<script type="text/plain" id="${s.id}">${markup(s.text)}</script>\n`,
 )}${scripts.map((text) => html`<script>${markup(text)}</script>\n`)}</body>
 </html>
 `);
 }
+
+/** A band over the page, and across every sheet of it when printed. */
+const PRACTICE_CSS = `
+.practice-band { margin: 0; padding: 6px 12px; background: #5b2a86; color: #fff; font: 600 14px/1.4 sans-serif; text-align: center; }
+@media print { .practice-band { position: fixed; top: 0; left: 0; right: 0; padding: 1mm; font-size: 9pt; -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
+`;
 
 /** JSON that cannot end a script element or start a comment in it, whatever text it carries. */
 function jsonText(value: unknown): string {

@@ -13,6 +13,7 @@ import { addPast } from './past.ts';
 import { addPhoto } from './photo.ts';
 import { addPlan } from './plan.ts';
 import { addPlates } from './plates.ts';
+import { addPractice } from './practice.ts';
 import { addPresets } from './presets.ts';
 import { addReport } from './report.ts';
 import { addScan } from './scan.ts';
@@ -36,6 +37,7 @@ export const COMMANDS: readonly AddCommand[] = [
   addPlates,
   addPlan,
   addPast,
+  addPractice,
   addMark,
   addVerify,
   addExport,

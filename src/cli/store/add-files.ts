@@ -1,6 +1,7 @@
 import { basename } from 'node:path';
 import type { Finding } from '../../finding.ts';
 import { InputError, type Problem } from '../../input-error.ts';
+import { isPractice, PRACTICE_NOTE } from '../../job/practice-mark.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { keptFiles } from '../../ledger/contents.ts';
 import type { SetAsideRow } from '../../ledger/record.ts';
@@ -69,6 +70,15 @@ export async function addFiles(
     }
     if (!known.has(read.sha256)) {
       const readings = gathered.all();
+      const practised = readings?.find((reading) => reading.note === PRACTICE_NOTE);
+      if (practised !== undefined && !isPractice(job)) {
+        refused = true;
+        problems.push({
+          ...{ file: name, row: practised.row, column: 'note' },
+          found: `"${PRACTICE_NOTE}": a reading of a simulated girder`,
+          expected: 'readings of the steel of this job',
+        });
+      }
       incoming = incoming === null || readings === null ? null : [...incoming, ...readings];
     }
     known.add(read.sha256);
