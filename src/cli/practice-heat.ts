@@ -1,10 +1,12 @@
 import { existsSync } from 'node:fs';
 import type { Finding } from '../finding.ts';
+import { HEAT_LOG_FILE } from '../folder/names.ts';
 import { readHeatLog } from '../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { plannedTemperature } from '../heats/planned-vee.ts';
 import { InputError, type Problem } from '../input-error.ts';
 import type { Job } from '../job/job.ts';
+import { heatsAt } from '../papers/papers.ts';
 import type { PracticeFile } from '../practice/file.ts';
 import { heatHeading, heatRows } from '../practice/heat-rows.ts';
 import { refusals } from '../practice/refusals.ts';
@@ -12,8 +14,8 @@ import type { PracticeHeat, PracticeVee } from '../practice/steel.ts';
 import { PRACTICE_LINE } from '../practice/survey.ts';
 import { parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
-import { heatsOfFolder } from './store/heats-of-folder.ts';
-import { HEAT_LOG_FILE, inJob } from './store/layout.ts';
+import { atHand } from './at-hand.ts';
+import { inJob } from './store/layout.ts';
 import { readInputText } from './store/open-input.ts';
 
 export interface HeatWords {
@@ -43,7 +45,9 @@ export async function proposeHeat(
   words: HeatWords,
   date: string,
 ): Promise<ProposedHeat> {
-  const { analysis, heats } = await heatsOfFolder(folder);
+  const at = await atHand(folder);
+  const { analysis } = at;
+  const heats = heatsAt(at);
   const { job } = analysis;
   const cycle = practice.cycles.length;
   const entry = analysis.lines.find(({ line }) => line.name === PRACTICE_LINE);

@@ -132,7 +132,7 @@ function addPracticeHeat(practice: Command, io: Io): void {
       const { proposeHeat } = await import('../practice-heat.ts');
       const { keepPractice, openPractice, replay, writeSheetOf } = await import('../practice-folder.ts');
       const { withFolderLock } = await import('../store/folder-lock.ts');
-      const { findingLine } = await import('../store/finding-line.ts');
+      const { findingLine } = await import('../../folder/finding-line.ts');
       const { writeAtomic } = await import('../store/write-atomic.ts');
       await withFolderLock(folder, 15_000, async () => {
         const { file } = openPractice(folder);
