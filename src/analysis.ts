@@ -185,6 +185,8 @@ export interface PanelSurvey {
     readonly twist: { readonly value: number; readonly u: number };
     /** Middle of each held edge against the line between its corners. */
     readonly bows: readonly { readonly side: PanelSide; readonly value: number; readonly u: number }[];
+    /** All of it at the nodes of the map, set-up included: the steel is this and the deviation together. */
+    readonly shape: readonly number[];
   };
   /** Bending of the plate at the nodes of the map, 1/m: κ along, κ up, κ twist, each with its u; empty where not worked out. */
   readonly bending: readonly {

@@ -14,6 +14,8 @@ const TEAR = { from: 24.2, to: 24.8, low: 17, high: 23 };
 /** How much of the bulge is left after each cycle; two days brought nothing. */
 const LEFT = [1, 0.8, 0.66, 0.66, 0.5, 0.37, 0.37, 0.25, 0.17];
 const CREST = 2.6;
+/** Spots the as-found map has room for. */
+const SPOTS = 18;
 /** A slip of the pen: one inch too much. */
 const SLIP = { cycle: 4, station: 4, height: 7 };
 
@@ -91,6 +93,26 @@ export function brickfieldRow(): Sample {
           held: ['bottom', 'top'],
           positive: 'away from the struck side',
           push: { share: 0.3, shareSource: 'special provision of this job, 7.5', jack: 'ram A' },
+          cutOut: {
+            stations: ['24 ft', '25 ft'],
+            heights: ['14 in', '26 in'],
+            radius: '2 in',
+            plate: {
+              sides: 'both',
+              thickness: '3/8 in',
+              boltDiameter: '7/8 in',
+              rows: 1,
+              pitch: '4 in',
+              fromOpening: '2 in',
+              edgeDistance: '1 1/2 in',
+              leastEdge: '1 1/8 in',
+              leastEdgeSource: 'special provision of this job, 8.2',
+              gapLimit: '1/8 in',
+              gapLimitSource: 'special provision of this job, 8.3',
+              fillet: '3/4 in',
+              obstacles: [{ what: 'a stiffener', stations: ['26 ft 4 in', '26 ft 4 3/8 in'] }],
+            },
+          },
         },
       },
       jacks: [{ name: 'ram A', ramArea: '2.24 in2', capacity: '20 kip' }],
@@ -107,6 +129,7 @@ export function brickfieldRow(): Sample {
       acceptance: [{ line: 'web-2', limit: '3/8 in', source: 'set by the job' }],
     },
     files,
+    heats: heatLog(days),
     truth: {},
     notes: `Panel \`web-2\`: crest ${CREST.toFixed(2)} in as found, inside the tear; by cycle ${LEFT.map((l) => (CREST * l).toFixed(2)).join(', ')} in. Cycles 3 and 6 brought nothing. The tear is from ${TEAR.from} ft to ${TEAR.to} ft, heights ${TEAR.low} in to ${TEAR.high} in. Wrong reading: cycle ${SLIP.cycle}, station ${STATIONS[SLIP.station]!.toFixed(2)} ft, height ${HEIGHTS[SLIP.height]} in, an inch too much.\n`,
   };
@@ -119,6 +142,25 @@ function sixteenths(inches: number): string {
   if (top === 0) return String(whole);
   const shared = top % 8 === 0 ? 8 : top % 4 === 0 ? 4 : top % 2 === 0 ? 2 : 1;
   return `${whole === 0 ? '' : `${whole} `}${top / shared}/${16 / shared}`;
+}
+
+/** Two lines on opposite sides of the foot and six spots a cycle; on the dead days the steel was hardly warm. */
+function heatLog(days: readonly string[]): string {
+  const random = createRandom(SEED).fork('heats');
+  const rows = days.slice(1).flatMap((day, i) => {
+    const cycle = i + 1;
+    const cool = LEFT[cycle] === LEFT[cycle - 1];
+    const heat = (zone: string, pattern: string, width: string) => {
+      const reached = 10 * Math.round((cool ? 640 : 1110) / 10 + 3 * random.normal());
+      return `${cycle},web-2,${zone},${pattern},${width},${reached},${60 + (i % 4) * 5},800,${day}`;
+    };
+    return [
+      heat(`L${1 + (i % 7)}`, 'line', ''),
+      heat(`L${8 + (i % 7)}`, 'line', ''),
+      ...Array.from({ length: 6 }, (_, k) => heat(`S${1 + ((i + 3 * k) % SPOTS)}`, 'spot', '1 1/4')),
+    ];
+  });
+  return `${['cycle,line,zone,pattern,width (in),temperature (F),before (F),pressure (psi),date', ...rows].join('\n')}\n`;
 }
 
 /** The crest as found, in m, for the tests. */

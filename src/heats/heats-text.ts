@@ -228,8 +228,12 @@ function limitLines(job: Job, { limits, plan }: HeatsOfJob): string[] {
       : `Steel temperature at most ${temperature(limits.maxTemperature.value)} (${inert(limits.maxTemperature.source)}).`,
     `Below about ${formatTemperature(limits.minTemperature.value, units)} a heat does nothing (${inert(limits.minTemperature.source)}).`,
     `Cool below ${temperature(limits.coolBelow.value)} before the next heat and before reading (${inert(limits.coolBelow.source)}).`,
-    `Planned vee: ${formatAngle(plan.angle, 0)}, ${small(plan.depth)} deep, ${small(plan.openWidth)} at the open end; ${plan.how}.`,
-    `Vees heated together stand ${small(limits.spacing.value)} apart or more (${inert(limits.spacing.source)}).`,
+    ...(job.lines.every((line) => line.panel !== undefined)
+      ? []
+      : [
+          `Planned vee: ${formatAngle(plan.angle, 0)}, ${small(plan.depth)} deep, ${small(plan.openWidth)} at the open end; ${plan.how}.`,
+          `Vees heated together stand ${small(limits.spacing.value)} apart or more (${inert(limits.spacing.source)}).`,
+        ]),
   ];
 }
 

@@ -50,7 +50,7 @@ export interface PanelHeating {
   readonly reason: string | null;
   readonly steps: readonly PanelStep[];
   readonly total: PanelStep | null;
-  /** Heats until the crest is at its limit; null without a limit, or where a step has no logged heat. */
+  /** Heats until the crest is at its limit; null without a limit, beside a hole, or where a step has no logged heat. */
   readonly left: HeatsLeft | null;
   readonly made: readonly PanelHeatMade[];
   readonly findings: readonly Finding[];
@@ -126,7 +126,7 @@ function panelHeating(
     steps,
     total,
     left:
-      limit === null || !logged || now === undefined
+      limit === null || !logged || now === undefined || now.crest.lowerBound
         ? null
         : heatsLeft(
             recent.map((step) => ({ count: step.spots + step.lines, rotation: step.observed })),

@@ -86,6 +86,7 @@ export function mapOf(
       sway: lean(0.5),
       twist: { value: far.value - near.value, u: Math.sqrt(far.u ** 2 + near.u ** 2) },
       bows: panel.held.map((side) => ({ side, ...surface.bow(side, 0.5) })),
+      shape: surface.referenceOnNet(across, upward),
     },
     bending: surface.bendingOnNet(across, upward).map(({ along, up, twist }) => ({
       along: along.value,

@@ -45,6 +45,8 @@ export interface Surface {
   bendingOnNet(xs: readonly number[], ys: readonly number[]): readonly Bending[];
   /** What was taken off: the set-up, the sway and twist of the panel and the bow of its held edges, m. */
   reference(x: number, y: number): Estimate;
+  /** The same on a net, row by row (y outermost), values alone. */
+  referenceOnNet(xs: readonly number[], ys: readonly number[]): number[];
   /** The bow of one held edge against the straight line between its corners at a share of its length, m. */
   bow(side: PanelSide, at: number): Estimate;
   bending(x: number, y: number): Bending;
@@ -241,6 +243,18 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
       }));
     },
     reference: (x, y) => estimate(row(x, y, (term) => term.part !== 'bulge')),
+    referenceOnNet: (across, up) =>
+      up.flatMap((y) => {
+        const fy = ys.at(y, 0);
+        return across.map((x) => {
+          const fx = xs.at(x, 0);
+          let sum = 0;
+          terms.forEach((term, j) => {
+            if (term.part !== 'bulge') sum += fx[xs.index[j]!]! * fy[ys.index[j]!]! * mean[j]!;
+          });
+          return sum;
+        });
+      }),
     bow: (side, at) => {
       const along = side === 'bottom' || side === 'top';
       return estimate(

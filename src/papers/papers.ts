@@ -11,11 +11,13 @@ import { heatsText } from '../heats/heats-text.ts';
 import { InputError } from '../input-error.ts';
 import type { PastRecord } from '../past/record.ts';
 import { type Plan, planJob } from '../plan/plan.ts';
+import { coverPlatesOf } from '../plates/cover-plate.ts';
 import { platesDocument } from '../plates/plates-document.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import { platesText } from '../plates/plates-text.ts';
 import { bulgeSection } from '../report/bulge-section.ts';
 import type { ReportSection } from '../report/context.ts';
+import { renderCoverSheet } from '../report/cover-plate-sheet.ts';
 import { renderCrewCard } from '../report/crew-card.ts';
 import { renderDaily } from '../report/daily.ts';
 import { renderFinal } from '../report/final.ts';
@@ -147,7 +149,28 @@ export function heatsPapers(at: AtHand, columns: number): { readonly text: Paper
 /** Gaps and fillers under the plates, as text for people and as a document. */
 export function platesPapers({ opened, analysis }: AtHand, columns: number) {
   const fits = platesOfJob(analysis);
-  return bothOf('plates', platesText(opened.job, fits, columns), platesDocument(opened.job, fits));
+  const covers = coverPlatesOf(opened.job, analysis.lines);
+  return bothOf(
+    'plates',
+    platesText(opened.job, fits, columns, covers),
+    platesDocument(opened.job, fits, covers),
+  );
+}
+
+/** Drawings of the openings of panels and their plates, to lay out and drill. @throws InputError when no panel has an opening */
+export function drawingPaper({ opened, analysis }: Pick<AtHand, 'opened' | 'analysis'>, made: MadeBy): Paper {
+  const covers = coverPlatesOf(opened.job, analysis.lines);
+  if (covers.length === 0)
+    throw new InputError('No drawing can be made: no panel has an opening.', [
+      {
+        file: 'job.json',
+        column: 'panels',
+        found: 'no "cutOut" in any panel',
+        expected: 'a panel with "cutOut" (sweepbook plates --help shows one)',
+      },
+    ]);
+  const text = renderCoverSheet(opened.job, covers, made);
+  return { file: `${REPORTS_FOLDER}/plate-drawing.html`, type: 'text/html', text };
 }
 
 /**

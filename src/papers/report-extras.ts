@@ -5,6 +5,7 @@ import type { Finding } from '../finding.ts';
 import type { HeatLog } from '../heats/heat-log.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { describeProblems, type InputError } from '../input-error.ts';
+import { coverPlatesOf } from '../plates/cover-plate.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import type { ClaimFacts } from '../report/claim.ts';
 import type { FileFact, ReportSection } from '../report/context.ts';
@@ -40,7 +41,7 @@ export function reportExtras(logs: Logs, analysis: Analysis, fraction: Fraction)
     analysis,
     sections: [
       { id: 'heats', title: 'Heats and jacking', in: 'both', body },
-      ...platesSections(analysis.job, platesOfJob(analysis)),
+      ...platesSections(analysis.job, platesOfJob(analysis), coverPlatesOf(analysis.job, analysis.lines)),
     ],
     heats: null,
     files: logFacts(logs),
@@ -98,7 +99,7 @@ function extras(log: HeatLog, logs: Logs, analysis: Analysis, fraction: Fraction
     },
     sections: [
       ...heatsSections(analysis, heats, quantities(job.units, fraction, job.locale)),
-      ...platesSections(job, platesOfJob(analysis)),
+      ...platesSections(job, platesOfJob(analysis), coverPlatesOf(job, analysis.lines)),
     ],
     files: [...logFact(logs.heats, 'heat log', log.heats.length), ...logFacts(logs)],
     heats,

@@ -54,7 +54,7 @@ export interface PlateFit {
  * Largest gap left between faying surfaces where the job states none, by the code of the job's units. No American
  * limit for a gap under a bolted plate was at hand; burrs are one that holds plies apart.
  */
-const DEFAULT_GAP_LIMIT: Record<JobUnits, Cited> = {
+export const DEFAULT_GAP_LIMIT: Record<JobUnits, Cited> = {
   us: {
     value: INCH / 16,
     source:

@@ -5,6 +5,15 @@ import { KIP } from '../units/factors.ts';
 import { formatDecimal, formatLength, formatUncertainty } from '../units/format-length.ts';
 import { formatForce } from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
+import type { CoverPlateFit } from './cover-plate.ts';
+import {
+  boltRows,
+  COVER_DEFERRAL,
+  coverLines,
+  edgeText,
+  faceTitle,
+  referenceText,
+} from './cover-plate-text.ts';
 import type { Gap, PlateFit } from './plate-fit.ts';
 
 /** Shown wherever a plate is: the numbers are for ordering steel, not for closing a joint. */
@@ -12,11 +21,17 @@ export const PLATES_DEFERRAL =
   'Gaps are computed for a flat rigid plate on the places that were read; between readings the steel is not known. Try the plate before fillers are cut. The engineer designs plate, bolts and fillers; the owner’s specification and local codes govern.';
 
 /** What `sweepbook plates` prints. */
-export function platesText(job: Job, fits: readonly PlateFit[], columns: number): string {
+export function platesText(
+  job: Job,
+  fits: readonly PlateFit[],
+  columns: number,
+  covers: readonly CoverPlateFit[] = [],
+): string {
   const width = Math.max(40, Math.min(columns, 100));
   const out: string[] = [inert(job.name)];
   const para = (text: string, indent = '  ', hang = 2) => out.push(...wrapText(text, width, indent, hang));
-  if (fits.length === 0) para('job.json has no "plates".');
+  if (fits.length === 0 && covers.length === 0)
+    para('job.json has no "plates", and no panel has a "cutOut".');
   for (const fit of fits) {
     out.push('');
     plateHead(job, fit).forEach((text, i) => {
@@ -30,8 +45,31 @@ export function platesText(job: Job, fits: readonly PlateFit[], columns: number)
     for (const text of clearanceLines(job, fit)) para(text);
     for (const finding of fit.findings) para(`${finding.severity.toUpperCase()}: ${inert(finding.message)}`);
   }
+  for (const cover of covers) {
+    out.push('');
+    para(
+      `Opening in panel ${inert(cover.line)}${cover.cycle === null ? ', not read yet' : `, as left, cycle ${cover.cycle}`}`,
+      '',
+    );
+    for (const text of coverLines(job, cover)) para(text);
+    for (const side of cover.on) {
+      para(`${faceTitle(side)}. ${referenceText(job, cover)}.`);
+      out.push(...alignColumns(boltRows(job, cover, side), new Set([0])).map((text) => `  ${text}`));
+      para(edgeText(job, side));
+    }
+    for (const finding of cover.findings)
+      para(`${finding.severity.toUpperCase()}: ${inert(finding.message)}`);
+  }
+  if (covers.length > 0) {
+    out.push('');
+    para(COVER_DEFERRAL, '', 0);
+  }
   out.push('');
-  para(`${PLATES_DEFERRAL} ± is about ${levelText(MEASURED)}.`, '', 0);
+  para(
+    `${fits.length > 0 || covers.length === 0 ? `${PLATES_DEFERRAL} ` : ''}± is about ${levelText(MEASURED)}.`,
+    '',
+    0,
+  );
   return `${out.join('\n')}\n`;
 }
 

@@ -146,7 +146,7 @@ describe('heats logged on a panel', () => {
 describe('the crew’s papers of a panel', () => {
   it('terminal and card show ceiling, limits with their source, and the next heats by name', () => {
     const heats = heatsOfJob(spotted.analysis, NONE);
-    const text = heatsText(spotted.job, heats, 100);
+    const text = heatsText(spotted.job, heats, 100).replace(/\s+/g, ' ');
     const card = renderCrewCard(spotted.job, heats, {
       generated: '2026-05-08',
       tool: 'sweepbook',

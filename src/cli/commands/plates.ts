@@ -1,28 +1,51 @@
-import { resolve } from 'node:path';
+import { relative, resolve } from 'node:path';
 import type { AddCommand } from '../program.ts';
 
 export const addPlates: AddCommand = (program, io) => {
   program
     .command('plates')
-    .description('gaps under the plates of the job as left, fillers from stock, vertical clearance')
+    .description(
+      'gaps under plates and over cut-outs as left, fillers from stock, clearance, drawings to lay out and drill',
+    )
     .argument('<job>', 'job folder; its plates stand in job.json')
+    .option(
+      '--drawing [file]',
+      'write the openings of panels with their plates to scale, and templates for drilling, as a printable page (default: reports/plate-drawing.html)',
+    )
     .option('--json', 'print the result as JSON (schema sweepbook/plates/1, SI units)')
     .addHelpText(
       'after',
       `
 In job.json: "plates": [{ "name": "cover plate", "line": "bottom-flange", "from": "24 ft", "to": "34 ft",
 "thickness": "1/2 in", "side": "positive", "gapLimit": "1/16 in", "gapLimitSource": "special provision, 4.2" }]
+An opening stands in its panel: "cutOut": { "stations": ["24 ft", "25 ft"], "heights": ["14 in", "26 in"], "radius": "2 in",
+"plate": { "sides": "both", "thickness": "3/8 in", "boltDiameter": "7/8 in", "rows": 1, "pitch": "4 in", "fromOpening": "2 in",
+"edgeDistance": "1 1/2 in", "leastEdge": "1 1/8 in", "leastEdgeSource": "specification, table 3" } }
 
 Example:
   sweepbook plates juniper-lane-girder-4
+  sweepbook plates brickfield-row --drawing
 `,
     )
-    .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ atHand }, { platesPapers }] = await Promise.all([
+    .action(async (folder: string, options: { json?: boolean; drawing?: string | true }) => {
+      const [{ atHand }, { drawingPaper, platesPapers }] = await Promise.all([
         import('../at-hand.ts'),
         import('../../papers/papers.ts'),
       ]);
-      const { text, json } = platesPapers(await atHand(resolve(io.cwd, folder)), io.columns);
+      const at = await atHand(resolve(io.cwd, folder));
+      if (options.drawing !== undefined) {
+        const [{ madeBy }, { sheetPath, writeSheet }] = await Promise.all([
+          import('../made-by.ts'),
+          import('../write-sheet.ts'),
+        ]);
+        const drawing = drawingPaper(at, madeBy(io, `Sweepbook ${program.version()}`));
+        const out = options.drawing === true ? undefined : options.drawing;
+        const path = sheetPath(at.opened.folder, drawing.file, out, io);
+        await writeSheet(at.opened.folder, path, drawing.text);
+        (options.json === true ? io.err : io.out)(`${relative(io.cwd, path) || path}\n`);
+        if (options.json !== true) return;
+      }
+      const { text, json } = platesPapers(at, io.columns);
       io.out(options.json === true ? json.text : text.text);
     });
 };

@@ -9,6 +9,7 @@ import { readLogs } from '../../papers/logs.ts';
 import {
   type AtHand,
   cardPaper,
+  drawingPaper,
   exportPapers,
   heatsPapers,
   jsonText,
@@ -120,7 +121,8 @@ function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
     }
     case 'plates': {
       const { text, json } = platesPapers(at, COLUMNS);
-      return alone(text, json);
+      const cut = at.opened.job.lines.some((line) => line.panel?.cutOut !== undefined);
+      return alone(text, json, ...(cut ? [drawingPaper(at, made)] : []));
     }
     case 'plan':
       return alone(planPaper(at, planAt(at, []), made));
