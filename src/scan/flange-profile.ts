@@ -308,7 +308,8 @@ function estimate(
   if (line.kind === 'camber') {
     if (!face.seen) return null;
     const p = point(0, -section.thickness / 2);
-    const middleU = Math.min(left?.u ?? 0.01, right?.u ?? 0.01);
+    // Half of what the width is doubted by: the middle lies half a width from either edge.
+    const middleU = Math.hypot(Math.min(left?.u ?? 0.01, right?.u ?? 0.01), widths.widthU / 2);
     return {
       at: dot(p, own.along),
       value: dot(p, own.toward),

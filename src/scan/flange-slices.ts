@@ -482,7 +482,7 @@ function measure(
     scatter: fit?.scatter ?? Number.NaN,
     used: Math.min(used, work.count),
     off: Math.max(0, work.count - used),
-    parts: points > 0 ? partMeans(work, section, side, c, k, left, right, points) : [],
+    parts: points > 0 ? partMeans(work, section, side, c, k, left, right, tables.scatter, points) : [],
   };
 
   function faceCount(w: Workspace, s: Section, which: -1 | 1): number {
@@ -601,18 +601,21 @@ function partMeans(
   k: number,
   left: Known | null,
   right: Known | null,
+  scatter: number,
   points: number,
 ): PartMean[] {
   const sums = new Map<number, { mask: number; face: number; faceN: number; edge: number; edgeN: number }>();
   const { u, v, order, count } = work;
   const [hw, ht] = [section.width / 2 - 0.008, section.thickness / 2];
+  // Of an edge only what lies clear of the face that is seen: where that scatters at the edge it says nothing of the edge.
+  const deep = Math.max(0.003, Math.min(ht, 4 * scatter));
   for (let i = 0; i < count; i++) {
     const off = v[i]! - c - k * u[i]!;
     const face = off - side * ht;
     const onFace = Math.abs(face) < FACE_GATE && Math.abs(u[i]!) < hw;
     const edge = u[i]! > 0 ? right : left;
     const beyond = edge === null ? Number.NaN : u[i]! - edge.value;
-    const onEdge = Math.abs(off) < ht - 0.003 && Math.abs(beyond) < 0.01;
+    const onEdge = Math.abs(off) < ht - 0.003 && ht - side * off > deep && Math.abs(beyond) < 0.01;
     if (!onFace && !onEdge) continue;
     const part = partOf(order[i]!, points);
     const sum = sums.get(part) ?? { mask: 0, face: 0, faceN: 0, edge: 0, edgeN: 0 };

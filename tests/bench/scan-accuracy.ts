@@ -164,7 +164,8 @@ async function run(g: GirderSpec, spec: ScanSpec, change: Change = {}): Promise<
   if (said.status !== 0) return { lines: {}, refused: said.err.replace(/\s+/g, ' ').slice(0, 300) };
   const read = JSON.parse(said.out).lines as (Read & { line: { name: LineName } })[];
   const lines: Partial<Record<LineName, Scored>> = {};
-  for (const each of read) lines[each.line.name] = score(g, each.line.name, each);
+  for (const each of read)
+    lines[each.line.name] = score(g, change.jobWidth ?? g.flangeWidth, each.line.name, each);
   return { lines, refused: null };
 }
 
@@ -187,7 +188,7 @@ interface Read {
   readonly unread: readonly unknown[];
 }
 
-function score(g: GirderSpec, line: LineName, read: Read): Scored {
+function score(g: GirderSpec, width: number, line: LineName, read: Read): Scored {
   const ends = [truthAt(g, 0), truthAt(g, g.span)] as const;
   const chord = (x: number, of: (t: ReturnType<typeof truthAt>) => number) =>
     of(ends[0]) + (x / g.span) * (of(ends[1]) - of(ends[0]));
@@ -196,7 +197,8 @@ function score(g: GirderSpec, line: LineName, read: Read): Scored {
     if (line === 'edge') return t.positive.y - chord(x, (e) => e.positive.y);
     if (line === 'other-edge') return t.negative.y - chord(x, (e) => e.negative.y);
     if (line === 'camber') return t.under.z - chord(x, (e) => e.under.z);
-    return Math.tan(t.tilt) * g.flangeWidth;
+    // Over the width the job states, right or not.
+    return Math.tan(t.tilt) * width;
   };
   const errors = read.stations.map((s) => ({ error: s.offset - truth(s.station), u: s.u }));
   const worst = errors.reduce((a, b) => (Math.abs(b.error) > Math.abs(a.error) ? b : a), { error: 0, u: 0 });
@@ -264,7 +266,7 @@ function jobOf(g: GirderSpec, width: number) {
     member: {
       span: g.span,
       yieldStress: '345 MPa',
-      flangeWidth: 1000 * width,
+      flangeWidth: Number((1000 * width).toFixed(3)),
       flangeThickness: 1000 * g.flangeThickness,
       webThickness: 1000 * g.webThickness,
       depth: 1000 * g.depth,
