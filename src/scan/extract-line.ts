@@ -7,6 +7,7 @@ import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
+import type { WebFoot } from './web-foot.ts';
 import { plumbEstimates } from './web-line.ts';
 
 /** One station of a line taken from a cloud. */
@@ -60,13 +61,14 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
   const collector = collectSlices(lineWindow(line, frame), frame);
   let offered = 0;
 
-  function profile(): ScanProfile {
+  /** @param feet of a web, from the flange it stands on: for `plumb` */
+  function profile(feet: readonly WebFoot[] = []): ScanProfile {
     const set = collector.result();
     const found =
       line.feature === 'edge'
         ? edgeEstimates(line, set, settings.flangeThickness)
         : line.kind === 'plumb'
-          ? plumbEstimates(line, set, offered)
+          ? plumbEstimates(line, set, offered, feet)
           : faceEstimates(line, set);
     const sloped = line.kind === 'tilt' || line.kind === 'plumb';
     const series = found.kept.map((e) => ({
@@ -113,6 +115,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       collector.sink(x, y, z, count);
     },
     profile,
+    frame,
   };
 }
 

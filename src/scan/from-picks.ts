@@ -4,7 +4,8 @@ import { median } from '../maths/median.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { parseLength } from '../units/parse-length.ts';
 import { extractFlange, type FlangeSettings, type FlangeView } from './extract-flange.ts';
-import type { ScanProfile } from './extract-line.ts';
+import { extractLine, type ScanProfile } from './extract-line.ts';
+import type { ScanLine } from './line-frame.ts';
 import { scanSetUp } from './set-up.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
 import { cross, dot, length, scale, subtract, unit, type Vec3 } from './vector.ts';
@@ -37,15 +38,20 @@ export function unitOfDistance(distance: number, stationed: number): CloudUnit |
   return fits[0] ?? null;
 }
 
-/** Lines that two picks can be for: along a flange, as long as the picks are apart in some unit. */
+/** Whether two picks are enough for a line: all but a bulge's straight-edge, which lies anywhere on a plate. */
+export const pickable = (line: Line): boolean => line.kind !== 'bulge';
+
+/** Lines that two picks can be for: as long as the picks are apart in some unit. Sweep lines where there are any. */
 export function linesForPicks(job: Job, picks: Pick<Picks, 'from' | 'to' | 'stations' | 'units'>): Line[] {
   const distance = length(subtract(picks.to, picks.from));
-  return job.lines.filter((line) => {
-    if (line.kind !== 'sweep') return false;
+  const fits = job.lines.filter((line) => {
+    if (!pickable(line)) return false;
     const [a, b] = stationsOf(job, line, picks.stations);
     const found = unitOfDistance(distance, b - a);
     return found !== null && (picks.units === null || sameUnit(found, picks.units));
   });
+  const sweeps = fits.filter((line) => line.kind === 'sweep');
+  return sweeps.length > 0 ? sweeps : fits;
 }
 
 /** Stations of two picks, m. @throws InputError when they are not two increasing stations */
@@ -74,6 +80,16 @@ export const UPRIGHTS: readonly (readonly [name: string, axis: Vec3])[] = [
   ['z', [0, 0, 1]],
   ['y', [0, 1, 0]],
 ];
+
+/** Directions of a line in a set-up, its left side positive. */
+function waysOf(kind: Line['kind'], axis: Vec3, left: Vec3): Readonly<Record<string, Vec3>> {
+  if (kind === 'camber') return { direction: axis };
+  if (kind === 'tilt') return { direction: axis, across: left };
+  return kind === 'plumb' ? { direction: left, across: axis } : { direction: left };
+}
+
+/** A web read at fewer of its stations than this share is not the web. */
+const LEAST_READ = 0.3;
 
 /** What was found from two picks: the line as a set-up would have it, and why, in words. */
 export interface FoundLine {
@@ -121,26 +137,62 @@ export function lineFromPicks(
     .filter(([, axis]) => Math.abs(dot(axis, along)) < 0.5)
     .map(([name, axis]) => {
       const left = unit(cross(axis, along));
-      const written = (edge: 'positive' | 'negative') => ({
+      const written = (keys: Readonly<Record<string, unknown>>) => ({
         from: picks.from,
         to: picks.to,
-        direction: left,
+        ...waysOf(line.kind, axis, left),
         ...(picks.stations === null ? {} : { stations: picks.stations.split(',').map((s) => s.trim()) }),
         ...picks.more,
-        edge,
+        ...keys,
       });
-      // Both edges are taken at first: the one seen better is the one to keep to.
-      const lines = (['positive', 'negative'] as const).map(
-        (edge) => scanSetUp({ units, lines: { [line.name]: written(edge) } }, 'options', job).lines[0]!,
-      );
-      return { name, left, written, flange: extractFlange(lines, metres, settings) };
+      const scanLine = (keys: Readonly<Record<string, unknown>>) =>
+        scanSetUp({ units, lines: { [line.name]: written(keys) } }, 'options', job).lines[0]!;
+      // Of a sweep both edges are taken at first: the one seen better is the one to keep to.
+      const edges = line.kind === 'sweep' ? [{ edge: 'positive' }, { edge: 'negative' }] : [{}];
+      return { name, axis, left, written, ...taker(edges.map(scanLine)) };
     });
+
+  /** Follows the flange for its lines; a plumb line is read from the web by itself. */
+  function taker(lines: readonly ScanLine[]) {
+    if (line.kind !== 'plumb') {
+      const flange = extractFlange(lines, metres, settings);
+      return {
+        sink: flange.sink,
+        read: () => {
+          const view = flange.view();
+          return { view, profiles: flange.profiles(view), worth: worthOf(view) };
+        },
+      };
+    }
+    const web = extractLine(lines[0]!, metres, settings);
+    return {
+      sink: web.sink,
+      read: () => {
+        const profile = web.profile();
+        const worth = profile.stations.length / Math.max(1, profile.stations.length + profile.unread.length);
+        if (worth < LEAST_READ) {
+          throw new InputError(
+            `the web of line "${line.name}" cannot be read in this cloud; nothing was taken from it`,
+            [
+              {
+                file: 'scan',
+                column: line.name,
+                found: profile.unread[0]?.reason ?? 'no station',
+                expected:
+                  'two points picked on the web at half its height, and most of the web seen between them',
+              },
+            ],
+          );
+        }
+        return { view: null, profiles: [profile], worth };
+      },
+    };
+  }
 
   function found(): FoundLine {
     const results = tries.map((each) => {
       try {
-        const view = each.flange.view();
-        return { ...each, view, profiles: each.flange.profiles(view), worth: worthOf(view) };
+        return { ...each, ...each.read() };
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
         return { ...each, error };
@@ -150,34 +202,13 @@ export function lineFromPicks(
     const best = good.reduce((x, y) => (y.worth > 1.1 * x.worth ? y : x), good[0]!);
     // Nothing followed in any way: what the likeliest says is what is wrong.
     if (best === undefined) throw (results[0] as { error: InputError }).error;
-    const [left, right] = best.profiles as [ScanProfile, ScanProfile];
-    // Both edges have the same shape but for what the flange turned, so either tells the side.
-    const seenLeft = seenOf(left);
-    const seenRight = seenOf(right);
-    const sign = signOf(seenLeft >= seenRight ? left : right, picks.positive, earlier);
-    const given = 'edge' in picks.more ? picks.more.edge : undefined;
-    const [onPositive, onNegative] = sign.side === 'left' ? [seenLeft, seenRight] : [seenRight, seenLeft];
-    // The edge on the positive side, unless the other is clearly seen better.
-    const edge = given ?? (onPositive >= 0.9 * onNegative ? 'positive' : 'negative');
-    const [profile, other] = (edge === 'positive') === (sign.side === 'left') ? [left, right] : [right, left];
-    const direction = scale(best.left, sign.side === 'left' ? 1 : -1).map((v) => Number(v.toFixed(6)) + 0);
-    const width = widthOf(best.view);
+    const side = line.kind === 'sweep' ? sweepSide(best, best.profiles) : wayOf(best, best.profiles[0]!);
+    const { profile } = side;
     const off = distance * metres - (b - a);
-    const small = (m: number) => formatLength(m, { units: job.units, as: 'offset' });
-    const assumed = [
-      ...(sign.basis === null ? [] : [sign.basis]),
-      'the first pick is the end station numbers start from',
-    ];
+    const assumed = [...side.assumed, 'the first pick is the end station numbers start from'];
     return {
       units,
-      written: {
-        from: picks.from,
-        to: picks.to,
-        direction,
-        ...(picks.stations === null ? {} : { stations: picks.stations.split(',').map((s) => s.trim()) }),
-        ...picks.more,
-        edge,
-      },
+      written: best.written(side.keys),
       assumed,
       farthest: farthestOf(profile.stations),
       rows: [
@@ -188,33 +219,111 @@ export function lineFromPicks(
         ],
         ['Stations', `${station(a)} at the first pick, ${station(b)} at the second`],
         ['Up', `the ${best.name} axis of the cloud`],
-        [
-          'Flange',
-          width === null
-            ? 'hardly anywhere are both edges seen; its width could not be measured'
-            : `${small(width)} across, the job says ${small(job.member.flangeWidth)}`,
-        ],
+        ...(best.view === null ? [] : [flangeRow(best.view)]),
+        ...side.rows,
+      ],
+    };
+  }
+
+  function flangeRow(view: FlangeView): readonly [string, string] {
+    const width = widthOf(view);
+    const small = (m: number) => formatLength(m, { units: job.units, as: 'offset' });
+    return [
+      'Flange',
+      width === null
+        ? 'hardly anywhere are both edges seen; its width could not be measured'
+        : `${small(width)} across, the job says ${small(job.member.flangeWidth)}`,
+    ];
+  }
+
+  interface Way {
+    readonly profile: ScanProfile;
+    /** Keys of the set-up that say it. */
+    readonly keys: Readonly<Record<string, unknown>>;
+    readonly rows: FoundLine['rows'];
+    readonly assumed: readonly string[];
+  }
+
+  const toward = (left: Vec3, side: 'left' | 'right') =>
+    scale(left, side === 'left' ? 1 : -1).map((v) => Number(v.toFixed(6)) + 0);
+  const inWords = (direction: readonly number[]) => `(${direction.map((v) => v.toFixed(3)).join(', ')})`;
+  const readWords = (profile: ScanProfile) => {
+    const u = medianU(profile);
+    return `${profile.stations.length} stations read${u === null ? '' : `, median u ${formatUncertainty(u, job.units)}`}`;
+  };
+
+  /** Which edge of a flange, and which side is positive. */
+  function sweepSide(best: { readonly left: Vec3 }, profiles: readonly ScanProfile[]): Way {
+    const [left, right] = profiles as [ScanProfile, ScanProfile];
+    // Both edges have the same shape but for what the flange turned, so either tells the side.
+    const seenLeft = seenOf(left);
+    const seenRight = seenOf(right);
+    const sign = signOf(seenLeft >= seenRight ? left : right, picks.positive, earlier, PUSHED_TO);
+    const given = 'edge' in picks.more ? picks.more.edge : undefined;
+    const [onPositive, onNegative] = sign.side === 'left' ? [seenLeft, seenRight] : [seenRight, seenLeft];
+    // The edge on the positive side, unless the other is clearly seen better.
+    const edge = given ?? (onPositive >= 0.9 * onNegative ? 'positive' : 'negative');
+    const [profile, other] = (edge === 'positive') === (sign.side === 'left') ? [left, right] : [right, left];
+    const direction = toward(best.left, sign.side);
+    return {
+      profile,
+      keys: { direction, edge },
+      assumed: sign.basis === null ? [] : [sign.basis],
+      rows: [
         [
           'Positive side',
-          `${sign.side}, looking from the first pick to the second: (${direction.map((v) => v.toFixed(3)).join(', ')})${sign.why}`,
+          `${sign.side}, looking from the first pick to the second: ${inWords(direction)}${sign.why}`,
         ],
         [
           'Edge',
-          `the one on the ${String(edge)} side${given === undefined ? '' : ', as asked for'}: ${profile.stations.length} stations read${medianU(profile) === null ? '' : `, median u ${formatUncertainty(medianU(profile)!, job.units)}`}; the other edge ${other.stations.length}`,
+          `the one on the ${String(edge)} side${given === undefined ? '' : ', as asked for'}: ${readWords(profile)}; the other edge ${other.stations.length}`,
         ],
+      ],
+    };
+  }
+
+  /** Which way is positive of a line that is not a sweep. */
+  function wayOf(best: { readonly axis: Vec3; readonly left: Vec3 }, profile: ScanProfile): Way {
+    const read = ['Read', readWords(profile)] as const;
+    if (line.kind === 'camber') {
+      // The job says it in words, or with the line's string; up otherwise.
+      const string = typeof line.string === 'object' ? line.string : null;
+      const down = string === null ? /\bdown/i.test(line.positive) : string.positiveIs === 'down';
+      const direction = scale(best.axis, down ? -1 : 1).map((v) => v + 0);
+      const told = string !== null || /\b(up|down|high|low)/i.test(line.positive);
+      return {
+        profile,
+        keys: { direction },
+        assumed: told ? [] : ['positive is up'],
+        rows: [['Positive', `${down ? 'down' : 'up'}: ${inWords(direction)}`], read],
+      };
+    }
+    const words = line.kind === 'tilt' ? EDGE_UP : LEANS_TO;
+    const sign = signOf(profile, picks.positive, earlier, words);
+    const direction = toward(best.left, sign.side);
+    return {
+      profile,
+      keys: line.kind === 'tilt' ? { across: direction } : { direction },
+      assumed: sign.basis === null ? [] : [sign.basis],
+      rows: [
+        [
+          'Positive',
+          `${words.means(sign.side)}, looking from the first pick to the second: ${inWords(direction)}${sign.why}`,
+        ],
+        read,
       ],
     };
   }
 
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
-      for (const each of tries) each.flange.sink(x, y, z, count);
+      for (const each of tries) each.sink(x, y, z, count);
     },
     found,
     /** The line as it would likeliest lie, where it could not be followed: for showing why. */
     likeliest: (): Pick<FoundLine, 'units' | 'written'> => ({
       units,
-      written: tries[0]!.written('positive'),
+      written: tries[0]!.written(line.kind === 'sweep' ? { edge: 'positive' } : {}),
     }),
   };
 }
@@ -259,11 +368,36 @@ const ALIKE = 0.7;
 /** A flange pushed by less than this share of its length, or m, does not tell to which side. */
 const PUSHED = 0.01;
 
-/** Which side is positive: as told, as the line was read before, or toward where the flange was pushed. */
+/** How the positive side of a kind of line is said. */
+interface SideWords {
+  readonly means: (side: 'left' | 'right') => string;
+  /** What is taken for positive where nothing tells, and where it lies too straight for that. */
+  readonly taken: string;
+  readonly straight: string;
+}
+
+const PUSHED_TO: SideWords = {
+  means: (side) => side,
+  taken: 'the side the flange is pushed to',
+  straight: 'the flange is nearly straight',
+};
+const EDGE_UP: SideWords = {
+  means: (side) => `the ${side} edge up`,
+  taken: 'the way the flange is turned most',
+  straight: 'the flange is hardly turned',
+};
+const LEANS_TO: SideWords = {
+  means: (side) => `its top leaning to the ${side}`,
+  taken: 'the way the web leans most',
+  straight: 'the web is nearly plumb',
+};
+
+/** Which side is positive: as told, as the line was read before, or toward where the steel went. */
 function signOf(
   profile: ScanProfile,
   told: 'left' | 'right' | null,
   earlier: readonly { readonly station: number; readonly offset: number }[],
+  words: SideWords,
 ): { side: 'left' | 'right'; why: string; basis: string | null } {
   if (told !== null) return { side: told, why: ', as told', basis: null };
   const same = correlation(profile, earlier);
@@ -279,11 +413,9 @@ function signOf(
   const clear = Math.abs(most + least) > PUSHED;
   return {
     side: most + least >= 0 ? 'left' : 'right',
-    why: clear
-      ? '; taken to be the side it is pushed to'
-      : '; the flange is nearly straight, so that nothing tells',
+    why: clear ? `; taken to be ${words.taken}` : `; ${words.straight}, so that nothing tells`,
     basis: clear
-      ? 'positive is the side the flange is pushed to (no earlier readings tell; give --positive left or right if it is the other)'
+      ? `positive is ${words.taken} (no earlier readings tell; give --positive left or right if it is the other)`
       : 'which side is positive could not be told: give --positive left or right, looking from the first pick to the second',
   };
 }

@@ -5,6 +5,7 @@ import type { ScanLine } from './line-frame.ts';
 import { keepContinuous, type SliceEstimate, type SliceRejections } from './line-slices.ts';
 import { placesOf } from './places.ts';
 import type { Slice, SliceSet } from './slices.ts';
+import type { WebFoot } from './web-foot.ts';
 
 /**
  * How far a web is out of plumb over its depth. A struck web is not flat: it leaves the turned flange square to it and
@@ -32,55 +33,94 @@ const BIWEIGHT = 4.685;
 const ALIKE = 0.4;
 /** The ends lie beyond what is seen: this share of what the bend adds to the reading is doubted. */
 const BEND_DOUBT = 0.25;
+/** Of what the flange changes at the web's far end, and at its own, so much is doubted. Measured on clouds of webs bent along a line. */
+const HEAD_DOUBT = 0.5;
+const FOOT_DOUBT = 0.1;
+/** Polynomials a web is fitted with where nothing holds its end, and where it stands on a flange that was followed. */
+const TERMS = 4;
+const TERMS_HELD = 6;
+/** Points that scatter by more than this, m, are of both faces, and no flange tells where they stand together. */
+const ONE_FACE = 0.0035;
+/** From this order on it is a bend, which changes slowly along the member. */
+const STRAIGHT = 3;
+/** A web stands this far off the middle of its flange from place to place, sd, m: shop welding. Common practice, no source. */
+const OFF_CENTRE = 0.0015;
+/** Of the web so much at the flange is weld, m. */
+const FILLET = 0.012;
+/** A foot is not carried farther than this along the member, m. */
+const FOOT_REACH = 0.3;
 
 interface Fit {
   readonly at: number;
-  /** Coefficients of the Legendre polynomials over the band's height (1, P1, P2, P3), m, and their sd. */
+  readonly terms: number;
+  /** Coefficients of the Legendre polynomials over the band's height, m, and their covariance. */
   readonly c: ArrayLike<number>;
-  readonly u: readonly number[];
-  /** How the first coefficient goes with the third: covariance over the third's variance. */
-  readonly goes: number;
+  readonly covariance: readonly (readonly number[])[];
   readonly scatter: number;
   readonly used: number;
   readonly off: number;
 }
 
-/** @param points of the whole file, for telling the places it was scanned from */
-export function plumbEstimates(line: ScanLine, set: SliceSet, points: number) {
+/**
+ * @param points of the whole file, for telling the places it was scanned from
+ * @param feet where the web stands on its flange, in order along the line; none where no flange was followed
+ */
+export function plumbEstimates(line: ScanLine, set: SliceSet, points: number, feet: readonly WebFoot[] = []) {
   const rejected: SliceRejections = { offLevel: 0, offSteel: 0, noSteel: 0, jumps: 0 };
   const [low, high] = line.band;
   const half = (high - low) / 2;
   const middle = (high + low) / 2;
   const place = placesOf(looksOf(set.slices, points, low, high), set.slices);
   const groups = place === null ? 1 : Math.max(1, Math.max(...place) + 1);
-  const fits = Array.from({ length: groups }, (_, g) =>
-    set.slices.map((slice) => {
-      const mine = pick(slice, points, (part) => place === null || place[part] === g);
-      return fitWeb(mine, slice.centre, middle, half);
-    }),
-  );
-  // Ends of the web, in units of half the band: P1 and P3 there.
-  const end = line.extent / 2 / half;
-  const [p1, p3] = [end, (5 * end ** 3 - 3 * end) / 2];
-  const bends = fits.map((list) => smoothBends(list));
+  const stood = set.slices.map((slice) => footAt(feet, slice.centre));
+  const webs = Array.from({ length: groups }, (_, g) => {
+    const own = set.slices.map((slice, i) =>
+      pick(slice, points, (part) => place === null || place[part] === g, stood[i]!),
+    );
+    const alone = own.map((mine, i) => fitWeb(mine, set.slices[i]!.centre, middle, half, null, stood[i]!));
+    // The face this place sees stands off the middle of the flange alike all along: half the web, and a web off centre.
+    // Told where the web is bent least, which is where its foot is told best.
+    const offs = alone
+      .flatMap((fit, i) => {
+        const foot = stood[i]!;
+        if (fit === null || foot === null) return [];
+        const [low, high] = [offAt(fit, -1), offAt(fit, 1)];
+        return [
+          { off: offAt(fit, (foot.across - middle) / half) - foot.toward, leans: Math.abs(high - low) },
+        ];
+      })
+      .sort((p, q) => p.leans - q.leans);
+    const off = medianOrNaN(offs.slice(0, (offs.length + 1) >> 1).map((each) => each.off)) || 0;
+    const held = alone.map((fit, i) => {
+      const foot = stood[i]!;
+      if (fit === null || foot === null || fit.scatter > ONE_FACE) return fit;
+      return fitWeb(own[i]!, fit.at, middle, half, { ...foot, toward: foot.toward + off }, foot);
+    });
+    return { alone, held, bends: smoothBends(held) };
+  });
   // The slices of a station share the bend: their mean knows it no better.
   const shared = Math.sqrt(Math.max(1, line.slice / set.thickness));
   const estimates: SliceEstimate[] = [];
   const outliers: number[] = [];
   const scatters: number[] = [];
   set.slices.forEach((slice, i) => {
-    const looks = fits.flatMap((list, g) => {
-      const fit = list[i]!;
-      const bend = bends[g]![i]!;
+    // The web's ends, in units of half the band; a flange that was lifted took its end of the web with it.
+    const foot = stood[i]!;
+    const ends = [-line.extent / (2 * half), line.extent / (2 * half)] as [number, number];
+    const stands = foot === null ? 0 : (foot.across - middle) / half;
+    if (stands < 0) ends[0] = Math.max(ends[0], stands);
+    if (stands > 0) ends[1] = Math.min(ends[1], stands);
+    const looks = webs.flatMap(({ alone, held, bends }) => {
+      const fit = held[i]!;
+      const bend = bends[i]!;
       if (fit === null || bend === null) return [];
-      const straight = 2 * p1 * bend.first;
-      const value = straight + 2 * p3 * bend.third;
-      const u = Math.hypot(
-        2 * p1 * bend.firstU,
-        2 * p3 * bend.thirdU * shared,
-        BEND_DOUBT * (value - straight),
-      );
-      return [{ value, u, fit }];
+      const { value, u, straight } = difference(fit, bend, ends, shared);
+      if (fit.terms === alone[i]!.terms)
+        return [{ value, u: Math.hypot(u, BEND_DOUBT * (value - straight)), fit }];
+      // Held at the flange the web may still have another shape: what it would be if nothing held it says how much.
+      const [foot0, head] = stands < 0 ? ends : [ends[1], ends[0]];
+      const differs = (t: number) => Math.abs(offAt(fit, t) - offAt(alone[i]!, t));
+      return [{ value, u: Math.hypot(u, HEAD_DOUBT * differs(head), FOOT_DOUBT * differs(foot0)), fit }];
     });
     if (looks.length === 0) {
       rejected.noSteel += slice.count;
@@ -109,6 +149,43 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number) {
   };
 }
 
+const offAt = ({ c, terms }: Fit, t: number): number =>
+  legendre(t, terms).reduce((sum, v, k) => sum + v * c[k]!, 0);
+
+/** The web's upper end less its lower one, with its bend held at what is usual around (conditional mean and variance). */
+function difference(fit: Fit, bend: Bend, [t0, t1]: readonly [number, number], shared: number) {
+  const lower = legendre(t0, fit.terms);
+  const ask = legendre(t1, fit.terms).map((v, k) => v - lower[k]!);
+  const { covariance, c } = fit;
+  const toward = ask.map((_, k) => ask.reduce((sum, w, m) => sum + w * covariance[k]![m]!, 0));
+  const own = ask.reduce((sum, w, k) => sum + w * toward[k]!, 0);
+  const terms = bend.terms.map((_, k) => STRAIGHT + k);
+  const qr = new Qr(terms.length);
+  for (const k of terms) qr.push(Float64Array.from(terms, (m) => covariance[m]![k]!));
+  const goes = qr.solve(qr.apply(Float64Array.from(terms, (k) => toward[k]!)));
+  let [value, variance] = [ask.reduce((sum, w, k) => sum + w * c[k]!, 0), own];
+  let straight = value;
+  terms.forEach((k, n) => {
+    const { value: usual, u } = bend.terms[n]!;
+    value += goes[n]! * (usual - c[k]!);
+    straight += (goes[n]! - ask[k]!) * (usual - c[k]!) - ask[k]! * c[k]!;
+    variance += (goes[n]! * u * shared) ** 2 - goes[n]! * toward[k]!;
+  });
+  return { value, u: Math.sqrt(Math.max(0, variance)), straight };
+}
+
+/** The foot at a place from those on both sides; null where none is near. */
+function footAt(feet: readonly WebFoot[], at: number): WebFoot | null {
+  const next = feet.findIndex((each) => each.at >= at);
+  const after = next < 0 ? feet.length - 1 : next;
+  const [p, q] = [feet[Math.max(0, after - 1)], feet[after]];
+  if (p === undefined || q === undefined) return null;
+  if (Math.min(Math.abs(p.at - at), Math.abs(q.at - at)) > FOOT_REACH) return null;
+  const t = q.at > p.at ? Math.max(0, Math.min(1, (at - p.at) / (q.at - p.at))) : 0;
+  const mix = (of: (foot: WebFoot) => number) => (1 - t) * of(p) + t * of(q);
+  return { at, toward: mix((f) => f.toward), across: mix((f) => f.across), u: mix((f) => f.u) };
+}
+
 /** Which strips of height each part of the file sees in each slice. */
 function looksOf(slices: readonly Slice[], points: number, low: number, high: number) {
   return slices.map((slice) => {
@@ -130,10 +207,17 @@ interface Points {
   readonly across: number[];
 }
 
-function pick(slice: Slice, points: number, wanted: (part: number) => boolean): Points {
+function pick(slice: Slice, points: number, wanted: (part: number) => boolean, foot: WebFoot | null): Points {
   const out: Points = { along: [], toward: [], across: [] };
   for (let p = 0; p < slice.count; p++) {
     if (!wanted(partOf(slice.order[p]!, points))) continue;
+    // At the flange and beyond it is no web.
+    if (
+      foot !== null &&
+      Math.abs(slice.across[p]!) > Math.abs(foot.across) - FILLET &&
+      slice.across[p]! * foot.across > 0
+    )
+      continue;
     out.along.push(slice.along[p]!);
     out.toward.push(slice.toward[p]!);
     out.across.push(slice.across[p]!);
@@ -141,24 +225,34 @@ function pick(slice: Slice, points: number, wanted: (part: number) => boolean): 
   return out;
 }
 
-const legendre = (t: number): readonly [number, number, number, number] => [
-  1,
-  t,
-  (3 * t * t - 1) / 2,
-  (5 * t ** 3 - 3 * t) / 2,
-];
+/** Legendre polynomials from the first on, by their recurrence (Abramowitz and Stegun 22.7.10). */
+function legendre(t: number, terms: number): number[] {
+  const out = [1, t];
+  for (let n = 1; n + 1 < terms; n++) out.push(((2 * n + 1) * t * out[n]! - n * out[n - 1]!) / (n + 1));
+  return out;
+}
 
 /** The web in one slice by Tukey's biweight (4.685; Beaton and Tukey 1974) from the likeliest run of cells; null where it is not told. */
-function fitWeb(points: Points, at: number, middle: number, half: number): Fit | null {
+function fitWeb(
+  points: Points,
+  at: number,
+  middle: number,
+  half: number,
+  held: WebFoot | null,
+  foot: WebFoot | null,
+): Fit | null {
   const n = points.toward.length;
   if (n < LEAST_POINTS) return null;
-  const start = likeliestRun(points, middle, half);
+  const start = likeliestRun(points, middle, half, foot);
   if (start === null) return null;
-  const basis = points.across.map((h) => legendre((h - middle) / half));
-  const columns = [0, 1, 2, 3].map((k) => Float64Array.from(basis, (row) => row[k]!));
+  const terms = held === null ? TERMS : TERMS_HELD;
+  const basis = points.across.map((h) => legendre((h - middle) / half, terms));
+  const columns = Array.from({ length: terms }, (_, k) => Float64Array.from(basis, (row) => row[k]!));
   columns.push(Float64Array.from(points.along));
   const value = Float64Array.from(points.toward);
-  let c: ArrayLike<number> = [...start, 0];
+  // The foot is a row more: where the web stands on the flange.
+  const stands = held === null ? [] : legendre((held.across - middle) / half, terms);
+  let c: ArrayLike<number> = Array.from({ length: terms + 1 }, (_, k) => start[k] ?? 0);
   let scatter = 0.005;
   let fit: Fit | null = null;
   for (let pass = 0; pass < 12; pass++) {
@@ -166,7 +260,7 @@ function fitWeb(points: Points, at: number, middle: number, half: number): Fit |
     let [used, weight, squares] = [0, 0, 0];
     const residual = value.map((v, i) => {
       let r = v;
-      for (let k = 0; k < 5; k++) r -= c[k]! * columns[k]![i]!;
+      for (let k = 0; k <= terms; k++) r -= c[k]! * columns[k]![i]!;
       return r;
     });
     for (let i = 0; i < n; i++) {
@@ -182,21 +276,25 @@ function fitWeb(points: Points, at: number, middle: number, half: number): Fit |
     // One row more holds the slope along the member: a single column of a scan, of which a slice may have no other, lies in a
     // plane of its own whatever the web does.
     const hold = scatter / ALONG;
-    const weighed = (v: Float64Array, last: number) =>
-      Float64Array.from([...v.map((each, i) => each * root[i]!), last]);
-    const qr = new Qr(n + 1);
+    const standing = held === null ? 0 : scatter / Math.hypot(held.u, OFF_CENTRE);
+    const weighed = (v: Float64Array, ...rest: readonly number[]) =>
+      Float64Array.from([...v.map((each, i) => each * root[i]!), ...rest]);
+    const qr = new Qr(n + 2);
     columns.forEach((column, k) => {
-      qr.push(weighed(column, k === 4 ? hold : 0));
+      if (k === terms) qr.push(weighed(column, hold, 0));
+      else qr.push(weighed(column, 0, standing * (stands[k] ?? 0)));
     });
-    const step = qr.solve(qr.apply(weighed(residual, -c[4]! * hold)));
+    const now = stands.reduce((sum, v, k) => sum + v * c[k]!, 0);
+    const step = qr.solve(
+      qr.apply(weighed(residual, -c[terms]! * hold, standing * ((held?.toward ?? 0) - now))),
+    );
     c = Float64Array.from(step, (d, k) => c[k]! + d);
     const next = Math.min(0.005, Math.max(1e-5, 1.15 * Math.sqrt(squares / weight)));
     const settled = Math.abs(next - scatter) < 1e-3 * scatter && Math.hypot(...step) < 1e-6;
     scatter = next;
     if (pass === 11 || settled) {
-      const covariance = qr.unscaledCovariance();
-      const u = covariance.map((row, k) => scatter * Math.sqrt(Math.max(0, row[k]!)));
-      fit = { at, c, u, goes: covariance[1]![3]! / covariance[3]![3]!, scatter, used, off: n - used };
+      const covariance = qr.unscaledCovariance().map((row) => row.map((v) => v * scatter ** 2));
+      fit = { at, terms, c, covariance, scatter, used, off: n - used };
       break;
     }
   }
@@ -204,7 +302,12 @@ function fitWeb(points: Points, at: number, middle: number, half: number): Fit |
 }
 
 /** The run of cells up the web with most points and no jumps (dynamic programming), as coefficients of a cubic. */
-function likeliestRun({ toward, across }: Points, middle: number, half: number): number[] | null {
+function likeliestRun(
+  { toward, across }: Points,
+  middle: number,
+  half: number,
+  foot: WebFoot | null,
+): number[] | null {
   const counts = Array.from({ length: BINS }, () => new Map<number, number>());
   toward.forEach((v, i) => {
     const bin = Math.floor((((across[i]! - middle) / half + 1) / 2) * BINS);
@@ -224,7 +327,9 @@ function likeliestRun({ toward, across }: Points, middle: number, half: number):
       .slice(0, CANDIDATES),
   );
   const tops = candidates.flatMap((list) => (list[0] === undefined ? [] : [list[0].n]));
-  if (tops.length < SEEN * BINS) return null;
+  // Below a foot in the band there is no web.
+  const room = foot === null ? 1 : Math.min(1, (half + Math.abs(foot.across - middle)) / (2 * half));
+  if (tops.length < SEEN * BINS * room) return null;
   const usual = median(tops);
   const height = (2 * half) / BINS;
   interface Node {
@@ -254,32 +359,35 @@ function likeliestRun({ toward, across }: Points, middle: number, half: number):
   });
   const run: Node[] = [];
   for (let node: Node | null = best; node !== null; node = (node as Node).before) run.push(node);
-  if (run.length < SEEN * BINS || run[0]!.bin - run.at(-1)!.bin + 1 < SPANNED * BINS) return null;
+  if (run.length < SEEN * BINS * room || run[0]!.bin - run.at(-1)!.bin + 1 < SPANNED * BINS * room)
+    return null;
   const qr = new Qr(run.length);
   const t = run.map(({ bin }) => (2 * (bin + 0.5)) / BINS - 1);
-  for (const k of [0, 1, 2, 3] as const) qr.push(Float64Array.from(t, (v) => legendre(v)[k]));
+  for (let k = 0; k < TERMS; k++) qr.push(Float64Array.from(t, (v) => legendre(v, TERMS)[k]!));
   return [...qr.solve(qr.apply(Float64Array.from(run, ({ y }) => y)))];
 }
 
-/** Third coefficients along the member, each from those around it, and the first with the third held there. */
-function smoothBends(fits: readonly (Fit | null)[]) {
+/** What a web's bend is usually around a slice: its coefficients from the third order on, with their u. */
+interface Bend {
+  readonly terms: readonly { readonly value: number; readonly u: number }[];
+}
+
+/** The bend along the member, each from the slices around it that are fitted alike. */
+function smoothBends(fits: readonly (Fit | null)[]): (Bend | null)[] {
   return fits.map((fit) => {
     if (fit === null) return null;
-    const near = fits.filter((each) => each !== null && Math.abs(each.at - fit.at) <= ALIKE) as Fit[];
-    const weights = near.map((each) => 1 / each.u[3]! ** 2);
-    const all = weights.reduce((sum, w) => sum + w, 0);
-    const mean = near.reduce((sum, each, k) => sum + weights[k]! * each.c[3]!, 0) / all;
-    const spread = Math.sqrt(
-      near.reduce((sum, each, k) => sum + weights[k]! * (each.c[3]! - mean) ** 2, 0) /
-        Math.max(1, near.length - 1),
-    );
-    const u = Math.max(1, spread) / Math.sqrt(all);
-    return {
-      third: mean,
-      thirdU: u,
-      // The first with the third held there (conditional mean and variance).
-      first: fit.c[1]! + fit.goes * (mean - fit.c[3]!),
-      firstU: Math.sqrt(Math.max(0, fit.u[1]! ** 2 - (fit.goes * fit.u[3]!) ** 2)),
-    };
+    const near = fits.filter(
+      (each) => each !== null && each.terms === fit.terms && Math.abs(each.at - fit.at) <= ALIKE,
+    ) as Fit[];
+    const terms = Array.from({ length: fit.terms - STRAIGHT }, (_, n) => {
+      const k = STRAIGHT + n;
+      const us = near.map((each) => Math.sqrt(each.covariance[k]![k]!));
+      const weights = us.map((u) => 1 / u ** 2);
+      const all = weights.reduce((sum, w) => sum + w, 0);
+      const value = near.reduce((sum, each, i) => sum + weights[i]! * each.c[k]!, 0) / all;
+      const misfit = near.reduce((sum, each, i) => sum + weights[i]! * (each.c[k]! - value) ** 2, 0);
+      return { value, u: Math.sqrt(Math.max(1, misfit / Math.max(1, near.length - 1)) / all) };
+    });
+    return { terms };
   });
 }

@@ -10,9 +10,9 @@ import { lasFile, type Point } from './cloud-files.ts';
 import { edgeOf, strewn, struckFlange } from './swept-flange.ts';
 
 /** From two clicks to a survey: a flange swept by its own formulas (swept-flange.ts), in feet and in a frame of its own. */
-const SPAN = 18.3;
+const SPAN = 12;
 const FOOT = 0.3048;
-const flange = struckFlange(SPAN, 8, 0.2, 0.15, 0.03);
+const flange = struckFlange(SPAN, 5, 0.2, 0.15, 0.03);
 const folder = mkdtempSync(join(tmpdir(), 'sweepbook-picks-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -39,7 +39,13 @@ function makeJob(name: string, more: Record<string, unknown> = {}) {
     JSON.stringify({
       job: 'Withy Lane over the drain, girder 2',
       units: 'us',
-      member: { span: `${SPAN} m`, yieldStress: '36 ksi', flangeWidth: '406 mm', flangeThickness: '32 mm' },
+      member: {
+        span: `${SPAN} m`,
+        yieldStress: '36 ksi',
+        flangeWidth: '406 mm',
+        flangeThickness: '32 mm',
+        depth: '1.2 m',
+      },
       lines: {
         flange: { kind: 'sweep', bearings: ['0 m', `${SPAN} m`], positive: 'toward the river' },
         ...more,
@@ -56,10 +62,10 @@ beforeAll(() => {
     flange,
     {
       from: [
-        [4.5, 4, -3.5],
-        [13.5, 4, -3.5],
+        [3, 4, -3.5],
+        [9, 4, -3.5],
       ],
-      spacing: 0.012,
+      spacing: 0.015,
       noise: 0.0015,
     },
     createRandom('picks'),
@@ -100,7 +106,7 @@ describe('two picks on a flange', () => {
     expect(shown.status, shown.err).toBe(0);
     expect(shown.out).toMatch(/Unit: ft/);
     expect(shown.out).toMatch(/Up: the z axis/);
-    expect(shown.out).toMatch(/Positive side: left, .* taken to be the side it is pushed to/);
+    expect(shown.out).toMatch(/Positive side: left, .* taken to be the side the flange is pushed to/);
     expect(shown.out).toMatch(/Flange: (15 15\/16|16|16 1\/16) in across/);
     expect(shown.out).toMatch(/Nothing was imported/);
     expect(existsSync(join(folder, 'job/scans'))).toBe(false);
@@ -123,7 +129,7 @@ describe('two picks on a flange', () => {
       .split('\n')
       .filter((l) => l.startsWith('1,'))
       .map((l) => l.split(','));
-    expect(rows.length).toBeGreaterThan(50);
+    expect(rows.length).toBeGreaterThan(35);
     // Against the shape itself: the picks only set the string, so a straight line is free (here: the chord of the picks).
     const chord = edgeOf(flange, 0, 1).y - 0.03;
     for (const row of rows) {
@@ -131,6 +137,56 @@ describe('two picks on a flange', () => {
       const wanted = edgeOf(flange, x, 1).y - chord;
       expect(Math.abs(Number(row[3]) * 0.0254 - wanted), `at ${x}`).toBeLessThan(0.004);
     }
+  });
+
+  it('camber, tilt and plumb lines need no more than two picks either', async () => {
+    const line = (kind: string, positive: string) => ({ kind, bearings: ['0 m', `${SPAN} m`], positive });
+    makeJob('kinds', {
+      camber: line('camber', 'up'),
+      tilt: line('tilt', 'north edge high'),
+      plumb: line('plumb', 'top toward the river'),
+    });
+    const taken = async (name: string, height: number, ...more: string[]) => {
+      const at = (x: number) =>
+        inCloud([x, flange.y(x), flange.z(x) + height])
+          .map((v) => v.toFixed(3))
+          .join(',');
+      const args = [
+        'found.las',
+        '--job',
+        'kinds',
+        '--cycle',
+        '0',
+        '--line',
+        name,
+        '--from',
+        at(0),
+        '--to',
+        at(SPAN),
+      ];
+      const shown = await run(...args, '--yes', ...more);
+      expect(shown.status, shown.err).toBe(0);
+      const csv = readFileSync(join(folder, 'kinds', /Kept as (\S+),/.exec(shown.out)![1]!), 'utf8');
+      const rows = csv.split('\n').filter((l) => l.startsWith('0,'));
+      const offsets = rows.map((l) => ({
+        x: Number(l.split(',')[2]) * FOOT,
+        mm: 25.4 * Number(l.split(',')[3]),
+      }));
+      expect(offsets.length).toBeGreaterThan(30);
+      return { said: shown.out, near: offsets.sort((a, b) => Math.abs(a.x - 5) - Math.abs(b.x - 5))[0]! };
+    };
+    const camber = await taken('camber', -0.016);
+    expect(camber.said).toMatch(/Positive: up: \(0\.000, 0\.000, 1\.000\)/);
+    const { x } = camber.near;
+    // The underside's middle, by the shape's own formulas.
+    expect(camber.near.mm).toBeCloseTo(1000 * (flange.z(x) + 0.016 * (1 - Math.cos(flange.tilt(x)))), -0.5);
+    const tilt = await taken('tilt', -0.016);
+    expect(tilt.said).toMatch(/Positive: the left edge up, .*taken to be the way the flange is turned most/);
+    expect(Math.abs(tilt.near.mm - 406 * Math.tan(flange.tilt(tilt.near.x)))).toBeLessThan(2);
+    // The web is straight from the flange's middle to the deck, which did not move: the top stands back from the foot.
+    const plumb = await taken('plumb', 0.6, '--positive', 'left');
+    expect(plumb.said).toMatch(/Positive: its top leaning to the left, .*as told/);
+    expect(Math.abs(plumb.near.mm + 1000 * flange.y(plumb.near.x))).toBeLessThan(15);
   });
 
   it('a cloud whose y axis is up is found so', async () => {
@@ -155,7 +211,7 @@ describe('two picks on a flange', () => {
     const job = makeJob('read-before');
     // The same shape by hand with the other side positive.
     const rows = Array.from(
-      { length: 19 },
+      { length: SPAN + 1 },
       (_, i) => `0,flange,${i} m,${(-1000 * flange.y(i)).toFixed(1)} mm`,
     );
     writeFileSync(join(job, 'readings/as-found.csv'), `cycle,line,station,offset\n${rows.join('\n')}\n`);
@@ -175,7 +231,7 @@ describe('two picks on a flange', () => {
       '--from',
       pick(2),
       '--to',
-      pick(15),
+      pick(10),
     );
     expect(near.status).toBe(1);
     expect(near.err).toMatch(/unit of the cloud cannot be told.*if in m.*if in ft.*--stations/s);
@@ -188,9 +244,9 @@ describe('two picks on a flange', () => {
       '--from',
       pick(2),
       '--to',
-      pick(15),
+      pick(10),
       '--stations',
-      '2 m, 15 m',
+      '2 m, 10 m',
     );
     expect(told.status, told.err).toBe(0);
     const off = inCloud([SPAN, 1.5, 0.5]).join(',');
@@ -231,7 +287,7 @@ describe('two picks on a flange', () => {
       expect(
         Math.min(near(p, ends[0]!) + near(q, ends[1]!), near(p, ends[1]!) + near(q, ends[0]!)),
       ).toBeLessThan(0.6);
-    // 0.2 m of push at 8 m from one end.
+    // 0.2 m of push at 5 m from one end.
     expect(Math.abs(best.farthest.offset)).toBeGreaterThan(0.18);
     expect(Math.abs(best.farthest.offset)).toBeLessThan(0.21);
     expect(existsSync(join(folder, 'find/scans'))).toBe(false);

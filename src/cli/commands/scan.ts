@@ -77,8 +77,8 @@ export const addScan: AddCommand = (program, io) => {
     .addHelpText(
       'after',
       `
-From two clicks: --from and --to are enough for a sweep line along a flange. Unit, up, sides and the better seen edge are
-found and shown, with --preview as a page with the fitted section drawn on the points; nothing is imported until the same
+From two clicks: --from and --to are enough, on the flange for sweep, camber and tilt lines, on the web at half its height
+for plumb lines (--line NAME where several are as long). Unit, up, sides and the better seen edge are found and shown, with --preview as a page with the fitted section drawn on the points; nothing is imported until the same
 command has --yes. The set-up found is then kept as scan.json, so that later scans need no picks. No clicks at all: --find
 lists what looks like the flange of the job, with picks to use.
 
@@ -137,7 +137,7 @@ Example:
         "options '--align-to' and '--targets' need a set-up file; find it from the first scan with two picks",
       );
     if (options.across !== undefined || options.feature !== undefined)
-      usage("options '--across' and '--feature' need '--direction': two picks are for the edge of a flange");
+      usage("options '--across' and '--feature' need '--direction': from two picks they are found");
     if (positive !== undefined && positive !== 'left' && positive !== 'right')
       usage(`option '--positive' is left or right, not '${positive}'`);
     return {

@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import { InputError } from '../../input-error.ts';
 import type { Job, Line } from '../../job/job.ts';
-import { type FoundLine, lineFromPicks, linesForPicks, type Picks } from '../../scan/from-picks.ts';
+import { type FoundLine, lineFromPicks, linesForPicks, type Picks, pickable } from '../../scan/from-picks.ts';
 import type { Io } from '../io.ts';
 import { inJob } from '../store/layout.ts';
 import { openJob } from '../store/open-job.ts';
@@ -58,23 +58,24 @@ function lineOf(job: Job, name: string | null, picks: Picks): Line {
         `no line "${name}"`,
         `a line of the job: ${job.lines.map((each) => `"${each.name}"`).join(', ')}`,
       );
-    if (line.kind !== 'sweep')
+    if (!pickable(line))
       throw fault(
         `a ${line.kind} line`,
-        'a sweep line, or --direction (and --across), which two picks alone do not give for other lines',
+        'a line along the member, or --direction: a straight-edge lies anywhere',
       );
     return line;
   }
   const fits = linesForPicks(job, picks);
   if (fits.length === 1) return fits[0]!;
-  const sweeps = job.lines.filter((each) => each.kind === 'sweep');
+  const lines = job.lines.filter(pickable);
+  const sweeps = lines.filter((each) => each.kind === 'sweep');
   if (fits.length === 0 && sweeps.length === 1) return sweeps[0]!;
-  const names = (fits.length > 0 ? fits : sweeps).map((each) => `"${each.name}"`).join(', ');
+  const names = (fits.length > 0 ? fits : lines).map((each) => `"${each.name}"`).join(', ');
   throw fault(
     fits.length === 0
-      ? 'no sweep line as long as the picks are apart'
+      ? 'no line as long as the picks are apart'
       : `${fits.length} lines as long as the picks are apart`,
-    `--line with one of ${names || '(the job has no sweep line)'}`,
+    `--line with one of ${names || '(the job has no line along the member)'}`,
   );
 }
 

@@ -9,11 +9,12 @@ import type { PreviewFlange } from '../../report/scan-preview.ts';
 import { extractFlange, flangeGroups } from '../../scan/extract-flange.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import type { Picks } from '../../scan/from-picks.ts';
-import { isFlangeLine, lineFrame, type ScanLine } from '../../scan/line-frame.ts';
+import { isFlangeLine, type LineFrame, lineFrame, type ScanLine } from '../../scan/line-frame.ts';
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { scanSetUp } from '../../scan/set-up.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
 import { add, scale } from '../../scan/vector.ts';
+import { type WebFoot, webFeet } from '../../scan/web-foot.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';
@@ -81,7 +82,7 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   }));
   const others = lines
     .filter((line) => !isFlangeLine(line))
-    .map((line) => extractLine(line, metres, settings));
+    .map((line) => ({ line, ...extractLine(line, metres, settings) }));
   const extractors = [...flanges, ...others];
   const sinks = extractors.map((each) => each.sink);
   const cloud = await readWithBar(io, request.cloud, how, alignedSink(aligned, metres, sinks));
@@ -108,7 +109,10 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     await showPreview('Nothing was imported: the flange could not be followed.');
     throw refusal;
   }
-  const taken = [...followed.flatMap((each) => each.profiles), ...others.map((each) => each.profile())];
+  const taken = [
+    ...followed.flatMap((each) => each.profiles),
+    ...others.map((each) => each.profile(feetOf(each, followed))),
+  ];
   const profiles = lines.map((line) => taken.find((each) => each.line === line)!);
   const nothing = profiles.filter((profile) => profile.stations.length === 0);
   if (nothing.length > 0) {
@@ -181,6 +185,17 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       `Nothing was imported. ${request.preview === null ? 'Look at it with --preview FILE.html; if' : 'If'} this is the right flange and side, say the same again with --yes.\n`,
     );
   }
+}
+
+/** Where a web stands on a flange that was followed in the same cloud; nothing for other lines. */
+function feetOf(
+  { line, frame }: { line: ScanLine; frame: LineFrame },
+  followed: readonly Followed[],
+): WebFoot[] {
+  if (line.kind !== 'plumb') return [];
+  return followed
+    .map(({ view }) => (view === null ? [] : webFeet(view, frame, line.extent)))
+    .reduce((most, feet) => (feet.length > most.length ? feet : most), []);
 }
 
 type Followed = PreviewFlange & { readonly error: InputError | null };
