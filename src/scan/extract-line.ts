@@ -7,8 +7,7 @@ import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
-import type { WebFoot } from './web-foot.ts';
-import { plumbEstimates } from './web-line.ts';
+import { plumbEstimates, type WebFoot } from './web-line.ts';
 
 /** One station of a line taken from a cloud. */
 interface ScanStation {

@@ -1,14 +1,7 @@
 import type { FlangeView } from './extract-flange.ts';
 import type { LineFrame } from './line-frame.ts';
 import { add, dot, scale, subtract, type Vec3 } from './vector.ts';
-
-/** Where a web stands on its flange, in the axes of the web's line: m toward and across. */
-export interface WebFoot {
-  readonly at: number;
-  readonly toward: number;
-  readonly across: number;
-  readonly u: number;
-}
+import type { WebFoot } from './web-line.ts';
 
 /** A flange belongs to a web that is picked so far from it, as shares of the web's depth. */
 const NEAR = [0.15, 0.85] as const;

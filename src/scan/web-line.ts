@@ -5,7 +5,6 @@ import type { ScanLine } from './line-frame.ts';
 import { keepContinuous, type SliceEstimate, type SliceRejections } from './line-slices.ts';
 import { placesOf } from './places.ts';
 import type { Slice, SliceSet } from './slices.ts';
-import type { WebFoot } from './web-foot.ts';
 
 /**
  * How far a web is out of plumb over its depth. A struck web is not flat: it leaves the turned flange square to it and
@@ -49,6 +48,14 @@ const OFF_CENTRE = 0.0015;
 const FILLET = 0.012;
 /** A foot is not carried farther than this along the member, m. */
 const FOOT_REACH = 0.3;
+
+/** Where a web stands on its flange, in the axes of the web's line: m toward and across. */
+export interface WebFoot {
+  readonly at: number;
+  readonly toward: number;
+  readonly across: number;
+  readonly u: number;
+}
 
 interface Fit {
   readonly at: number;
