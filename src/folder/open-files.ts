@@ -25,6 +25,8 @@ export interface JobFile {
   readonly rows: number;
   readonly readings: number;
   readonly standing: FileStanding;
+  /** How it stands, in words, where the standing does not say it all. */
+  readonly note?: string;
   /** When it was imported, ISO date-time; null where the ledger does not know it. */
   readonly when: string | null;
 }

@@ -1,25 +1,19 @@
-import type { Analysis } from '../analysis.ts';
 import type { Job } from '../job/job.ts';
 import { cautionsBlock } from '../report/cautions.ts';
-import { renderDaily } from '../report/daily.ts';
 import { dateText } from '../report/dates.ts';
 import { type Html, html } from '../report/html.ts';
-import { sha256Hex } from '../sha256.ts';
-import { statusDocument } from '../status/status-document.ts';
 import { asideAct, asidesHtml } from './asides.ts';
 import { bundleText } from './job-bundle.ts';
 import { type Act, type Desk, type OpenPage, part } from './room.ts';
 import { wholeJob } from './session.ts';
-import { currentAnswer, readsOf } from './state.ts';
+import { readsOf } from './state.ts';
 import { discardUnfitted, mapUnfitted, type Unfitted, unfitted, unfittedCsv } from './unfitted.ts';
-
-declare const SWEEPBOOK_VERSION: string;
 
 /** What can be taken away from the page, and what it holds. */
 export const handOver = part<null>({
   id: 'out-body',
   begin: () => null,
-  of: (page) => [page.session, currentAnswer(page), page.asides],
+  of: (page) => [page.session, page.asides],
   view: (page, _, desk) => outHtml(page, desk.canShare),
   acts: {
     hand: (act) => hand(act),
@@ -35,15 +29,12 @@ function outHtml(page: OpenPage, canShare: Desk['canShare']): Html {
   const { cycle } = book;
   const sheets = readsOf(page.session);
   const homeless = unfitted(book, job);
-  const answered = (currentAnswer(page)?.analysis.readings.length ?? 0) > 0;
   const now = sheets.find((each) => each.sheet.cycle === cycle);
   const count = now?.csv.count ?? 0;
   const bad = now?.csv.unreadable.length ?? 0;
   const sharable = {
     csv: canShare('readings.csv', 'text/csv'),
     job: canShare('job.json', 'application/json'),
-    daily: canShare('daily.html', 'text/html'),
-    status: false,
   };
   const row = (title: string, what: Html | string, act: keyof typeof sharable, able: boolean) =>
     html`<li><div><h3>${title}</h3><p>${what}</p></div><p class="actions"><button type="button" data-act="hand" data-do="${act}"${able ? '' : html` disabled`}>Download</button>${sharable[act] ? html`<button type="button" data-act="hand" data-do="share-${act}"${able ? '' : html` disabled`}>Share</button>` : ''}</p></li>`;
@@ -51,8 +42,6 @@ function outHtml(page: OpenPage, canShare: Desk['canShare']): Html {
 <ul class="handouts">
 ${row(`Readings of cycle ${cycle}`, html`${count} reading${count === 1 ? '' : 's'} as CSV, for <code>sweepbook add</code>.${bad > 0 ? html` <strong>${bad} keyed ${bad === 1 ? 'text is' : 'texts are'} not a length and ${bad === 1 ? 'goes' : 'go'} along as a comment only.</strong>` : ''}`, 'csv', count > 0)}
 ${row('The whole job', 'Every file and every sheet in one file. This page opens it again, here or on another device.', 'job', true)}
-${row('Daily sheet', 'The report of the day as one HTML page.', 'daily', answered)}
-${row('Status document', 'The answer as JSON (SI units), as <job> status --json prints it.'.replace('<job> ', 'sweepbook '), 'status', answered)}
 </ul>
 ${sharable.csv ? '' : html`<p class="small muted">This browser cannot pass a file on by itself: download it, and send it from where downloads are kept.</p>`}
 <h3>Sheets keyed on this device</h3>
@@ -87,10 +76,8 @@ function unfittedHtml(all: readonly Unfitted[], job: Job): Html {
 export function handOut(
   page: OpenPage,
   what: string,
-  today: string,
 ): { readonly name: string; readonly text: string; readonly type: string } | null {
   const { bundle, opened, book } = page.session;
-  const now = currentAnswer(page);
   const stem = fileStem(opened.job.name);
   const sheet = readsOf(page.session).find((each) => each.sheet.cycle === book.cycle);
   switch (what) {
@@ -104,23 +91,6 @@ export function handOut(
         text: bundleText(wholeJob(bundle, book)),
         type: 'application/json',
       };
-    case 'status':
-      return now === null
-        ? null
-        : {
-            name: `${stem}-status.json`,
-            // As `sweepbook status --json` prints it.
-            text: `${JSON.stringify(statusDocument(now.analysis), null, 2)}\n`,
-            type: 'application/json',
-          };
-    case 'daily':
-      return now === null
-        ? null
-        : {
-            name: `${stem}-daily-cycle-${String(book.cycle).padStart(2, '0')}.html`,
-            text: dailySheet(page, now.analysis, today),
-            type: 'text/html',
-          };
     default:
       return null;
   }
@@ -137,32 +107,9 @@ export function fileStem(name: string): string {
   );
 }
 
-function dailySheet(page: OpenPage, analysis: Analysis, today: string): string {
-  const { bundle } = page.session;
-  return renderDaily(analysis, {
-    generated: today,
-    tool: `Sweepbook ${SWEEPBOOK_VERSION}, readings page`,
-    fraction: 16,
-    files: [
-      ...bundle.files.map(({ file, sha256, rows, note }) => ({ file, sha256, rows, note })),
-      ...readsOf(page.session)
-        .filter((read) => !read.filed && read.csv.count > 0)
-        .map((read) => ({
-          file: read.sheet.file,
-          sha256: sha256Hex(read.csv.text),
-          rows: read.csv.count,
-          note: 'keyed on the readings page, not in the ledger yet',
-        })),
-    ],
-    ledger: bundle.ledger,
-    ledgerSeal: bundle.seal,
-    plotly: null,
-  });
-}
-
 async function hand({ desk, control }: Act<null>): Promise<void> {
   const what = control.dataset.do ?? '';
-  const file = handOut(desk.page(), what.replace('share-', ''), desk.today());
+  const file = handOut(desk.page(), what.replace('share-', ''));
   if (file === null) return;
   if (what.startsWith('share-')) await desk.share(file.name, file.text, file.type);
   else desk.download(file.name, file.text, file.type);

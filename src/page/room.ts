@@ -2,7 +2,9 @@ import type { Html } from '../report/html.ts';
 import type { Book } from './book.ts';
 import type { JobBundle } from './job-bundle.ts';
 import type { Session } from './open-session.ts';
+import type { PapersAsked } from './papers/make-papers.ts';
 import type { Aside, PageState } from './state.ts';
+import type { PapersFromWorker } from './worker-messages.ts';
 
 /** What a part of a room is drawn from while a job is open. */
 export interface OpenPage extends PageState {
@@ -26,6 +28,8 @@ export interface Desk {
   /** Passes a text on by the device's share sheet; where it will not, downloads it and says so. */
   readonly share: (name: string, text: string, type: string) => Promise<void>;
   readonly canShare: (name: string, type: string) => boolean;
+  /** Has papers made beside the page. */
+  readonly papers: (asked: PapersAsked) => Promise<PapersFromWorker>;
   /** True at the second click on a button within a few seconds; the first turns its words into a question. */
   readonly sure: (control: HTMLElement) => boolean;
   /** What was keyed changed; `settled` where the answer need not wait for more keys. */

@@ -1,5 +1,6 @@
 import { handOver } from './hand-over.ts';
 import { jobForm } from './job-form/job-form.ts';
+import { papers } from './papers/papers-part.ts';
 import type { Room } from './room.ts';
 
 /** The rooms of the page, in the order of their tabs. A new part of a room is its name in one of these lists. */
@@ -7,7 +8,7 @@ const ALL: readonly Room[] = [
   { id: 'entry', name: 'Readings', parts: [] },
   { id: 'answer', name: 'Today', parts: [] },
   { id: 'heats', name: 'Heats', parts: [] },
-  { id: 'out', name: 'Papers', parts: [handOver] },
+  { id: 'out', name: 'Papers', parts: [papers, handOver] },
   { id: 'job', name: 'Job', parts: [jobForm] },
 ];
 

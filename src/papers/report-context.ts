@@ -34,7 +34,7 @@ function fileFact(file: JobFile, locale: string): FileFact {
     file: file.file,
     sha256: file.sha256 ?? 'the file is gone',
     rows: file.sha256 === null ? null : file.rows,
-    note: standingWords(file, locale),
+    note: file.note ?? standingWords(file, locale),
   };
 }
 

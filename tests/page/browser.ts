@@ -51,7 +51,7 @@ export async function watchedPage(context: BrowserContext): Promise<Page & { wat
 export async function downloaded(page: Page, act: string): Promise<{ name: string; text: string }> {
   const [download] = await Promise.all([
     page.waitForEvent('download'),
-    page.click(`#out-body [data-do="${act}"]`),
+    page.click(`#out [data-do="${act}"]`),
   ]);
   const stream = await download.createReadStream();
   const chunks: Buffer[] = [];

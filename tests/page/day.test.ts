@@ -91,6 +91,23 @@ describe.runIf(hasBrowser)('a whole day on the readings page', () => {
     expect(status.text).toBe(said.out);
     expect(JSON.parse(status.text).lines[0].surveys.at(-1)).toMatchObject({ cycle: 15, count: 19 });
 
+    // A paper opens in the page, with its style; what is downloaded is the paper itself.
+    await page.click('[data-do="open-card"]');
+    const card = page.frameLocator('#paper-frame');
+    await expect.poll(() => card.locator('h1').textContent()).toContain('Tannery Street');
+    await expect
+      .poll(() =>
+        card
+          .locator('.box')
+          .first()
+          .evaluate((box) => getComputedStyle(box).borderTopStyle),
+      )
+      .toBe('solid');
+    expect(await page.evaluate(() => document.activeElement?.id)).toBe('paper-title');
+    const taken = await downloaded(page, 'take-crew-card.html');
+    await cli.run(['card', job]);
+    expect(sameBut(taken.text)).toBe(sameBut(readFileSync(join(job, 'reports/crew-card.html'), 'utf8')));
+
     expect(page.watched.requests).toEqual([]);
     expect(page.watched.errors).toEqual([]);
     await context.close();
@@ -106,4 +123,9 @@ async function settled(page: import('playwright-core').Page): Promise<void> {
     last = now;
     await page.waitForTimeout(1000);
   }
+}
+
+/** The text of a paper without the day it was made. */
+function sameBut(text: string): string {
+  return text.replace(/made [^<]*? by /, 'made by ');
 }

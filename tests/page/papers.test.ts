@@ -69,7 +69,7 @@ describe('papers made on the page', () => {
     const files = inPage(at.opened);
     const made = { generated: '2031-03-04', tool: `Sweepbook ${await version()}` };
     const make = async (paper: PaperKind) => {
-      const asked = { paper, full: false, name: 'job', files, notHere: [], seal: null, ...made };
+      const asked = { paper, full: false, name: 'job', files, notHere: [], keyed: [], seal: null, ...made };
       return (await makePapers(asked, linesOf)).papers;
     };
     const own: Partial<Record<PaperKind, () => readonly Paper[]>> = {

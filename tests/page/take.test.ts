@@ -13,12 +13,12 @@ import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
-import { analyseOpened } from '../../src/analyse.ts';
+import { atHand } from '../../src/cli/at-hand.ts';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { bundleOfFiles, type GivenFile, rehashed } from '../../src/page/folder-files.ts';
 import { bundleText } from '../../src/page/job-bundle.ts';
-import { statusDocument } from '../../src/status/status-document.ts';
+import { statusPaper } from '../../src/papers/papers.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
 
 const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
@@ -168,8 +168,7 @@ describe.runIf(hasBrowser)('what the page takes and hands on', () => {
     return (await downloaded(page, 'status')).text;
   }
 
-  const commandLine = async (job: string) =>
-    `${JSON.stringify(statusDocument(analyseOpened(await openJob(job))), null, 2)}\n`;
+  const commandLine = async (job: string) => statusPaper(await atHand(job)).text;
 
   it('a job folder dropped on it, or picked: the status of the command line, to the letter', async () => {
     const job = join(SAMPLES, 'saltmarsh-road');

@@ -69,6 +69,7 @@ export function answering(store: Store, storage: Storage | { readonly refused: s
 
   return {
     ask,
+    papers: worker.papers,
     /** A job was opened, or is another from now on. */
     job: (session: Session): void => worker.job(session.opened),
     /** What is shown is from here on the answer to something older. */

@@ -45,7 +45,7 @@ export async function startPage(): Promise<void> {
   const answers = answering(store, storage);
   const saves = saving(store, storage, {
     handOver: () => {
-      const file = handOut(desk.page(), 'job', today());
+      const file = handOut(desk.page(), 'job');
       if (file !== null) download(file.name, file.text, file.type);
     },
     replaced: () => {
@@ -105,6 +105,7 @@ export async function startPage(): Promise<void> {
       notice('caution', `This device would not share ${name}. It has been downloaded instead.`);
     },
     canShare,
+    papers: answers.papers,
     sure,
     key: (book, settled) => {
       store.setBook(book);

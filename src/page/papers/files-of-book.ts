@@ -15,8 +15,11 @@ export function filesOfBook(bundle: JobBundle, sheets: readonly SheetRead[]): Ma
   if (headText !== undefined) held.set(HEAD_FILE, headText);
   // A whole-job file of an earlier page carries the seal in its own words.
   else if (seal !== null) held.set(HEAD_FILE, `${seal.records} ${seal.sha256}\n`);
-  for (const { sheet, csv, filed } of sheets) {
-    if (!filed && csv.count > 0) held.set(sheet.file, csv.text);
-  }
+  for (const { sheet, csv } of keyedSheets(sheets)) held.set(sheet.file, csv.text);
   return new Map([...held].map(([file, text]) => [file, utf8Bytes(text)]));
+}
+
+/** Sheets with readings that are not among the job's files yet. */
+export function keyedSheets(sheets: readonly SheetRead[]): SheetRead[] {
+  return sheets.filter(({ csv, filed }) => !filed && csv.count > 0);
 }

@@ -1,7 +1,7 @@
 import type { LineInputs } from '../../analyse-line.ts';
 import type { LineAnalysis } from '../../analysis.ts';
 import { conclude, prepare } from '../../conclude.ts';
-import { openFiles } from '../../folder/open-files.ts';
+import { type OpenedFiles, openFiles } from '../../folder/open-files.ts';
 import { verificationText } from '../../folder/verification-text.ts';
 import { verifyFiles } from '../../folder/verify-files.ts';
 import { InputError } from '../../input-error.ts';
@@ -49,6 +49,8 @@ export interface PapersAsked extends MadeBy {
   readonly files: ReadonlyMap<string, Uint8Array>;
   /** Folders of the job whose files are not among these, though they may be in the job folder. */
   readonly notHere: readonly string[];
+  /** Those of them that were keyed on the page and are in no folder yet. */
+  readonly keyed: readonly string[];
   /** A seal noted earlier, for `verify`; null: none. */
   readonly seal: string | null;
 }
@@ -60,6 +62,7 @@ export interface PapersMade {
   readonly said: string | null;
 }
 
+const KEYED = 'keyed on the readings page, not in the ledger yet';
 /** Columns of text for people, as the command line has them off a terminal. */
 const COLUMNS = 80;
 
@@ -75,22 +78,35 @@ export async function makePapers(
   linesOf: (inputs: readonly LineInputs[]) => readonly LineAnalysis[],
 ): Promise<PapersMade> {
   const source = filesInMemory(asked.name, asked.files, asked.notHere);
+  const { keyed } = asked;
   if (asked.paper === 'verify') {
-    const result = await verifyFiles(source, asked.seal);
+    const recorded = new Map([...asked.files].filter(([file]) => !keyed.includes(file)));
+    const result = await verifyFiles(filesInMemory(asked.name, recorded, asked.notHere), asked.seal);
     const json = jsonText({ schema: 'sweepbook/verify/1', ...result });
     return {
       papers: [
         { file: 'reports/verify.txt', type: 'text/plain', text: verificationText(result) },
         { file: 'reports/verify.json', type: 'application/json', text: json },
       ],
-      said: null,
+      said:
+        keyed.length === 0 ? null : `Keyed here and in no ledger yet, so not compared: ${keyed.join(', ')}.`,
     };
   }
-  const opened = await openFiles(source);
+  const opened = withKeyed(await openFiles(source), keyed);
   const logs = readLogs(source, opened.job);
   const prepared = prepare(opened);
   const at = { opened, logs, analysis: conclude(prepared, linesOf(prepared.lines)) };
   return papersOf(at, asked.paper, asked);
+}
+
+/** A sheet keyed here was put nowhere by hand: its readings count, and the report says where they are from. */
+function withKeyed(opened: OpenedFiles, keyed: readonly string[]): OpenedFiles {
+  const isKeyed = (file: string | undefined) => file !== undefined && keyed.includes(file);
+  return {
+    ...opened,
+    files: opened.files.map((each) => (isKeyed(each.file) ? { ...each, note: KEYED } : each)),
+    findings: opened.findings.filter(({ code, file }) => code !== 'file-not-in-ledger' || !isKeyed(file)),
+  };
 }
 
 function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
