@@ -8,6 +8,7 @@ import {
   openSync,
   renameSync,
   rmSync,
+  statSync,
 } from 'node:fs';
 import { basename, join } from 'node:path';
 import { Transform } from 'node:stream';
@@ -166,7 +167,8 @@ export function finishIncoming(folder: string): void {
       }
       const file = byHash.get(name.slice(incomingName('').length));
       const final = file === undefined ? undefined : inJob(folder, file);
-      if (final !== undefined && !existsSync(final)) {
+      // A browser that was stopped leaves an empty file under the final name (`placeOf`): nothing is lost by it.
+      if (final !== undefined && (statSync(final, { throwIfNoEntry: false })?.size ?? 0) === 0) {
         renameSync(join(path, name), final);
         changed = true;
       } else if (final === undefined || hashFile(final).sha256 === hashFile(join(path, name)).sha256) {

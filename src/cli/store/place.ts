@@ -1,11 +1,13 @@
-import { existsSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { incomingName, inJob } from './layout.ts';
 
 /** Where the bytes of a file are: in place, or still waiting after its import was killed; null: gone. */
 export function placeOf(folder: string, file: string, sha256: string | null): string | null {
   const final = inJob(folder, file);
-  if (existsSync(final)) return final;
+  const size = statSync(final, { throwIfNoEntry: false })?.size;
+  // A browser makes an empty file first: stopped there, the bytes still wait.
+  if (size !== undefined && (size > 0 || sha256 === null)) return final;
   if (sha256 === null) return null;
   const waiting = join(final, '..', incomingName(sha256));
   if (existsSync(waiting)) return waiting;

@@ -1,0 +1,68 @@
+import { JOB_FILE, REPORTS_FOLDER } from '../../folder/names.ts';
+import { readLedger } from '../../folder/read-record.ts';
+import { HEAD_FILE, LEDGER_FILE } from '../../ledger/chain.ts';
+import { recordWords } from '../../ledger/contents.ts';
+import { sha256Hex } from '../../sha256.ts';
+import type { FolderDoor } from './folder-door.ts';
+
+/** The files of a job folder at one moment, as far as an answer is made of them. */
+export type FolderFiles = Map<string, Uint8Array<ArrayBuffer>>;
+
+/** All texts of a job together, bytes: what the page carries at most. */
+const MOST_BYTES = 40 * 1024 * 1024;
+export const BUSY = '.busy-';
+
+/**
+ * Reads a job folder: everything a job is made of, but for its reports, kept answers and pictures.
+ *
+ * @throws Error when it is larger than a page can carry
+ */
+export async function readFolder(door: FolderDoor): Promise<FolderFiles> {
+  const names = await door.files(
+    (folder) => folder === REPORTS_FOLDER || folder === 'photos' || folder.split('/').at(-1)!.startsWith('.'),
+  );
+  const files: FolderFiles = new Map();
+  let bytes = 0;
+  for (const file of names.filter(isOfJob)) {
+    const read = await door.read(file);
+    // Taken away since the names were read.
+    if (read === null) continue;
+    bytes += read.length;
+    if (bytes > MOST_BYTES) throw new Error(`The files of ${door.name} are larger than 40 MB together.`);
+    files.set(file, read);
+  }
+  return files;
+}
+
+function isOfJob(file: string): boolean {
+  if (file === HEAD_FILE || /(^|\/)\.incoming-[0-9a-f]{64}$/.test(file)) return true;
+  return /\.(?:json|jsonl|csv)$/i.test(file) && !/(^|\/)\./.test(file);
+}
+
+/**
+ * What is different in a folder since it was read, for people, newest records of its ledger first among it. Empty where
+ * nothing is.
+ */
+export function changesSince(before: FolderFiles, now: FolderFiles): string[] {
+  const said: string[] = [];
+  const [old, fresh] = [recordsIn(before), recordsIn(now)];
+  const goesOn = old.seals.every((seal, i) => seal === fresh.seals[i]);
+  if (goesOn) {
+    for (const record of fresh.records.slice(old.records.length))
+      said.push(`The ledger has a new record: ${recordWords(record)}.`);
+  } else said.push('The ledger is not the one it was: records were changed or taken out.');
+  for (const file of [...new Set([...before.keys(), ...now.keys()])].sort()) {
+    if (file === LEDGER_FILE || file === HEAD_FILE) continue;
+    const [a, b] = [before.get(file), now.get(file)];
+    if (a !== undefined && b !== undefined && sha256Hex(a) === sha256Hex(b)) continue;
+    const what = file === JOB_FILE ? 'job.json (the settings)' : file;
+    said.push(`${what} ${a === undefined ? 'is new' : b === undefined ? 'is gone' : 'was changed'}.`);
+  }
+  const head = (files: FolderFiles) => sha256Hex(files.get(HEAD_FILE) ?? new Uint8Array(0));
+  if (said.length === 0 && head(before) !== head(now)) said.push('The seal of the ledger was changed.');
+  return said;
+}
+
+function recordsIn(files: FolderFiles) {
+  return readLedger({ bytes: (file) => files.get(file) ?? null });
+}

@@ -1,0 +1,168 @@
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { addFiles } from '../../src/cli/store/add-files.ts';
+import { openJob } from '../../src/cli/store/open-job.ts';
+import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { withId } from '../../src/ledger/identity.ts';
+import { readSheet, type SheetRead } from '../../src/page/all-readings.ts';
+import { keyReading, openSheet } from '../../src/page/book.ts';
+import { bundleOfFolder } from '../../src/page/folder/bundle-of-folder.ts';
+import { doorOf, type FolderDoor } from '../../src/page/folder/folder-door.ts';
+import { type FolderFiles, readFolder } from '../../src/page/folder/folder-now.ts';
+import { planFolder } from '../../src/page/folder/folder-plan.ts';
+import { writeFolder } from '../../src/page/folder/write-folder.ts';
+import { bundleOf, type JobBundle } from '../../src/page/job-bundle.ts';
+import { withRecord } from '../../src/page/ledger/record.ts';
+import { openBundle } from '../../src/page/open-bundle.ts';
+import { filesOfBook } from '../../src/page/papers/files-of-book.ts';
+import { emptyBook } from '../../src/page/session.ts';
+import { folderHandle } from './fake-folder.ts';
+
+const SAMPLE = new URL('../../sample-surveys/tannery-street/', import.meta.url).pathname;
+const CYCLES = readdirSync(join(SAMPLE, 'readings')).sort();
+/** A job nobody has yet: the id of the sample would tell of a copied one. */
+const JOB = readFileSync(join(SAMPLE, 'job.json'), 'utf8').replace(/^\s*"id":.*\n/m, '');
+const WHEN = '2031-03-04T15:00:00.000Z';
+const LATER = '2031-03-05T15:00:00.000Z';
+const SAID = { who: 'R. Alder', why: 'string touched the hanger' };
+let top: string;
+
+beforeAll(() => {
+  top = mkdtempSync(join(tmpdir(), 'sweepbook-folder-'));
+});
+afterAll(() => rmSync(top, { recursive: true, force: true }));
+
+const addOptions = (when: string) => ({ setAside: true, when: () => when, waitMs: 1000 });
+
+/** A job folder with two cycles, written by the command line's own store. */
+async function jobFolder(name: string): Promise<string> {
+  const folder = join(top, name);
+  mkdirSync(folder);
+  writeFileSync(join(folder, 'job.json'), JOB);
+  cpSync(join(SAMPLE, 'heats.csv'), join(folder, 'heats.csv'));
+  const given = CYCLES.slice(0, 2).map((file) => join(SAMPLE, 'readings', file));
+  await addFiles(folder, given, addOptions('2031-03-01T15:00:00.000Z'));
+  return folder;
+}
+
+/** The day's sheet keyed on the page: five stations of a later cycle. */
+function keyed(bundle: JobBundle): SheetRead[] {
+  const opened = openBundle(bundle);
+  let book = openSheet(emptyBook(opened.job), 30, '2031-03-04', []);
+  const line = opened.job.lines[0]!.name;
+  for (const [i, text] of ['0', '1/8', '1/4', '3/16', '1/16'].entries()) {
+    book = keyReading(book, { cycle: 30, line, state: 'released', station: i * 2 * 0.3048 }, 0, text, i);
+  }
+  return book.sheets.map((sheet) => readSheet(sheet, opened));
+}
+
+interface AtPage {
+  readonly door: FolderDoor;
+  readonly before: FolderFiles;
+  readonly bundle: JobBundle;
+}
+
+async function onPage(folder: string, onWrite?: () => void): Promise<AtPage> {
+  const door = doorOf(folderHandle(folder, onWrite));
+  const before = await readFolder(door);
+  return { door, before, bundle: bundleOfFolder(door.name, before) };
+}
+
+const plan = ({ before, bundle }: AtPage, when: string, sheets = keyed(bundle)) =>
+  planFolder(before, filesOfBook(bundle, sheets), openBundle(bundle).job, when, 'id-of-the-test');
+
+const write = (at: AtPage, when: string, sheets?: SheetRead[]) =>
+  writeFolder(at.door, plan(at, when, sheets), 'abc123', Date.parse(when));
+
+describe('a job folder the page was let into', () => {
+  it('is written so that verify is clean and the command line reads what was keyed; and back again', async () => {
+    const folder = await jobFolder('both-ways');
+    const at = await onPage(folder);
+    expect(await write(at, WHEN)).toEqual({ kind: 'written' });
+    const verified = await verifyJob(folder, null);
+    expect(verified).toMatchObject({ ok: true, findings: [], records: 2 });
+    const opened = await openJob(folder);
+    expect(opened.readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
+    expect(opened.files.map(({ standing }) => standing)).toEqual(['known', 'known', 'known']);
+    expect(readdirSync(folder).filter((name) => /busy|swap/.test(name))).toEqual([]);
+    // Written once, nothing is left to write: the sheet counts as filed.
+    const again = await onPage(folder);
+    expect(keyed(again.bundle)[0]!.filed).toBe(true);
+    expect(plan(again, LATER).steps).toEqual([]);
+    // The command line goes on from the page's record, the page from the command line's.
+    await addFiles(folder, [join(SAMPLE, 'readings', CYCLES.at(-1)!)], addOptions(LATER));
+    const { file } = again.bundle.files[0]!;
+    const mine = await onPage(folder);
+    const marked = withRecord(
+      mine.bundle,
+      { kind: 'mark', action: 'set-aside', file, rows: [2], ...SAID },
+      '2031-03-06T15:00:00.000Z',
+      'unused',
+    );
+    expect(await write({ ...mine, bundle: marked }, LATER, [])).toEqual({ kind: 'written' });
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 4 });
+    expect((await openJob(folder)).marks).toMatchObject([{ file, row: 2, ...SAID }]);
+  });
+
+  it('is not written over when somebody else wrote meanwhile, and what changed is said', async () => {
+    const folder = await jobFolder('meanwhile');
+    const at = await onPage(folder);
+    await addFiles(folder, [join(SAMPLE, 'readings', CYCLES.at(-1)!)], addOptions(WHEN));
+    writeFileSync(join(folder, 'heats.csv'), 'cycle,station,pattern\n');
+    const ledger = readFileSync(join(folder, 'ledger.jsonl'), 'utf8');
+    const result = await write(at, LATER);
+    expect(result.kind).toBe('changed');
+    const said = result.kind === 'changed' ? result.changes.join(' ') : '';
+    expect(said).toMatch(/new record: imported readings\//);
+    expect(said).toContain('heats.csv was changed');
+    expect(readFileSync(join(folder, 'ledger.jsonl'), 'utf8')).toBe(ledger);
+    // Read again, what was keyed goes in after it.
+    expect(await write(await onPage(folder), LATER)).toEqual({ kind: 'written' });
+    expect((await openJob(folder)).readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
+    // While the command line writes, the page waits; a lock of yesterday does not keep it out.
+    writeFileSync(join(folder, '.busy-a1-b2-3-4-c5'), '');
+    const busy = await onPage(folder);
+    const steps = plan(busy, LATER);
+    expect(await writeFolder(busy.door, steps, 'x', Date.now())).toMatchObject({ kind: 'busy' });
+    expect(await writeFolder(busy.door, steps, 'x', Date.now() + 3_600_000)).toEqual({ kind: 'written' });
+  });
+
+  it('stopped at any write, reads and verifies, with the sheet whole or not in it at all', async () => {
+    let writes = 0;
+    const counted = await jobFolder('counted');
+    await write(await onPage(counted, () => writes++), WHEN);
+    expect(writes).toBeGreaterThan(6);
+    for (let stop = 0; stop < writes; stop++) {
+      const folder = await jobFolder(`stopped-${stop}`);
+      let left = stop;
+      const at = await onPage(folder, () => {
+        if (left-- <= 0) throw new Error('the tab was closed');
+      });
+      await write(at, WHEN).catch(() => undefined);
+      const { findings, ok } = await verifyJob(folder, null);
+      expect([stop, ok, findings]).toEqual([stop, true, []]);
+      const { readings } = await openJob(folder);
+      expect([0, 5]).toContain(readings.filter(({ cycle }) => cycle === 30).length);
+      // The page opens it too, and writes the rest.
+      const next = await onPage(folder);
+      expect(await writeFolder(next.door, plan(next, LATER), 'y', Date.now() + 3_600_000)).toEqual({
+        kind: 'written',
+      });
+      expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 2 });
+      expect((await openJob(folder)).readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
+    }
+  });
+
+  it('may be new: a job begun on the page is written into an empty folder', async () => {
+    const folder = join(top, 'new');
+    mkdirSync(folder);
+    const door = doorOf(folderHandle(folder));
+    const bundle = bundleOf(withId(JOB, 'page-0123456789abcdef'));
+    const at = { door, before: await readFolder(door), bundle };
+    expect(await write(at, WHEN)).toEqual({ kind: 'written' });
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 1 });
+    expect((await openJob(folder)).readings).toHaveLength(5);
+  });
+});
