@@ -1,6 +1,7 @@
 import type { Job } from '../../job/job.ts';
 import { type PreviewFacts, type PreviewFlange, renderScanPreview } from '../../report/scan-preview.ts';
 import type { Io } from '../io.ts';
+import { REPORTS_FOLDER } from '../store/layout.ts';
 import { sheetPath, writeSheet } from '../write-sheet.ts';
 
 /** Writes the preview of a scan, whole or not at all. @throws InputError when the target is not an .html file */
@@ -16,7 +17,7 @@ export async function writePreview(
 ): Promise<void> {
   const path = sheetPath(
     request.job,
-    `scan-preview-cycle-${shown.facts.cycle}.html`,
+    `${REPORTS_FOLDER}/scan-preview-cycle-${shown.facts.cycle}.html`,
     out === true ? undefined : out,
     io,
   );
