@@ -9,6 +9,17 @@ export interface Estimate {
   readonly u: number;
   /** Likeness to the job at hand, 0 (says nothing) to 1 (counts whole). */
   readonly weight: number;
+  /** What tells it apart, less the same of the job at hand (`Term`); left out: 0. */
+  readonly apart?: number;
+}
+
+/** A straight-line effect of what tells jobs apart (crews that learn, damage that is larger), learnt along with the rest. */
+export interface Term {
+  /** Change of the quantity with one unit of it, before any job, and how sure that is. */
+  readonly slope: number;
+  readonly slopeU: number;
+  /** Where the prior's mean holds, less the same of the job at hand; left out: 0. */
+  readonly priorApart?: number;
 }
 
 /** What is held true before any job: the mean of all jobs, how sure that is, and how far jobs differ. */
@@ -30,6 +41,8 @@ export interface Pooled {
   readonly parts: readonly { readonly weight: number; readonly mean: number; readonly sd: number }[];
   /** Mean of the population of jobs, and the spread between jobs, with their posterior means. */
   readonly population: { readonly mean: number; readonly spread: number };
+  /** Posterior mean and sd of the term's slope; null without a term. */
+  readonly slope: { readonly mean: number; readonly sd: number } | null;
 }
 
 /** Spreads tried, as multiples of the prior's scale: fine where the half-Cauchy has its mass. */
@@ -41,13 +54,15 @@ const FARTHEST = 40;
  * μ ~ N(mean, meanU²) and τ half-Cauchy. The job at hand is one more draw θ ~ N(μ, τ²), seen through its own
  * estimate where it has one. μ and θ are integrated in closed form, τ on a grid (Gelman et al., Bayesian Data
  * Analysis, 5.4). Few jobs leave it near the prior; many take over; an unlike job counts with the power of its weight.
+ * With a term θ_j ~ N(μ + β·apart_j, τ²), β ~ N(slope, slopeU²), integrated along with μ.
  *
  * @param own what the job at hand has shown itself; null before it has shown anything
  */
 export function pool(
   prior: Prior,
   others: readonly Estimate[],
-  own: Omit<Estimate, 'weight' | 'job'> | null,
+  own: { readonly value: number; readonly u: number } | null,
+  term: Term | null = null,
 ): Pooled {
   const counted = others.filter((each) => each.weight > 0);
   const farthest = prior.farthest ?? FARTHEST;
@@ -55,7 +70,7 @@ export function pool(
     // Even steps of the half-Cauchy's distribution function for small spreads, of the logarithm beyond: τ = s·t.
     const t = farthest * ((i + 0.5) / STEPS) ** 3;
     const width = (3 * farthest * ((i + 0.5) / STEPS) ** 2) / STEPS;
-    return atSpread(prior, counted, own, prior.spread * t, log(width / (1 + t * t)));
+    return atSpread(prior, counted, own, term, prior.spread * t, log(width / (1 + t * t)));
   });
   const top = Math.max(...points.map((point) => point.logWeight));
   const weights = points.map((point) => exp(point.logWeight - top));
@@ -64,42 +79,54 @@ export function pool(
   const average = (of: (point: (typeof points)[number]) => number) =>
     points.reduce((sum, point, i) => sum + (weights[i]! / total) * of(point), 0);
   const mean = average((point) => point.mean);
+  const slope = average((point) => point.slope);
+  const slopeSd = Math.sqrt(average((point) => point.slopeVariance + (point.slope - slope) ** 2));
   return {
     mean,
     sd: Math.sqrt(average((point) => point.sd ** 2 + (point.mean - mean) ** 2)),
     parts: parts.filter((part) => part.weight > 1e-6),
     population: { mean: average((point) => point.mu), spread: average((point) => point.spread) },
+    slope: term === null ? null : { mean: slope, sd: slopeSd },
   };
 }
 
+/**
+ * The posterior at one spread between jobs. Jobs are taken in one by one (the update of a linear Gaussian state, here
+ * μ and β: numerically as good as a QR of all of them at once, and no system to solve).
+ */
 function atSpread(
   prior: Prior,
   others: readonly Estimate[],
   own: { readonly value: number; readonly u: number } | null,
+  term: Term | null,
   spread: number,
   logPrior: number,
 ) {
-  let precision = 1 / prior.meanU ** 2;
-  let weighted = prior.mean * precision;
+  let slope = term?.slope ?? 0;
+  let bb = (term?.slopeU ?? 0) ** 2;
+  // The prior speaks of μ + β·from; here stands what that says of μ, with the covariance of μ and β.
+  const from = term?.priorApart ?? 0;
+  let mu = prior.mean - slope * from;
+  let [mm, mb] = [prior.meanU ** 2 + from ** 2 * bb, -from * bb];
   let logLikelihood = 0;
-  let squares = prior.mean ** 2 * precision;
-  // A job of weight w counts as its likelihood to the power w: its precision is w times as large.
-  for (const { value, u, weight } of others) {
+  for (const { value, u, weight, apart: x = 0 } of others) {
     const variance = spread ** 2 + u ** 2;
-    precision += weight / variance;
-    weighted += (weight * value) / variance;
-    squares += (weight * value ** 2) / variance;
-    logLikelihood -= 0.5 * weight * log(variance);
+    // A job of weight w counts as its likelihood to the power w: its precision is w times as large.
+    const noise = variance / weight;
+    const [gainM, gainB] = [mm + x * mb, mb + x * bb];
+    const total = gainM + x * gainB + noise;
+    const off = value - mu - x * slope;
+    logLikelihood -= 0.5 * (log(total / noise) + weight * log(variance) + off ** 2 / total);
+    mu += (gainM / total) * off;
+    slope += (gainB / total) * off;
+    [mm, mb, bb] = [mm - gainM ** 2 / total, mb - (gainM * gainB) / total, bb - gainB ** 2 / total];
   }
   if (own !== null) {
-    const variance = spread ** 2 + own.u ** 2;
-    const [mean, before] = [weighted / precision, 1 / precision];
     // Density of the job's own estimate, seen from what the others say.
-    logLikelihood -= 0.5 * (log(before + variance) + (own.value - mean) ** 2 / (before + variance));
+    const total = mm + spread ** 2 + own.u ** 2;
+    logLikelihood -= 0.5 * (log(total) + (own.value - mu) ** 2 / total);
   }
-  logLikelihood -= 0.5 * (log(precision) + squares - weighted ** 2 / precision);
-  const mu = weighted / precision;
-  const before = { mean: mu, variance: 1 / precision + spread ** 2 };
+  const before = { mean: mu, variance: mm + spread ** 2 };
   const after =
     own === null
       ? before
@@ -112,6 +139,8 @@ function atSpread(
     mean: after.mean,
     sd: Math.sqrt(after.variance),
     mu,
+    slope,
+    slopeVariance: bb,
     spread,
   };
 }

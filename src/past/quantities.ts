@@ -1,7 +1,7 @@
 import { WORK_KINDS, type WorkKind } from '../costs/cost-log.ts';
 import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { exp, log } from '../maths/portable.ts';
-import type { Estimate, Pooled, Prior } from './pool.ts';
+import type { Estimate, Pooled, Prior, Term } from './pool.ts';
 import { pool, pooledQuantile } from './pool.ts';
 import type { PastRecord } from './record.ts';
 
@@ -34,22 +34,19 @@ export function likenessOf(record: PastRecord): JobLikeness {
 
 /**
  * How far another job counts for this one, 0 to 1: exp(−d²/2), d² the sum of squared differences of span, plastic modulus
- * of the flange (t·b²/4), largest deviation, degree of damage and number of zones, as logarithms over the scales below, and
- * of what the crew had done before. A job half as large in everything counts about a third. Common practice, no source.
+ * of the flange (t·b²/4), largest deviation, degree of damage and number of zones, as logarithms over the scales below.
+ * A job half as large in everything counts about six tenths. What the crew had done before, and how much more work a larger
+ * bend is beside the heating, are terms of their own (`termOf`). Common practice, no source.
  */
 export function likeness(a: JobLikeness, b: JobLikeness): number {
   const ratio = (x: number, y: number, scale: number) => (x > 0 && y > 0 ? (log(x / y) / scale) ** 2 : 0);
   const modulus = (job: JobLikeness) => job.flangeThickness * job.flangeWidth ** 2;
-  const learnt = (jobs: number) => Math.min(jobs, 3) / 2;
-  const crews =
-    a.crewJobs === null || b.crewJobs === null ? 0 : (learnt(a.crewJobs) - learnt(b.crewJobs)) ** 2;
   const d2 =
-    ratio(a.span, b.span, 1.2) +
-    ratio(modulus(a), modulus(b), 2) +
-    ratio(a.largest, b.largest, 0.9) +
-    ratio(a.rotation, b.rotation, 0.9) +
-    ratio(a.zones, b.zones, 1.2) +
-    crews;
+    ratio(a.span, b.span, 1.7) +
+    ratio(modulus(a), modulus(b), 2.8) +
+    ratio(a.largest, b.largest, 1.3) +
+    ratio(a.rotation, b.rotation, 1.3) +
+    ratio(a.zones, b.zones, 1.7);
   return exp(-d2 / 2);
 }
 
@@ -70,13 +67,66 @@ interface Quantity {
   readonly label: string;
   /** Null: there is none; only past jobs or the job itself can say. */
   readonly prior: Prior | null;
-  /** What a finished job says, on the scale it is pooled on (a logarithm, a logit; days plus a half as a logarithm); null where it does not. */
-  readonly of: (record: PastRecord) => { value: number; u: number } | null;
+  /**
+   * What a finished job says, on the scale it is pooled on (a logarithm, a logit; days of other work by `rootOfDays`); null
+   * where it does not.
+   *
+   * @param share dead days over cycles of all jobs together, which a job of few cycles is read from
+   */
+  readonly of: (record: PastRecord, share: number) => { value: number; u: number } | null;
+}
+
+/** A term with what it is of, and where its prior comes from. */
+interface StatedTerm extends Term {
+  readonly source: string;
+  /** Of the job that the prior of the quantity speaks of. */
+  readonly usual: number;
+  /** What tells a job apart; null where that is not known. */
+  readonly of: (job: JobLikeness) => number | null;
+}
+
+/** What tells jobs apart in a quantity beside their likeness; null where nothing does. */
+function termOf(name: QuantityName): StatedTerm | null {
+  switch (name) {
+    case 'veesPerCycle':
+      return {
+        slope: 0.35,
+        slopeU: 0.2,
+        // A crew that has done one.
+        usual: 0.5,
+        // Half of what there is to learn is learnt by the first job, two thirds by the second.
+        of: ({ crewJobs }) => (crewJobs === null ? null : crewJobs / (crewJobs + 1)),
+        source: `a crew’s second job costs markedly less than its first: it makes about a fifth more vees in a cycle, between nothing and two fifths (${CP})`,
+      };
+    case 'days: paint removal':
+    case 'days: plating':
+    case 'days: painting':
+      // Half of that of the days themselves, which are its square.
+      return {
+        slope: 0.125 * rootOfDays(USUAL_DAYS[name.slice('days: '.length) as WorkKind]!).value,
+        slopeU: 0.1 * rootOfDays(USUAL_DAYS[name.slice('days: '.length) as WorkKind]!).value,
+        // Ten inches.
+        usual: log(0.25),
+        of: ({ largest }) => (largest > 0 ? log(largest) : null),
+        source: `twice the damage takes about a fifth more days of it, between nothing and half as many again (${CP})`,
+      };
+    default:
+      return null;
+  }
 }
 
 const CP = 'common practice, no source';
 /** Standard error of the logarithm of a count of whole days: rounding alone, 1/√12 of a day (JCGM 100:2008, F.2.2.1). */
 const dayU = (days: number) => 0.29 / (days + 0.5);
+
+/**
+ * Days of other work are pooled as the root of the count and 3/8 (Anscombe 1948, Biometrika 35, from memory): small counts
+ * scatter evenly there, where logarithms would make of a few days that differ a tail of many.
+ */
+export function rootOfDays(days: number): { readonly value: number; readonly u: number } {
+  const value = Math.sqrt(days + 0.375);
+  return { value, u: 0.29 / (2 * value) };
+}
 
 /** Every quantity a plan draws, with its prior in one sentence. */
 export function quantityOf(name: QuantityName, currency: string | null, gasUnit: string | null): Quantity {
@@ -86,8 +136,8 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
         label: 'observed over expected rotation of a vee',
         prior: {
           mean: log(0.8),
-          meanU: 0.35,
-          spread: 0.25,
+          meanU: 0.3,
+          spread: 0.2,
           source: `vees turn about 0.8 of what the published formula expects, on nine jobs in ten between 0.4 and 1.6 (${CP})`,
         },
         of: ({ ratio }) =>
@@ -97,27 +147,29 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
       return {
         label: 'share of cycles in which nothing moves',
         prior: {
-          mean: log(1 / 7),
+          mean: log(1 / 9),
           meanU: 0.6,
           spread: 0.4,
-          source: `about one cycle in eight moves hardly anything, between one in thirty and one in three (${CP})`,
+          source: `about one cycle in ten moves hardly anything, between one in thirty and one in three (${CP})`,
         },
-        // Empirical logit with its variance (Gart and Zweifel 1967, Biometrika 54, from memory).
-        of: ({ deadCycles, cycles }) =>
-          deadCycles === null || cycles === null || cycles < 1
-            ? null
-            : {
-                value: log((deadCycles + 0.5) / (Math.max(0, cycles - deadCycles) + 0.5)),
-                u: Math.sqrt(1 / (deadCycles + 0.5) + 1 / (Math.max(0, cycles - deadCycles) + 0.5)),
-              },
+        // Working response and weight of a logistic regression at the share of all jobs (McCullagh and Nelder 1989, 2.5,
+        // from memory): logits of single jobs lean toward a half, far where a job has ten cycles and none is dead.
+        of: ({ deadCycles, cycles }, share) => {
+          if (deadCycles === null || cycles === null || cycles < 1) return null;
+          const variance = 1 / (cycles * share * (1 - share));
+          return {
+            value: log(share / (1 - share)) + (Math.min(deadCycles, cycles) - cycles * share) * variance,
+            u: Math.sqrt(variance),
+          };
+        },
       };
     case 'veesPerCycle':
       return {
         label: 'vees a cycle',
         prior: {
           mean: log(4),
-          meanU: 0.4,
-          spread: 0.3,
+          meanU: 0.35,
+          spread: 0.15,
           source: `a crew makes about four vees in a cycle, between two and eight (${CP})`,
         },
         of: ({ vees, cycles }) =>
@@ -163,18 +215,26 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
       return {
         label: `days of ${kind}`,
         prior: {
-          mean: log(usual + 0.5),
-          meanU: 0.6,
-          spread: 0.3,
-          source: `${kind} takes about ${usual} ${usual === 1 ? 'day' : 'days'}, half or twice that as well (${CP})`,
+          // Of the days' mean, not their middle: roots scatter by nearly a half, and a mean is that much above its root squared.
+          mean: Math.sqrt(usual + 0.375 - 0.2),
+          meanU: 0.17 * rootOfDays(usual).value,
+          // Half is what counts scatter by anyhow (a Poisson count, on this scale).
+          spread: 0.4,
+          source: `${kind} takes about ${usual} ${usual === 1 ? 'day' : 'days'}, mostly between half and twice that (${CP})`,
         },
         of: ({ days }) => {
-          const counted = days[kind];
-          return counted === undefined ? null : { value: log(counted + 0.5), u: dayU(counted) };
+          const counted = days[kind] ?? (accountedFor(days) ? 0 : undefined);
+          return counted === undefined ? null : rootOfDays(counted);
         },
       };
     }
   }
+}
+
+/** Days by kind that come to the days in all: a kind left out had none. */
+function accountedFor({ all, ...byKind }: PastRecord['days']): boolean {
+  const sum = Object.values(byKind).reduce<number>((total, days) => total + (days ?? 0), 0);
+  return all !== undefined && sum > 0 && sum >= all;
 }
 
 const USUAL_DAYS: Partial<Record<WorkKind, number>> = {
@@ -197,31 +257,71 @@ export interface Learnt {
   readonly high: number;
   /** "from 7 of your jobs", "common practice …", "this job itself". */
   readonly source: string;
+  /** What tells jobs apart in it, in words with its figure; null where nothing does, or the job at hand does not say. */
+  readonly term: string | null;
   /** Jobs used and how far each counts, most like first. */
   readonly jobs: readonly { readonly job: string; readonly weight: number }[];
 }
 
+/** A finished job beside the one at hand. */
+export interface Weighed {
+  readonly record: PastRecord;
+  readonly like: JobLikeness;
+  /** How far it counts, 0 to 1 (`likeness`). */
+  readonly weight: number;
+}
+
+/** Finished jobs with their likeness to the one at hand, most like first. */
+export function weigh(past: readonly PastRecord[], here: JobLikeness): Weighed[] {
+  return past
+    .map((record) => {
+      const like = likenessOf(record);
+      return { record, like, weight: likeness(here, like) };
+    })
+    .sort((a, b) => b.weight - a.weight);
+}
+
+/** Jobs a quantity is pooled from: four hundred tell the mean of all to a twentieth of what jobs differ by; more cost time only. */
+const MOST_POOLED = 400;
+
 /**
  * A quantity as the past, the prior and the job itself say it; null where none of them says anything.
  *
+ * @param past most like first (`weigh`); of thousands the most like hundreds are used
  * @param own what the job itself has shown or states, on the quantity's scale
  */
 export function learn(
   name: QuantityName,
-  past: readonly PastRecord[],
+  past: readonly Weighed[],
   here: JobLikeness,
   own: { readonly value: number; readonly u: number; readonly source: string } | null,
   money: { readonly currency: string | null; readonly gasUnit: string | null },
 ): Learnt | null {
   const quantity = quantityOf(name, money.currency, money.gasUnit);
-  const estimates = past.flatMap((record): Estimate[] => {
-    const said = quantity.of(record);
-    return said === null ? [] : [{ job: record.job, ...said, weight: likeness(here, likenessOf(record)) }];
-  });
+  const term = termOf(name);
+  const mine = term?.of(here) ?? null;
+  const share = name === 'deadShare' ? shareOf(past) : 0;
+  const estimates: Estimate[] = [];
+  for (const { record, like, weight } of past) {
+    if (estimates.length === MOST_POOLED) break;
+    const said = quantity.of(record, share);
+    if (said === null) continue;
+    const theirs = term?.of(like) ?? null;
+    // Where one of the two does not say, it may be as far apart as jobs usually are.
+    const known = mine !== null && theirs !== null;
+    const blur = term === null || known ? 0 : 0.3 * Math.abs(term.slope);
+    const u = Math.sqrt(said.u ** 2 + blur ** 2);
+    estimates.push({ job: record.job, value: said.value, u, weight, apart: known ? theirs - mine : 0 });
+  }
   const stated = quantity.prior === null ? null : { ...quantity.prior, farthest: UNLIKE };
   const prior = stated ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
   if (prior === null) return null;
-  const pooled = pool(prior, estimates, own);
+  const pooled = pool(
+    prior,
+    estimates,
+    own,
+    term === null ? null : { ...term, priorApart: mine === null ? 0 : term.usual - mine },
+  );
   const [low, high] = endsOf(EXPECTED);
   const plain = (p: number) => plainValue(name, pooledQuantile(pooled, p));
   const used = estimates.filter((each) => each.weight >= 0.01).sort((a, b) => b.weight - a.weight);
@@ -233,6 +333,7 @@ export function learn(
     median: plain(0.5),
     high: plain(high),
     source: sourceText(own, used, quantity.prior),
+    term: term === null || mine === null ? null : termText(name, term, pooled, used),
     jobs: used.map(({ job, weight }) => ({ job, weight })),
   };
 }
@@ -255,7 +356,7 @@ export function plainValue(name: QuantityName, value: number): number {
     case 'gasPerVee':
       return exp(within(value, -20, 20));
     default:
-      return within(exp(within(value, -5, 5)) - 0.5, 0, 60);
+      return within(Math.max(0, value) ** 2 - 0.375, 0, 60);
   }
 }
 
@@ -263,12 +364,44 @@ function within(value: number, low: number, high: number): number {
   return Math.min(high, Math.max(low, value));
 }
 
+/** Dead days over cycles of all jobs, as far as each counts, with one of ten before any (the prior's own middle). */
+function shareOf(past: readonly Weighed[]): number {
+  let [dead, cycles] = [1, 10];
+  for (const { record, weight } of past) {
+    if (record.deadCycles === null || record.cycles === null) continue;
+    dead += weight * Math.min(record.deadCycles, record.cycles);
+    cycles += weight * record.cycles;
+  }
+  return within(dead / cycles, 0.01, 0.7);
+}
+
+/** The term in words: by how much the second job of a crew, or twice the damage, changes it. */
+function termText(
+  name: QuantityName,
+  { source }: StatedTerm,
+  { slope, population }: Pooled,
+  used: readonly Estimate[],
+): string {
+  const more = (value: number) =>
+    name === 'veesPerCycle'
+      ? exp(0.5 * value) - 1
+      : (1 + (value * log(2)) / Math.max(0.5, population.mean)) ** 2 - 1;
+  const percent = (value: number) => `${Math.round(100 * more(value))} %`;
+  const what = name === 'veesPerCycle' ? 'a crew’s second job over its first' : 'twice the damage';
+  const { mean, sd } = slope!;
+  // The ends of an interval of 80 % of a normal distribution.
+  const [low, high] = [mean - 1.2816 * sd, mean + 1.2816 * sd];
+  const from =
+    used.length === 0 ? '' : `; with ${used.length === 1 ? 'the past job' : `${used.length} past jobs`}`;
+  return `${what}: ${percent(mean)} more (${percent(low)} to ${percent(high)}); ${source}${from}`;
+}
+
 /** Money and gas have no prior worth stating: the jobs themselves give their middle, wide enough that one job does not rule. */
 function priorOfPast(estimates: readonly Estimate[]): Prior | null {
   if (estimates.length === 0) return null;
   const weight = estimates.reduce((sum, each) => sum + each.weight + 0.01, 0);
   const mean = estimates.reduce((sum, each) => sum + (each.weight + 0.01) * each.value, 0) / weight;
-  return { mean, meanU: 0.5, spread: 0.3, source: 'the jobs themselves' };
+  return { mean, meanU: 0.3, spread: 0.15, source: 'the jobs themselves' };
 }
 
 function vague(own: { readonly value: number }): Prior {

@@ -2,9 +2,10 @@ import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawPooled } from '../past/pool.ts';
-import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName } from '../past/quantities.ts';
+import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName, weigh } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
 import { type PlannedZone, SCATTER, workOff } from './forward.ts';
+import { wholeDays } from './plan.ts';
 
 /** How one forecast of a finished job came out. */
 export interface Hindsight {
@@ -16,6 +17,21 @@ export interface Hindsight {
   readonly median: number;
   readonly high: number;
   readonly actual: number;
+  /** Share of the futures below what came, and share equal to it. */
+  readonly below: number;
+  readonly equal: number;
+}
+
+/**
+ * How far an outcome lies inside an interval that leaves as much out on either side, 0 to 1. Counts come in steps, so what
+ * came takes up a stretch of probability, from the futures below it to those not above it, and counts by the part of that
+ * stretch that the interval claims: the mean over many is then the claim itself where forecasts are right (the
+ * non-randomized form of the probability integral transform, Czado, Gneiting and Held 2009, Biometrics 65, from memory).
+ */
+export function coverOf({ below, equal }: Pick<Hindsight, 'below' | 'equal'>): number {
+  const [low, high] = endsOf(EXPECTED);
+  if (equal === 0) return below >= low && below <= high ? 1 : 0;
+  return Math.max(0, Math.min(high, below + equal) - Math.max(low, below)) / equal;
 }
 
 const FUTURES = 600;
@@ -40,8 +56,9 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     ...FIXED_WORK.map((kind): QuantityName => `days: ${kind}`),
     'costPerDay',
   ];
+  const weighed = weigh(others, here);
   const learnt = names.flatMap((name) => {
-    const each = learn(name, others, here, null, money);
+    const each = learn(name, weighed, here, null, money);
     return each === null ? [] : [each];
   });
   const shown = done === 0 ? null : paceShown(record, done);
@@ -66,7 +83,7 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
       normal,
     );
     const cycles = done + future.cycles;
-    const heating = Math.ceil(cycles * value('daysPerCycle', 1));
+    const heating = wholeDays(cycles, value('daysPerCycle', 1));
     const days = FIXED_WORK.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`, 0)), heating);
     // A future counts by how well it explains what the first cycles did (importance weights, normal on the logarithm).
     const weight = shown === null ? 1 : likelihoodOf(shown, ratio * veesPerCycle * (1 - deadShare));
@@ -75,7 +92,18 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
   const told = (of: Hindsight['of'], actual: number | null | undefined) =>
     actual == null || futures.some((future) => Number.isNaN(future[of]))
       ? []
-      : [{ job: record.job, at, of, ...weighted(futures.map((f) => [f[of], f.weight])), actual }];
+      : [
+          {
+            job: record.job,
+            at,
+            of,
+            ...weighted(
+              futures.map((f) => [f[of], f.weight]),
+              actual,
+            ),
+            actual,
+          },
+        ];
   return [...told('cycles', total), ...told('days', record.days.all), ...told('cost', record.cost?.total)];
 }
 
@@ -113,11 +141,10 @@ function likelihoodOf(shown: { pace: number; u: number }, pace: number): number 
   return Math.max(1e-12, 1 / (1 + z ** 2 / 4) ** 2.5);
 }
 
-function weighted(values: readonly (readonly [number, number])[]): {
-  low: number;
-  median: number;
-  high: number;
-} {
+function weighted(
+  values: readonly (readonly [number, number])[],
+  actual: number,
+): Pick<Hindsight, 'low' | 'median' | 'high' | 'below' | 'equal'> {
   const sorted = [...values].sort((a, b) => a[0] - b[0]);
   const total = sorted.reduce((sum, [, weight]) => sum + weight, 0);
   const at = (p: number) => {
@@ -129,7 +156,12 @@ function weighted(values: readonly (readonly [number, number])[]): {
     return sorted.at(-1)![0];
   };
   const [low, high] = endsOf(EXPECTED);
-  return { low: at(low), median: at(0.5), high: at(high) };
+  const share = (of: (value: number) => boolean) =>
+    sorted.reduce((sum, [value, weight]) => (of(value) ? sum + weight : sum), 0) / total;
+  return {
+    ...{ low: at(low), median: at(0.5), high: at(high) },
+    ...{ below: share((value) => value < actual), equal: share((value) => value === actual) },
+  };
 }
 
 /** Coverage of the intervals and middle error, by what was forecast and when. */
@@ -137,6 +169,7 @@ export interface Calibration {
   readonly at: number;
   readonly of: Hindsight['of'];
   readonly jobs: number;
+  /** Of them inside their interval, counted as `coverOf` does. */
   readonly inside: number;
   /** Median of |forecast − actual| / actual. */
   readonly error: number;
@@ -165,7 +198,7 @@ export function calibrate(records: readonly PastRecord[]): { told: Hindsight[]; 
         at,
         of,
         jobs: mine.length,
-        inside: mine.filter((each) => each.actual >= each.low && each.actual <= each.high).length,
+        inside: mine.reduce((sum, each) => sum + coverOf(each), 0),
         error: errors[Math.floor(errors.length / 2)]!,
       });
     }

@@ -47,6 +47,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
         2,
       ),
     );
+    if (each.term !== null) lines.push(...wrapText(`${each.term}.`, width, '    ', 0));
     const like = each.jobs
       .slice(0, 3)
       .map(({ job: name, weight }) => `${name} ${Math.round(100 * weight)} %`);

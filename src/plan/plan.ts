@@ -13,6 +13,8 @@ import {
   learn,
   plainValue,
   type QuantityName,
+  rootOfDays,
+  weigh,
 } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
 import { finishDate } from './calendar.ts';
@@ -127,8 +129,9 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
   const fields = job.plan;
   const gasUnit = input.heats.quantities.gasUnit;
   const here = likenessHere(input.analysis, entry);
+  const past = weigh(input.past, here);
   const quantity = (name: QuantityName) =>
-    learn(name, input.past, here, ownEstimate(name, input, entry), { currency: job.currency, gasUnit });
+    learn(name, past, here, ownEstimate(name, input, entry), { currency: job.currency, gasUnit });
   // Once heats are made the paint is off and the set-up stands, logged or not.
   const before: readonly WorkKind[] = set.fromCycle > 0 ? ['set-up', 'paint removal'] : [];
   const fixed = FIXED_WORK.filter((kind) => !before.includes(kind) && (input.daysDone?.[kind] ?? 0) === 0);
@@ -147,7 +150,7 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     );
     const value = (name: QuantityName) => drawn.get(name) ?? null;
     const worked = heating(entry, set, value, uniform, normal);
-    const heatingDays = Math.ceil(worked.cycles * (value('daysPerCycle') ?? 1));
+    const heatingDays = wholeDays(worked.cycles, value('daysPerCycle') ?? 1);
     const days = fixed.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`) ?? 0), heatingDays);
     const price = value('costPerDay');
     const gas = value('gasPerVee');
@@ -193,6 +196,11 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     learnt,
     assumptions: assumptionsOf(set, entry, fields, learnt),
   };
+}
+
+/** Days that cycles take, whole: the middle of the plan must not lean because part of a day is counted as one. */
+export function wholeDays(cycles: number, daysPerCycle: number): number {
+  return cycles === 0 ? 0 : Math.max(1, Math.round(cycles * daysPerCycle));
 }
 
 /** Cycles and vees of one future, from the readings' forecast or by working off the zones. */
@@ -321,7 +329,7 @@ function ownEstimate(
   }
   if (name.startsWith('days: ')) {
     const days = plan.days[name.slice('days: '.length)];
-    return days === undefined ? null : { value: log(days + 0.5), u: 0.02, source: stated };
+    return days === undefined ? null : { value: rootOfDays(days).value, u: 0.02, source: stated };
   }
   return null;
 }

@@ -9,6 +9,8 @@ import { createRandom, type Random } from '../mechanics/random.ts';
 export interface Agency {
   readonly past: PastRecord[];
   readonly now: PastRecord;
+  /** The same damage worked off again by the same agency, as often as wanted: what nobody could know beforehand. */
+  readonly again: (count: number) => PastRecord[];
 }
 
 export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agency {
@@ -21,9 +23,15 @@ export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agenc
     paint: 1 + 4 * random.uniform(),
   };
   let crew = random.integer(0, 2);
-  const make = (i: number, small: boolean) => makeJob(random.fork(`job ${i}`), agency, crew++, small);
+  const make = (i: number, small: boolean) =>
+    makeJob(random.fork(`job ${i}`), random.fork(`work ${i}`), agency, crew++, small);
   const past = Array.from({ length: jobs }, (_, i) => holes(make(i, allSmall), random));
-  return { past, now: make(jobs, false) };
+  const done = crew;
+  const again = (count: number) =>
+    Array.from({ length: count }, (_, i) =>
+      makeJob(random.fork(`job ${jobs}`), random.fork(`again ${i}`), agency, done, false),
+    );
+  return { past, now: make(jobs, false), again };
 }
 
 interface Ways {
@@ -34,7 +42,7 @@ interface Ways {
   readonly paint: number;
 }
 
-function makeJob(random: Random, ways: Ways, crewJobs: number, small: boolean): PastRecord {
+function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, small: boolean): PastRecord {
   const span = random.between(12, 40);
   const flangeWidth = random.between(0.25, 0.5);
   const flangeThickness = random.between(0.018, 0.04);
@@ -49,9 +57,9 @@ function makeJob(random: Random, ways: Ways, crewJobs: number, small: boolean): 
   const rotations = shares.map((share) => (share * size) / unit);
   const learnt = 1 + 0.15 * Math.min(crewJobs, 3);
   // Gamma with shape 12 by a sum of exponentials: skewed, cv 0.29.
-  const own = Array.from({ length: 12 }, () => -Math.log(1 - random.uniform())).reduce((a, b) => a + b) / 12;
+  const own = Array.from({ length: 12 }, () => -Math.log(1 - work.uniform())).reduce((a, b) => a + b) / 12;
   const ratio = ways.ratio * own;
-  const perCycle = Math.max(1, ways.vees * learnt * (0.8 + 0.4 * random.uniform()));
+  const perCycle = Math.max(1, ways.vees * learnt * (0.8 + 0.4 * work.uniform()));
   const left = [...rotations];
   const largestByCycle = [{ cycle: 0, largest: crestOf(left, stations, span) }];
   let [cycles, vees, dead, spell, carried] = [0, 0, 0, 0, 0];
@@ -62,29 +70,29 @@ function makeJob(random: Random, ways: Ways, crewJobs: number, small: boolean): 
     carried = Math.max(0, carried - count);
     vees += count;
     if (spell > 0) spell--;
-    else if (random.uniform() < ways.dead * 0.7) spell = random.uniform() < 0.3 ? 2 : 1;
+    else if (work.uniform() < ways.dead * 0.7) spell = work.uniform() < 0.3 ? 2 : 1;
     if (spell > 0) dead++;
     else {
-      const day = ratio * (0.6 + 0.8 * random.uniform());
+      const day = ratio * (0.6 + 0.8 * work.uniform());
       for (let vee = 0; vee < count; vee++) {
         const most = left.reduce((best, rotation, i) => (rotation > left[best]! ? i : best), 0);
-        left[most] = Math.max(0, left[most]! - day * expectedVee * (0.7 + 0.6 * random.uniform()));
+        left[most] = Math.max(0, left[most]! - day * expectedVee * (0.7 + 0.6 * work.uniform()));
       }
     }
     largestByCycle.push({ cycle: cycles, largest: crestOf(left, stations, span) });
   }
-  const heating = Math.max(1, Math.round(cycles * (1 + 0.1 * random.normal() * 0.5)));
+  const heating = Math.max(1, Math.round(cycles * (1 + 0.1 * work.normal() * 0.5)));
   const days = {
-    'set-up': poisson(random, 2),
-    'paint removal': 1 + poisson(random, ways.paint * (0.5 + size)),
+    'set-up': poisson(work, 2),
+    'paint removal': 1 + poisson(work, ways.paint * (0.5 + size)),
     heating,
-    painting: poisson(random, 2),
-    plating: poisson(random, size > 0.3 ? 3 : 1),
-    inspection: poisson(random, 1),
-    'clean-up': poisson(random, 1),
+    painting: poisson(work, 2),
+    plating: poisson(work, size > 0.3 ? 3 : 1),
+    inspection: poisson(work, 1),
+    'clean-up': poisson(work, 1),
   };
   const all = Object.values(days).reduce((a, b) => a + b, 0);
-  const total = 8000 + all * ways.dayCost * (0.9 + 0.2 * random.uniform());
+  const total = 8000 + all * ways.dayCost * (0.9 + 0.2 * work.uniform());
   return {
     schema: 'sweepbook/past/1',
     job: `invented ${crewJobs}`,
@@ -113,7 +121,7 @@ function makeJob(random: Random, ways: Ways, crewJobs: number, small: boolean): 
     largestByCycle,
     cycles,
     vees,
-    ratio: { value: ratio * (1 + 0.05 * random.normal()), u: 0.05 * ratio },
+    ratio: { value: ratio * (1 + 0.05 * work.normal()), u: 0.05 * ratio },
     deadCycles: dead,
     days: { ...days, all },
     gas: null,

@@ -1,4 +1,5 @@
-import { hindsight } from '../../src/plan/hindsight.ts';
+import type { PastRecord } from '../../src/past/record.ts';
+import { coverOf, type Hindsight, hindsight } from '../../src/plan/hindsight.ts';
 import { makeAgency } from './plan-agencies.ts';
 
 /** `npm run bench:plan -- --count 200 --seed name`: how far forecasts of cycles, days and cost can be trusted, and against what a user would do instead. */
@@ -11,18 +12,24 @@ const SEED = argument('seed', 'plan');
 
 interface Row {
   inside: number;
+  /** Outcomes above the middle, in the same way: 50 % where forecasts lean to neither side. */
+  above: number;
   count: number;
   width: number[];
   error: number[];
 }
 const rows = new Map<string, Row>();
-const add = (key: string, low: number, median: number, high: number, actual: number) => {
-  const row = rows.get(key) ?? { inside: 0, count: 0, width: [], error: [] };
+const add = (key: string, told: Hindsight) => {
+  const row = rows.get(key) ?? { inside: 0, above: 0, count: 0, width: [], error: [] };
   rows.set(key, row);
   row.count++;
-  if (actual >= low && actual <= high) row.inside++;
-  row.width.push((high - low) / actual);
-  row.error.push(Math.abs(median - actual));
+  row.inside += coverOf(told);
+  row.above +=
+    told.equal === 0
+      ? Number(told.below > 0.5)
+      : Math.max(0, Math.min(1, (told.below + told.equal - 0.5) / told.equal));
+  row.width.push((told.high - told.low) / told.actual);
+  row.error.push(Math.abs(told.median - told.actual));
 };
 const mean = (of: readonly number[]) => of.reduce((a, b) => a + b, 0) / of.length;
 const middle = (of: readonly number[]) => [...of].sort((a, b) => a - b)[of.length >> 1]!;
@@ -30,16 +37,11 @@ const simple = { mean: [] as number[], perInch: [] as number[], tool: [] as numb
 
 for (const jobs of [0, 3, 10, 40]) {
   for (let i = 0; i < COUNT; i++) {
-    const { past, now } = makeAgency(`${SEED} ${jobs} ${i}`, jobs, false);
+    const { past, now, again } = makeAgency(`${SEED} ${jobs} ${i}`, jobs, false);
+    if (jobs === 10) knownWays(now, again(400));
     for (const at of [0, 1 / 3]) {
       for (const told of hindsight(now, past, at)) {
-        add(
-          `${jobs} past, ${at === 0 ? 'before the first heat' : 'at a third'}, ${told.of}`,
-          told.low,
-          told.median,
-          told.high,
-          told.actual,
-        );
+        add(`${jobs} past, ${at === 0 ? 'before the first heat' : 'at a third'}, ${told.of}`, told);
         if (jobs === 10 && at === 0 && told.of === 'days') {
           simple.tool.push(Math.abs(told.median - told.actual));
           simple.mean.push(Math.abs(mean(past.map((record) => record.days.all!)) - told.actual));
@@ -52,18 +54,47 @@ for (const jobs of [0, 3, 10, 40]) {
 }
 for (let i = 0; i < COUNT; i++) {
   const { past, now } = makeAgency(`${SEED} small ${i}`, 10, true);
-  for (const told of hindsight(now, past, 0))
-    add(`10 small past, before the first heat, ${told.of}`, told.low, told.median, told.high, told.actual);
+  for (const told of hindsight(now, past, 0)) add(`10 small past, before the first heat, ${told.of}`, told);
 }
+/** What remains open to who knows the agency's ways and the damage exactly: no past can make an interval narrower. */
+function knownWays(now: PastRecord, futures: readonly PastRecord[]): void {
+  for (const of of ['cycles', 'days', 'cost'] as const) {
+    const value = (record: PastRecord) =>
+      of === 'cycles' ? record.cycles! : of === 'days' ? record.days.all! : record.cost!.total;
+    const sorted = futures.map(value).sort((a, b) => a - b);
+    const [actual, count] = [value(now), sorted.length];
+    const at = (p: number) => sorted[Math.floor(p * count)]!;
+    const share = (is: (each: number) => boolean) => sorted.filter(is).length / count;
+    add(`its ways known, before the first heat, ${of}`, {
+      ...{ job: now.job, at: 0, of, low: at(0.1), median: at(0.5), high: at(0.9), actual },
+      ...{ below: share((each) => each < actual), equal: share((each) => each === actual) },
+    });
+  }
+}
+
+/** Ten thousand records pooled for one plan: every quantity of it. */
+function scale(): string {
+  const { past, now } = makeAgency(`${SEED} scale`, 200, false);
+  const many = Array.from({ length: 50 }, () => past).flat();
+  const began = performance.now();
+  hindsight(now, many, 0);
+  return `${many.length} records pooled and a forecast made from them in ${((performance.now() - began) / 1000).toFixed(2)} s`;
+}
+
 console.log(`${COUNT} agencies a row, seed ${SEED}`);
 console.log(
-  'forecast                                       80 % covers   middle width/actual   mean |error|',
+  'forecast                                       80 % covers   above middle   middle width/actual   mean |error|',
 );
 for (const [key, row] of rows) {
   console.log(
-    `${key.padEnd(46)} ${((100 * row.inside) / row.count).toFixed(1).padStart(10)} %  ${middle(row.width).toFixed(2).padStart(18)}  ${mean(row.error).toFixed(1).padStart(12)}`,
+    `${key.padEnd(46)} ${((100 * row.inside) / row.count).toFixed(1).padStart(10)} %  ${((100 * row.above) / row.count).toFixed(1).padStart(10)} %  ${middle(row.width).toFixed(2).padStart(18)}  ${mean(row.error).toFixed(1).padStart(12)}`,
   );
 }
 console.log(
   `days, 10 past jobs: mean |error| ${mean(simple.tool).toFixed(1)}; mean of past days ${mean(simple.mean).toFixed(1)}; days per length of sweep ${mean(simple.perInch).toFixed(1)}`,
 );
+const width = (jobs: string, of: string) => middle(rows.get(`${jobs}, before the first heat, ${of}`)!.width);
+console.log(
+  `width of the days with 10 past jobs over that without: ${(width('10 past', 'days') / width('0 past', 'days')).toFixed(2)}; with its ways known: ${(width('its ways known', 'days') / width('0 past', 'days')).toFixed(2)}`,
+);
+console.log(scale());

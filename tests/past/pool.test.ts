@@ -72,6 +72,25 @@ describe('pooling', () => {
     expect(pool(prior, halves, null).mean).toBeCloseTo(pool(prior, one, null).mean, 12);
   });
 
+  it('what tells jobs apart is a straight line learnt from them, and its prior without them', () => {
+    const prior: Prior = { mean: 0, meanU: 10, spread: 0.5, source: 'here' };
+    const on = (x: number): Estimate => ({ job: `${x}`, value: 1 + 0.5 * x, u: 0.01, weight: 1, apart: x });
+    const jobs = [-3, -2, -1, 1, 2, 3, 4].map(on);
+    const term = { slope: 0.2, slopeU: 1 };
+    const learnt = pool(prior, jobs, null, term);
+    expect(learnt.slope!.mean).toBeCloseTo(0.5, 2);
+    expect(learnt.mean).toBeCloseTo(1, 2);
+    // Without the term the line is taken for spread between jobs, and the job at hand for one like their mean.
+    expect(pool(prior, jobs, null).mean).toBeCloseTo(1 + (0.5 * 4) / 7, 1);
+    expect(pool(prior, jobs, null).sd).toBeGreaterThan(10 * learnt.sd);
+    // A prior said of a job two further along says of this one 2 × 0.2 less, with 2 × 0.1 of its own doubt in squares.
+    const alone = pool({ ...prior, meanU: 0.3 }, [], null, { slope: 0.2, slopeU: 0.1, priorApart: 2 });
+    expect(alone.mean).toBeCloseTo(-0.4, 12);
+    const spreadOnly = pool({ ...prior, meanU: 1e-6 }, [], null).sd ** 2;
+    expect(alone.sd ** 2 - spreadOnly).toBeCloseTo(0.3 ** 2 + 0.2 ** 2, 6);
+    expect(alone.slope!.sd).toBeCloseTo(0.1, 12);
+  });
+
   it('quantiles and draws are of the same mixture', () => {
     const pooled = pool(PRIOR, schools(), null);
     const uniform = seededUniform(7);

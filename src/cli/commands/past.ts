@@ -163,7 +163,7 @@ function addPastCheck(past: Command, io: Io): void {
             row.of,
             when(row.at),
             `${row.jobs}`,
-            `${row.inside} (${Math.round((100 * row.inside) / row.jobs)} %)`,
+            `${row.inside.toFixed(1)} (${Math.round((100 * row.inside) / row.jobs)} %)`,
             `${Math.round(100 * row.error)} %`,
           ]),
         ).join(
