@@ -92,7 +92,8 @@ export async function verifyFiles(source: JobFiles, seal: string | null): Promis
 
   for (const into of CSV_FOLDERS) {
     for (const name of source.names(into)) {
-      if (name.startsWith('.') || /\.csv$/i.test(name)) continue;
+      // Figures kept beside a survey taken from a scan are drawn, not read.
+      if (name.startsWith('.') || /\.(csv|view\.json)$/i.test(name)) continue;
       findings.push(
         finding('note', 'file-not-read', `${into}/${name}`, 'is not a CSV file and is not read.'),
       );

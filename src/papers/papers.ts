@@ -31,6 +31,7 @@ import { readPanels } from './panels.ts';
 import { plannedAgainst } from './planned-against.ts';
 import { reportContext } from './report-context.ts';
 import { claimOf, reportExtras } from './report-extras.ts';
+import { scanSection } from './scan-views.ts';
 
 /** A job read, analysed, and its logs beside it: what every paper is made of. */
 export interface AtHand {
@@ -83,6 +84,7 @@ export function reportPaper(
   const { job } = opened;
   const extras = reportExtras(logs, analysis, fraction);
   const maps = readPanels(opened.source);
+  const scans = scanSection(opened, quantities(job.units, fraction, job.locale), final);
   const panels = bulgeSection(maps, quantities(job.units, fraction, job.locale), job.member);
   const claim = final ? claimOf(logs, analysis) : null;
   const planned = claim === null ? null : plannedAgainst(opened, analysis, claim, wish.past);
@@ -100,7 +102,7 @@ export function reportPaper(
     sections: [
       ...(base.sections ?? []),
       ...extras.sections,
-      ...[planned, panels, wish.photos].flatMap((each) => each ?? []),
+      ...[planned, scans, panels, wish.photos].flatMap((each) => each ?? []),
     ],
   };
   const name = final ? 'final' : `daily-cycle-${String(newestCycle(analysis)).padStart(2, '0')}`;

@@ -16,6 +16,7 @@ import { panelMapsFigure, panelTable } from './panel-section.ts';
 import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
 import { type Quantities, quantities } from './quantities.ts';
 import { HATCHES, pageFootCss, REPORT_CSS } from './report-css.ts';
+import { SCAN_FIGURES_CSS } from './scan-preview-css.ts';
 import {
   acceptanceSection,
   cautionsSection,
@@ -107,7 +108,8 @@ ${full ? footer(context, q) : ''}`;
 /** Styles of both sheets: paper and foot as the job's people print them. */
 export function sheetCss(analysis: Analysis, context: ReportContext, sheet: string): string {
   const paper = context.paper ?? (analysis.job.units === 'us' ? 'letter' : 'A4');
-  return REPORT_CSS + DAILY_CSS + pageFootCss(analysis.job.name, sheet) + paperCss(paper);
+  const scans = context.sections?.some((each) => each.id === 'scans') ? SCAN_FIGURES_CSS : '';
+  return REPORT_CSS + DAILY_CSS + scans + pageFootCss(analysis.job.name, sheet) + paperCss(paper);
 }
 
 function withinNames(lines: readonly Analysis['lines'][number][]): string[] {

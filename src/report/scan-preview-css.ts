@@ -1,5 +1,5 @@
-/** Styles of the preview of a scan, after those of the reports. */
-export const SCAN_PREVIEW_CSS = `
+/** Styles of the figures of a scan, after those of the reports. */
+export const SCAN_FIGURES_CSS = `
 .cloud { fill: none; stroke: var(--history); stroke-width: 1.7; stroke-linecap: round; }
 .on-steel { fill: none; stroke: var(--ink); stroke-width: 1.7; stroke-linecap: round; }
 .outline { fill: none; stroke: var(--now); stroke-width: 2.2; stroke-linejoin: round; }
@@ -16,11 +16,16 @@ svg.plot .pick-name { stroke: var(--paper); }
 .slices svg.plot { border: 1px solid var(--rule); }
 .slices .poorest svg.plot { border: 2.5px solid var(--found); }
 .slices figcaption { font-size: 0.85rem; margin-bottom: 0.2rem; }
+.slices figcaption { min-height: 2.6em; display: flex; flex-direction: column; justify-content: flex-end; }
+@media print { .slices { grid-template-columns: repeat(4, 1fr); gap: 6pt 8pt; } }
+`;
+
+/** Styles of the preview of a scan, with those of its figures. */
+export const SCAN_PREVIEW_CSS = `${SCAN_FIGURES_CSS}
 .look { border: 1.5px solid var(--ink); border-left-width: 8px; background: var(--tint); padding: 0.7rem 1.1rem 0.8rem; margin: 1.2rem 0 0; }
 .look.refused { border-color: var(--stop); }
 .look p { max-width: none; margin: 0.2rem 0; }
 .look ul { margin: 0.3rem 0 0; padding-left: 1.2rem; }
 pre { background: var(--tint); padding: 0.7rem 0.9rem; overflow-x: auto; font-size: 0.82rem; white-space: pre-wrap; overflow-wrap: anywhere; }
-.slices figcaption { min-height: 2.6em; display: flex; flex-direction: column; justify-content: flex-end; }
-@media print { .slices { grid-template-columns: repeat(4, 1fr); gap: 6pt 8pt; } pre { font-size: 7pt; } }
+@media print { pre { font-size: 7pt; } }
 `;

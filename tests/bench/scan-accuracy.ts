@@ -151,6 +151,8 @@ function struck([push, tilt, lift]: Hit): GirderSpec {
 async function run(g: GirderSpec, spec: ScanSpec, change: Change = {}): Promise<Outcome> {
   const cloud = cloudOf(g, spec);
   const home = join(folder, `case-${++job}`);
+  // A kept folder has the job of the run before: its survey would be this one a second time.
+  rmSync(home, { recursive: true, force: true });
   mkdirSync(home, { recursive: true });
   writeFileSync(join(home, 'cloud.ply'), ply(change.cloud === undefined ? cloud : change.cloud(cloud)));
   writeFileSync(join(home, 'job.json'), JSON.stringify(jobOf(g, change.jobWidth ?? g.flangeWidth)));

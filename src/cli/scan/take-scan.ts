@@ -5,7 +5,13 @@ import type { Job } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { readDate, readTime } from '../../read/cells.ts';
 import { readReadings } from '../../read/readings-csv.ts';
-import type { PreviewFlange } from '../../report/scan-preview.ts';
+import {
+  type PreviewFlange,
+  SCAN_VIEW,
+  type ScanViews,
+  scanView,
+  scanViewsText,
+} from '../../report/scan-view.ts';
 import { extractFlange, flangeGroups } from '../../scan/extract-flange.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import type { Picks } from '../../scan/from-picks.ts';
@@ -22,7 +28,9 @@ import { shellWord } from '../shell-word.ts';
 import { doubtsAbout } from '../store/doubts.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
+import { inJob } from '../store/layout.ts';
 import { readJobFile } from '../store/read-job-file.ts';
+import { writeAtomic } from '../store/write-atomic.ts';
 import { alignedSink, alignTo, untoldWords } from './align-to.ts';
 import type { CloudRead } from './cloud-read.ts';
 import type { CloudRequest } from './cloud-request.ts';
@@ -146,6 +154,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   });
   const kept =
     request.keep && (picked === null || request.yes) ? await keep(io, request, job, csv, name, cloud) : null;
+  if (kept !== null && !kept.already && followed.length > 0)
+    keepViews(request.job, kept.file, {
+      cycle: request.cycle,
+      sha256: hashBytes(csv),
+      source: { name, sha256: cloud.sha256 },
+      flanges: followed.map((each) => scanView(each, job)),
+    });
   await showPreview(
     kept === null
       ? 'Nothing was imported yet.'
@@ -197,6 +212,12 @@ function feetOf(
   return followed
     .map(({ view }) => (view === null ? [] : webFeet(view, frame, line.extent)))
     .reduce((most, feet) => (feet.length > most.length ? feet : most), []);
+}
+
+/** Keeps what the reports draw beside the survey: derived, so it is no part of the record. */
+function keepViews(folder: string, file: string, views: Omit<ScanViews, 'schema' | 'file'>): void {
+  const text = scanViewsText({ schema: 'sweepbook/scan-view/1', file, ...views });
+  writeAtomic(inJob(folder, file.replace(/\.csv$/, SCAN_VIEW)), text);
 }
 
 type Followed = PreviewFlange & { readonly error: InputError | null };

@@ -1,5 +1,7 @@
+import { REPORTS_FOLDER } from '../../folder/names.ts';
 import type { Job } from '../../job/job.ts';
-import { type PreviewFacts, type PreviewFlange, renderScanPreview } from '../../report/scan-preview.ts';
+import { type PreviewFacts, renderScanPreview } from '../../report/scan-preview.ts';
+import type { PreviewFlange } from '../../report/scan-view.ts';
 import type { Io } from '../io.ts';
 import { REPORTS_FOLDER } from '../store/layout.ts';
 import { sheetPath, writeSheet } from '../write-sheet.ts';
