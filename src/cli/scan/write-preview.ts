@@ -1,4 +1,3 @@
-import { REPORTS_FOLDER } from '../../folder/names.ts';
 import type { Job } from '../../job/job.ts';
 import { type PreviewFacts, renderScanPreview } from '../../report/scan-preview.ts';
 import type { PreviewFlange } from '../../report/scan-view.ts';
