@@ -102,6 +102,7 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .unsettled h2 { border: 0; padding: 0; margin: 0 0 0.3rem; font-size: 1.6rem; }
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
 iframe.paper { display: block; width: 100%; height: min(80vh, 70rem); border: 1.5px solid var(--ink); background: #fff; }
+#papers pre.paper[data-kind="verify"] { white-space: pre-wrap; overflow-wrap: anywhere; }
 pre.paper { overflow-x: auto; white-space: pre; padding: 0.8rem; border: 1px solid var(--rule); font-size: 0.85rem; line-height: 1.4; }
 .part > h2:first-of-type { margin-top: 0; border: 0; padding: 0; }
 .part + .part { margin-top: 2rem; border-top: 1.5px solid var(--ink); padding-top: 1rem; }

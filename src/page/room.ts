@@ -1,5 +1,6 @@
 import type { Html } from '../report/html.ts';
 import type { Book } from './book.ts';
+import type { FolderSaid } from './folder/folder-said.ts';
 import type { JobBundle } from './job-bundle.ts';
 import type { Session } from './open-session.ts';
 import type { PapersAsked } from './papers/make-papers.ts';
@@ -28,6 +29,14 @@ export interface Desk {
   /** Passes a text on by the device's share sheet; where it will not, downloads it and says so. */
   readonly share: (name: string, text: string, type: string) => Promise<void>;
   readonly canShare: (name: string, type: string) => boolean;
+  /** The job folder, where the browser lets the page into one. */
+  readonly folder: {
+    readonly able: () => boolean;
+    /** Name of the folder a job on this device is open from; null: none. */
+    readonly nameOf: (id: string) => string | null;
+    readonly write: () => Promise<FolderSaid>;
+    readonly takeIn: () => Promise<FolderSaid>;
+  };
   /** Has papers made beside the page. */
   readonly papers: (asked: PapersAsked) => Promise<PapersFromWorker>;
   /** True at the second click on a button within a few seconds; the first turns its words into a question. */
@@ -69,7 +78,7 @@ export interface PartOf<S> {
   readonly begin: (session: Session) => S;
   /** What it is drawn of: it is drawn again only where one of them differs. Left out: at every change. */
   readonly of?: (page: OpenPage, own: S) => readonly unknown[];
-  readonly view: (page: OpenPage, own: S, desk: Pick<Desk, 'canShare' | 'today'>) => Html;
+  readonly view: (page: OpenPage, own: S, desk: Pick<Desk, 'canShare' | 'today' | 'folder'>) => Html;
   readonly acts: Readonly<Record<string, (act: Act<S>) => void | Promise<void>>>;
 }
 

@@ -1,3 +1,4 @@
+import { jobFolder } from './folder/folder-part.ts';
 import { handOver } from './hand-over.ts';
 import { jobForm } from './job-form/job-form.ts';
 import { papers } from './papers/papers-part.ts';
@@ -8,7 +9,7 @@ const ALL: readonly Room[] = [
   { id: 'entry', name: 'Readings', parts: [] },
   { id: 'answer', name: 'Today', parts: [] },
   { id: 'heats', name: 'Heats', parts: [] },
-  { id: 'out', name: 'Papers', parts: [papers, handOver] },
+  { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
   { id: 'job', name: 'Job', parts: [jobForm] },
 ];
 

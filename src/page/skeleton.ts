@@ -46,7 +46,7 @@ function startSection(): Html {
 <div id="stored-aside"></div>
 <h2>Open a job</h2>
 <p>Take the job folder, its files, or a whole-job file this page wrote. They can also be dropped anywhere on the page.</p>
-<p class="actions"><label class="file-button">Choose files<input type="file" id="pick-files" multiple accept=".json,.csv,.jsonl"></label><label class="file-button">Choose a folder<input type="file" id="pick-folder" webkitdirectory multiple></label></p>
+<p class="actions"><label class="file-button">Choose files<input type="file" id="pick-files" multiple accept=".json,.csv,.jsonl"></label><label class="file-button">Choose a folder<input type="file" id="pick-folder" webkitdirectory multiple></label><button type="button" id="open-folder" hidden>Open its folder to read and write</button></p>
 <h2>Start a job</h2>
 <form id="new-job" novalidate></form>
 <section aria-labelledby="start-cautions"><h2 id="start-cautions">Cautions</h2>${cautionsBlock()}</section>

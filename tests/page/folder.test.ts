@@ -12,6 +12,7 @@ import { bundleOfFolder } from '../../src/page/folder/bundle-of-folder.ts';
 import { doorOf, type FolderDoor } from '../../src/page/folder/folder-door.ts';
 import { type FolderFiles, readFolder } from '../../src/page/folder/folder-now.ts';
 import { planFolder } from '../../src/page/folder/folder-plan.ts';
+import { keyedTwice, takeIn } from '../../src/page/folder/take-in.ts';
 import { writeFolder } from '../../src/page/folder/write-folder.ts';
 import { bundleOf, type JobBundle } from '../../src/page/job-bundle.ts';
 import { withRecord } from '../../src/page/ledger/record.ts';
@@ -127,6 +128,44 @@ describe('a job folder the page was let into', () => {
     const steps = plan(busy, LATER);
     expect(await writeFolder(busy.door, steps, 'x', Date.now())).toMatchObject({ kind: 'busy' });
     expect(await writeFolder(busy.door, steps, 'x', Date.now() + 3_600_000)).toEqual({ kind: 'written' });
+  });
+
+  it('what somebody else wrote is taken in under what is the page’s own: records, rows of logs, sheets', async () => {
+    const folder = await jobFolder('taken-in');
+    const at = await onPage(folder);
+    const { file } = at.bundle.files[0]!;
+    const entry = { kind: 'mark' as const, action: 'set-aside' as const, file, rows: [2], ...SAID };
+    const marked = withRecord(at.bundle, entry, WHEN, 'unused');
+    const log = readFileSync(join(folder, 'heats.csv'), 'utf8');
+    const [ours, theirs] = log.trimEnd().split('\n').slice(-2);
+    const mine = {
+      ...marked,
+      others: marked.others.map((each) =>
+        each.file === 'heats.csv' ? { ...each, text: `${log}${ours}\n` } : each,
+      ),
+    };
+    writeFileSync(join(folder, 'heats.csv'), `${log}${theirs}\n`);
+    await addFiles(folder, [join(SAMPLE, 'readings', CYCLES.at(-1)!)], addOptions(LATER));
+    const taken = takeIn('taken-in', at.before, await readFolder(at.door), mine, LATER, 'unused');
+    expect(taken.apart).toEqual([]);
+    const again = { door: at.door, before: await readFolder(at.door), bundle: taken.bundle };
+    expect(await write(again, '2031-03-06T15:00:00.000Z')).toEqual({ kind: 'written' });
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 4 });
+    expect(readFileSync(join(folder, 'heats.csv'), 'utf8')).toBe(`${log}${theirs}\n${ours}\n`);
+    const opened = await openJob(folder);
+    expect(opened.marks).toMatchObject([{ file, row: 2 }]);
+    expect(opened.files).toHaveLength(4);
+    expect(keyedTwice([30], openBundle(at.bundle).readings, opened.readings)).toEqual([30]);
+    // The settings changed on both sides: the folder's stand, the page's are handed back.
+    const apart = takeIn(
+      'taken-in',
+      at.before,
+      new Map(at.before).set('job.json', new Uint8Array(Buffer.from(JOB.replace('36 ksi', '50 ksi')))),
+      { ...at.bundle, job: JOB.replace('Tannery', 'Tanners') },
+      LATER,
+      'unused',
+    );
+    expect(apart.apart.map((each) => each.file)).toEqual(['job.json']);
   });
 
   it('stopped at any write, reads and verifies, with the sheet whole or not in it at all', async () => {

@@ -18,6 +18,7 @@ import { canShare, download, share } from './deliver.ts';
 import { drawAnswer, drawFrame } from './drawing.ts';
 import { byId } from './element.ts';
 import { entry } from './entry.ts';
+import { folderLink } from './folder-link.ts';
 import { droppedFiles, textsOf } from './given-files.ts';
 import { recall, remember } from './last-open.ts';
 import { notice, showError } from './notices.ts';
@@ -105,6 +106,12 @@ export async function startPage(): Promise<void> {
       notice('caution', `This device would not share ${name}. It has been downloaded instead.`);
     },
     canShare,
+    folder: {
+      able: () => folder.able(),
+      nameOf: (id) => folder.nameOf(id),
+      write: () => folder.write(),
+      takeIn: () => folder.takeIn(),
+    },
     papers: answers.papers,
     sure,
     key: (book, settled) => {
@@ -156,6 +163,12 @@ export async function startPage(): Promise<void> {
     },
     enter: (room) => store.set({ room }),
   };
+  const folder = folderLink(async (make) => {
+    const before = store.get().session;
+    await jobs.tryOpen(make);
+    const now = store.get().session;
+    return now === before ? null : (now?.id ?? null);
+  }, desk);
   const parts = roomParts(ROOMS, store, desk);
 
   function draw(state: PageState): void {
@@ -202,6 +215,9 @@ export async function startPage(): Promise<void> {
       list.start();
     });
   });
+
+  byId('open-folder').hidden = !folder.able();
+  byId('open-folder').addEventListener('click', () => void folder.open().catch(showError));
 
   document.addEventListener('change', (event) => {
     const input = event.target as HTMLInputElement;

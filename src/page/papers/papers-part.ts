@@ -135,7 +135,7 @@ ${
       ? html`<iframe id="paper-frame" class="paper" title="${offer.title}" srcdoc="${shownText(first.text)}"></iframe>`
       : own.kind === 'export'
         ? ''
-        : html`<pre class="paper" tabindex="0" aria-label="${offer.title}">${first.text}</pre>`
+        : html`<pre class="paper" data-kind="${own.kind ?? ''}" tabindex="0" aria-label="${offer.title}">${first.text}</pre>`
 }
 ${own.kind === 'verify' ? sealForm() : ''}`;
 }

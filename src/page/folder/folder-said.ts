@@ -1,0 +1,14 @@
+/** What came of writing into the job folder, or of taking in what is there. */
+export type FolderSaid =
+  | { readonly kind: 'none' }
+  | { readonly kind: 'same' }
+  | {
+      readonly kind: 'written';
+      readonly files: readonly string[];
+      readonly records: number;
+      readonly seal: string;
+    }
+  | { readonly kind: 'changed'; readonly changes: readonly string[]; readonly twice: readonly number[] }
+  | { readonly kind: 'taken'; readonly apart: readonly string[] }
+  | { readonly kind: 'busy'; readonly file: string }
+  | { readonly kind: 'not-as-written'; readonly file: string };
