@@ -1,4 +1,14 @@
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import {
+  copyFileSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { VERDICTS } from '../src/analysis.ts';
@@ -80,6 +90,35 @@ describe('README', () => {
     expect(job.plates).toHaveLength(1);
     expect(job.acceptance.some((rule) => rule.preset !== null)).toBe(true);
   });
+
+  it('shows a complete job.json that answers with jacks, restraint and plates on real readings', async () => {
+    const [, text] = /```json\n(\{[\s\S]*?\n\})\n```/.exec(readme)!;
+    const folder = mkdtempSync(join(tmpdir(), 'sweepbook-readme-'));
+    try {
+      writeFileSync(join(folder, 'job.json'), text!);
+      mkdirSync(join(folder, 'readings'));
+      const name = 'cycle-00-as-found.csv';
+      copyFileSync(join(ROOT, 'sample-surveys/juniper-lane/readings', name), join(folder, 'readings', name));
+      const at = { cwd: folder, now: () => new Date('2026-03-02T08:00:00Z') };
+      const heats = await runInProcess(['heats', '.', '--json'], COMMANDS, at);
+      expect(heats.status, heats.err).toBe(0);
+      const plates = await runInProcess(['plates', '.', '--json'], COMMANDS, at);
+      expect(plates.status, plates.err).toBe(0);
+      const { restraint } = JSON.parse(heats.out);
+      expect(restraint.ceiling.psi).toBeGreaterThan(100);
+      expect(restraint.ceiling.jacks).toHaveLength(1);
+      const [cover] = JSON.parse(plates.out).plates;
+      expect(cover.plate.name).toBe('cover');
+      expect(cover.gaps.length).toBeGreaterThan(2);
+      // A jack over a diaphragm: where that does not give it bends nothing, and the ways in which it does still count.
+      writeFileSync(join(folder, 'job.json'), text!.replace('"station": "27 ft"', '"station": "31 ft"'));
+      const over = await runInProcess(['heats', '.', '--json'], COMMANDS, at);
+      expect(over.status, over.err).toBe(0);
+      expect(JSON.parse(over.out).restraint.governs).not.toBe('rigid');
+    } finally {
+      rmSync(folder, { recursive: true });
+    }
+  }, 60_000);
 
   it('opens with the job in one paragraph', () => {
     expect(readme.split('\n\n')[1]).toMatch(/girder.*tolerance.*as-found against as-left/s);

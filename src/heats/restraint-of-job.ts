@@ -102,7 +102,7 @@ export function restraintOfJob(job: Job, fitted: readonly FittedLine[] = []): Jo
       lockedIn,
       sense,
     });
-  const worst = placed.length === 0 ? null : worstOf(held, ceilingIn);
+  const worst = placed.length === 0 ? null : worstOf(held, placed, ceilingIn);
   const ceiling =
     worst === null ? null : { ...worst.ceiling, reactions: reactionsOf(held, jacks, worst.ceiling) };
   return {
@@ -132,14 +132,27 @@ function waysOf({
     : [...ways, { name: 'rigid' as const, setUp: ends.rigid }, { name: 'soft' as const, setUp: ends.soft }];
 }
 
-/** The lowest ceiling of all ways the diaphragms may give. */
+/** The lowest ceiling of all ways the diaphragms may give. A way in which every jack stands on steel that does not give bends nothing. */
 function worstOf(
   held: Held,
+  jacks: readonly { readonly station: number }[],
   ceilingIn: (setUp: SetUpGeometry) => JackingCeiling,
 ): { readonly ceiling: JackingCeiling; readonly governs: JobRestraint['governs'] } {
-  const all = waysOf(held).map(({ name, setUp }) => ({ governs: name, ceiling: ceilingIn(setUp) }));
+  const ways = waysOf(held);
+  const bending = ways.filter(({ setUp }) => !jacks.every(({ station }) => isRigidAt(setUp, station)));
+  const all = (bending.length === 0 ? ways : bending).map(({ name, setUp }) => ({
+    governs: name,
+    ceiling: ceilingIn(setUp),
+  }));
   const worst = all.reduce((a, b) => (b.ceiling.exactPressure < a.ceiling.exactPressure ? b : a));
   return held.ends === null ? { ...worst, governs: null } : worst;
+}
+
+function isRigidAt(setUp: SetUpGeometry, station: number): boolean {
+  return (
+    setUp.kind === 'continuous' &&
+    setUp.supports.some((each) => each.compliance === 0 && Math.abs(each.station - station) < 1e-6)
+  );
 }
 
 /** The most each support must hold at the ceiling, over the ways the diaphragms may give, N. */

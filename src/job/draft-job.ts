@@ -1,3 +1,4 @@
+import { parseLength } from '../units/parse-length.ts';
 import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
 
 export interface DraftOptions {
@@ -9,6 +10,8 @@ export interface DraftOptions {
   readonly yield?: string;
   readonly diaphragms?: string;
   readonly line: readonly string[];
+  /** A line of every kind, each with a comment, beside those of `line`. */
+  readonly template?: boolean;
   readonly bearings?: string;
   readonly positive?: string;
   readonly tolerance?: string;
@@ -30,6 +33,69 @@ const POSITIVE: Readonly<Record<string, string>> = {
 };
 const KINDS = Object.keys(POSITIVE);
 
+/** What `--positive` means on a line of this kind: a side by itself says nothing of what is high or leans. */
+function positiveOf(kind: string, side: string | undefined): string {
+  if (side === undefined) return POSITIVE[kind]!;
+  if (kind === 'tilt' && !/\b(?:high|low|up|down)\b/i.test(side))
+    return /^(?:toward|away)/i.test(side) ? `edge ${side} high` : `${side} edge high`;
+  if (kind === 'plumb' && !/\b(?:top|bottom|web)\b/i.test(side)) return `bottom of the web ${side}`;
+  if (kind === 'camber' && !/\b(?:up|down|upward|downward|high|low)\b/i.test(side)) return POSITIVE.camber!;
+  return side;
+}
+
+/** A line of every kind as most members have it: common practice, no source. */
+const TEMPLATE: readonly {
+  readonly name: string;
+  readonly kind: string;
+  readonly comment: string;
+  readonly more: Readonly<Record<string, unknown>>;
+}[] = [
+  {
+    name: 'bottom-flange',
+    kind: 'sweep',
+    comment:
+      'String along one edge of the bottom flange, blocks of one height at both bearings; every 2 ft or 0.5 m, every 6 in or 150 mm near the bend. Says where it is bent. Put the height of the blocks as "standoff" and the station of the blow as "impact".',
+    more: { part: 'bottom-flange' },
+  },
+  {
+    name: 'top-flange',
+    kind: 'sweep',
+    comment:
+      'The same along the top flange, where it can be reached. Says whether the member went sideways as a whole.',
+    more: { part: 'top-flange' },
+  },
+  {
+    name: 'web-plumb',
+    kind: 'plumb',
+    comment:
+      'Plumb line from the top of the web, offset at its bottom, one value a station. Says how far the section has swung.',
+    more: {},
+  },
+  {
+    name: 'flange-tilt',
+    kind: 'tilt',
+    comment:
+      'Level across the bottom flange: how much one edge is higher than the other. "baseline" is "square to the web" where a square is held to the web instead.',
+    more: { part: 'bottom-flange', baseline: 'level' },
+  },
+  {
+    name: 'camber',
+    kind: 'camber',
+    comment:
+      'Level or rod under the middle of the bottom flange. Where a string is used instead, "string" says its weight and pull, so that its sag is taken off.',
+    more: { part: 'bottom-flange', string: 'none' },
+  },
+  {
+    name: 'web-bulge',
+    kind: 'bulge',
+    comment:
+      'Straight-edge on the web over a bulge; "bearings" are where its feet stand: move them to the bulge. A bulge read as a grid goes under "panels".',
+    more: { part: 'web' },
+  },
+];
+/** Half the length of the straight-edge of the template, m. */
+const STRAIGHT_EDGE = 0.6;
+
 /** `name:kind`, then where they differ from the other lines `:from..to` and `:+what a positive offset means`. */
 const LINE = /^([^:]+):([a-z]+)(?::([^:+]+?)\.\.([^:]+?))?(?::\+\s*([^:]+))?$/;
 const LINE_FORM = `name:kind with kind ${KINDS.join(', ')}, and if they are its own its two ends and what a positive offset means, such as "web-panel:bulge:21 ft..24 ft:+toward the shoulder"`;
@@ -48,7 +114,9 @@ export function draftJob(
   const faults: string[] = [];
 
   const lines: Record<string, unknown> = {};
-  for (const given of options.line.length > 0 ? options.line : ['bottom-flange:sweep']) {
+  const wanted =
+    options.line.length > 0 || options.template === true ? options.line : ['bottom-flange:sweep'];
+  for (const given of wanted) {
     const match = given.length > 300 ? null : LINE.exec(given.trim());
     if (match === null || !KINDS.includes(match[2]!)) {
       faults.push(`option '--line' is ${LINE_FORM}, not '${given}'`);
@@ -66,7 +134,7 @@ export function draftJob(
         `option '--line': ${name} is read from a straight-edge, so say where its feet stand: ${name}:bulge:21 ft..24 ft`,
       );
     }
-    const meaning = positive?.trim() ?? options.positive ?? POSITIVE[kind]!;
+    const meaning = positive?.trim() ?? positiveOf(kind, options.positive);
     if (positive === undefined && options.positive === undefined) {
       assumed.push(`on ${name} a positive offset means ${meaning}.`);
     }
@@ -76,12 +144,27 @@ export function draftJob(
       );
     lines[name] = {
       kind,
-      bearings: from === undefined ? bearingsOf(options, us, faults) : [from.trim(), to!.trim()],
+      bearings:
+        from === undefined
+          ? bearingsOf(options, us, faults)
+          : [withUnitOf(to!.trim(), from.trim()), to!.trim()],
       positive: meaning,
       ...(kind === 'tilt' ? { baseline: 'level' } : {}),
     };
   }
-  if (options.line.length === 0) assumed.push('one line, bottom-flange, of kind sweep.');
+  if (options.template === true) {
+    for (const { name, kind, comment, more } of TEMPLATE.filter((each) => !Object.hasOwn(lines, each.name)))
+      lines[name] = {
+        kind,
+        bearings: kind === 'bulge' ? feetAtMiddle(options, us) : bearingsOf(options, us, faults),
+        positive: positiveOf(kind, options.positive),
+        ...more,
+        comment,
+      };
+    assumed.push(
+      'a line of every kind, each with a "comment": take out of job.json those that are not read, and correct the rest.',
+    );
+  } else if (options.line.length === 0) assumed.push('one line, bottom-flange, of kind sweep.');
   if (isSeveralSpans(options.span)) faults.push(`option '--span' is ${SEVERAL_SPANS}, not '${options.span}'`);
 
   const yieldStress = options.yield ?? (us ? '36 ksi' : '250 MPa');
@@ -97,7 +180,11 @@ export function draftJob(
   const acceptance = [
     ...(options.tolerance === undefined
       ? []
-      : Object.keys(lines).map((line) => ({ line, limit: options.tolerance, over: 'whole line' }))),
+      : toleranceLines(lines, options).map((line) => ({
+          line,
+          limit: options.tolerance,
+          over: 'whole line',
+        }))),
     ...(options.preset === undefined ? [] : [{ preset: options.preset }]),
   ];
   if (acceptance.length === 0) {
@@ -124,6 +211,27 @@ export function draftJob(
     assumed,
     faults,
   };
+}
+
+/** In `12..240 in` both ends are in inches: a bare number takes the unit of the other end. */
+function withUnitOf(to: string, from: string): string {
+  const unit = /^[+-]?[\d. /]+([a-z]+\.?)$/i.exec(to);
+  return unit !== null && /^[+-]?[\d.]+$/.test(from) ? `${from} ${unit[1]}` : from;
+}
+
+/** A tolerance of sweep is none of a tilt: in a template it is set on the sweep lines only. */
+function toleranceLines(lines: Readonly<Record<string, unknown>>, options: DraftOptions): string[] {
+  const names = Object.keys(lines);
+  if (options.template !== true) return names;
+  return names.filter((name) => (lines[name] as { readonly kind: string }).kind === 'sweep');
+}
+
+/** Feet of a straight-edge about the middle of the span, to be moved; those of the member where the span cannot be read. */
+function feetAtMiddle({ span }: DraftOptions, us: boolean): readonly string[] {
+  const read = parseLength(span, { unit: us ? 'ft' : 'm' });
+  if (!read.ok) return [us ? '0 ft' : '0 m', span];
+  const text = (metres: number) => (us ? `${Math.round(metres / 0.3048)} ft` : `${metres.toFixed(1)} m`);
+  return [text(read.metres / 2 - STRAIGHT_EDGE), text(read.metres / 2 + STRAIGHT_EDGE)];
 }
 
 function bearingsOf(options: DraftOptions, us: boolean, faults: string[]): readonly string[] {

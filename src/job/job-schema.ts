@@ -87,6 +87,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     readingSd: small
       .optional()
       .describe('Standard deviation of one reading. Default 1/16 in, until repeats say better.'),
+    comment: words.optional().describe('A note for people; nothing is worked out from it.'),
     impact: station.optional().describe('Station of the blow.'),
     part: z
       .enum(LINE_PARTS)

@@ -10,7 +10,7 @@ import { profilePlot } from './figures/profiles.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { linePlots } from './line-section.ts';
-import { memberSections } from './member-section.ts';
+import { memberSections, sectionSlider, sectionSlides } from './member-section.ts';
 import { multiplesSection } from './multiples.ts';
 import { panelMapsFigure, panelTable } from './panel-section.ts';
 import { current, lastCycle, leadingLine, readingDates, readingWords } from './picks.ts';
@@ -71,7 +71,8 @@ export function renderDaily(analysis: Analysis, context: ReportContext): string 
   const cycle = lastCycle(analysis);
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
-  const sections = memberSections(analysis, q, 'daily');
+  const sections = full ? '' : memberSections(analysis, q, 'daily');
+  const slides = full && context.plotly !== null ? sectionSlides(analysis, q) : [];
   const told = (context.besideDays ?? []).length > 0 ? 1 : 0;
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the verdict</a>
 <main id="main">
@@ -93,7 +94,7 @@ ${full ? '' : groupsSections(analysis, lines.length - 1 + (context.panels ?? [])
 ${signOff(['Crew lead', 'Engineer'])}
 <p class="small">${sheetFoot(context, q)}</p>
 </div>
-${full ? appendix(analysis, lines, context, q) : ''}
+${full ? appendix(analysis, lines, context, q, slides) : ''}
 </main>
 ${full ? footer(context, q) : ''}`;
   return page({
@@ -101,7 +102,7 @@ ${full ? footer(context, q) : ''}`;
     description: `${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, `daily sheet, cycle ${cycle}`),
     body,
-    ...(full ? explorerParts(lines, context, q) : {}),
+    ...(full ? explorerParts(lines, context, q, slides) : {}),
   });
 }
 
@@ -154,9 +155,12 @@ function appendix(
   lines: readonly Analysis['lines'][number][],
   context: ReportContext,
   q: Quantities,
+  slides: ReturnType<typeof sectionSlides>,
 ): Html {
   return html`<div class="appendix">
 ${linesOverview(analysis, q, (l) => verdictWords(l.progress))}
+${memberSections(analysis, q, 'full')}
+${sectionSlider(slides)}
 ${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(analysis, q)}

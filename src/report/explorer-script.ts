@@ -176,7 +176,25 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     slider.setAttribute('aria-valuetext', output.textContent);
   }
 
-  for (const root of document.querySelectorAll('.explore')) {
+  // Sections are drawn already: the slider only says which is shown, and needs no plotting library.
+  const member = document.querySelector('.section-explore');
+  if (member && data.sections.length > 1) {
+    const slider = member.querySelector('input');
+    const output = member.querySelector('output');
+    const host = member.querySelector('.section-host');
+    const show = () => {
+      const chosen = data.sections[Number(slider.value)];
+      output.textContent = chosen.station;
+      slider.setAttribute('aria-valuetext', chosen.station);
+      host.innerHTML = chosen.drawing;
+    };
+    slider.value = String(Math.max(0, data.sections.findIndex((s) => s.station.includes('furthest out'))));
+    slider.addEventListener('input', show);
+    member.hidden = false;
+    show();
+  }
+
+  for (const root of document.querySelectorAll('.explore[data-line]')) {
     root.hidden = false;
     const button = root.querySelector('.explore-open');
     const body = root.querySelector('.explore-body');

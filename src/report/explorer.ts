@@ -3,6 +3,7 @@ import type { ReportContext } from './context.ts';
 import { EXPLORER_SCRIPT } from './explorer-script.ts';
 import { forecastShown } from './figures/progress.ts';
 import { type Html, html } from './html.ts';
+import type { sectionSlides } from './member-section.ts';
 import { bandLimit, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { EMPTY_STYLE, type PageParts } from './shell.ts';
@@ -34,6 +35,7 @@ export function explorerParts(
   lines: readonly LineAnalysis[],
   context: ReportContext,
   q: Quantities,
+  slides: ReturnType<typeof sectionSlides>,
 ): Pick<PageParts, 'scripts' | 'stored' | 'data' | 'policy' | 'styleSources'> {
   if (context.plotly === null) return {};
   return {
@@ -53,6 +55,7 @@ export function explorerParts(
               context.plotly,
             )?.[1] ?? null,
           lines: lines.map((line) => lineData(line, q)),
+          sections: slides,
         },
       },
     ],

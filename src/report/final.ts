@@ -17,7 +17,7 @@ import { rotationsPlot } from './figures/rotations.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
 import { filmFigure, PANEL_PROGRESS_CAPTION, PROGRESS_CAPTION, planFigure } from './line-section.ts';
-import { memberSections } from './member-section.ts';
+import { memberSections, sectionSlider, sectionSlides } from './member-section.ts';
 import { multiplesSection } from './multiples.ts';
 import { panelPlots, panelTable } from './panel-section.ts';
 import { asFound, current, judged, lastCycle, readingDates, readingWords } from './picks.ts';
@@ -59,6 +59,7 @@ export function renderFinal(analysis: Analysis, context: ReportContext): string 
   const lines = linesThatDecide(analysis.lines);
   const full = context.full === true;
   const facts = context.claim;
+  const slides = context.plotly === null ? [] : sectionSlides(analysis, q);
   const body = html`${markup(HATCHES)}<a class="skip" href="#main">Skip to the result</a>
 <main id="main">
 <div class="leaf">
@@ -78,6 +79,7 @@ ${summarySection(lines.slice(0, full ? lines.length : MOST_LINES), q)}
 ${acceptanceSection(analysis, q)}
 ${facts === undefined ? '' : html`<section aria-labelledby="claim"><h2 id="claim">The claim: cost and working days</h2>${claimSection(analysis.job, facts)}</section><section aria-labelledby="cracks"><h2 id="cracks">Crack checks</h2>${checksTable(facts, analysis.job)}</section>`}
 ${memberSections(analysis, q, 'full')}
+${sectionSlider(slides)}
 ${lines.slice(0, full ? lines.length : MOST_LINES).map((l, i) => lineSection(l, analysis, q, i, context))}
 ${full ? '' : multiplesSection(lines.slice(MOST_LINES), [], analysis, q)}
 ${decisionSection(analysis)}
@@ -97,7 +99,7 @@ ${footer(context, q)}`;
     description: `As found against as left. ${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, 'final report'),
     body,
-    ...explorerParts(lines, context, q),
+    ...explorerParts(lines, context, q, slides),
   });
 }
 

@@ -5,7 +5,8 @@ import { chosenStations, missingParts, sectionAt } from '../member/section.ts';
 import { brief } from './brief.ts';
 import { figure } from './figure.ts';
 import { type DrawnSection, sectionsDrawing } from './figures/section.ts';
-import { type Html, html } from './html.ts';
+import { type Html, html, htmlText } from './html.ts';
+import { evenly } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { prose } from './words.ts';
 
@@ -84,4 +85,49 @@ function damageTable({ lines, job }: Analysis): Html {
     ({ category, state, why }) =>
       html`<tr><th scope="row"><strong>${category}</strong> ${CATEGORY_WORDS[category]}</th><td>${state === 'shown' ? html`<strong>${STATES[state]}</strong>` : STATES[state]}</td><td>${prose(why)}${state === 'shown' ? html` <span class="muted">The guide begins with ${FIRST_HEATS[category]} (from memory).</span>` : ''}</td></tr>`,
   )}</tbody></table></div><p class="small muted wide">Categories of the federal guide for heat-straightening of damaged steel bridge members, FHWA-IF-08-999, 1.2 and 7.1 (S, T and L as seen there, W from memory). What is heated first where several are shown, and in which order, is the engineer’s to say.</p>`;
+}
+
+/** Stations the slider goes through, at most. */
+const MOST_STATIONS = 61;
+/** px: one section beside its numbers. */
+const [ONE_WIDTH, ONE_HEIGHT] = [420, 220] as const;
+
+/**
+ * The section at every station read, for a slider: drawn here, so that nothing is drawn twice and the page only swaps
+ * pictures. All at one scale and one exaggeration.
+ */
+export function sectionSlides(
+  analysis: Analysis,
+  q: Quantities,
+): readonly { readonly station: string; readonly drawing: string }[] {
+  const lines = linesOfSection(analysis.lines);
+  if (lines.reference === null) return [];
+  const { positive } = lines.reference.line;
+  const chosen = new Map(chosenStations(lines, MOST).map(({ station, why }) => [station, why]));
+  const read = Object.values(lines.placed).flatMap(({ surveys }) =>
+    surveys[0]!.stations.map((p) => p.station),
+  );
+  const stations = [
+    ...new Set([
+      ...chosen.keys(),
+      ...evenly(
+        [...new Set(read)].sort((a, b) => a - b),
+        MOST_STATIONS,
+      ),
+    ]),
+  ];
+  const sections = stations
+    .sort((a, b) => a - b)
+    .map((station) => drawnSection(lines, analysis, station, chosen.get(station) ?? ''))
+    .filter(({ found, now }) => found !== null || now !== null);
+  return sections.map((section) => ({
+    station: [q.station(section.station), section.why].filter((text) => text !== '').join(', '),
+    drawing: htmlText(sectionsDrawing([section], analysis.job, positive, q, ONE_WIDTH, ONE_HEIGHT, sections)),
+  }));
+}
+
+/** The slider of sections; hidden until the script runs, and never printed: the row of sections is what prints. */
+export function sectionSlider(slides: ReturnType<typeof sectionSlides>): Html | '' {
+  if (slides.length < 2) return '';
+  return html`<div class="section-explore screen-only" hidden><div class="controls"><label for="section-station">Section at <input type="range" id="section-station" min="0" max="${slides.length - 1}" step="1" value="0"></label><output for="section-station" class="section-output"></output></div><div class="section-host"></div></div>`;
 }

@@ -122,13 +122,14 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .sign div { border-top: 1.2px solid var(--ink); padding-top: 0.3rem; font-size: 0.85rem; color: var(--ink-2); margin-top: 2rem; }
 .hash { font-family: ui-monospace, "Cascadia Mono", "DejaVu Sans Mono", "Liberation Mono", monospace; font-size: 0.78em; overflow-wrap: anywhere; white-space: normal; }
 .explore { margin: 1.4rem 0 0; border-top: 1px solid var(--rule); padding-top: 0.9rem; }
-.explore .controls { display: flex; flex-wrap: wrap; gap: 0.5rem 1.6rem; align-items: center; margin: 0.6rem 0; }
+:is(.explore, .section-explore) .controls { display: flex; flex-wrap: wrap; gap: 0.5rem 1.6rem; align-items: center; margin: 0.6rem 0; }
 .explore fieldset { border: 0; padding: 0; margin: 0; display: flex; flex-wrap: wrap; gap: 0.2rem 1rem; align-items: center; }
 .explore legend { float: left; margin-right: 0.8rem; padding: 0; font-weight: 600; }
-.explore label { display: inline-flex; gap: 0.4rem; align-items: center; min-height: 2.75rem; }
-.explore input[type=range] { width: min(22rem, 60vw); accent-color: var(--now); }
+:is(.explore, .section-explore) label { display: inline-flex; gap: 0.4rem; align-items: center; min-height: 2.75rem; }
+:is(.explore, .section-explore) input[type=range] { width: min(22rem, 60vw); accent-color: var(--now); }
 .explore input[type=checkbox] { width: 1.15rem; height: 1.15rem; accent-color: var(--now); }
-.explore output { font-weight: 650; min-width: 5.5rem; }
+:is(.explore, .section-explore) output { font-weight: 650; min-width: 5.5rem; }
+.section-host svg.plot { display: block; width: min(26rem, 100%); }
 .explore .plotly-host { min-height: 380px; }
 .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0.4rem 2.4rem; }
 .columns > * { min-width: 0; }

@@ -159,6 +159,51 @@ describe('new', () => {
     expect(job.member.diaphragms).toEqual(['4.7 m', '9.45 m', '14.2 m']);
   });
 
+  it('gives every kind of line ends and a side of its own', async () => {
+    const lines = ['edge:sweep:0..62 ft', 'web:plumb', 'tilt:tilt', 'rise:camber', 'bulge:bulge:340..370 in'];
+    const ran = await cli.run(
+      [
+        'new',
+        'kinds',
+        ...SIZE,
+        '--positive',
+        'toward the shoulder',
+        '--json',
+        ...lines.flatMap((l) => ['--line', l]),
+      ],
+      { cwd: top },
+    );
+    expect(ran, ran.err).toMatchObject({ status: 0 });
+    const { job } = JSON.parse(ran.out);
+    const of = (name: string) => [job.lines[name].bearings.join(), job.lines[name].positive];
+    expect(of('edge')).toEqual(['0 ft,62 ft', 'toward the shoulder']);
+    expect(of('web')).toEqual(['0 ft,62 ft', 'bottom of the web toward the shoulder']);
+    expect(of('tilt')).toEqual(['0 ft,62 ft', 'edge toward the shoulder high']);
+    expect(of('rise')).toEqual(['0 ft,62 ft', 'up']);
+    // A bare number takes the unit of the other end: 340 is inches here, not feet.
+    expect(of('bulge')).toEqual(['340 in,370 in', 'toward the shoulder']);
+  });
+
+  it('writes a template with a line of every kind, each saying how it is read', async () => {
+    const options = ['--template', '--line', 'bottom-flange:sweep:+north', '--tolerance', '1/2 in', '--json'];
+    const ran = await cli.run(['new', 'all-kinds', ...SIZE, ...options], { cwd: top });
+    expect(ran, ran.err).toMatchObject({ status: 0 });
+    expect(ran.err).toContain('take out of job.json those that are not read');
+    const { job } = JSON.parse(ran.out) as {
+      job: { lines: Record<string, Record<string, string>>; acceptance: object[] };
+    };
+    const lines = Object.values(job.lines);
+    expect(new Set(lines.map(({ kind }) => kind))).toEqual(
+      new Set(['sweep', 'plumb', 'tilt', 'camber', 'bulge']),
+    );
+    expect(job.lines['bottom-flange']).toMatchObject({ positive: 'north' });
+    expect(lines.filter(({ comment }) => comment === undefined)).toHaveLength(1);
+    expect(job.lines['web-bulge']!.bearings).toEqual(['29 ft', '33 ft']);
+    // A limit of sweep is none of a tilt.
+    expect(job.acceptance).toHaveLength(2);
+    expect(await cli.run(['status', 'all-kinds'], { cwd: top })).toMatchObject({ status: 0 });
+  });
+
   it('never overwrites', async () => {
     const job = await newJob('twice');
     const before = readFileSync(join(job, 'job.json'), 'utf8');

@@ -135,6 +135,22 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     await page.context().close();
   });
 
+  it('shows the section of the station the slider stands at, without the plotting library', async () => {
+    const { page } = await open('final', { viewport: { width: 390, height: 800 } });
+    const slider = page.locator('#section-station');
+    await slider.waitFor();
+    const said = () => page.locator('.section-output').textContent();
+    expect(await said()).toContain('furthest out');
+    await slider.press('Home');
+    await expect.poll(said).toContain('0 m');
+    const drawn = page.locator('.section-host svg');
+    expect(await drawn.count()).toBe(1);
+    expect(await drawn.isVisible()).toBe(true);
+    expect(await drawn.getAttribute('aria-label')).toMatch(/^Cross-sections of the member/);
+    expect(await page.evaluate(() => 'Plotly' in window)).toBe(false);
+    await page.context().close();
+  });
+
   it('draws interactive plots on demand: hover, cycle slider, zone toggles, no upload button, no request', async () => {
     const { page, seen } = await open('us-daily', { viewport: { width: 1280, height: 800 } });
     const root = page.locator('.explore').first();

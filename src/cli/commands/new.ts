@@ -12,6 +12,7 @@ interface NewOptions {
   readonly yield?: string;
   readonly diaphragms?: string;
   readonly line: readonly string[];
+  readonly template?: boolean;
   readonly bearings?: string;
   readonly positive?: string;
   readonly tolerance?: string;
@@ -35,8 +36,15 @@ export const addNew: AddCommand = (program, io) => {
       'stations with commas between, such as "15 ft, 31 ft, 47 ft", or "none"',
     )
     .option('--line <name:kind[:from..to][:+positive]>', LINE_HELP, collect, [])
+    .option(
+      '--template',
+      'a line of every kind, filled in and with a comment; take out those that are not read',
+    )
     .option('--bearings <from,to>', 'stations of the bearings (default: 0 and the span)')
-    .option('--positive <text>', 'what a positive offset means (default: "away from the string")')
+    .option(
+      '--positive <text>',
+      'the side a positive offset means, such as "toward the shoulder"; a tilt then reads that edge high (default: by kind)',
+    )
     .option('--tolerance <length>', 'limit of the deviation on every line, over the whole line')
     .option(
       '--preset <key>',
@@ -87,7 +95,7 @@ What is not given is assumed and said so; edit job.json to change or add to it.
 Example:
   sweepbook new juniper-girder-4 --name "Juniper Lane over the canal, girder 4" --span "62 ft" \\
     --flange-width "12 in" --flange-thickness "15/16 in" --diaphragms "15 ft, 31 ft, 47 ft" --tolerance "1/2 in" \\
-    --line bottom-flange:sweep --line "web-panel:bulge:29 ft..33 ft:+toward the shoulder"
+    --line "bottom-flange:sweep:0..62 ft:+toward the shoulder" --line "web-panel:bulge:29 ft..33 ft:+toward the shoulder"
 `;
 
 function collect(value: string, earlier: readonly string[]): string[] {

@@ -35,6 +35,7 @@ interface Placing {
  * What no reading says is dotted and hollow, never drawn like steel that was read.
  *
  * @param height px of the girder's depth on the wide drawing
+ * @param beside sections drawn elsewhere at the same scale, such as those a slider goes through
  */
 export function sectionsDrawing(
   sections: readonly DrawnSection[],
@@ -43,6 +44,7 @@ export function sectionsDrawing(
   q: Quantities,
   width: number,
   height: number,
+  beside: readonly DrawnSection[] = sections,
 ): Html {
   const small = narrow({ width });
   const columns = Math.max(1, Math.min(sections.length, small ? 2 : Math.max(3, sections.length)));
@@ -51,13 +53,13 @@ export function sectionsDrawing(
   const depth = depthDrawn(job.member);
   const tall = small ? Math.max(90, Math.min(height, 120)) : height;
   const scale = Math.min(tall / depth, (0.62 * cell) / job.member.flangeWidth);
-  const factor = exaggeration(sections, job.member, scale, cell);
+  const factor = exaggeration(beside, job.member, scale, cell);
   const drawn = depth * scale;
   const key = legend(legendEntries(sections), 6, 12, width);
   const direction = key.height + 18;
   const head = direction + (small ? 30 : 14);
   const most = (pick: (part: number) => number) =>
-    Math.max(0, ...sections.flatMap(({ found, now }) => [found, now].map((s) => pick(s?.rise.value ?? 0)))) *
+    Math.max(0, ...beside.flatMap(({ found, now }) => [found, now].map((s) => pick(s?.rise.value ?? 0)))) *
     scale *
     factor;
   const [lifted, sunk] = [most((v) => v), most((v) => -v)];
