@@ -28,7 +28,7 @@ export function alignColumns(
   rows: readonly (readonly string[])[],
   right: ReadonlySet<number> = new Set(),
 ): string[] {
-  const widths = rows[0]!.map((_, column) => Math.max(...rows.map((row) => row[column]!.length)));
+  const widths = (rows[0] ?? []).map((_, column) => Math.max(...rows.map((row) => row[column]!.length)));
   return rows.map((row) =>
     row
       .map((cell, column) =>

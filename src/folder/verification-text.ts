@@ -1,5 +1,6 @@
 import { inertText } from '../inert-text.ts';
 import type { FileStanding } from '../ledger/standing.ts';
+import { alignColumns } from '../wrap-text.ts';
 import { findingLine } from './finding-line.ts';
 import type { Verification } from './verify-files.ts';
 
@@ -14,10 +15,12 @@ const WORDS: Record<FileStanding, string> = {
 
 /** The result of `verify` for people: a line a file, then what was found, then the answer. */
 export function verificationText(result: Verification): string {
-  const width = Math.max(0, ...Object.values(WORDS).map((word) => word.length));
-  const lines = result.files.map(
-    (each) =>
-      `${WORDS[each.standing].padEnd(width)}  ${(each.sha256 ?? '').slice(0, 12).padEnd(12)}  ${inertText(each.file)}`,
+  const lines = alignColumns(
+    result.files.map((each) => [
+      WORDS[each.standing],
+      (each.sha256 ?? '').slice(0, 12),
+      inertText(each.file),
+    ]),
   );
   lines.push(...result.findings.map(findingLine));
   if (result.notCompared.length > 0) {

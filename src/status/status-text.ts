@@ -18,7 +18,7 @@ import { judgedSurveys } from '../survey/judged.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatPlace, formatUncertainty } from '../units/format-length.ts';
 import { formatAngle } from '../units/format-quantity.ts';
-import { wrapText } from '../wrap-text.ts';
+import { alignColumns, wrapText } from '../wrap-text.ts';
 import {
   bendAsFound,
   guardWords,
@@ -263,13 +263,9 @@ function zoneTable(
       progress === undefined || now === null ? '' : ZONE_WORDS[progress.verdict],
     ];
   });
-  const table = [header, ...rows];
-  const widths = header.map((_, column) => Math.max(...table.map((cells) => cells[column]!.length)));
   const strain = item.fit.zones.map((zone) => `${zone.zone} ${strainWords(zone)}`);
   return [
-    ...table.map((cells) =>
-      `  ${cells.map((cell, column) => cell.padEnd(widths[column]!)).join('  ')}`.trimEnd(),
-    ),
+    ...alignColumns([header, ...rows]).map((row) => `  ${row}`),
     ...wrapText(
       '“Worth”: how far the steel would move at that bend if that bend alone were taken out; not where it stands.',
       width,

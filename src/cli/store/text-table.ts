@@ -1,17 +1,11 @@
 import { inertText } from '../../inert-text.ts';
+import { alignColumns } from '../../wrap-text.ts';
 
 const WIDEST = 40;
 
 /** Columns of text, left-aligned, two blanks apart; cells made inert and cut at 40 characters. */
 export function table(headings: readonly string[], rows: readonly (readonly string[])[]): string[] {
-  const all = [headings, ...rows].map((row) => row.map((cell) => cut(inertText(cell))));
-  const widths = headings.map((_, column) => Math.max(...all.map((row) => row[column]!.length)));
-  return all.map((row) =>
-    row
-      .map((cell, column) => cell.padEnd(widths[column]!))
-      .join('  ')
-      .trimEnd(),
-  );
+  return alignColumns([headings, ...rows].map((row) => row.map((cell) => cut(inertText(cell)))));
 }
 
 function cut(text: string): string {
