@@ -1,7 +1,7 @@
 import { defineConfig } from 'vitest/config';
 
 /**
- * Real processes that are killed, raced and fed hostile files, and simulations of hundreds of draws: minutes, run by
+ * Real processes that are killed, raced and fed hostile files, browsers started for one test, and simulations of hundreds of draws: minutes, run by
  * `npm run test:hostile` and in CI.
  */
 const HOSTILE = [
@@ -11,6 +11,7 @@ const HOSTILE = [
   'tests/cli/large.test.ts',
   'tests/cli/store-fuzz.test.ts',
   'tests/fuzz/**/*.test.ts',
+  'tests/page/other-browsers.test.ts',
   'tests/screen/no-contradiction-many.test.ts',
   'tests/progress/error-rates.test.ts',
   'tests/progress/straight-zone.test.ts',
