@@ -184,7 +184,7 @@ export function drawingPaper({ opened, analysis }: Pick<AtHand, 'opened' | 'anal
 export function planAt(at: AtHand, past: readonly PastRecord[]): Plan {
   const { analysis, logs } = at;
   const costs = sumCosts(heldBy(logs.costs), heldBy(logs.heats), analysis.job.currency);
-  const { plan, reason } = planJob({
+  const { plan, reason, needed } = planJob({
     analysis,
     heats: heatsAt(at),
     past,
@@ -195,7 +195,7 @@ export function planAt(at: AtHand, past: readonly PastRecord[]): Plan {
     {
       file: 'job.json',
       found: reason,
-      expected: 'a job that says where work stops and what a heat does',
+      expected: needed,
     },
   ]);
 }

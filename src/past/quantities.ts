@@ -198,7 +198,7 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
         of: ({ cost, days }) =>
           cost === null || cost.currency !== currency || cost.total <= 0 || !(days.all! > 0)
             ? null
-            : { value: log(cost.total / days.all!), u: 0.1 },
+            : { value: log(cost.total / days.all!), u: 0.03 },
       };
     case 'gasPerVee':
       return {
@@ -323,7 +323,10 @@ export function learn(
     term === null ? null : { ...term, priorApart: mine === null ? 0 : term.usual - mine },
   );
   const [low, high] = endsOf(EXPECTED);
-  const plain = (p: number) => plainValue(name, pooledQuantile(pooled, p));
+  const plain = (p: number) => {
+    const value = plainValue(name, pooledQuantile(pooled, p));
+    return name.startsWith('days: ') ? Math.round(value) : value;
+  };
   const used = estimates.filter((each) => each.weight >= 0.01).sort((a, b) => b.weight - a.weight);
   return {
     name,
@@ -401,7 +404,7 @@ function priorOfPast(estimates: readonly Estimate[]): Prior | null {
   if (estimates.length === 0) return null;
   const weight = estimates.reduce((sum, each) => sum + each.weight + 0.01, 0);
   const mean = estimates.reduce((sum, each) => sum + (each.weight + 0.01) * each.value, 0) / weight;
-  return { mean, meanU: 0.3, spread: 0.15, source: 'the jobs themselves' };
+  return { mean, meanU: 0.3, spread: 0.1, source: 'the jobs themselves' };
 }
 
 function vague(own: { readonly value: number }): Prior {

@@ -54,19 +54,25 @@ export function planText(job: Job, plan: Plan, width: number): string {
     if (like.length > 0) lines.push(...wrapText(`most like this one: ${like.join(', ')}.`, width, '    ', 0));
   }
   lines.push('', 'What it takes for granted');
-  lines.push(
-    ...wrapText(
-      `Work stops at ${formatLimit(plan.aim, job.units)} or less, inside the limit of ${formatLimit(plan.limit, job.units)} by what measurement leaves uncertain.`,
-      width,
-      '  ',
-      0,
-    ),
-  );
+  const heated = plan.probability !== null;
+  if (heated)
+    lines.push(
+      ...wrapText(
+        `Work stops at ${formatLimit(plan.aim, job.units)} or less, inside the limit of ${formatLimit(plan.limit, job.units)} by what measurement leaves uncertain.`,
+        width,
+        '  ',
+        0,
+      ),
+    );
   for (const assumption of plan.assumptions) lines.push(...wrapText(assumption, width, '  ', 0));
   return `${lines.join('\n')}\n`;
 }
 
 function chance(plan: Plan): string {
+  if (plan.probability === null)
+    return plan.basis === 'plates'
+      ? `${plan.line} stands still by its readings: this is the way that ends the heating, with plates.`
+      : `${plan.line} is inside its limits: this is the work that is left.`;
   const percent = Math.round(100 * plan.probability);
   if (percent >= 99) return `${plan.line} gets inside the limit in nearly every future followed.`;
   return `${plan.line} gets inside the limit in ${percent} % of the futures followed.`;

@@ -34,13 +34,16 @@ export interface Plan {
   readonly fromCycle: number;
   /** Coverage of every interval of the plan, 0 to 1, as much on either side. */
   readonly level: number;
-  /** Whether the cycles left come from the readings' own forecast or from vees simulated forward. */
-  readonly basis: 'readings' | 'as-found';
+  /**
+   * Whether the cycles left come from the readings' own forecast or from vees simulated forward; or that heating ends:
+   * with `plates`, because the readings say it stands still, or `done`, because the line is inside its limits.
+   */
+  readonly basis: 'readings' | 'as-found' | 'plates' | 'done';
   /** Largest deviation at which work stops, m: the limit less what measurement leaves uncertain. */
   readonly aim: number;
   readonly limit: number;
-  /** Share of the futures that get inside at all. */
-  readonly probability: number;
+  /** Share of the futures that get inside at all; null where heating ends. */
+  readonly probability: number | null;
   readonly vees: Spread | null;
   readonly cycles: Spread | null;
   /** Working days from the cycle the plan counts from. */
@@ -59,8 +62,9 @@ export interface Plan {
 }
 
 export type PlanResult =
-  | { readonly plan: Plan; readonly reason: null }
-  | { readonly plan: null; readonly reason: string };
+  | { readonly plan: Plan; readonly reason: null; readonly needed: null }
+  /** Why there is none, and what would be needed for one. */
+  | { readonly plan: null; readonly reason: string; readonly needed: string };
 
 /** Futures followed. */
 const FUTURES = 2000;
@@ -82,39 +86,67 @@ export interface PlanInput {
 export function planJob(input: PlanInput): PlanResult {
   const { analysis, heats } = input;
   const entry = decidingSweep(analysis);
-  if (entry === null) return refuse('no sweep or camber line of the job has been read');
+  if (entry === null)
+    return refuse('no sweep or camber line of the job has been read', 'the as-found readings of one');
   const limit = tightestLimit(entry);
   if (limit === null)
-    return refuse(`no limit is set on ${entry.line.name}: a plan needs to know when work stops`);
+    return refuse(
+      `no limit is set on ${entry.line.name}: a plan needs to know when work stops`,
+      'a limit under acceptance',
+    );
   const judged = entry.progress.series;
   const last = judged.at(-1);
-  if (last === undefined) return refuse(`${entry.line.name} has no survey that can be judged`);
-  if (AGAINST.includes(entry.progress.verdict)) {
+  if (last === undefined)
     return refuse(
-      `the readings of ${entry.line.name} say "${entry.progress.verdict}": days reckoned from vees would contradict them (see status)`,
+      `${entry.line.name} has no survey that can be judged`,
+      'one read with jacks off and steel cooled',
     );
-  }
   const aim = Math.max(limit / 2, limit - 2 * last.u);
-  const zones = plannedZones(entry, heats);
-  const forecast = entry.progress.cyclesLeft;
-  const basis = judged.length > 2 && forecast !== null ? 'readings' : 'as-found';
-  if (basis === 'as-found' && zones === null) {
+  const set = { limit, aim, fromCycle: last.cycle };
+  const { verdict } = entry.progress;
+  const needed = NEEDED[verdict];
+  if (verdict === 'stalled' && platesGiven(analysis, entry))
+    return planned(simulate(input, entry, { ...set, basis: 'plates', zones: [] }));
+  if (needed !== undefined)
     return refuse(
-      `what one vee turns cannot be said for ${entry.line.name}: give the temperature of the heats or the steel, and how the member is held (restraint)`,
+      `the readings of ${entry.line.name} say "${verdict}": days reckoned from vees would contradict them (see status)`,
+      needed,
     );
-  }
-  return {
-    plan: simulate(input, entry, { limit, aim, basis, zones: zones ?? [], fromCycle: last.cycle }),
-    reason: null,
-  };
+  if (verdict === 'within-tolerance')
+    return planned(simulate(input, entry, { ...set, basis: 'done', zones: [] }));
+  if (judged.length > 2 && entry.progress.cyclesLeft !== null)
+    return planned(simulate(input, entry, { ...set, basis: 'readings', zones: [] }));
+  const zones = plannedZones(entry, heats);
+  if (zones === null)
+    return refuse(
+      `what one vee turns cannot be said for ${entry.line.name}`,
+      'the temperature of the heats or the steel, and how the member is held (restraint)',
+    );
+  return planned(simulate(input, entry, { ...set, basis: 'as-found', zones }));
 }
 
-function refuse(reason: string): PlanResult {
-  return { plan: null, reason };
+function planned(plan: Plan): PlanResult {
+  return { plan, reason: null, needed: null };
 }
 
-/** Words of the readings beside which no plan of further heats can stand. */
-const AGAINST: readonly Verdict[] = ['stalled', 'regressing', 'overcorrected'];
+function refuse(reason: string, needed: string): PlanResult {
+  return { plan: null, reason, needed };
+}
+
+/** Words of the readings beside which no plan of further heats can stand, and what would have to come first. */
+const NEEDED: Partial<Record<Verdict, string>> = {
+  stalled:
+    'the cause found and changed (temperature reached, place of the vees, restraint) and readings that show it moving again; or the plates that end the heating (plates, plan.days.plating), which are then planned',
+  regressing:
+    'the line read again, jacks off and steel cooled, closing again, and the engineer’s word on why it opened',
+  overcorrected:
+    'the line read again, jacks off and steel cooled, and the engineer’s word on heats to the other side or on leaving it',
+};
+
+/** Whether the job says enough of plates to plan with them: where they go, or how many days they take. */
+function platesGiven({ job }: Analysis, entry: LineAnalysis): boolean {
+  return job.plates.some((plate) => plate.line === entry.line.name) || (job.plan.days.plating ?? 0) > 0;
+}
 
 interface Set {
   readonly limit: number;
@@ -133,14 +165,18 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
   const quantity = (name: QuantityName) =>
     learn(name, past, here, ownEstimate(name, input, entry), { currency: job.currency, gasUnit });
   // Once heats are made the paint is off and the set-up stands, logged or not.
-  const before: readonly WorkKind[] = set.fromCycle > 0 ? ['set-up', 'paint removal'] : [];
+  const ended = set.basis === 'plates' || set.basis === 'done';
+  const before: readonly WorkKind[] = [
+    ...(set.fromCycle > 0 ? (['set-up', 'paint removal'] as const) : []),
+    ...(set.basis === 'done' ? (['plating'] as const) : []),
+  ];
   const fixed = FIXED_WORK.filter((kind) => !before.includes(kind) && (input.daysDone?.[kind] ?? 0) === 0);
   const learnt = [
     ...(set.basis === 'as-found' ? [quantity('ratio'), quantity('deadShare'), quantity('veesPerCycle')] : []),
-    quantity('daysPerCycle'),
+    ...(ended ? [] : [quantity('daysPerCycle')]),
     ...fixed.map((kind) => quantity(`days: ${kind}`)),
     quantity('costPerDay'),
-    quantity('gasPerVee'),
+    ...(ended ? [] : [quantity('gasPerVee')]),
   ].filter((each) => each !== null);
   const uniform = seededUniform(SEED);
   const normal = seededNormal(uniform);
@@ -149,7 +185,7 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
       learnt.map((each) => [each.name, plainValue(each.name, drawPooled(each.pooled, uniform, normal))]),
     );
     const value = (name: QuantityName) => drawn.get(name) ?? null;
-    const worked = heating(entry, set, value, uniform, normal);
+    const worked = ended ? { cycles: 0, vees: null } : heating(entry, set, value, uniform, normal);
     const heatingDays = wholeDays(worked.cycles, value('daysPerCycle') ?? 1);
     const days = fixed.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`) ?? 0), heatingDays);
     const price = value('costPerDay');
@@ -176,9 +212,11 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     basis: set.basis,
     aim: set.aim,
     limit: set.limit,
-    probability: futures.filter((future) => Number.isFinite(future.cycles)).length / futures.length,
+    probability: ended
+      ? null
+      : futures.filter((future) => Number.isFinite(future.cycles)).length / futures.length,
     vees: spread((future) => (Number.isFinite(future.cycles) ? future.vees : Number.POSITIVE_INFINITY)),
-    cycles: spread((future) => future.cycles),
+    cycles: ended ? null : spread((future) => future.cycles),
     days,
     closureHours:
       days === null || fields.closureHours === null
@@ -376,6 +414,8 @@ function finishOf(
 const CHANCE: Record<Plan['basis'], string> = {
   readings: 'how many more cycles it takes, which the readings so far leave open',
   'as-found': 'how the heats of each cycle turn out, and what the readings leave open of the bends',
+  plates: 'that days are whole',
+  done: 'that days are whole',
 };
 
 /**
@@ -433,10 +473,12 @@ function assumptionsOf(
   learnt: readonly Learnt[],
 ): string[] {
   return [
-    set.basis === 'readings'
-      ? `Cycles left are those of the readings of ${entry.line.name}, as the status says them.`
-      : `The zones of ${entry.line.name} as ${set.fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, the largest at the crest first.`,
-    'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
+    basisText(set, entry),
+    ...(set.basis === 'readings' || set.basis === 'as-found'
+      ? [
+          'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
+        ]
+      : ['Making and delivering of plates, and work on other members, are not in it.']),
     ...(fields.weatherDays === 0 ? ['No day is lost to weather: plan.weatherDays says otherwise.'] : []),
     ...(fields.start === null ? ['Counts only: plan.start gives dates.'] : []),
     ...(learnt.some((each) => each.name === 'costPerDay')
@@ -446,4 +488,20 @@ function assumptionsOf(
         ]),
     'An estimate for planning; the owner’s specification, local codes and a licensed engineer decide.',
   ];
+}
+
+function basisText({ basis, fromCycle }: Set, { line, progress }: LineAnalysis): string {
+  switch (basis) {
+    case 'readings':
+      return `Cycles left are those of the readings of ${line.name}, as the status says them.`;
+    case 'plates':
+      return `${line.name} has stalled by its readings, and no further heat is in this plan: plates go on, and the work is finished. Whether to go on heating instead is for the engineer to say.`;
+    case 'done':
+      return `${line.name} is inside its limits: no further heat is in this plan, only the work that finishes the job.`;
+    case 'as-found': {
+      const silent =
+        progress.series.length > 2 ? ' The readings say no pace yet; once they do, it counts instead.' : '';
+      return `The zones of ${line.name} as ${fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, the largest at the crest first.${silent}`;
+    }
+  }
 }

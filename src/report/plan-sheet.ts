@@ -38,8 +38,7 @@ ${tile(
   plan.currency === null ? 'Cost' : `Cost, ${plan.currency}`,
   spreadParts(plan.cost, (value) => formatEstimate(value, null, job.locale)),
 )}
-${tile('Cycles of heating', spreadParts(plan.cycles, whole))}
-${tile('Vees', spreadParts(plan.vees, whole))}
+${plan.probability === null ? '' : [tile('Cycles of heating', spreadParts(plan.cycles, whole)), tile('Vees', spreadParts(plan.vees, whole))]}
 </div>
 <section aria-labelledby="change"><h2 id="change">What could change it</h2>
 ${drivers(plan)}
@@ -58,11 +57,15 @@ ${drivers(plan)}
 
 function chance(job: Job, plan: Plan): string {
   const limit = formatLimit(plan.limit, job.units);
-  const share = Math.round(100 * plan.probability);
+  const share = Math.round(100 * (plan.probability ?? 0));
   const got =
-    share >= 99
-      ? `${plan.line} gets inside its limit of ${limit} in nearly every future followed.`
-      : `${plan.line} gets inside its limit of ${limit} in ${share} % of the futures followed; the others end in plates or a new member.`;
+    plan.probability === null
+      ? plan.basis === 'plates'
+        ? `${plan.line} stands still by its readings, outside its limit of ${limit}: this plan ends the heating with plates.`
+        : `${plan.line} is inside its limit of ${limit}: what is left is the work that finishes the job.`
+      : share >= 99
+        ? `${plan.line} gets inside its limit of ${limit} in nearly every future followed.`
+        : `${plan.line} gets inside its limit of ${limit} in ${share} % of the futures followed; the others end in plates or a new member.`;
   return `${got} Large figures are as likely too high as too low; the truth lies in the range under them with a chance of ${levelText(plan)}.`;
 }
 

@@ -20,7 +20,7 @@ const sums = (days: number, minor: number, currency = 'USD') =>
     days: { all: Array.from({ length: days }, (_, i) => `2026-03-${10 + i}`), byWork: [], unsaid: [] },
   }) as never;
 const text = (actual: Parameters<typeof plannedSection>[2]): string =>
-  htmlText(plannedSection(job, { plan, reason: null }, actual)!.body)
+  htmlText(plannedSection(job, { plan, reason: null, needed: null }, actual)!.body)
     .replace(/<[^>]+>/g, ' ')
     .replace(/\u00a0/g, ' ')
     .replace(/\s+/g, ' ');
@@ -45,10 +45,12 @@ describe('planned against actual', () => {
     const said = text({ cycles: 21, inside: true, sums: null });
     expect(said).toContain('Cycles 12 8 to 20 21 above it');
     expect(said).toMatch(/Working days 18 14 to may be never not recorded Cost .* not recorded/);
-    expect(plannedSection(job, { plan, reason: null }, { cycles: 0, inside: false, sums: null })).toBeNull();
+    expect(
+      plannedSection(job, { plan, reason: null, needed: null }, { cycles: 0, inside: false, sums: null }),
+    ).toBeNull();
     const none = plannedSection(
       job,
-      { plan: null, reason: 'no limit' },
+      { plan: null, reason: 'no limit', needed: 'a limit' },
       { cycles: 3, inside: false, sums: null },
     );
     expect(htmlText(none!.body)).toContain('there is no plan: no limit.');

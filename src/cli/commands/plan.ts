@@ -16,6 +16,8 @@ export const addPlan: AddCommand = (program, io) => {
 Before the first heat the zones as found are worked off with vees as planned; later the readings' own forecast
 counts. "plan" in job.json gives the start, working days, closure hours, vees a cycle, days of other work and cost
 of a day; what it leaves out comes from finished jobs ('sweepbook past'), else from common practice, and is said.
+Where the readings say stalled and the job gives plates, the plates that end the heating are planned; beside a line that
+opens or is past straight there is no plan, and what has to come first is said.
 
 Example:
   sweepbook plan juniper-lane-girder-4 --past finished-jobs
