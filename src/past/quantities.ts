@@ -79,6 +79,8 @@ interface Quantity {
 /** A term with what it is of, and where its prior comes from. */
 interface StatedTerm extends Term {
   readonly source: string;
+  /** Said after the source of the quantity, where the term is in it. */
+  readonly fitted: string;
   /** Of the job that the prior of the quantity speaks of. */
   readonly usual: number;
   /** What tells a job apart; null where that is not known. */
@@ -92,6 +94,7 @@ function termOf(name: QuantityName): StatedTerm | null {
       return {
         slope: 0.35,
         slopeU: 0.2,
+        fitted: '; for what this crew has done before',
         // A crew that has done one.
         usual: 0.5,
         // Half of what there is to learn is learnt by the first job, two thirds by the second.
@@ -105,6 +108,7 @@ function termOf(name: QuantityName): StatedTerm | null {
       return {
         slope: 0.125 * rootOfDays(USUAL_DAYS[name.slice('days: '.length) as WorkKind]!).value,
         slopeU: 0.1 * rootOfDays(USUAL_DAYS[name.slice('days: '.length) as WorkKind]!).value,
+        fitted: '; for damage as large as this',
         // Ten inches.
         usual: log(0.25),
         of: ({ largest }) => (largest > 0 ? log(largest) : null),
@@ -335,7 +339,7 @@ export function learn(
     low: plain(low),
     median: plain(0.5),
     high: plain(high),
-    source: sourceText(own, used, quantity.prior),
+    source: sourceText(own, used, quantity.prior) + (term === null || mine === null ? '' : term.fitted),
     term: term === null || mine === null ? null : termText(name, term, pooled, used),
     jobs: used.map(({ job, weight }) => ({ job, weight })),
   };

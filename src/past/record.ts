@@ -130,7 +130,18 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
       problems.push(...faults.map((fault) => ({ ...fault, row })));
       return;
     }
-    const parsed = pastLineSchema.safeParse(JSON.parse(line), { reportInput: true });
+    const raw: unknown = JSON.parse(line);
+    const later = laterVersion(raw);
+    if (later !== null) {
+      problems.push({
+        file,
+        row,
+        found: `a record of version ${later}`,
+        expected: `version ${VERSION} or older: a newer Sweepbook wrote it, and reads it`,
+      });
+      return;
+    }
+    const parsed = pastLineSchema.safeParse(raw, { reportInput: true });
     if (!parsed.success) {
       problems.push(
         ...schemaProblems(parsed.error, file, pastLineSchema).map((fault) => ({ ...fault, row })),
@@ -150,6 +161,18 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
     lines.push({ sha256: stated, record });
   });
   return { lines, problems };
+}
+
+/** The newest version of a record this program writes. Every older one stays readable: tests/past/versions/ holds one file of each. */
+const VERSION = 1;
+
+/** The version of a line from a later program; null where it is none. */
+function laterVersion(line: unknown): number | null {
+  const record = typeof line === 'object' && line !== null ? (line as { record?: unknown }).record : null;
+  const schema =
+    typeof record === 'object' && record !== null ? (record as { schema?: unknown }).schema : null;
+  const [, digits] = /^sweepbook\/past\/([0-9]{1,6})$/.exec(typeof schema === 'string' ? schema : '') ?? [];
+  return digits !== undefined && Number(digits) > VERSION ? Number(digits) : null;
 }
 
 const pastLineSchema = z.strictObject({

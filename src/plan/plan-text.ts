@@ -38,7 +38,8 @@ export function planText(job: Job, plan: Plan, width: number): string {
   for (const driver of plan.drivers.slice(0, 4)) say(`${Math.round(100 * driver.share)} %`, driver.label);
   lines.push('', `What it reckons with (middle, ${levelText(plan)} interval, and where it comes from)`);
   for (const each of plan.learnt) {
-    const number = (value: number) => (value >= 100 ? whole(value) : value.toPrecision(2));
+    const number = (value: number) =>
+      value >= 100 || each.name.startsWith('days: ') ? whole(value) : value.toPrecision(2);
     lines.push(
       ...wrapText(
         `${each.label}: ${number(each.median)} (${number(each.low)} to ${number(each.high)}); ${each.source}.`,

@@ -414,8 +414,8 @@ function finishOf(
 const CHANCE: Record<Plan['basis'], string> = {
   readings: 'how many more cycles it takes, which the readings so far leave open',
   'as-found': 'how the heats of each cycle turn out, and what the readings leave open of the bends',
-  plates: 'that days are whole',
-  done: 'that days are whole',
+  plates: 'rounding to whole days',
+  done: 'rounding to whole days',
 };
 
 /**

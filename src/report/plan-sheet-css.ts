@@ -17,7 +17,11 @@ export const PLAN_SHEET_CSS = `
 .plan td.n { white-space: nowrap; }
 @media screen and (max-width: 46rem) {
   .tiles { grid-template-columns: repeat(2, minmax(0, 1fr)); }
-  .plan table { display: block; overflow-x: auto; }
+  .plan table, .plan tbody { display: block; }
+  .plan thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+  .plan tbody tr { display: grid; grid-template-columns: 1fr auto 7rem; gap: 0 0.6rem; border-bottom: 1px solid var(--rule, #ccc); padding: 0.3rem 0; }
+  .plan tbody th, .plan tbody td { border: 0; padding: 0; }
+  .plan tbody .from { grid-column: 1 / -1; color: var(--ink-2); font-size: 0.85rem; }
 }
 @media print {
   @page { margin: 10mm 13mm; @bottom-left { content: none; } @bottom-right { content: none; } }

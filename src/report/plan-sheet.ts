@@ -45,7 +45,7 @@ ${drivers(plan)}
 <ul>${plan.assumptions.map((text) => html`<li>${text}</li>`)}</ul></section>
 <section aria-labelledby="rests"><h2 id="rests">What it rests on</h2>
 <table><thead><tr><th scope="col">Reckoned with</th><th scope="col" class="n">Middle</th><th scope="col" class="n">${levelText(plan)} between</th><th scope="col">Where it comes from</th></tr></thead>
-<tbody>${plan.learnt.slice(0, MOST_LEARNT).map((each) => html`<tr><th scope="row">${each.label}</th><td class="n">${figure(each.median)}</td><td class="n">${figure(each.low)} to ${figure(each.high)}</td><td>${each.source}</td></tr>`)}</tbody></table></section>
+<tbody>${plan.learnt.slice(0, MOST_LEARNT).map((each) => html`<tr><th scope="row">${each.label}</th><td class="n">${figure(each, each.median)}</td><td class="n">${figure(each, each.low)} to ${figure(each, each.high)}</td><td class="from">${each.source}</td></tr>`)}</tbody></table></section>
 </main>`;
   return page({
     title: `Plan: ${job.name}`,
@@ -108,7 +108,8 @@ function whole(value: number): string {
   return `${Math.round(value)}`;
 }
 
-function figure(value: number): string {
+function figure({ name }: Plan['learnt'][number], value: number): string {
+  if (name.startsWith('days: ')) return whole(value);
   if (value < 0.05) return '0';
   return value >= 10 ? whole(value) : value.toFixed(value < 1 ? 2 : 1);
 }

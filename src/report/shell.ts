@@ -73,10 +73,13 @@ ${(parts.data ?? []).map((d) => html`<script type="application/json" id="${d.id}
 `);
 }
 
-/** A band over the page, and across every sheet of it when printed. */
+/** A band over the page, and a line at the head of every sheet of it when printed. */
 const PRACTICE_CSS = `
-.practice-band { margin: 0; padding: 6px 12px; background: #5b2a86; color: #fff; font: 600 14px/1.4 sans-serif; text-align: center; }
-@media print { .practice-band { position: fixed; top: 0; left: 0; right: 0; padding: 1mm; font-size: 9pt; -webkit-print-color-adjust: exact; print-color-adjust: exact; } }
+.practice-band { margin: 0; max-width: none; padding: 6px 12px; background: #5b2a86; color: #fff; font: 600 14px/1.4 sans-serif; text-align: center; }
+@media print {
+  .practice-band { margin-bottom: 2mm; padding: 1mm; font-size: 9pt; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  @page { @top-center { content: "${PRACTICE_WARNING}"; font: 700 8pt sans-serif; color: #5b2a86; } }
+}
 `;
 
 /** JSON that cannot end a script element or start a comment in it, whatever text it carries. */

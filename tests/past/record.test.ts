@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
@@ -28,6 +28,25 @@ describe('a file of past jobs', () => {
     expect(read.lines).toHaveLength(1);
     expect(read.problems.map((problem) => problem.row)).toEqual([1, 3, 3, 3, 4]);
     expect(read.problems[0]!.found).toContain('changed after it was written');
+  });
+
+  it('every version ever written is read whole, and a later one is named, not called damaged', () => {
+    // One file of each version, as that version wrote it; never written anew.
+    const files = readdirSync(join(ROOT, 'tests/past/versions'));
+    expect(files).toEqual(['past-1.jsonl']);
+    for (const file of files) {
+      const text = readFileSync(join(ROOT, 'tests/past/versions', file), 'utf8');
+      const { lines, problems } = readPastJobs(text, file, sha256Hex);
+      expect(problems).toEqual([]);
+      expect(lines.map(({ record: each }) => [each.outcome, each.cycles, each.days.all ?? null])).toEqual([
+        ['within', 9, 16],
+        ['stopped', null, null],
+      ]);
+      expect(lines[0]!.record.damage.zones[0]!.rotation).toBe(0.081);
+      const later = readPastJobs(text.replaceAll('sweepbook/past/1', 'sweepbook/past/9'), file, sha256Hex);
+      expect(later.lines).toEqual([]);
+      expect(later.problems.map((problem) => problem.found)).toEqual(Array(2).fill('a record of version 9'));
+    }
   });
 
   it('a finished job is distilled, listed, shown and planned with; twice is once', async () => {
