@@ -19,8 +19,8 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
         throw cloudError(
           file,
           { line },
-          'columns without a heading',
-          'which column is which: give --columns, for example --columns x,y,z,intensity',
+          `${count} columns without a heading`,
+          `which column is which: give --columns, for example --columns ${exampleColumns(count)}`,
         );
       }
       if (count < order.needed) {
@@ -151,4 +151,12 @@ export function ptsReader(file: string, sink: PointSink): CloudReader {
       return tally;
     },
   };
+}
+
+/** Columns as scanners write them, for as many as there are. */
+function exampleColumns(count: number): string {
+  const colours = ['red', 'green', 'blue'];
+  const rest = count === 6 ? colours : ['intensity', ...colours];
+  const names = ['x', 'y', 'z', ...rest];
+  return Array.from({ length: Math.max(3, count) }, (_, k) => names[k] ?? `column${k + 1}`).join(',');
 }

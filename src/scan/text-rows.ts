@@ -108,6 +108,14 @@ export function textRows(
             )
           )
             return;
+          if (word.includes('\0')) {
+            throw cloudError(
+              file,
+              { line },
+              'bytes that are no text',
+              'points as text in UTF-8 (a LAS, PLY or E57 file keeps its own ending; text in UTF-16 is to be saved again)',
+            );
+          }
           throw cloudError(file, { line }, `"${word.slice(0, 40)}"`, 'a number');
         }
       }

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { extractLine } from '../../src/scan/extract-line.ts';
 import type { ScanLine } from '../../src/scan/line-frame.ts';
 import {
   createRandom,
@@ -11,6 +10,7 @@ import {
   struckGirder,
 } from './scan-girder.ts';
 import { type GirderShape, straightShape } from './synthetic-scanner.ts';
+import { takeAlone } from './taking.ts';
 
 /**
  * An edge taken alone, without the flange behind it (lines that are not sweep lines may ask for `"feature": "edge"`), held
@@ -21,11 +21,7 @@ const rms = (values: readonly number[]) => Math.sqrt(values.reduce((s, v) => s +
 
 function take(shape: GirderShape, points: Float64Array) {
   const line: ScanLine = { ...pickedLine(shape), reach: 0.5, band: [-0.09, 0.09] };
-  const extractor = extractLine(line, 1, { flangeThickness: shape.flangeThickness, leastU: 0.0003 });
-  const n = points.length / 3;
-  const axis = (k: number) => Float64Array.from({ length: n }, (_, i) => points[3 * i + k]!);
-  extractor.sink(axis(0), axis(1), axis(2), n);
-  return extractor.profile();
+  return takeAlone(line, shape.flangeThickness, points, 0.0003);
 }
 
 describe('an edge taken alone', () => {

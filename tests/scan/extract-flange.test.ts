@@ -2,10 +2,11 @@ import { describe, expect, it } from 'vitest';
 import { extractFlange } from '../../src/scan/extract-flange.ts';
 import type { ScanProfile } from '../../src/scan/extract-line.ts';
 import type { ScanLine } from '../../src/scan/line-frame.ts';
-import { flangePoint, GIRDER, type GirderSpec, poseAt, truthAt } from '../bench/raycast/girder.ts';
+import { GIRDER, type GirderSpec, truthAt } from '../bench/raycast/girder.ts';
 import { castCloud, standsAlong } from '../bench/raycast/scanner.ts';
 import { createRandom } from '../mechanics/random.ts';
 import { edgeOf, type Look, type SweptFlange, strewn, struckFlange } from './swept-flange.ts';
+import { feed, flangeOf, girderLines, scanLine } from './taking.ts';
 
 /** Truth: a rectangle swept along a path worked out by its own formulas; see swept-flange.ts. */
 const SPAN = 18.3;
@@ -21,37 +22,10 @@ const degrees = Math.PI / 180;
 
 function lines(flange: SweptFlange): ScanLine[] {
   const [near, far] = [edgeOf(flange, 0, 1), edgeOf(flange, flange.span, 1)];
-  const base = {
-    units: 'si' as const,
-    stations: [0, flange.span] as const,
-    spacing: 0.45,
-    slice: 0.15,
-    extent: flange.width,
-    across: null,
-    edge: 'positive',
-  } as const;
-  const sweep: ScanLine = {
-    ...base,
-    name: 'sweep',
-    kind: 'sweep',
-    from: [0, near.y, near.z],
-    to: [flange.span, far.y, far.z],
-    direction: [0, 1, 0],
-    feature: 'edge',
-    reach: 0.9,
-    band: [-0.5, 0.5],
-  };
-  const camber: ScanLine = {
-    ...base,
-    name: 'camber',
-    kind: 'camber',
-    from: [0, 0, -flange.thickness / 2],
-    to: [flange.span, 0, -flange.thickness / 2],
-    direction: [0, 0, 1],
-    feature: 'face',
-    reach: 0.5,
-    band: [-0.9, 0.9],
-  };
+  const more = { spacing: 0.45, extent: flange.width };
+  const sweep = scanLine('sweep', [0, near.y, near.z], [flange.span, far.y, far.z], more);
+  const under = -flange.thickness / 2;
+  const camber = scanLine('camber', [0, 0, under], [flange.span, 0, under], more);
   return [
     sweep,
     { ...sweep, name: 'other edge', edge: 'negative' },
@@ -75,9 +49,7 @@ function take(flange: SweptFlange, points: Float64Array, change: (line: ScanLine
     flangeThickness: flange.thickness,
     leastU: 0.0003,
   });
-  const n = points.length / 3;
-  const axis = (k: number) => Float64Array.from({ length: n }, (_, i) => points[3 * i + k]!);
-  extractor.sink(axis(0), axis(1), axis(2), n);
+  feed(points, extractor);
   return extractor.profiles();
 }
 
@@ -206,29 +178,11 @@ describe('a flange followed as a body', () => {
     };
     const spec = { spacing: 0.01, noise: 0.002, step: 0.005, mast: true, stands: standsAlong(long, 4, 1) };
     const random = createRandom(`4 ${JSON.stringify([long.hit, spec])}`).fork('cloud');
-    const ends = [0, long.span].map((x) => {
-      const p = flangePoint(poseAt(long, x), 0, 0);
-      return [x, p.y, p.z] as const;
-    });
-    const [camber] = lines(plain).filter((line) => line.kind === 'camber');
-    const line = {
-      ...camber!,
-      from: ends[0]!,
-      to: ends[1]!,
-      stations: [0, long.span] as const,
-      spacing: 0.25,
-    };
-    const extractor = extractFlange([line], 1, {
-      flangeWidth: long.flangeWidth,
-      flangeThickness: long.flangeThickness,
-      leastU: 0,
-    });
-    const points = castCloud(long, spec, random);
-    const axis = (k: number) =>
-      Float64Array.from({ length: points.length / 3 }, (_, i) => points[3 * i + k]!);
-    extractor.sink(axis(0), axis(1), axis(2), points.length / 3);
+    const { camber } = girderLines(long);
+    const extractor = flangeOf(long, [camber], castCloud(long, spec, random));
     const [profile] = extractor.profiles();
-    const chord = (x: number) => ends[0]![2] + (x / long.span) * (ends[1]![2] - ends[0]![2]);
+    const [from, to] = [camber.from[2], camber.to[2]];
+    const chord = (x: number) => from + (x / long.span) * (to - from);
     for (const { station, offset, u } of profile!.stations) {
       const error = offset - (truthAt(long, station).under.z - chord(station));
       expect(Math.abs(error), `at ${station} m`).toBeLessThan(4 * u);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { extractLine } from '../../src/scan/extract-line.ts';
 import type { ScanLine } from '../../src/scan/line-frame.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
+import { takeAlone } from './taking.ts';
 
 /** A strip of surface along x: height over y, with boards and growth off it. 2 mm noise. */
 function strip(
@@ -25,13 +25,7 @@ function strip(
   return Float64Array.from(points);
 }
 
-function take(line: ScanLine, points: Float64Array) {
-  const extractor = extractLine(line, 1, { flangeThickness: 0.02, leastU: 0.0002 });
-  const n = points.length / 3;
-  const axis = (k: number) => Float64Array.from({ length: n }, (_, i) => points[3 * i + k]!);
-  extractor.sink(axis(0), axis(1), axis(2), n);
-  return extractor.profile();
-}
+const take = (line: ScanLine, points: Float64Array) => takeAlone(line, 0.02, points, 0.0002);
 
 const base: ScanLine = {
   name: 'line',

@@ -212,7 +212,11 @@ describe('XYZ and PTS text', () => {
     expect(fault(() => xyz('# axes x y z are local\n1 2 3\n', null))).toMatch(/columns without a heading/);
     expect(fault(() => xyz('1,5 2,25 3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
     expect(fault(() => xyz('1,5;2,25;3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
-    expect(fault(() => xyz('1 2 3\n', null))).toMatch(/^line 1: columns without a heading.*--columns/);
+    expect(fault(() => xyz('1 2 3\n', null))).toMatch(
+      /^line 1: 3 columns without a heading.*--columns x,y,z$/,
+    );
+    expect(fault(() => xyz('1 2 3 9 8 7\n', null))).toMatch(/--columns x,y,z,red,green,blue$/);
+    expect(fault(() => xyz('LASF\0\0\u0001\n', null))).toMatch(/^line 1: bytes that are no text/);
     expect(fault(() => xyz('1 2 3\n', ['x', 'y', 'h']))).toMatch(/x, y and z/);
   });
   it('names the line of what is not a number, is short, or is empty', () => {

@@ -8,6 +8,7 @@ import { type GirderTruth, simulateGirder } from '../mechanics/girder.ts';
 import { randomGirder } from '../mechanics/population.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
 import { type Box, edgeAt, type GirderShape, scanFromTwo, straightShape } from './synthetic-scanner.ts';
+import { feed, scanLine } from './taking.ts';
 
 /** A struck girder whose bends the scanner can be asked about: kinks sharper than this hide within one slice. */
 const SHARPEST = 0.6;
@@ -68,23 +69,13 @@ export function hardware(shape: GirderShape, random: Random): Box[] {
 /** The line a surveyor would set up: two points picked on the edge, a few millimetres off. */
 export function pickedLine(shape: GirderShape): ScanLine {
   const { span } = shape;
-  return {
+  const [from, to] = [edgeAt(shape, 0) + 0.006, edgeAt(shape, span) - 0.004];
+  return scanLine('sweep', [0, from, 0.012], [span, to, 0.01], {
     name: 'bottom-flange',
-    kind: 'sweep',
-    from: [0, edgeAt(shape, 0) + 0.006, 0.012],
-    to: [span, edgeAt(shape, span) - 0.004, 0.01],
-    units: 'si',
-    stations: [0, span],
     direction: [0.1, 1, 0],
-    feature: 'edge',
-    edge: 'positive',
-    across: null,
-    reach: 0.9,
-    band: [-0.5, 0.5],
     spacing: 0.3048,
-    slice: 0.15,
     extent: shape.flangeWidth,
-  };
+  });
 }
 
 export function takeLine(
@@ -93,14 +84,7 @@ export function takeLine(
   points: Float64Array,
 ): ScanProfile {
   const extractor = extractFlange([line], 1, { ...shape, leastU: 0.0003 });
-  const n = points.length / 3;
-  const [x, y, z] = [new Float64Array(n), new Float64Array(n), new Float64Array(n)];
-  for (let i = 0; i < n; i++) {
-    x[i] = points[3 * i]!;
-    y[i] = points[3 * i + 1]!;
-    z[i] = points[3 * i + 2]!;
-  }
-  extractor.sink(x, y, z, n);
+  feed(points, extractor);
   return extractor.profiles()[0]!;
 }
 
