@@ -39,21 +39,24 @@ export function photosOf({ records }: Pick<Ledger, 'records'>): Photo[] {
     .sort((a, b) => (at(a) === at(b) ? 0 : at(a) - at(b)));
 }
 
-/** Marks of the ledger, one a row (and cycle, where it names some), oldest first. */
+/** Marks of the ledger, one a row (and cycle and station, where it names some), oldest first. */
 export function marksOf(records: readonly LedgerRecord[]): Mark[] {
   return records.flatMap((record) => {
     if (record.kind !== 'mark') return [];
     const { file, action, who, why, when } = record;
     return record.rows.flatMap((row) =>
-      (record.cycles ?? [undefined]).map((cycle) => ({
-        file,
-        row,
-        ...(cycle === undefined ? {} : { cycle }),
-        action,
-        who,
-        why,
-        when,
-      })),
+      (record.cycles ?? [undefined]).flatMap((cycle) =>
+        (record.stations ?? [undefined]).map((station) => ({
+          file,
+          row,
+          ...(cycle === undefined ? {} : { cycle }),
+          ...(station === undefined ? {} : { station }),
+          action,
+          who,
+          why,
+          when,
+        })),
+      ),
     );
   });
 }
@@ -107,7 +110,7 @@ export function recordWords(record: LedgerRecord): string {
     case 'accept':
       return `${record.who} let ${record.file} stand as it is: ${record.why}`;
     case 'mark':
-      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}: ${record.why}`;
+      return `${record.who} ${record.action === 'set-aside' ? 'set aside' : 'put back'} ${record.file}, ${record.rows.length === 1 ? 'row' : 'rows'} ${record.rows.join(', ')}${record.stations === undefined ? '' : `, at ${record.stations.length === 1 ? 'one station' : `${record.stations.length} stations`}`}: ${record.why}`;
   }
 }
 

@@ -85,6 +85,8 @@ const MarkRecord = z.object({
   rows: z.array(z.int().positive()).min(1),
   /** Only the readings of these cycles in the rows; left out: all of them. */
   cycles: z.array(z.int().nonnegative()).min(1).optional(),
+  /** Only the readings at these stations, m; left out: all of them. */
+  stations: z.array(z.number()).min(1).optional(),
   who: z.string().min(1),
   why: z.string().min(1),
 });

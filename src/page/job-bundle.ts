@@ -49,6 +49,7 @@ const mark = z.object({
   file: text,
   row: z.int(),
   cycle: z.int().optional(),
+  station: z.number().optional(),
   action: z.enum(['set-aside', 'reinstate']),
   who: text,
   why: text,

@@ -42,7 +42,11 @@ export function openBundle(bundle: JobBundle): OpenedBundle {
     );
   }
   const marks = bundle.marks.map(
-    ({ cycle, ...mark }): Mark => ({ ...mark, ...(cycle === undefined ? {} : { cycle }) }),
+    ({ cycle, station, ...mark }): Mark => ({
+      ...mark,
+      ...(cycle === undefined ? {} : { cycle }),
+      ...(station === undefined ? {} : { station }),
+    }),
   );
   const declarations = (bundle.declarations ?? []).map(
     ({ cycle, ...said }): Declaration => ({ ...said, ...(cycle === undefined ? {} : { cycle }) }),

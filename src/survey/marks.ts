@@ -2,7 +2,7 @@ import type { Mark, Reading } from './survey.ts';
 
 /**
  * Finds the mark in force for a reading: the last one that names its file and row and, where the mark names a cycle
- * (a field-sheet row holds one reading a cycle), its cycle too.
+ * (a field-sheet row holds one reading a cycle) or a station (a row of a grid holds one a station), that too.
  */
 export function markFinder(marks: readonly Mark[]): (reading: Reading) => Mark | null {
   const byRow = new Map<string, Mark[]>();
@@ -15,5 +15,14 @@ export function markFinder(marks: readonly Mark[]): (reading: Reading) => Mark |
   return (reading) =>
     byRow
       .get(`${reading.file}\n${reading.row}`)
-      ?.findLast((mark) => mark.cycle === undefined || mark.cycle === reading.cycle) ?? null;
+      ?.findLast(
+        (mark) =>
+          (mark.cycle === undefined || mark.cycle === reading.cycle) &&
+          (mark.station === undefined || sameStation(mark.station, reading.station)),
+      ) ?? null;
+}
+
+/** Stations a row of a sheet cannot tell apart, m: the same one written in two ways. */
+export function sameStation(a: number, b: number): boolean {
+  return Math.abs(a - b) < 1e-3;
 }

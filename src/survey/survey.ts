@@ -54,6 +54,8 @@ export interface Mark {
   readonly row: number;
   /** Only the reading of this cycle; left out: every reading written in the row (a field-sheet row has one a cycle). */
   readonly cycle?: number;
+  /** Only the reading at this station, m (a row of a panel's grid has one a station); left out: every one of the row. */
+  readonly station?: number;
   readonly action: 'set-aside' | 'reinstate';
   readonly who: string;
   readonly why: string;

@@ -6,6 +6,7 @@ interface MarkOptions {
   readonly file?: string;
   readonly row?: string;
   readonly cycle?: string;
+  readonly station?: string;
   readonly setAside?: boolean;
   readonly reinstate?: boolean;
   readonly copy?: boolean;
@@ -30,6 +31,10 @@ export const addMark: AddCommand = (program, io) => {
     .option('--file <csv>', 'the file as the job names it, such as readings/cycle-3.csv')
     .option('--row <rows>', 'rows (file lines) with commas, such as 12 or 12,14-16')
     .option('--cycle <cycles>', 'which readings of a field-sheet row: cycles with commas, or "all"')
+    .option(
+      '--station <stations>',
+      'which readings of a row of a panel’s grid: stations with semicolons between, or "all"',
+    )
     .option('--set-aside', 'keep them out of the fit (they stay visible)')
     .option('--reinstate', 'let them count again, whatever the rules say')
     .option('--copy', 'the file (or its --cycle) is another sheet over again: it stays out')
@@ -55,11 +60,12 @@ Example:
     if (options.list === true) {
       const { openJob } = await import('../store/open-job.ts');
       const { marksInForce, marksText } = await import('../store/marks-text.ts');
-      const inForce = marksInForce((await openJob(folder)).marks);
+      const opened = await openJob(folder);
+      const inForce = marksInForce(opened.marks);
       io.out(
         options.json === true
           ? `${JSON.stringify({ schema: 'sweepbook/marks/1', marks: inForce }, null, 2)}\n`
-          : marksText(inForce),
+          : marksText(inForce, opened.job.units),
       );
       return;
     }
@@ -72,6 +78,8 @@ Example:
       : (['file', 'who', 'why'] as const)) {
       if ((options[name] ?? '').trim() === '') faults.push(`option '--${name}' is needed`);
     }
+    if (!ofRows && options.station !== undefined)
+      faults.push('option --station goes with --set-aside or --reinstate');
     if (!ofRows && options.row !== undefined)
       faults.push('option --row goes with --set-aside or --reinstate');
     const rows = ofRows ? parseRows(options.row ?? '') : [];
@@ -112,7 +120,7 @@ Example:
       folder,
       {
         ...said,
-        ...{ action, rows, cycles },
+        ...{ action, rows, cycles, stations: options.station },
       },
       () => io.now().toISOString(),
       15_000,
@@ -120,7 +128,8 @@ Example:
     if (options.json === true) {
       io.out(`${JSON.stringify({ schema: 'sweepbook/mark/1', ...result, action }, null, 2)}\n`);
     } else {
-      const what = `${result.rows.length} reading${result.rows.length === 1 ? '' : 's'} of ${result.file}`;
+      const count = result.readings;
+      const what = `${count} reading${count === 1 ? '' : 's'} of ${result.file}`;
       io.out(
         `${action === 'set-aside' ? 'Set aside' : 'Reinstated'}: ${what} (ledger record ${result.seq}).\n`,
       );

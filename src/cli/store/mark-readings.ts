@@ -1,7 +1,11 @@
 import { InputError, type Problem } from '../../input-error.ts';
+import type { Job } from '../../job/job.ts';
 import { LEDGER_FILE } from '../../ledger/chain.ts';
 import { checkInputs } from '../../ledger/inputs.ts';
+import { sameStation } from '../../survey/marks.ts';
 import type { Declaration, Mark, Reading } from '../../survey/survey.ts';
+import { formatLength } from '../../units/format-length.ts';
+import { parseLength } from '../../units/parse-length.ts';
 import { withFolderLock } from './folder-lock.ts';
 import { finishIncoming } from './keep-files.ts';
 import { appendToLedger, readInputs, readLedger } from './ledger.ts';
@@ -15,6 +19,10 @@ export interface MarkedRows {
   readonly rows: readonly number[];
   /** Null: every reading of the rows. */
   readonly cycles: readonly number[] | null;
+  /** Stations, m; null: every one of the rows. */
+  readonly stations: readonly number[] | null;
+  /** How many readings that is. */
+  readonly readings: number;
 }
 
 /**
@@ -31,6 +39,8 @@ export async function markReadings(
     readonly rows: readonly number[];
     /** Which readings of a row that holds several (field sheet): cycles, or all of them; null: not said. */
     readonly cycles: readonly number[] | 'all' | null;
+    /** Which readings of a row of a grid: stations as the job writes them, `;` between, or "all"; left out: not said. */
+    readonly stations?: string | undefined;
   },
   when: () => string,
   waitMs: number,
@@ -41,7 +51,12 @@ export async function markReadings(
   const { action, rows, who, why } = mark;
   const cycles = mark.cycles === 'all' ? null : mark.cycles;
   const readings = job.readings.filter((each) => each.file === file);
-  const problems = rows.flatMap((row) => rowProblems(file, row, cyclesIn(readings, row), mark.cycles));
+  const stations = stationsSaid(mark.stations, job.job);
+  const problems = rows.flatMap((row) => {
+    const here = readings.filter((each) => each.row === row);
+    const faults = rowProblems(file, row, cyclesIn(readings, row), mark.cycles);
+    return faults.length > 0 ? faults : stationProblems(file, row, here, stations, mark.stations, job.job);
+  });
   if (problems.length > 0) throw new InputError('nothing was marked.', problems);
 
   return withFolderLock(folder, waitMs, async () => {
@@ -49,8 +64,16 @@ export async function markReadings(
     const entry = {
       ...{ kind: 'mark' as const, action, file, rows: [...rows], who, why },
       ...(cycles === null ? {} : { cycles: [...cycles] }),
+      ...(stations === null ? {} : { stations: [...stations] }),
     };
-    return { seq: appendToLedger(folder, entry, when()).seq, file, rows, cycles };
+    const marked = readings.filter(
+      (each) =>
+        rows.includes(each.row) &&
+        (cycles === null || cycles.includes(each.cycle)) &&
+        (stations === null || stations.some((station) => sameStation(station, each.station))),
+    );
+    const { seq } = appendToLedger(folder, entry, when());
+    return { seq, file, rows, cycles, stations, readings: marked.length };
   });
 }
 
@@ -147,6 +170,51 @@ function rowProblems(
       row,
       found: `no reading of cycle ${cycle}`,
       expected: `cycle ${held.join(' or ')}`,
+    }));
+}
+
+/** Stations as a person writes them, m; null where none are said, or all. @throws InputError for one that is none */
+function stationsSaid(text: string | undefined, job: Job): readonly number[] | null {
+  if (text === undefined || text.trim().toLowerCase() === 'all') return null;
+  return text.split(';').map((part) => {
+    const read = parseLength(part.trim(), {
+      unit: job.units === 'us' ? 'ft' : 'm',
+      dashed: job.dashedLengths,
+      station: true,
+    });
+    if (read.ok) return read.metres;
+    throw new InputError('nothing was marked.', [
+      { file: '--station', found: `"${part.trim()}"`, expected: read.expected },
+    ]);
+  });
+}
+
+function stationProblems(
+  file: string,
+  row: number,
+  held: readonly Reading[],
+  wanted: readonly number[] | null,
+  said: string | undefined,
+  job: Job,
+): Problem[] {
+  const word = (metres: number) => formatLength(metres, { units: job.units, as: 'station', digits: 3 });
+  const stops = [...new Set(held.map((each) => word(each.station)))];
+  if (said === undefined && stops.length > 1) {
+    const found = `readings at ${stops.length} stations in this row`;
+    return [
+      {
+        ...{ file, row, found, expected: 'to be told which' },
+        suggestion: `--station "${stops[0]}", or --station all`,
+      },
+    ];
+  }
+  return (wanted ?? [])
+    .filter((station) => !held.some((each) => sameStation(station, each.station)))
+    .map((station) => ({
+      file,
+      row,
+      found: `no reading at ${word(station)}`,
+      expected: `one of ${stops.slice(0, 30).join('; ')}`,
     }));
 }
 
