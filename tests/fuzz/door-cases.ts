@@ -11,6 +11,7 @@ import { describeSystemError } from '../../src/cli/system-error.ts';
 import { InputError } from '../../src/input-error.ts';
 import type { Job } from '../../src/job/job.ts';
 import { parseJob } from '../../src/job/job-file.ts';
+import { PRACTICE_WARNING } from '../../src/job/practice-mark.ts';
 import { allReadings, readSheet } from '../../src/page/all-readings.ts';
 import { type Book, keyReading, openSheet, readingsAt } from '../../src/page/book.ts';
 import { bundleOfFiles, type GivenFile, rehashed } from '../../src/page/folder-files.ts';
@@ -22,6 +23,7 @@ import { keysOf, sameJob } from '../../src/page/same-job.ts';
 import { emptyBook, joinKept, wholeJob } from '../../src/page/session.ts';
 import { readPanels } from '../../src/papers/panels.ts';
 import { readPastJobs } from '../../src/past/record.ts';
+import { parsePractice } from '../../src/practice/file.ts';
 import { parseScanSetUp } from '../../src/scan/set-up.ts';
 import { sha256Hex } from '../../src/sha256.ts';
 import { runInProcess } from '../cli/in-process.ts';
@@ -281,7 +283,7 @@ function liar(whole: Buffer, dice: Dice): Buffer {
   for (let n = 1 + dice.below(3); n > 0; n--) {
     const at = dice.below(Math.max(1, reach - 8));
     if (bytes.length < at + 8) continue;
-    switch (dice.below(5)) {
+    switch (dice.below(6)) {
       case 0:
         bytes.writeUInt32LE(dice.pick([0, 1, 2, 255, 65_535, 0x7fffffff, 0xfffffffe, 0xffffffff]), at);
         break;
@@ -340,12 +342,17 @@ async function jsonDoor(folder: string): Promise<Door> {
       hours: 30,
     },
   };
+  const practice = {
+    ...{ schema: 'sweepbook/practice/1', warning: PRACTICE_WARNING },
+    setUp: { seed: '7', units: 'us', blows: 1, spacing: 0.6 },
+    cycles: [{ heat: null, underLoad: [false] }],
+  };
   const texts = (dice: Dice, value: unknown) => {
     const text = jsonText(dice.chance(0.9) ? reshaped(value, dice) : value);
     return dice.chance(0.15) ? damaged(Buffer.from(text), dice).toString('utf8') : text;
   };
   return async (dice) => {
-    switch (dice.below(5)) {
+    switch (dice.below(6)) {
       case 0:
         return outcome(() => finite(parseJob(texts(dice, JOB), { readText: () => jsonText(RULES) })));
       case 1:
@@ -359,6 +366,8 @@ async function jsonDoor(folder: string): Promise<Door> {
       case 3:
         writeFileSync(join(folder, 'panels/cycle-0-W1.json'), texts(dice, MAP));
         return outcome(() => readPanels(filesOfFolder(folder)));
+      case 4:
+        return outcome(() => parsePractice(texts(dice, practice)));
       default:
         return outcome(() => {
           const { problems } = readPastJobs(`${texts(dice, past)}\n`, 'past.jsonl', (text) =>

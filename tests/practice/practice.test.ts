@@ -102,6 +102,15 @@ describe('sweepbook practice', () => {
     const twice = await say('practice', 'heat', 'p', '--vees', '24 ft');
     expect([twice.status, twice.err]).toEqual([1, expect.stringContaining('no readings of cycle 1')]);
     await say('add', 'p', 'p/sheets/cycle-01.csv');
+    // A log with heats that were not made (a practice stopped between log and practice) is told, row by row.
+    const log = read('p/heats.csv');
+    writeFileSync(join(top, 'p/heats.csv'), log + log.split('\n')[1]!.replace(/^1/, '2') + '\n');
+    const ahead = await say('practice', 'heat', 'p', '--vees', '24 ft');
+    expect([ahead.status, ahead.err]).toEqual([
+      1,
+      expect.stringContaining('heats.csv:4: cycle: found a heat of cycle 2'),
+    ]);
+    writeFileSync(join(top, 'p/heats.csv'), log);
     const { out } = await say('practice', 'reveal', 'p', '--json');
     const revealed = JSON.parse(out);
     const truth = practiceGirder(SET_UP);

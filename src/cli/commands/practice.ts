@@ -81,7 +81,7 @@ function addPracticeNew(practice: Command, io: Io): void {
           cycles: [{ heat: null, underLoad: [false] }],
         }),
       );
-      const begun = folders.replay(file);
+      const begun = (await import('../../practice/replay.ts')).replay(file);
       const jacks = options.jacks?.split(',').map((each) => each.trim()) ?? null;
       const draft = practiceJob(file.setUp, begun.truth, jacks, id, SCHEMA_REFERENCE);
       const text = `${JSON.stringify(draft, null, 2)}\n`;
@@ -129,14 +129,20 @@ function addPracticeHeat(practice: Command, io: Io): void {
     .option('--under-load', 'read with the jacks still on, and write it down so')
     .action(async (given: string, options: HeatPractice) => {
       const folder = resolve(io.cwd, given);
-      const { proposeHeat } = await import('../practice-heat.ts');
-      const { keepPractice, openPractice, replay, writeSheetOf } = await import('../practice-folder.ts');
+      const { proposeHeat } = await import('../../practice/propose.ts');
+      const { replay } = await import('../../practice/replay.ts');
+      const { atHand } = await import('../at-hand.ts');
+      const { heatsAt } = await import('../../papers/papers.ts');
+      const { heatLogText, keepPractice, openPractice, writeHeatLog, writeSheetOf } = await import(
+        '../practice-folder.ts'
+      );
       const { withFolderLock } = await import('../store/folder-lock.ts');
       const { findingLine } = await import('../../folder/finding-line.ts');
-      const { writeAtomic } = await import('../store/write-atomic.ts');
       await withFolderLock(folder, 15_000, async () => {
         const { file } = openPractice(folder);
-        const proposed = await proposeHeat(folder, file, options, io.now().toISOString().slice(0, 10));
+        const at = await atHand(folder);
+        const standing = { analysis: at.analysis, heats: heatsAt(at), log: heatLogText(folder) };
+        const proposed = proposeHeat(standing, file, options, io.now().toISOString().slice(0, 10));
         for (const finding of proposed.said) io.err(`${findingLine(finding)}\n`);
         if (proposed.refused.length > 0) {
           for (const finding of proposed.refused) io.err(`${findingLine(finding)}\n`);
@@ -147,7 +153,7 @@ function addPracticeHeat(practice: Command, io: Io): void {
           cycles: [...file.cycles, { heat: proposed.heat, underLoad: [options.underLoad === true] }],
         };
         // The log first: a practice stopped between the two is told that its log is ahead.
-        writeAtomic(proposed.log.path, proposed.log.text);
+        writeHeatLog(folder, proposed.log);
         keepPractice(folder, next);
         const sheet = writeSheetOf(folder, replay(next));
         io.out(
@@ -165,7 +171,8 @@ function addPracticeRead(practice: Command, io: Io): void {
     .argument('<job>', 'folder of the practice')
     .action(async (given: string) => {
       const folder = resolve(io.cwd, given);
-      const { keepPractice, openPractice, replay, writeSheetOf } = await import('../practice-folder.ts');
+      const { keepPractice, openPractice, writeSheetOf } = await import('../practice-folder.ts');
+      const { replay } = await import('../../practice/replay.ts');
       const { withFolderLock } = await import('../store/folder-lock.ts');
       await withFolderLock(folder, 15_000, async () => {
         const { file } = openPractice(folder);

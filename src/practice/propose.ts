@@ -1,22 +1,17 @@
-import { existsSync } from 'node:fs';
+import type { Analysis } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
-import { HEAT_LOG_FILE } from '../folder/names.ts';
 import { readHeatLog } from '../heats/heat-log-csv.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { plannedTemperature } from '../heats/planned-vee.ts';
 import { InputError, type Problem } from '../input-error.ts';
 import type { Job } from '../job/job.ts';
-import { heatsAt } from '../papers/papers.ts';
-import type { PracticeFile } from '../practice/file.ts';
-import { heatHeading, heatRows } from '../practice/heat-rows.ts';
-import { refusals } from '../practice/refusals.ts';
-import type { PracticeHeat, PracticeVee } from '../practice/steel.ts';
-import { PRACTICE_LINE } from '../practice/survey.ts';
 import { parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
-import { atHand } from './at-hand.ts';
-import { inJob } from './store/layout.ts';
-import { readInputText } from './store/open-input.ts';
+import type { PracticeFile } from './file.ts';
+import { heatHeading, heatRows } from './heat-rows.ts';
+import { refusals } from './refusals.ts';
+import type { PracticeHeat, PracticeVee } from './steel.ts';
+import { PRACTICE_LINE } from './survey.ts';
 
 export interface HeatWords {
   readonly vees: string;
@@ -31,23 +26,31 @@ export interface ProposedHeat {
   readonly refused: readonly Finding[];
   readonly said: readonly Finding[];
   /** The heat log with the new rows. */
-  readonly log: { readonly path: string; readonly text: string };
+  readonly log: string;
 }
+
+/** Where the job of a practice stands. */
+export interface Standing {
+  readonly analysis: Analysis;
+  readonly heats: HeatsOfJob;
+  /** Text of its heat log; empty where there is none. */
+  readonly log: string;
+}
+
+/** As a job folder calls it. */
+const HEAT_LOG_FILE = 'heats.csv';
 
 /**
  * The next cycle of a practice as its crew words it, held against the job's own checks. Nothing is written.
  *
  * @throws InputError where a word cannot be read, the last cycle has not been added, or heats.csv is not the practice's
  */
-export async function proposeHeat(
-  folder: string,
+export function proposeHeat(
+  { analysis, heats, log: before }: Standing,
   practice: PracticeFile,
   words: HeatWords,
   date: string,
-): Promise<ProposedHeat> {
-  const at = await atHand(folder);
-  const { analysis } = at;
-  const heats = heatsAt(at);
+): ProposedHeat {
   const { job } = analysis;
   const cycle = practice.cycles.length;
   const entry = analysis.lines.find(({ line }) => line.name === PRACTICE_LINE);
@@ -60,9 +63,17 @@ export async function proposeHeat(
       },
     ]);
   }
+  const ahead = heats.made.find(({ heat }) => heat.cycle >= cycle);
+  if (ahead !== undefined) {
+    throw new InputError(`${HEAT_LOG_FILE} is ahead of the practice.`, [
+      {
+        ...{ file: HEAT_LOG_FILE, row: ahead.heat.row, column: 'cycle' },
+        found: `a heat of cycle ${ahead.heat.cycle}, which was not made`,
+        expected: `cycles before ${cycle}: take the rows of that cycle out`,
+      },
+    ]);
+  }
   const heat = readHeat(words, job, heats, entry.fit.zones, cycle);
-  const path = inJob(folder, HEAT_LOG_FILE);
-  const before = existsSync(path) ? readInputText(path, 'log') : '';
   const heading = `${heatHeading(job)}\n`;
   if (before !== '' && !before.startsWith(heading)) {
     throw new InputError(`${HEAT_LOG_FILE} could not be added to.`, [
@@ -75,12 +86,13 @@ export async function proposeHeat(
     ]);
   }
   const cold = quantity('before', words.before ?? (job.units === 'us' ? '70' : '20'), 'temperature', job);
-  const text = (before === '' ? heading : before) + heatRows(job, heat, heats.plan.depth, cold, date);
+  const ended = before === '' || before.endsWith('\n') ? before : `${before}\n`;
+  const text = (ended === '' ? heading : ended) + heatRows(job, heat, heats.plan.depth, cold, date);
   const { log, problems } = readHeatLog(text, job, HEAT_LOG_FILE);
   if (problems.length > 0) throw new InputError('These heats could not be logged.', problems);
   const standing = analysis.findings.filter((finding) => finding.severity === 'stop');
   const { refused, said } = refusals(heats.findings, heatsOfJob(analysis, log).findings);
-  return { heat, refused: [...standing, ...refused], said, log: { path, text } };
+  return { heat, refused: [...standing, ...refused], said, log: text };
 }
 
 function readHeat(
