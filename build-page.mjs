@@ -42,8 +42,8 @@ export async function buildCore() {
   return { text, metafile: built.metafile, digest: createHash('sha256').update(text).digest('hex') };
 }
 
-/** Writes the page without a job to `file`. */
-export async function buildPage(file) {
+/** Writes the page without a job to `file`, and its installable form into `app` where that is given. */
+export async function buildPage(file, app) {
   const core = await buildCore();
   const script = await build({
     ...browser,
@@ -53,16 +53,28 @@ export async function buildPage(file) {
   });
   const maker = await build({
     ...shared,
-    entryPoints: ['src/page/page-file.ts'],
+    stdin: {
+      contents: `export { readingsPage } from './src/page/page-file.ts'; export { appFiles } from './src/page/app-files.ts';`,
+      resolveDir: shared.absWorkingDir,
+    },
     format: 'esm',
     platform: 'neutral',
     mainFields: ['browser', 'module', 'main'],
   });
-  const { readingsPage } = await imported(maker.outputFiles[0].text);
+  const { readingsPage, appFiles } = await imported(maker.outputFiles[0].text);
   const licences = licenceNotices([script.metafile, core.metafile]);
-  const text = readingsPage(script.outputFiles[0].text, core.text, licences);
+  const parts = [script.outputFiles[0].text, core.text, licences];
+  const text = readingsPage(...parts);
   mkdirSync(dirname(file), { recursive: true });
   writeFileSync(file, text);
+  if (app !== undefined) {
+    const page = readingsPage(...parts, true);
+    mkdirSync(app, { recursive: true });
+    for (const [name, content] of Object.entries(
+      appFiles(page, createHash('sha256').update(page).digest('hex')),
+    ))
+      writeFileSync(join(app, name), content);
+  }
   return { length: text.length, core: core.digest };
 }
 

@@ -16,7 +16,7 @@ if (
 
 rmSync('dist', { recursive: true, force: true });
 
-const { core } = await buildPage('dist/readings-page.html');
+const { core } = await buildPage('dist/readings-page.html', 'dist/readings-app');
 
 const shared = {
   bundle: true,

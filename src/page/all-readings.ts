@@ -5,11 +5,12 @@ import { sameStation } from './book.ts';
 import { inFileOrder } from './file-order.ts';
 import type { Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
-import { type SheetCsv, sheetCsv } from './sheet-csv.ts';
+import { type KeyedAt, type SheetCsv, sheetCsv } from './sheet-csv.ts';
 
 /** A sheet with what reading its CSV back gives. */
 export interface SheetRead {
   readonly sheet: Sheet;
+  /** What of it the job's files do not hold yet; all of it where they hold all. */
   readonly csv: SheetCsv;
   readonly readings: readonly Reading[];
   /** True when the job's own files hold every reading of it: it was exported and imported, and counts once. */
@@ -17,15 +18,42 @@ export interface SheetRead {
 }
 
 export function readSheet(sheet: Sheet, opened: OpenedBundle): SheetRead {
-  const csv = sheetCsv(sheet, opened.job);
-  const { readings } = readReadings(csv.text, readOptions(opened.job, sheet.file));
-  return { sheet, csv, readings, filed: isFiled(readings, opened.readings) };
+  const whole = readBack(sheet, opened);
+  const open = new Set(unfiled(whole.readings, opened.readings).map(({ row }) => row));
+  if (open.size === 0 || open.size === whole.readings.length) {
+    return { sheet, ...whole, filed: whole.readings.length > 0 && open.size === 0 };
+  }
+  // Handed over in the middle of the day: what is in the files counts from there, only the rest is added to them.
+  const filed = [...whole.csv.rows].flatMap(([row, at]) => (open.has(row) ? [] : [at]));
+  return { sheet, ...readBack(without(sheet, filed), opened), filed: false };
 }
 
-function isFiled(keyed: readonly Reading[], held: readonly Reading[]): boolean {
-  if (keyed.length === 0) return false;
+function readBack(sheet: Sheet, opened: OpenedBundle): Pick<SheetRead, 'csv' | 'readings'> {
+  const csv = sheetCsv(sheet, opened.job);
+  return { csv, readings: readReadings(csv.text, readOptions(opened.job, sheet.file)).readings };
+}
+
+/** A sheet with these readings blank. */
+function without(sheet: Sheet, filed: readonly KeyedAt[]): Sheet {
+  const isFiled = (cell: Sheet['cells'][number], slot: number) =>
+    filed.some(
+      (at) =>
+        at.line === cell.line && at.state === cell.state && at.station === cell.station && at.slot === slot,
+    );
+  return {
+    ...sheet,
+    cells: sheet.cells.map((cell) => ({
+      ...cell,
+      readings: cell.readings.map((text, slot) => (isFiled(cell, slot) ? '' : text)),
+    })),
+  };
+}
+
+/** Keyed readings the job's files do not hold. */
+function unfiled(keyed: readonly Reading[], held: readonly Reading[]): Reading[] {
+  if (keyed.length === 0) return [];
   const rest = held.filter((reading) => reading.cycle === keyed[0]!.cycle);
-  return keyed.every((one) => {
+  return keyed.filter((one) => {
     const at = rest.findIndex(
       (other) =>
         other.line === one.line &&
@@ -35,7 +63,7 @@ function isFiled(keyed: readonly Reading[], held: readonly Reading[]): boolean {
     );
     // Each reading held answers for one keyed reading only, so that repeats are told apart.
     if (at >= 0) rest.splice(at, 1);
-    return at >= 0;
+    return at < 0;
   });
 }
 

@@ -1,4 +1,5 @@
 import { page } from '../report/shell.ts';
+import { APP_MANIFEST, APP_SERVICE } from './app-files.ts';
 import type { FinishedAnswer } from './finished-answer.ts';
 import { PAGE_CSS } from './page-css.ts';
 import { skeleton } from './skeleton.ts';
@@ -11,14 +12,18 @@ export const CORE_INSIDE = 'core';
 /** Starts the worker at once: it gets ready while the page's own script, further down, is still being read. */
 const BOOT = `try{self.sweepbookWorker=new Worker(URL.createObjectURL(new Blob([document.getElementById("${CORE_INSIDE}").textContent],{type:"text/javascript"})));self.sweepbookWorker.onerror=function(e){e.preventDefault();self.sweepbookWorker=null}}catch(e){}`;
 
+/** Keeps the served form on the device; where the browser will not, the page works all the same. */
+const INSTALL = `if(navigator.serviceWorker)navigator.serviceWorker.register(${JSON.stringify(APP_SERVICE)}).catch(function(){})`;
+
 /**
  * The readings page without a job, as the text of one HTML file.
  *
  * @param script the bundled script of the page
  * @param core the bundled script of its worker
  * @param licences notices of the packages in both scripts
+ * @param installable served beside its manifest and service worker (`appFiles`), not as a file of its own
  */
-export function readingsPage(script: string, core: string, licences: string): string {
+export function readingsPage(script: string, core: string, licences: string, installable = false): string {
   return page({
     title: 'Sweepbook readings',
     description: 'Key in the day’s readings of a damaged girder and see the answer, offline.',
@@ -30,8 +35,14 @@ export function readingsPage(script: string, core: string, licences: string): st
       { id: 'licences', value: licences },
     ],
     stored: [{ id: CORE_INSIDE, text: core }],
-    scripts: [BOOT, script],
-    policy: { 'worker-src': 'blob:', 'connect-src': `'none'`, 'frame-src': `'none'` },
+    scripts: installable ? [BOOT, script, INSTALL] : [BOOT, script],
+    ...(installable ? { manifest: APP_MANIFEST } : {}),
+    policy: {
+      'worker-src': installable ? `blob: 'self'` : 'blob:',
+      ...(installable ? { 'manifest-src': `'self'` } : {}),
+      'connect-src': `'none'`,
+      'frame-src': `'none'`,
+    },
   });
 }
 

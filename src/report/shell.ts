@@ -18,6 +18,8 @@ export interface PageParts {
   readonly stored?: readonly { readonly id: string; readonly text: string }[];
   /** Plain data for the scripts, by element id (read with JSON.parse of its text). */
   readonly data?: readonly { readonly id: string; readonly value: unknown }[];
+  /** Address of a web app manifest, of a page that can be installed. */
+  readonly manifest?: string;
   /** Directives added to the policy, e.g. `{ 'worker-src': 'blob:' }`. */
   readonly policy?: Readonly<Record<string, string>>;
   /** Extra `style-src` sources, for a stored script that makes its own style elements. */
@@ -62,7 +64,7 @@ export function page(parts: PageParts): string {
 <meta name="description" content="${parts.description}">
 <title>${parts.title}</title>
 <link rel="icon" href="data:,">
-<style>${markup(css)}</style>
+${parts.manifest === undefined ? '' : html`<link rel="manifest" href="${parts.manifest}">\n`}<style>${markup(css)}</style>
 </head>
 <body>
 ${practice ? html`<p class="practice-band">${PRACTICE_WARNING}</p>\n` : ''}${parts.body}

@@ -49,11 +49,11 @@ async function jobFolder(name: string): Promise<string> {
 }
 
 /** The day's sheet keyed on the page: five stations of a later cycle. */
-function keyed(bundle: JobBundle): SheetRead[] {
+function keyed(bundle: JobBundle, texts = ['0', '1/8', '1/4', '3/16', '1/16']): SheetRead[] {
   const opened = openBundle(bundle);
   let book = openSheet(emptyBook(opened.job), 30, '2031-03-04', []);
   const line = opened.job.lines[0]!.name;
-  for (const [i, text] of ['0', '1/8', '1/4', '3/16', '1/16'].entries()) {
+  for (const [i, text] of texts.entries()) {
     book = keyReading(book, { cycle: 30, line, state: 'released', station: i * 2 * 0.3048 }, 0, text, i);
   }
   return book.sheets.map((sheet) => readSheet(sheet, opened));
@@ -88,6 +88,12 @@ describe('a job folder the page was let into', () => {
     expect(opened.readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
     expect(opened.files.map(({ standing }) => standing)).toEqual(['known', 'known', 'known']);
     expect(readdirSync(folder).filter((name) => /busy|swap/.test(name))).toEqual([]);
+    // More keyed on the same sheet goes into a file of its own: what is filed stays as it is, and counts once.
+    const more = keyed((await onPage(folder)).bundle, ['0', '1/8', '1/4', '3/16', '1/16', '1/32', '0']);
+    expect(more[0]!.readings).toHaveLength(2);
+    const rest = plan(await onPage(folder), LATER, more).steps.map(({ file }) => file);
+    expect(rest).toContain('readings/cycle-30-2031-03-04-2.csv');
+    expect(rest).not.toContain('readings/cycle-30-2031-03-04.csv');
     // Written once, nothing is left to write: the sheet counts as filed.
     const again = await onPage(folder);
     expect(keyed(again.bundle)[0]!.filed).toBe(true);

@@ -2,20 +2,25 @@ import { createHash } from 'node:crypto';
 import {
   appendFileSync,
   cpSync,
+  existsSync,
+  mkdirSync,
   mkdtempSync,
   readdirSync,
   readFileSync,
   rmSync,
   writeFileSync,
 } from 'node:fs';
+import { createServer } from 'node:http';
+import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
 import { atHand } from '../../src/cli/at-hand.ts';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { bundleOfFiles, type GivenFile, rehashed } from '../../src/page/folder-files.ts';
 import { bundleText } from '../../src/page/job-bundle.ts';
 import { statusPaper } from '../../src/papers/papers.ts';
@@ -128,7 +133,7 @@ describe.runIf(hasBrowser)('what the page takes and hands on', () => {
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'sweepbook-take-'));
     empty = join(folder, 'empty.html');
-    await buildPage(empty);
+    await buildPage(empty, join(folder, 'app'));
     browser = await launch();
   });
 
@@ -292,5 +297,110 @@ describe.runIf(hasBrowser)('what the page takes and hands on', () => {
     expect((await downloaded(page, 'csv')).text).toContain(',1/4,released,');
     expect(page.watched.errors).toEqual([]);
     await page.context().close();
+  }, 120_000);
+
+  it('served, it is kept for offline, and its job folder is written, taken in and written again', async () => {
+    const server = createServer((request, response) => {
+      const name = request.url === '/' ? 'index.html' : request.url!.slice(1);
+      const type = { html: 'text/html', js: 'text/javascript', svg: 'image/svg+xml' }[
+        name.split('.').at(-1)!
+      ];
+      const path = join(folder, 'app', name);
+      if (!existsSync(path)) {
+        response.writeHead(404).end();
+        return;
+      }
+      response.writeHead(200, { 'content-type': type ?? 'application/json' }).end(readFileSync(path));
+    });
+    const port = await new Promise<number>((resolve) =>
+      server.listen(0, '127.0.0.1', () => resolve((server.address() as AddressInfo).port)),
+    );
+    const context = await browser.newContext({ viewport: { width: 820, height: 1180 } });
+    const page = await context.newPage();
+    const errors: string[] = [];
+    page.on('pageerror', (error) => errors.push(String(error)));
+    // The browser's private file system has the handles of a folder picked, without the dialog no test can answer.
+    await page.addInitScript(() => {
+      Object.assign(globalThis, {
+        showDirectoryPicker: async () =>
+          (await navigator.storage.getDirectory()).getDirectoryHandle('girder-1'),
+      });
+    });
+    await page.goto(`http://127.0.0.1:${port}/`);
+    await page.waitForSelector('#new-job input');
+    expect(await page.evaluate(async () => (await navigator.serviceWorker.ready).active !== null)).toBe(true);
+
+    const job = join(folder, 'served');
+    cpSync(join(SAMPLES, 'tannery-street'), job, { recursive: true });
+    const files = givenFiles(job).map(({ path, text }) => [path.split('/').slice(1).join('/'), text]);
+    await page.evaluate(async (all) => {
+      const root = await (await navigator.storage.getDirectory()).getDirectoryHandle('girder-1', {
+        create: true,
+      });
+      for (const [path, text] of all as [string, string][]) {
+        const parts = path.split('/');
+        let into = root;
+        for (const part of parts.slice(0, -1)) into = await into.getDirectoryHandle(part, { create: true });
+        const stream = await (await into.getFileHandle(parts.at(-1)!, { create: true })).createWritable();
+        await stream.write(text);
+        await stream.close();
+      }
+    }, files);
+    const write = async () => {
+      await page.click('[data-view="out"]');
+      await page.click('[data-do="write-folder"]');
+    };
+    const said = () => page.textContent('#job-folder');
+    await page.click('#open-folder');
+    await page.waitForSelector('#rows input');
+    await tapReading(page, '1/4');
+    await write();
+    await expect.poll(said).toContain('Written, and read back as written');
+    await page.evaluate(async () => {
+      const root = await (await navigator.storage.getDirectory()).getDirectoryHandle('girder-1');
+      const file = await root.getFileHandle('heats.csv');
+      const text = await (await file.getFile()).text();
+      const stream = await file.createWritable();
+      await stream.write(`${text.trimEnd()}\n${text.trimEnd().split('\n').at(-1)}\n`);
+      await stream.close();
+    });
+    await page.click('[data-view="entry"]');
+    await page.click('#next');
+    await tapReading(page, '1/8');
+    await write();
+    await expect.poll(said).toContain('somebody else wrote into this folder');
+    expect(await said()).toContain('heats.csv was changed');
+    await page.click('[data-do="take-in"]');
+    await expect.poll(said).toContain('Taken in');
+    await page.click('[data-do="write-folder"]');
+    await expect.poll(said).toContain('Written, and read back as written');
+    const out = join(folder, 'served-out');
+    const written = await page.evaluate(async () => {
+      const all: [string, string][] = [];
+      const walk = async (into: FileSystemDirectoryHandle, path: string): Promise<void> => {
+        const inside = into as FileSystemDirectoryHandle & { values: () => AsyncIterable<FileSystemHandle> };
+        for await (const each of inside.values()) {
+          if (each.kind === 'directory')
+            await walk(each as FileSystemDirectoryHandle, `${path}${each.name}/`);
+          else all.push([path + each.name, await (await (each as FileSystemFileHandle).getFile()).text()]);
+        }
+      };
+      await walk(await (await navigator.storage.getDirectory()).getDirectoryHandle('girder-1'), '');
+      return all;
+    });
+    for (const [path, text] of written) {
+      mkdirSync(dirname(join(out, path)), { recursive: true });
+      writeFileSync(join(out, path), text);
+    }
+    const verified = await verifyJob(out, null);
+    expect(verified.findings.filter(({ severity }) => severity === 'stop')).toEqual([]);
+    expect((await openJob(out)).readings.filter(({ cycle }) => cycle === 15)).toHaveLength(2);
+
+    server.closeAllConnections();
+    await new Promise((resolve) => server.close(resolve));
+    await page.reload();
+    await page.waitForSelector('#rows input');
+    expect(errors).toEqual([]);
+    await context.close();
   }, 120_000);
 });

@@ -7,6 +7,7 @@ import type { AddCommand } from '../program.ts';
 
 interface Options {
   readonly out?: string;
+  readonly app?: string;
   readonly json?: boolean;
 }
 
@@ -19,9 +20,28 @@ export const addPage: AddCommand = (program, io) => {
       '--out <file>',
       'where to write it (default: readings-page.html in the reports folder of the job)',
     )
+    .option(
+      '--app <folder>',
+      'write the installable form instead, for a web server: it then opens offline too',
+    )
     .option('--json', 'print what was written as JSON')
     .addHelpText('after', '\nExample:\n  sweepbook page juniper-lane-girder-4 --out girder-4.html\n')
     .action(async (given: string | undefined, options: Options, command) => {
+      if (options.app !== undefined) {
+        if (given !== undefined || options.out !== undefined) {
+          command.error("error: option '--app <folder>' stands alone: the installable form carries no job", {
+            exitCode: 2,
+          });
+        }
+        const { copyApp } = await import('../copy-app.ts');
+        const written = copyApp(join(packageRoot(), 'dist', 'readings-app'), resolve(io.cwd, options.app));
+        io.out(
+          options.json === true
+            ? `${JSON.stringify({ app: written }, null, 2)}\n`
+            : `${written.join('\n')}\n`,
+        );
+        return;
+      }
       if (given === undefined && options.out === undefined) {
         command.error("error: without a job, option '--out <file>' says where the page goes", {
           exitCode: 2,

@@ -15,11 +15,20 @@ export function filesOfBook(bundle: JobBundle, sheets: readonly SheetRead[]): Ma
   if (headText !== undefined) held.set(HEAD_FILE, headText);
   // A whole-job file of an earlier page carries the seal in its own words.
   else if (seal !== null) held.set(HEAD_FILE, `${seal.records} ${seal.sha256}\n`);
-  for (const { sheet, csv } of keyedSheets(sheets)) held.set(sheet.file, csv.text);
+  for (const { sheet, csv } of keyedSheets(sheets)) held.set(fileOf(sheet.file, held), csv.text);
   return new Map([...held].map(([file, text]) => [file, utf8Bytes(text)]));
 }
 
 /** Sheets with readings that are not among the job's files yet. */
 export function keyedSheets(sheets: readonly SheetRead[]): SheetRead[] {
   return sheets.filter(({ csv, filed }) => !filed && csv.count > 0);
+}
+
+/** The name of a sheet, or where part of it is filed under that already, the next one: what is filed stays as it is. */
+function fileOf(file: string, held: ReadonlyMap<string, string>): string {
+  const stem = file.replace(/\.csv$/, '');
+  for (let n = 1; ; n++) {
+    const name = n === 1 ? file : `${stem}-${n}.csv`;
+    if (!held.has(name)) return name;
+  }
 }

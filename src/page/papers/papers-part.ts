@@ -4,7 +4,7 @@ import { type Html, html } from '../../report/html.ts';
 import { fileStem } from '../hand-over.ts';
 import { type Act, type OpenPage, part } from '../room.ts';
 import { readsOf } from '../state.ts';
-import { filesOfBook, keyedSheets } from './files-of-book.ts';
+import { filesOfBook } from './files-of-book.ts';
 import type { PaperKind, PapersAsked } from './make-papers.ts';
 import { shownText, showPaper } from './show-paper.ts';
 
@@ -187,13 +187,14 @@ export function askedOf(
   seal: string | null,
 ): PapersAsked {
   const { bundle, opened } = page.session;
-  const reads = readsOf(page.session);
+  const files = filesOfBook(bundle, readsOf(page.session));
+  const own = filesOfBook(bundle, []);
   const panelsHere = !bundle.findings.some(({ code }) => code === 'panel-maps-not-here');
   return {
     ...{ paper, generated, seal, full: false, name: opened.job.name },
     tool: `Sweepbook ${SWEEPBOOK_VERSION}`,
-    files: filesOfBook(bundle, reads),
-    keyed: keyedSheets(reads).map(({ sheet }) => sheet.file),
+    files,
+    keyed: [...files.keys()].filter((file) => !own.has(file)),
     // The page carries no pictures.
     notHere: [PHOTOS_FOLDER, ...(panelsHere ? [] : [PANELS_FOLDER])],
   };
