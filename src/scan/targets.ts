@@ -7,7 +7,7 @@ import { type Alignment, alignment, armsOf, middleOf } from './align.ts';
 import { kabsch, move } from './rigid-motion.ts';
 import { rowOf, solveMotion, type Tie, testTies } from './small-motion.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
-import { length, scale, subtract, type Vec3 } from './vector.ts';
+import { cross, dot, length, scale, subtract, type Vec3 } from './vector.ts';
 
 /** A point known in this scan and in the coordinates of the set-up, m. */
 export interface Target {
@@ -49,7 +49,12 @@ export function readTargets(
     needed: ['name', 'x', 'y', 'z'],
     expected: 'columns name, x, y, z and perhaps reference_x, reference_y, reference_z',
     row: (row) => {
-      const name = row.words('name') ?? row.fault('name', 'the name of the target');
+      const written = row.words('name');
+      // West Pier is the set-up's west pier.
+      const name =
+        written === null
+          ? row.fault('name', 'the name of the target')
+          : ([...known.keys()].find((each) => alike(each) === alike(written)) ?? written);
       const point = (columns: readonly [Column, Column, Column]): Vec3 | null => {
         const [x, y, z] = columns.map((column) => row.cell(column, readCoordinate));
         return x == null || y == null || z == null ? null : [x, y, z];
@@ -164,17 +169,48 @@ export function alignTargets(
   }));
   const found = alignment(motion, solveMotion(ties, arms, held), middle, closure);
   const open = closure.filter((each) => !each.agrees);
+  if (open.length > 0 && mirrored(targets))
+    throw fault([
+      {
+        column: 'x, y, z',
+        found: 'targets that are the mirror image of those of the set-up',
+        expected: 'the same way round: are two columns exchanged, or has one the wrong sign?',
+      },
+    ]);
   if (open.length > 0)
     throw fault(
       open.map((each) => ({
         column: `target ${each.name}`,
-        found: `${formatLength(each.gap, { units, as: 'offset' })} off when the others are fitted (standard uncertainty ${formatUncertainty(each.u, units)})`,
+        found: `${formatLength(each.gap, { units, as: 'offset' })} off when the others are fitted (standard uncertainty ${Number.isFinite(each.u) ? formatUncertainty(each.u, units) : 'unknown: nothing else holds it'})`,
         expected: each.unsure
           ? 'targets that agree; one of those named here is wrong, and it takes another target to tell which'
           : 'a target that agrees with the others; look for exchanged names or digits, or leave it out',
       })),
     );
   return found;
+}
+
+const alike = (name: string): string => name.trim().replace(/\s+/g, ' ').toLowerCase();
+
+/** Whether four of the targets that reach over a fair volume lie the other way round in this scan. */
+function mirrored(targets: readonly Target[]): boolean {
+  const some = targets.slice(0, 10);
+  const volume = (p: readonly Vec3[]) => {
+    const [a, b, c, d] = p as [Vec3, Vec3, Vec3, Vec3];
+    return dot(subtract(b, a), cross(subtract(c, a), subtract(d, a)));
+  };
+  let [most, ratio] = [0, 1];
+  for (let i = 0; i < some.length; i++)
+    for (let j = i + 1; j < some.length; j++)
+      for (let k = j + 1; k < some.length; k++)
+        for (let l = k + 1; l < some.length; l++) {
+          const four = [some[i]!, some[j]!, some[k]!, some[l]!];
+          const there = volume(four.map((each) => each.there));
+          if (Math.abs(there) <= most) continue;
+          most = Math.abs(there);
+          ratio = volume(four.map((each) => each.here)) / there;
+        }
+  return ratio < -0.8 && ratio > -1.25;
 }
 
 /** Root mean square distance of points from their middle. */

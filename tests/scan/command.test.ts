@@ -205,6 +205,25 @@ describe('sweepbook scan', () => {
       expect(ran.status, option).toBe(2);
       expect(ran.err).toMatch(words);
     }
+    // As viewers copy a point, spaces for commas: read, and refused only for what is wrong with them.
+    const spaced = LINE.with(LINE.indexOf('--from') + 1, '0; 0 0');
+    const copied = await sweepbook(
+      'scan',
+      'as-found.ply',
+      '--job',
+      '.',
+      '--cycle',
+      '1',
+      '--units',
+      'm',
+      ...spaced.slice(0, 4),
+      '--to',
+      '0 0 0',
+      '--direction',
+      '0,1,0',
+    );
+    expect(copied.status).toBe(1);
+    expect(copied.err).toMatch(/the same point twice/);
     const folderGiven = await sweepbook('scan', '.', '--job', '.', '--cycle', '1', '--units', 'm', ...LINE);
     expect(folderGiven.status).toBe(1);
     expect(folderGiven.err).toMatch(/not a regular file/);

@@ -159,6 +159,10 @@ describe('a scan brought into another frame by targets', () => {
     expect(problemsOf(() => back(feet))[0]!.found).toMatch(/^targets 0\.30\d+ times as far apart/);
     const exchanged = good.map((t, i) => ({ ...t, here: good[[1, 0, 2, 3][i]!]!.here }));
     expect(problemsOf(() => back(exchanged)).length).toBeGreaterThan(0);
+    const mirrored = good.map((t) => ({ ...t, here: [t.here[0], -t.here[1], t.here[2]] as Vec3 }));
+    expect(problemsOf(() => back(mirrored)).map((p) => p.found)).toEqual([
+      'targets that are the mirror image of those of the set-up',
+    ]);
     const line = good.map((t, i) => ({ ...t, here: [i, 2 * i, 0] as Vec3, there: [i, 0, 2 * i] as Vec3 }));
     expect(problemsOf(() => back(line))[0]!.found).toMatch(/one line/);
   });
@@ -175,6 +179,14 @@ describe('targets as a CSV', () => {
     expect(found[0]!.there.map((v) => v / 0.3048)).toEqual([1, 2, 3].map((v) => expect.closeTo(v, 12)));
     expect(found[1]!.there[2]! / 0.3048).toBeCloseTo(30, 12);
     expect(found[1]!.here[0]! / 0.3048).toBeCloseTo(1, 12);
+  });
+
+  it('takes a name however it is capitalised and spaced', () => {
+    expect(
+      read(
+        'name,x,y,z,reference_x,reference_y,reference_z\n t1 ,4,5,6,,,\nT9,1,1,1,10,20,30\nT8,0,1,1,3,3,3\n',
+      )[0],
+    ).toMatchObject({ name: 'T1' });
   });
 
   it('names row and column of what cannot be read', () => {

@@ -106,9 +106,12 @@ export function cloudRequest(
   };
 }
 
-/** Three coordinates written `x,y,z`. */
+/** Three coordinates written `x,y,z`, or with spaces or semicolons as a viewer copies them. */
 export function triple(usage: Usage, name: string, text: string): number[] {
-  const parts = text.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
+  const parts = text
+    .trim()
+    .split(/\s*[,;]\s*|\s+/)
+    .map((part) => (part === '' ? Number.NaN : Number(part)));
   if (parts.length !== 3 || !parts.every(Number.isFinite))
     usage(`option '--${name}' is made of three numbers x,y,z, not '${text}'`);
   return parts;

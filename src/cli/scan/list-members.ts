@@ -93,9 +93,12 @@ export async function listMembers(
   const [first] = flanges;
   io.err(
     'The ends are where the steel seen ends, half the difference to the line at each: the bearings are yours to check.\n' +
-      `Next: sweepbook scan ${shellWord(request.cloud)} --job ${shellWord(request.jobGiven)} --cycle ${request.cycle} --line ${shellWord(line.name)} --from ${first!.from.join(',')} --to ${first!.to.join(',')} --preview\n`,
+      `Next: sweepbook scan ${shellWord(request.cloud)} --job ${shellWord(request.jobGiven)} --cycle ${request.cycle} --line ${shellWord(line.name)} --from ${picked(first!.from)} --to ${picked(first!.to)} --preview\n`,
   );
 }
+
+/** A point as picks are given; a hair is nothing to a pick. */
+const picked = (point: readonly number[]): string => point.map((v) => Number(v.toFixed(4))).join(',');
 
 function memberText(
   member: FoundMember & { readonly found: { readonly farthest: { station: number; offset: number } | null } },
@@ -108,7 +111,7 @@ function memberText(
     farthest === null
       ? 'no station read'
       : `farthest from straight ${formatLength(Math.abs(farthest.offset), { units: job.units, as: 'offset' })} at ${station(farthest.station)}`;
-  return `${i + 1}. flange seen over ${station(member.length)}, straight over ${Math.round(100 * member.straight)} % of it, coordinates in ${member.units}; ${out}\n   --from ${member.from.join(',')} --to ${member.to.join(',')}\n`;
+  return `${i + 1}. flange seen over ${station(member.length)}, straight over ${Math.round(100 * member.straight)} % of it, coordinates in ${member.units}; ${out}\n   --from ${picked(member.from)} --to ${picked(member.to)}\n`;
 }
 
 function lineWanted(job: Job, name: string | null): Line {
