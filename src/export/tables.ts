@@ -60,6 +60,19 @@ interface Measure {
   readonly o: string;
 }
 
+/** Height of a place on a panel: a last column, where the job has a panel. */
+function heightColumn(lines: readonly LineAnalysis[], unit: string): string[] {
+  return lines.some(({ line }) => line.panel !== undefined) ? [`height_${unit}`] : [];
+}
+
+function heightCell(
+  lines: readonly LineAnalysis[],
+  offset: Measure['offset'],
+  at: { readonly height?: number },
+): Cell[] {
+  return heightColumn(lines, '').map(() => offset(at.height ?? null));
+}
+
 function deviations({ lines }: Analysis, { station, offset, s, o }: Measure): Table {
   return {
     name: 'deviations',
@@ -76,6 +89,7 @@ function deviations({ lines }: Analysis, { station, offset, s, o }: Measure): Ta
         `u_reading_${o}`,
       ],
       ...[`fitted_${o}`, `fitted_u_${o}`, 'readings', 'set_aside'],
+      ...heightColumn(lines, o),
     ],
     rows: lines.flatMap(({ line, fit }) =>
       fit.surveys.flatMap((survey) =>
@@ -83,6 +97,7 @@ function deviations({ lines }: Analysis, { station, offset, s, o }: Measure): Ta
           ...[line.name, line.kind, survey.cycle, survey.state, survey.date, station(at.station)],
           ...[offset(at.deviation), offset(at.u), offset(at.uReading), offset(at.fitted), offset(at.fittedU)],
           ...[at.count, at.setAside],
+          ...heightCell(lines, offset, at),
         ]),
       ),
     ),
@@ -92,7 +107,10 @@ function deviations({ lines }: Analysis, { station, offset, s, o }: Measure): Ta
 function movement({ lines }: Analysis, { station, offset, s, o }: Measure): Table {
   return {
     name: 'movement',
-    columns: ['line', 'from_cycle', 'to_cycle', `station_${s}`, `movement_${o}`, `u_${o}`],
+    columns: [
+      ...['line', 'from_cycle', 'to_cycle', `station_${s}`, `movement_${o}`, `u_${o}`],
+      ...heightColumn(lines, o),
+    ],
     rows: lines.flatMap(({ line, movements }) =>
       movements.flatMap(({ fromCycle, toCycle, stations }) =>
         stations.map((at) => [
@@ -102,6 +120,7 @@ function movement({ lines }: Analysis, { station, offset, s, o }: Measure): Tabl
           station(at.station),
           offset(at.movement),
           offset(at.u),
+          ...heightCell(lines, offset, at),
         ]),
       ),
     ),
@@ -196,6 +215,7 @@ function readings(analysis: Analysis, { station, offset, s, o }: Measure): Table
         `offset_${o}`,
       ],
       ...[`sd_${o}`, 'set_aside', 'set_aside_reason', 'note'],
+      ...heightColumn(analysis.lines, o),
     ],
     rows: analysis.readings.map((each) => {
       const reason = reasons.get(readingKey(each)) ?? null;
@@ -207,6 +227,7 @@ function readings(analysis: Analysis, { station, offset, s, o }: Measure): Table
           offset(each.offset),
         ],
         ...[offset(each.sd), reason !== null, reason, each.note],
+        ...heightCell(analysis.lines, offset, each),
       ];
     }),
   };
@@ -216,16 +237,18 @@ function setAsideReasons(lines: readonly LineAnalysis[]): Map<string, string> {
   const reasons = new Map<string, string>();
   for (const { line, fit } of lines) {
     for (const { cycle, setAside } of fit.surveys) {
-      for (const { file, row, reason } of setAside) {
-        reasons.set(readingKey({ file, row, cycle, line: line.name }), reason);
+      for (const { file, row, station, reason } of setAside) {
+        reasons.set(readingKey({ file, row, cycle, station, line: line.name }), reason);
       }
     }
   }
   return reasons;
 }
 
-function readingKey({ file, row, cycle, line }: Pick<Reading, 'file' | 'row' | 'cycle' | 'line'>): string {
-  return `${file}\n${row}\n${cycle}\n${line}`;
+/** A row of a field sheet holds a reading a cycle, a row of a grid one a station. */
+function readingKey(reading: Pick<Reading, 'file' | 'row' | 'cycle' | 'line' | 'station'>): string {
+  const { file, row, cycle, line, station } = reading;
+  return `${file}\n${row}\n${cycle}\n${line}\n${station.toFixed(4)}`;
 }
 
 /** Nine significant digits: far below any reading, and no 0.30000000000000004. Nothing where there is no number. */

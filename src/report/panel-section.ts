@@ -2,11 +2,11 @@ import type { LineAnalysis } from '../analysis.ts';
 import type { Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { yieldedOf } from '../panels/yielded.ts';
-import { areaText, bulgeText, takenOffText } from '../status/panel-words.ts';
+import { areaText, bulgeText, pastText, takenOffText } from '../status/panel-words.ts';
 import { figure } from './figure.ts';
 import { panelCuts, panelMaps } from './figures/panel.ts';
 import { type Html, html } from './html.ts';
-import { current, drawable } from './picks.ts';
+import { bandLimit, current, drawable } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { prose } from './words.ts';
 
@@ -34,7 +34,7 @@ ${panelFacts(line, q)}${yieldText(line, member, q)}`;
 function panelFacts(line: LineAnalysis, q: Quantities): Html {
   const now = current(line) ?? drawable(line).at(-1);
   if (now?.panel === undefined) return html``;
-  return html`<p><strong>Bulge.</strong> ${prose(bulgeText(now.panel, q.units))}.</p><p><strong>Taken off first.</strong> ${prose(takenOffText(now.panel, q.units))}.</p>`;
+  return html`<p><strong>Bulge.</strong> ${prose([pastText(now.panel, bandLimit(line), q.units), bulgeText(now.panel, q.units)].filter((text) => text !== '').join('; '))}.</p><p><strong>Taken off first.</strong> ${prose(takenOffText(now.panel, q.units))}.</p>`;
 }
 
 /** Where the plate was bent past yield as found: how far, over what area, and what the grid cannot show. */

@@ -1,9 +1,9 @@
-import type { PanelSurvey } from '../analysis.ts';
+import type { AcceptanceResult, PanelSurvey } from '../analysis.ts';
 import type { JobUnits, PanelSide } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
-import { boxText } from '../survey/panel-map.ts';
+import { areaPast, boxText } from '../survey/panel-map.ts';
 import { FOOT, INCH } from '../units/factors.ts';
-import { formatLength, formatUncertainty } from '../units/format-length.ts';
+import { formatLength, formatLimit, formatUncertainty } from '../units/format-length.ts';
 
 export const EDGE_WORDS: Readonly<Record<PanelSide, string>> = {
   bottom: 'bottom edge',
@@ -24,6 +24,20 @@ export function bulgeText(panel: PanelSurvey, units: JobUnits): string {
           .map((each) => boxText(each, units))
           .join('; ')}`;
   return `half of it or more over ${small(half.along)} by ${small(half.up)}, ${areaText(half.area, units)}; volume ${volumeText(volume, units)}${holes}`;
+}
+
+/** The least limit over the whole of a panel, m; null where it has none. */
+export function panelLimit(results: readonly AcceptanceResult[]): number | null {
+  const limits = results.filter(({ rule }) => rule.over.kind === 'whole-line').map(({ limit }) => limit);
+  return limits.length === 0 ? null : Math.min(...limits);
+}
+
+/** `past the limit of 3/8 in over 0.4 ± 0.2 ft²`; empty without a limit. */
+export function pastText(panel: PanelSurvey, limit: number | null, units: JobUnits): string {
+  if (limit === null) return '';
+  const { value, u } = areaPast(panel, limit);
+  const [area, unit] = areaText(value, units).split(' ');
+  return `past its limit of ${formatLimit(limit, units)} over ${area} ± ${areaText(MEASURED.factor * u, units).split(' ')[0]} ${unit}`;
 }
 
 /** `1.2 ft²`, `0.11 m²`. */

@@ -32,7 +32,7 @@ import {
   untold,
   withoutRepeats,
 } from './crew-words.ts';
-import { bulgeText, takenOffText } from './panel-words.ts';
+import { bulgeText, panelLimit, pastText, takenOffText } from './panel-words.ts';
 
 /** How the text may look: `paint` adds colour where the terminal has it and is the identity elsewhere. */
 export interface TextStyle {
@@ -173,7 +173,8 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
     );
   }
   if (now?.panel !== undefined) {
-    row('Bulge', bulgeText(now.panel, units));
+    const past = pastText(now.panel, panelLimit(acceptance), units);
+    row('Bulge', [past, bulgeText(now.panel, units)].filter((text) => text !== '').join('; '));
     row('Taken off', takenOffText(now.panel, units));
   }
   for (const result of limitsInOrder(acceptance)) {

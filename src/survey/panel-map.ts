@@ -49,3 +49,21 @@ export function boxText(
     up(box.low) === up(box.high) ? `height ${up(box.low)}` : `heights ${up(box.low)} to ${up(box.high)}`;
   return `${along}, ${over}`;
 }
+
+/**
+ * Area of what was seen that is out of flat by more than a limit, m². u: half of what it changes by when all of the map is
+ * taken one standard uncertainty further out, or in.
+ */
+export function areaPast(
+  { map }: PanelSurvey,
+  limit: number,
+): { readonly value: number; readonly u: number } {
+  const cell = ((map.to - map.from) * (map.high - map.low)) / ((map.columns - 1) * (map.rows - 1));
+  const past = (by: number) =>
+    cell *
+    map.deviation.reduce(
+      (count, d, i) => count + (map.seen[i] && Math.abs(d) + by * map.u[i]! > limit ? 1 : 0),
+      0,
+    );
+  return { value: past(0), u: (past(1) - past(-1)) / 2 };
+}

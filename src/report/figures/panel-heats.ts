@@ -45,7 +45,12 @@ export function panelHeatsMap(
       )
       .join('');
   const limit = bandLimit(line);
-  const { ratio } = yieldedOf(found.panel, thickness, member.yieldStress, member.elasticModulus);
+  const { ratio, outline: yieldAt } = yieldedOf(
+    found.panel,
+    thickness,
+    member.yieldStress,
+    member.elasticModulus,
+  );
   const unread = map.seen
     .flatMap((seen, i) => {
       if (seen) return [];
@@ -73,7 +78,7 @@ export function panelHeatsMap(
   return svg(
     { width, height: top + tall + 46 },
     `Heats on panel ${line.line.name}, seen from its positive side. Next: ${heating.next.length === 0 ? 'none' : heating.next.map((heat) => heat.name).join(', ')}. ${heating.places.length} places in all.`,
-    html`<rect x="${px(x(map.from))}" y="${px(y(map.high))}" width="${px(scale * (map.to - map.from))}" height="${px(tall)}" fill="#ffffff" stroke="#17212b" stroke-width="1.4"/><path d="${unread}" fill="#c4c9ce" stroke="none"/><path d="${outline(ratio, 1)}" fill="none" stroke="#17212b" stroke-width="1.6" stroke-dasharray="1.5 4" stroke-linecap="round"/>${limit === null ? '' : html`<path d="${outline(map.deviation, limit)}${outline(map.deviation, -limit)}" fill="none" stroke="#17212b" stroke-width="1.2" stroke-dasharray="8 4"/>`}${heating.places.filter((heat) => !chosen.has(heat.name)).map((heat) => mark(heat, false))}${heating.next.map((heat) => mark(heat, true))}<path d="M${px(x(crest.station) - 6)} ${px(y(crest.height))}h12M${px(x(crest.station))} ${px(y(crest.height) - 6)}v12" stroke="#17212b" stroke-width="1.4" fill="none"/>${heating.next.map(label)}${placeAxes(map, x, y, q, true)}`,
+    html`<rect x="${px(x(map.from))}" y="${px(y(map.high))}" width="${px(scale * (map.to - map.from))}" height="${px(tall)}" fill="#ffffff" stroke="#17212b" stroke-width="1.4"/><path d="${unread}" fill="#c4c9ce" stroke="none"/><path d="${outline(ratio, yieldAt)}" fill="none" stroke="#17212b" stroke-width="1.6" stroke-dasharray="1.5 4" stroke-linecap="round"/>${limit === null ? '' : html`<path d="${outline(map.deviation, limit)}${outline(map.deviation, -limit)}" fill="none" stroke="#17212b" stroke-width="1.2" stroke-dasharray="8 4"/>`}${heating.places.filter((heat) => !chosen.has(heat.name)).map((heat) => mark(heat, false))}${heating.next.map((heat) => mark(heat, true))}<path d="M${px(x(crest.station) - 6)} ${px(y(crest.height))}h12M${px(x(crest.station))} ${px(y(crest.height) - 6)}v12" stroke="#17212b" stroke-width="1.4" fill="none"/>${heating.next.map(label)}${placeAxes(map, x, y, q, true)}`,
   );
 }
 

@@ -1,6 +1,6 @@
 import type { LineAnalysis, PanelSurvey, SurveyFit } from '../../analysis.ts';
 import type { Member } from '../../job/job.ts';
-import { yieldedOf } from '../../panels/yielded.ts';
+import { type Yielded, yieldedOf } from '../../panels/yielded.ts';
 import { mapAt } from '../../survey/panel-map.ts';
 import { type Html, html } from '../html.ts';
 import { bandLimit, drawable } from '../picks.ts';
@@ -16,7 +16,7 @@ interface Picture {
   readonly values: readonly number[];
   readonly seen: readonly boolean[];
   /** Strain ratio by bending, for the outline of yield; null where none is drawn. */
-  readonly ratio: readonly number[] | null;
+  readonly ratio: Pick<Yielded, 'ratio' | 'outline'> | null;
   /** Crest marked; null where there is none to mark. */
   readonly crest: PanelSurvey['crest'] | null;
 }
@@ -78,11 +78,11 @@ function picture(survey: SurveyFit, title: string): Picture {
   return { title, values: map.deviation, seen: map.seen, crest, ratio: null };
 }
 
-function ratioOf({ line }: LineAnalysis, survey: SurveyFit, member: Member): readonly number[] | null {
+function ratioOf({ line }: LineAnalysis, survey: SurveyFit, member: Member): Picture['ratio'] {
   const thickness = line.panel?.thickness ?? null;
   return thickness === null
     ? null
-    : yieldedOf(survey.panel!, thickness, member.yieldStress, member.elasticModulus).ratio;
+    : yieldedOf(survey.panel!, thickness, member.yieldStress, member.elasticModulus);
 }
 
 function wordOf(survey: SurveyFit): string {
@@ -161,7 +161,7 @@ function mapBody(
     ratio === null
       ? ''
       : pathOf(
-          contour({ ...net, value: (i) => ratio[i]! }, 1).map(
+          contour({ ...net, value: (i) => ratio.ratio[i]! }, ratio.outline).map(
             ([x1, y1, x2, y2]) =>
               [x(stationOf(x1)), y(heightOf(y1)), x(stationOf(x2)), y(heightOf(y2))] as const,
           ),
