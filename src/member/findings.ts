@@ -26,7 +26,7 @@ export function memberFindings(
     return {
       severity: 'caution',
       code: `lines-disagree-${one.cause}`,
-      message: `${difference(one, job.units)}${alsoIn(earlier)} ${likely(one, ends, earlier.length > 0, job.units)}`,
+      message: `${difference(one, likely(one, ends, earlier.length > 0, job.units), job.units)}${alsoIn(earlier)}`,
       line: one.suspect ?? one.lines[0],
       cycle: one.cycle,
       station: one.station,
@@ -45,10 +45,12 @@ const SAY: Readonly<Record<CheckName, (says: string, expected: string, since: bo
     `the bottom flange stands ${says} up, and by the lean of the web alone it would be lifted ${expected}`,
 };
 
-function difference(one: Disagreement, units: JobUnits): string {
+/** The cause first: a crowded sheet shows only the first sentence. */
+function difference(one: Disagreement, { cause, todo }: Likely, units: JobUnits): string {
   const length = (metres: number) => formatLength(metres, { units, as: 'offset', sign: 'always' });
   const at = formatLength(one.station, { units, as: 'station', digits: 2 });
-  return `Cycle ${one.cycle}: ${one.lines[0]} and ${one.lines[1]} do not describe one section. At ${at} ${SAY[one.check](length(one.says), length(one.expected), one.since)}: ${length(one.size)} ± ${formatUncertainty(2 * one.u, units)} of it is more than doubt (k = ${one.k.toFixed(1)}).`;
+  const says = SAY[one.check](length(one.says), length(one.expected), one.since);
+  return `Cycle ${one.cycle}: ${one.lines[0]} and ${one.lines[1]} do not describe one section at ${at}: ${cause}. ${todo} There ${says}: ${length(one.size)} ± ${formatUncertainty(2 * one.u, units)} of it is more than doubt (k = ${one.k.toFixed(1)}).`;
 }
 
 function alsoIn(earlier: readonly number[]): string {
@@ -56,34 +58,58 @@ function alsoIn(earlier: readonly number[]): string {
   return ` So it was in cycle${earlier.length === 1 ? '' : 's'} ${earlier.join(', ')}.`;
 }
 
+interface Likely {
+  readonly cause: string;
+  readonly todo: string;
+}
+
 function likely(
   one: Disagreement,
   ends: readonly [number, number] | null,
   before: boolean,
   units: JobUnits,
-): string {
-  const causes: Readonly<Record<Cause, () => string>> = {
+): Likely {
+  const [first, second] = one.lines;
+  const suspect = one.suspect ?? first;
+  const end = () =>
+    ends === null
+      ? 'one end'
+      : `its end at ${formatLength(endOf(one, ends), { units, as: 'station', digits: 2 })}`;
+  const causes: Readonly<Record<Cause, () => Likely>> = {
     misread: () =>
       before
-        ? `The same place in more than one cycle is seldom a slip: look at the steel there (a fold in the web, a bent edge), then at ${one.suspect ?? one.lines[0]}.`
-        : `Likely a reading at that one place: read ${one.suspect ?? 'both'} there again${one.check === 'tilt-plumb' ? ' (or the edge of the flange is bent there by itself)' : ''}.`,
-    'string-end': () => {
-      const end =
-        ends === null
-          ? 'one end'
-          : `the end at ${formatLength(endOf(one, ends), { units, as: 'station', digits: 2 })}`;
-      return `It grows toward ${end}: likely the string moved there while it was read, or the web leaned so before the blow. Look at the block and read ${one.lines[0]} again.`;
-    },
-    zero: () =>
-      `It is alike all along: likely the level or plumb was set on another face or has lost its zero (turn it end for end and read one station again), or the member leaned so before the blow.`,
-    'top-flange': () =>
-      `It goes with the bow: likely the top flange moved too, or the plumb was not hung over the whole depth. Run a line along the top flange, or say over what height the web was read.`,
-    'flange-by-itself': () =>
-      `It goes with the bow: likely the flange is turned by itself against the web (the web folds near it). Sight along the web just above the flange.`,
-    'other-side': () =>
-      `One reads plus where the other reads minus: likely "positive" of ${one.lines[0]} or ${one.lines[1]} says the other side${one.check === 'tilt-plumb' ? '; else the flange is twisted against the lean' : ''}.`,
-    'below-lift': () =>
-      `Likely the level was misread along the bend or set on another edge of the flange; else the flange is pushed down as well as aside.`,
+        ? {
+            cause: 'the same place in more than one cycle is seldom a slip',
+            todo: `Look at the steel there (a fold in the web, a bent edge), then at ${suspect}.`,
+          }
+        : {
+            cause: `likely ${suspect} was misread at that one place`,
+            todo: `Read it there again${one.check === 'tilt-plumb' ? '; else the edge of the flange is bent there by itself' : ''}.`,
+          },
+    'string-end': () => ({
+      cause: `likely the string of ${first} moved at ${end()} while it was read`,
+      todo: `The difference grows toward that end: look at the block and read ${first} again; else the web leaned so before the blow.`,
+    }),
+    zero: () => ({
+      cause: 'likely the level or plumb has lost its zero or was set on another face',
+      todo: 'The difference is alike all along: turn the level end for end and read one station again; else the member leaned so before the blow.',
+    }),
+    'top-flange': () => ({
+      cause: 'likely the top flange moved too, or the plumb was not hung over the whole depth',
+      todo: 'The difference goes with the bow: run a line along the top flange, or say over what height the web was read.',
+    }),
+    'flange-by-itself': () => ({
+      cause: 'likely the flange is turned by itself against the web, which folds near it',
+      todo: 'The difference goes with the bow: sight along the web just above the flange.',
+    }),
+    'other-side': () => ({
+      cause: `likely "positive" of ${first} or ${second} says the other side`,
+      todo: `One reads plus where the other reads minus: correct it in job.json${one.check === 'tilt-plumb' ? '; else the flange is twisted against the lean' : ''}.`,
+    }),
+    'below-lift': () => ({
+      cause: 'likely the level was misread along the bend or set on another edge',
+      todo: 'Read it there again; else the flange is pushed down as well as aside.',
+    }),
   };
   return causes[one.cause]();
 }
