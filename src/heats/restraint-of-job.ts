@@ -1,5 +1,6 @@
 import type { LineFit, Zone } from '../analysis.ts';
-import type { Jack, Job, Line, Restraint } from '../job/job.ts';
+import type { Jack, Job, Line, Member, Restraint } from '../job/job.ts';
+import { supportsOfLine } from '../job/supports.ts';
 import {
   type Axis,
   type BendingProperties,
@@ -84,7 +85,7 @@ export function restraintOfJob(job: Job, fitted: readonly FittedLine[] = []): Jo
   const lockedIn =
     pushed === null || part.inertia === null
       ? null
-      : lockedInMoment(pushed.fit.elastic, pushed.line.bearings, member.elasticModulus * part.inertia);
+      : lockedInMoment(pushed.fit.elastic, endsOf(pushed.line, member), member.elasticModulus * part.inertia);
   const placed = jacks.flatMap((jack) =>
     jack.station === null ? [] : [{ ...jack, station: jack.station, push: pushOf(jack) }],
   );
@@ -242,10 +243,16 @@ function diagramOf(
   });
 }
 
+/** First and last bearing of the steel the line reads. */
+function endsOf(line: Line, member: Member): readonly [number, number] {
+  const { from, to } = supportsOfLine(line, member);
+  return [from, to];
+}
+
 /** What a station is to the member: bearing, diaphragm or a support of another kind; empty where none stands there. */
 function supportName(job: Job, restraint: Restraint, station: number): string {
   const line = job.lines.find(({ name }) => name === restraint.line);
-  if (line?.bearings.includes(station)) return 'bearing';
+  if (line?.bearings.includes(station) || job.member.bearings?.includes(station)) return 'bearing';
   if (job.member.diaphragms?.includes(station)) return 'diaphragm';
   return restraint.supports.includes(station) ? 'support' : '';
 }

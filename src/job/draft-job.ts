@@ -1,5 +1,6 @@
+import { formatLength } from '../units/format-length.ts';
 import { parseLength } from '../units/parse-length.ts';
-import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
+import { isSeveralSpans, severalSpans } from './several-spans.ts';
 
 export interface DraftOptions {
   readonly name?: string;
@@ -165,7 +166,11 @@ export function draftJob(
       'a line of every kind, each with a "comment": take out of job.json those that are not read, and correct the rest.',
     );
   } else if (options.line.length === 0) assumed.push('one line, bottom-flange, of kind sweep.');
-  if (isSeveralSpans(options.span)) faults.push(`option '--span' is ${SEVERAL_SPANS}, not '${options.span}'`);
+  if (isSeveralSpans(options.span)) {
+    assumed.push(
+      'the bearings stand at 0 and on from there by the spans; "bearings" in the member says otherwise, and "struck" which span was hit.',
+    );
+  }
 
   const yieldStress = options.yield ?? (us ? '36 ksi' : '250 MPa');
   if (options.yield === undefined) {
@@ -235,7 +240,7 @@ function feetAtMiddle({ span }: DraftOptions, us: boolean): readonly string[] {
 }
 
 function bearingsOf(options: DraftOptions, us: boolean, faults: string[]): readonly string[] {
-  if (options.bearings === undefined) return [us ? '0 ft' : '0 m', options.span];
+  if (options.bearings === undefined) return [us ? '0 ft' : '0 m', lastBearing(options.span, us)];
   const parts = options.bearings.split(/[,;]/).map((each) => each.trim());
   if (parts.length !== 2 || parts.includes('')) {
     faults.push(
@@ -243,4 +248,14 @@ function bearingsOf(options: DraftOptions, us: boolean, faults: string[]): reado
     );
   }
   return parts;
+}
+
+/** The far end of the member: its span, or of several their sum. */
+function lastBearing(span: string, us: boolean): string {
+  if (!isSeveralSpans(span)) return span;
+  const spans = severalSpans(span, us ? 'ft' : 'm', null);
+  // What is wrong with them the reader of job.json says.
+  if ('expected' in spans) return span;
+  const whole = spans.reduce((sum, each) => sum + each, 0);
+  return formatLength(whole, { units: us ? 'us' : 'si', as: 'station' });
 }

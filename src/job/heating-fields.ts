@@ -1,8 +1,9 @@
 import * as z from 'zod';
 import { MEGAPASCAL, PSI } from '../units/factors.ts';
 import { cited } from './cited.ts';
-import type { Heating, JobUnits, Line, PlateSpec, Restraint, StatedHeatLimits } from './job.ts';
+import type { Heating, JobUnits, Line, Member, PlateSpec, Restraint, StatedHeatLimits } from './job.ts';
 import { fillersOf } from './stock.ts';
+import { supportsOfLine } from './supports.ts';
 
 /** Fields of job.json about jacking, heating and plates: their form, their defaults, and what must go together. */
 
@@ -155,7 +156,7 @@ export function restraintOf(
   entry: RestraintFile | undefined,
   units: JobUnits,
   lines: readonly Line[],
-  diaphragms: readonly number[] | null,
+  member: Member,
   add: AddProblem,
 ): Restraint | null {
   if (entry === undefined) return null;
@@ -172,7 +173,7 @@ export function restraintOf(
     );
   }
   const line = pushedLine(entry, part, lines, add);
-  const supports = entry.supports ?? (setUp === 'continuous' ? supportsOf(line, part, diaphragms) : []);
+  const supports = entry.supports ?? (setUp === 'continuous' ? supportsOf(line, part, member) : []);
   if (entry.supports === undefined && setUp !== 'continuous')
     add('restraint.supports', 'nothing', 'the stations of the two supports');
   if (setUp !== 'continuous' && supports.length > 2)
@@ -228,16 +229,15 @@ function pushedLine(
   return named ?? null;
 }
 
-/** Bearings of the line and the diaphragms between them; a member bent upright runs on over its bearings only. */
-function supportsOf(
-  line: Line | null,
-  part: Restraint['part'],
-  diaphragms: readonly number[] | null,
-): readonly number[] {
+/**
+ * All bearings and the diaphragms between them that hold the part the line reads; a member bent upright runs on over its
+ * bearings only.
+ */
+function supportsOf(line: Line | null, part: Restraint['part'], member: Member): readonly number[] {
   if (line === null) return [];
-  const [from, to] = line.bearings;
-  const between = part === 'member-upright' ? [] : (diaphragms ?? []).filter((d) => d > from && d < to);
-  return [from, ...between, to];
+  const { from, to, piers, diaphragms } = supportsOfLine(line, member);
+  const between = part === 'member-upright' ? piers : [...piers, ...(diaphragms ?? [])];
+  return [from, ...[...between].sort((a, b) => a - b), to];
 }
 
 export function heatingOf(entry: HeatingFile | undefined, add: AddProblem): Heating {

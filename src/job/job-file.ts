@@ -16,12 +16,13 @@ import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
 import { cutOutOf, pushOf } from './panel-fields.ts';
 import { planOf } from './plan-fields.ts';
-import { checkJob } from './plausible.ts';
+import { checkJob, runsAlongMember } from './plausible.ts';
 import { shownName } from './practice-mark.ts';
 import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
 import { PRESET_KEYS, PRESETS, type Preset, type PresetReading, readPreset } from './presets.ts';
 import { type PresetFacts, ruleLabel } from './rules.ts';
 import { schemaProblems } from './schema-problems.ts';
+import { bearingsAfter } from './several-spans.ts';
 
 export interface ParseJobOptions {
   /** Name of the file in messages. Default `job.json`. */
@@ -143,8 +144,11 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
         expected: 'another name',
       });
   }
+  const add = (column: string, found: string, expected: string) => {
+    problems.push({ file, column, found, expected });
+  };
   const member: Job['member'] = {
-    span: data.member.span,
+    ...spansOf(data.member, lines, add),
     yieldStress: data.member.yieldStress,
     elasticModulus: data.member.elasticModulus ?? DEFAULTS.elasticModulus,
     flangeWidth: data.member.flangeWidth,
@@ -152,14 +156,12 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     webThickness: data.member.webThickness ?? null,
     depth: data.member.depth ?? null,
     steel: data.member.steel ?? null,
+    ...(data.member.deck === undefined ? {} : { deck: data.member.deck }),
     ...(data.member.element === undefined ? {} : { element: data.member.element }),
     ...(data.member.webStiffeners === undefined ? {} : { webStiffeners: data.member.webStiffeners }),
     ...(data.member.stiffenerSpacing === undefined ? {} : { stiffenerSpacing: data.member.stiffenerSpacing }),
     ...(data.member.yieldSource === undefined ? {} : { yieldSource: data.member.yieldSource }),
-    diaphragms: data.member.diaphragms ?? null,
-  };
-  const add = (column: string, found: string, expected: string) => {
-    problems.push({ file, column, found, expected });
+    ...diaphragmsOf(data.member.diaphragms),
   };
   lines.push(
     ...Object.entries(data.panels ?? {}).map(([name, entry]) => panelLine(name, entry, data, member, add)),
@@ -206,12 +208,68 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
       clearance: p.clearance ?? null,
       ...plateFieldsOf(p, data.units, `plates[${i}]`, add),
     })),
-    restraint: restraintOf(data.restraint, data.units, lines, member.diaphragms, add),
+    restraint: restraintOf(data.restraint, data.units, lines, member, add),
     heating: presetLimits.length === 0 ? heating : { ...heating, presetLimits },
     claim: claimOf(data.claim),
     plan: planOf(data.plan),
     currency: data.currency ?? null,
     locale: data.locale ?? (data.units === 'us' ? 'en-US' : 'en-GB'),
+  };
+}
+
+type MemberFile = JobFile['member'];
+
+/** The struck span, and the bearings where there are several. */
+function spansOf(
+  { span: spans, bearings, struck }: MemberFile,
+  lines: readonly Line[],
+  add: (column: string, found: string, expected: string) => void,
+): Pick<Job['member'], 'span' | 'bearings' | 'struck'> {
+  const reach = struck === undefined ? {} : { struck };
+  if (struck !== undefined && !(struck[1] > struck[0]))
+    add('member.struck', 'two stations that do not increase', 'the struck reach, [from, to]');
+  const stations = bearings ?? bearingsAfter(spans, 0);
+  if (bearings !== undefined && !agrees(spans, bearings))
+    add(
+      'member.bearings',
+      `${bearings.length} bearings`,
+      'stations in increasing order, as far apart as the spans (several spans are written "58 ft, 84 ft, 58 ft")',
+    );
+  if (stations.length <= 2) return { span: spans[0]!, ...reach };
+  const hits = [
+    ...(struck === undefined ? [] : [(struck[0] + struck[1]) / 2]),
+    ...lines.flatMap((line) => line.impact ?? []),
+  ];
+  const all = stations.slice(1).map((to, i) => ({ from: stations[i]!, to, length: to - stations[i]! }));
+  const hit = all.find(({ from, to }) => hits.length > 0 && hits[0]! >= from && hits[0]! <= to);
+  const along = lines.filter(runsAlongMember);
+  const read = all.filter(({ from, to }) =>
+    along.some(({ bearings: [a, b] }) => Math.min(b, to) - Math.max(a, from) > 0.5 * (to - from)),
+  );
+  const shortest = Math.min(...(read.length > 0 ? read : all).map(({ length }) => length));
+  return { span: hit?.length ?? shortest, bearings: stations, ...reach };
+}
+
+/** Whether bearings stand as far apart as the spans say, to 1 %. */
+function agrees(spans: readonly number[], bearings: readonly number[]): boolean {
+  return (
+    bearings.length === spans.length + 1 &&
+    spans.every((span, i) => Math.abs(bearings[i + 1]! - bearings[i]! - span) <= 0.01 * span)
+  );
+}
+
+function diaphragmsOf(
+  entries: MemberFile['diaphragms'],
+): Pick<Job['member'], 'diaphragms' | 'diaphragmHolds'> {
+  if (entries === undefined) return { diaphragms: null };
+  const all = entries.map((entry) =>
+    typeof entry === 'number' ? { station: entry, holds: 'both-flanges' as const } : entry,
+  );
+  return {
+    diaphragms: all.map(({ station }) => station),
+    ...(all.every(({ holds }) => holds === 'both-flanges')
+      ? {}
+      : { diaphragmHolds: all.map(({ holds }) => holds) }),
   };
 }
 

@@ -3,10 +3,10 @@ import { type LengthUnit, parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
 import { CURRENCY, claimSchema, LOCALE } from './claim-fields.ts';
 import { heatingSchema, plateFields, restraintSchema } from './heating-fields.ts';
-import { type JobUnits, LINE_EDGES, LINE_PARTS, PANEL_SIDES } from './job.ts';
+import { DIAPHRAGM_HOLDS, type JobUnits, LINE_EDGES, LINE_PARTS, PANEL_SIDES } from './job.ts';
 import { cutOutSchema, pushSchema } from './panel-fields.ts';
 import { planSchema } from './plan-fields.ts';
-import { isSeveralSpans, SEVERAL_SPANS } from './several-spans.ts';
+import { isSeveralSpans, MOST_SPANS, severalSpans } from './several-spans.ts';
 
 type Dashed = 'eighths' | 'sixteenths' | null;
 
@@ -197,14 +197,22 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       .optional()
       .describe('What 5-3-8 means. Left out: such lengths are refused.'),
     member: z.strictObject({
-      span: z
-        .union([z.string(), z.number()])
-        .superRefine((value, context) => {
-          if (typeof value !== 'string' || !isSeveralSpans(value)) return;
-          context.addIssue({ code: 'custom', message: SEVERAL_SPANS, input: value });
-        })
-        .pipe(run)
-        .describe('The struck span, bearing to bearing.'),
+      span: fields.spans.describe(
+        'The struck span, bearing to bearing, such as "62 ft"; of a member that runs on over piers all of them in order, such as "58 ft, 84 ft, 58 ft".',
+      ),
+      bearings: z
+        .array(station)
+        .min(2)
+        .max(MOST_SPANS + 1)
+        .optional()
+        .describe('Stations of all bearings, in order. Default: 0 and on from there by the spans.'),
+      struck: pair(station)
+        .optional()
+        .describe('The struck reach [from, to]: says which of several spans was hit.'),
+      deck: z
+        .enum(['composite', 'not composite', 'none'])
+        .optional()
+        .describe('Whether a deck holds the top flange sideways along its length ("composite") or not.'),
       yieldStress: stress,
       elasticModulus: stress.optional().describe('Default 29000 ksi.'),
       flangeWidth: small,
@@ -225,10 +233,24 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .describe('Intermediate stiffeners, for web flatness.'),
       stiffenerSpacing: small.optional().describe('Clear distance between intermediate stiffeners.'),
       diaphragms: z
-        .array(station)
+        .array(
+          z.union([
+            station,
+            z.strictObject({
+              station,
+              holds: z
+                .enum(DIAPHRAGM_HOLDS)
+                .describe(
+                  'What it holds sideways: "both-flanges", one of them, or "web" where it reaches neither.',
+                ),
+            }),
+          ]),
+        )
         .max(MOST.diaphragms)
         .optional()
-        .describe('Stations of the diaphragms; [] for none. Strongly advised.'),
+        .describe(
+          'Stations of the diaphragms, or { station, holds } for one that does not hold both flanges; [] for none. Strongly advised; of several spans those of all.',
+        ),
     }),
     lines: z
       .record(z.string(), line)
@@ -336,11 +358,25 @@ export function schemaFields(units: JobUnits, dashed: Dashed = null) {
   );
   const run = length(us ? 'ft' : 'm', dashed, false, us ? '62 ft' : '18.9 m');
   const small = length(us ? 'in' : 'mm', dashed, false, us ? '1/2 in' : '12 mm');
+  const spans = z.union([z.string(), z.number()]).transform((value, context): readonly number[] => {
+    const text = typeof value === 'number' ? plainText(value) : value;
+    if (isSeveralSpans(text)) {
+      const several = severalSpans(text, us ? 'ft' : 'm', dashed);
+      if (!('expected' in several)) return several;
+      context.addIssue({ code: 'custom', message: several.expected, input: value });
+      return z.NEVER;
+    }
+    const one = run.safeParse(value);
+    if (one.success) return [one.data];
+    context.addIssue({ code: 'custom', message: one.error.issues[0]!.message, input: value });
+    return z.NEVER;
+  });
   const stress = quantity('stress', us ? 'ksi' : 'MPa');
   const words = z.string().min(1).max(300);
   return {
     station,
     run,
+    spans,
     small,
     words,
     pressure: quantity('stress', us ? 'psi' : 'MPa'),

@@ -147,9 +147,24 @@ export type ElementKind = 'rolled beam' | 'welded girder' | 'column' | 'truss me
 
 export type JobUnits = 'us' | 'si';
 
+/** What a diaphragm may hold sideways; `web`: neither flange. */
+export const DIAPHRAGM_HOLDS = ['both-flanges', 'bottom-flange', 'top-flange', 'web'] as const;
+export type DiaphragmHold = (typeof DIAPHRAGM_HOLDS)[number];
+
 export interface Member {
-  /** m */
+  /**
+   * Bearing to bearing, m. Of several spans the struck one; where nothing says which was, the shortest that a line reads, so
+   * that limits that grow with the span are the strictest.
+   */
   readonly span: number;
+  /** Stations of all bearings of a member of several spans, m, increasing, three or more; left out: one span. */
+  readonly bearings?: readonly number[];
+  /** The struck reach, m; left out: not said. */
+  readonly struck?: readonly [number, number];
+  /** Whether a deck holds the top flange; left out: not said. */
+  readonly deck?: 'composite' | 'not composite' | 'none';
+  /** What each of `diaphragms` holds; left out: both flanges, every one. */
+  readonly diaphragmHolds?: readonly DiaphragmHold[];
   /** Pa */
   readonly yieldStress: number;
   /** Pa; default 29000 ksi */

@@ -15,13 +15,14 @@ export function runsAlongMember(line: Pick<Line, 'kind'>): boolean {
 /** First and last station that can be on the member, m: its span and the bearings of its lines. */
 export function memberExtent(job: Pick<Job, 'member' | 'lines'>): { from: number; to: number } {
   const along = job.lines.filter(runsAlongMember);
-  const firsts = along.map((line) => line.bearings[0]);
-  const lasts = along.map((line) => line.bearings[1]);
+  const own = job.member.bearings;
+  const firsts = [...along.map((line) => line.bearings[0]), ...(own === undefined ? [] : [own[0]!])];
+  const lasts = [...along.map((line) => line.bearings[1]), ...(own === undefined ? [] : [own.at(-1)!])];
   // Road stationing (12+06.5) does not start at the member's end: then only the bearings say where it is.
   const onOwnStations = firsts.length === 0 || Math.min(...firsts) < job.member.span;
   return {
-    from: Math.min(...firsts, ...(onOwnStations ? [0] : [])),
-    to: Math.max(...lasts, ...(onOwnStations ? [job.member.span] : [])),
+    from: Math.min(...firsts, ...(onOwnStations && own === undefined ? [0] : [])),
+    to: Math.max(...lasts, ...(onOwnStations && own === undefined ? [job.member.span] : [])),
   };
 }
 
@@ -82,6 +83,11 @@ export function checkJob(job: Job, file: string): Problem[] {
     });
   };
 
+  const longest = member.bearings === undefined ? member.span : member.bearings.at(-1)! - member.bearings[0]!;
+  if (member.struck !== undefined) {
+    onMember('member.struck[0]', member.struck[0]);
+    onMember('member.struck[1]', member.struck[1]);
+  }
   if (member.diaphragms !== null) {
     increasing('member.diaphragms', member.diaphragms, 'stations');
     member.diaphragms.forEach((value, i) => {
@@ -118,11 +124,13 @@ export function checkJob(job: Job, file: string): Problem[] {
         `${station(first)} and ${station(last)}`,
         'two stations in increasing order',
       );
-    else if (runsAlongMember(line) && last - first > member.span * 1.001 + 0.01) {
+    else if (runsAlongMember(line) && last - first > longest * 1.001 + 0.01) {
       add(
         `${path}.bearings`,
         `bearings ${station(last - first)} apart`,
-        `not more than the span, ${station(member.span)}`,
+        member.bearings === undefined
+          ? `not more than the span, ${station(member.span)} (several spans are written "58 ft, 84 ft, 58 ft")`
+          : `not more than all spans together, ${station(longest)}`,
       );
     }
     between(`${path}.standoff`, line.standoff, 0, 1, offset);
@@ -222,7 +230,7 @@ export function checkJob(job: Job, file: string): Problem[] {
     if (rule.preset !== null) return;
     between(`acceptance[${i}].limit`, rule.limit, 1e-4, 1, offset);
     if (rule.over.kind === 'chord')
-      between(`acceptance[${i}].over`, rule.over.length, 0.05, member.span, station);
+      between(`acceptance[${i}].over`, rule.over.length, 0.05, longest, station);
   });
   job.repairs.forEach((repair, i) => {
     if (repair.date !== null && !isDate(repair.date)) {

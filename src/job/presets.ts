@@ -283,7 +283,9 @@ export function readPreset(preset: Preset, facts: PresetFacts): PresetReading {
   const rules = preset.rules.flatMap((entry) => {
     const lines: (Line | null)[] = facts.lines.filter((line) => line.kind === entry.kind);
     return (lines.length > 0 ? lines : [null]).flatMap((line): AcceptanceRule[] => {
-      const length = line === null ? member.span : line.bearings[1] - line.bearings[0];
+      const read = line === null ? member.span : line.bearings[1] - line.bearings[0];
+      // A line along several spans is held to what one of them may be out, not to their sum.
+      const length = member.bearings === undefined ? read : Math.min(read, member.span);
       const limit = entry.limit(length, member);
       if (typeof limit !== 'number') {
         if ('needs' in limit) needs.set(limit.needs, limit.expected);

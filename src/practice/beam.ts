@@ -84,7 +84,7 @@ export function assemble(
   grid: Grid,
   bending: ArrayLike<number>,
   springs: readonly PointSpring[],
-  bedding: number,
+  bedding: number | ArrayLike<number>,
 ): Banded {
   const n = grid.stations.length;
   const diagonal = new Float64Array(n);
@@ -105,7 +105,10 @@ export function assemble(
     diagonal[node + 1]! += stiffness * right * right;
     first[node]! += stiffness * left * right;
   }
-  for (let i = 0; i < n; i++) diagonal[i]! += bedding * grid.spacing * (i === 0 || i === n - 1 ? 0.5 : 1);
+  for (let i = 0; i < n; i++) {
+    const held = typeof bedding === 'number' ? bedding : bedding[i]!;
+    diagonal[i]! += held * grid.spacing * (i === 0 || i === n - 1 ? 0.5 : 1);
+  }
   return { diagonal, first, second };
 }
 

@@ -30,6 +30,8 @@ export interface GirderOptions {
   readonly span: number;
   /** Bearing stations, m. Default: both ends. */
   readonly bearings?: readonly [number, number];
+  /** Bearings between those two, as stiff as they are. Default none. */
+  readonly piers?: readonly number[];
   readonly flangeWidth: number;
   readonly flangeThickness: number;
   /** Part of the web that bends with the flange. */
@@ -44,6 +46,8 @@ export interface GirderOptions {
   readonly diaphragms: readonly PointSpring[];
   /** Lateral stiffness the web gives the flange along its length, N/m². Default 0. */
   readonly bedding?: number;
+  /** Deflection at which that hold yields, m; it goes on with a fiftieth of its stiffness. Default: never. */
+  readonly beddingYields?: number;
   /** One after the other, each let go before the next. */
   readonly impacts: readonly Impact[];
   /** Shape before the blow, m at a station. Default straight. */
@@ -101,7 +105,18 @@ interface State {
   w: Float64Array;
   /** Plastic strain of every fibre, node by node. */
   plastic: Float64Array;
+  /** Where each node's bedding would hold nothing of its yielding part, m. */
+  bed: Float64Array;
 }
+
+/** Sideways hold along the flange. */
+interface Bedding {
+  readonly stiffness: number;
+  readonly yields: number;
+}
+
+/** Stiffness of the hold past yield over the elastic one. */
+const BED_AFTER = 0.02;
 
 const INCH = 0.0254;
 
@@ -117,18 +132,25 @@ export function simulateGirder(options: GirderOptions): GirderTruth {
   const section = createSection([flange, ...web], steel);
   const EI = steel.elasticModulus * section.inertia;
   const springs = supports(options, EI, grid);
-  const bedding = options.bedding ?? 0;
+  const bedding: Bedding = {
+    stiffness: options.bedding ?? 0,
+    yields: options.beddingYields ?? Number.POSITIVE_INFINITY,
+  };
   const elastic = factorize(
     assemble(
       grid,
       grid.stations.map(() => EI),
       springs,
-      bedding,
+      bedding.stiffness,
     ),
   );
 
   const n = grid.stations.length;
-  let state: State = { w: new Float64Array(n), plastic: new Float64Array(n * fibreCount(section)) };
+  let state: State = {
+    w: new Float64Array(n),
+    plastic: new Float64Array(n * fibreCount(section)),
+    bed: new Float64Array(n),
+  };
   const peakForces: number[] = [];
   for (const impact of options.impacts) {
     const load = unitLoad(grid, impact.station, impact.patch);
@@ -156,7 +178,12 @@ function supports(options: GirderOptions, EI: number, grid: Grid): PointSpring[]
   const [first, last] = options.bearings ?? [0, options.span];
   // As stiff as one cell of the beam itself: no movement that matters, no harm to the conditioning.
   const stiffness = options.bearingStiffness ?? EI / grid.spacing ** 3;
-  return [{ station: first, stiffness }, { station: last, stiffness }, ...options.diaphragms];
+  return [
+    { station: first, stiffness },
+    { station: last, stiffness },
+    ...(options.piers ?? []).map((station) => ({ station, stiffness })),
+    ...options.diaphragms,
+  ];
 }
 
 /** Pushes until the deflection that will be left after an elastic release reaches the wished set. */
@@ -164,7 +191,7 @@ function push(
   section: Section,
   grid: Grid,
   springs: readonly PointSpring[],
-  bedding: number,
+  bedding: Bedding,
   start: State,
   load: Float64Array,
   impact: Impact,
@@ -204,7 +231,7 @@ function release(
   section: Section,
   grid: Grid,
   springs: readonly PointSpring[],
-  bedding: number,
+  bedding: Bedding,
   start: State,
   load: Float64Array,
   force: number,
@@ -236,7 +263,7 @@ function newton(
   section: Section,
   grid: Grid,
   springs: readonly PointSpring[],
-  bedding: number,
+  bedding: Bedding,
   start: State,
   load: Float64Array,
   startForce: number,
@@ -245,6 +272,8 @@ function newton(
   const n = grid.stations.length;
   const fibres = fibreCount(section);
   const plastic = new Float64Array(start.plastic.length);
+  const bed = new Float64Array(n);
+  const bedTangent = new Float64Array(n).fill(bedding.stiffness);
   const moments = new Float64Array(n);
   const stiffness = new Float64Array(n);
   const out = { moment: 0, stiffness: 0 };
@@ -257,8 +286,17 @@ function newton(
       stiffness[i] = out.stiffness;
     }
     const forces = internalForces(grid, moments);
-    const held = springForces(grid, w, springs, bedding);
-    for (let i = 0; i < n; i++) forces[i]! += held[i]!;
+    const held = springForces(grid, w, springs, 0);
+    for (let i = 0; i < n; i++) {
+      // An elastic part, and one that slips when it is stretched past yield.
+      const stretch = w[i]! - start.bed[i]!;
+      const kept = Math.max(-bedding.yields, Math.min(bedding.yields, stretch));
+      bed[i] = w[i]! - kept;
+      const slips = kept !== stretch;
+      bedTangent[i] = bedding.stiffness * (slips ? BED_AFTER : 1);
+      const length = grid.spacing * (i === 0 || i === n - 1 ? 0.5 : 1);
+      forces[i]! += held[i]! + bedding.stiffness * length * (BED_AFTER * w[i]! + (1 - BED_AFTER) * kept);
+    }
     return forces;
   };
 
@@ -269,8 +307,9 @@ function newton(
   let force = startForce;
   let forces = forcesAt(w);
   stiffness.fill(EI);
+  bedTangent.fill(bedding.stiffness);
   for (let pass = 0; pass < 80; pass++) {
-    const solve = factorize(assemble(grid, stiffness, springs, bedding));
+    const solve = factorize(assemble(grid, stiffness, springs, bedTangent));
     const residual = new Float64Array(n);
     for (let i = 0; i < n; i++) residual[i] = force * load[i]! - forces[i]!;
     const move = solve(residual);
@@ -297,7 +336,7 @@ function newton(
       } else high = share;
       share = (low + high) / 2;
     }
-    if (share * largest(move) < 1e-9) return { state: { w, plastic }, force };
+    if (share * largest(move) < 1e-9) return { state: { w, plastic, bed }, force };
   }
   return null;
 }

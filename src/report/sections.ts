@@ -138,7 +138,14 @@ export function titleBlock(
 
 function memberText(job: Analysis['job'], q: Quantities): string {
   const { member } = job;
-  return `span ${q.station(member.span)}, flange ${formatLength(member.flangeWidth, { units: q.units, as: 'offset', fraction: q.fraction, trim: true })}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
+  return `${spansText(member, q)}, flange ${formatLength(member.flangeWidth, { units: q.units, as: 'offset', fraction: q.fraction, trim: true })}, ${member.steel === null ? '' : `${member.steel}, `}Fy ${formatStress(member.yieldStress, q.units)}`;
+}
+
+/** The span; of several all of them, the struck one first. */
+function spansText({ span, bearings }: Analysis['job']['member'], q: Quantities): string {
+  if (bearings === undefined) return `span ${q.station(span)}`;
+  const spans = bearings.slice(1).map((at, i) => q.station(at - bearings[i]!));
+  return `struck span ${q.station(span)} of ${spans.join(', ')}`;
 }
 
 export function footer(context: ReportContext, q: Quantities): Html {

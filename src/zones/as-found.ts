@@ -9,10 +9,10 @@ import { fitZones, geometryRows } from './separate/fit.ts';
 import { lengthPriors } from './separate/length-prior.ts';
 import { type FoundZones, searchZones } from './separate/search.ts';
 import { coreOf, groupZones, stretchOf } from './separate/stretches.ts';
-import { describeStruck } from './struck/describe.ts';
+import { describeStruck, type Spring } from './struck/describe.ts';
 import { estimateStruck } from './struck/estimate.ts';
 import { fitStruck } from './struck/fit.ts';
-import { type FoundStruck, searchAfresh, searchStruck } from './struck/search.ts';
+import { type FoundStruck, onWeb, searchAfresh, searchStruck } from './struck/search.ts';
 import { supportsOf } from './struck/shape.ts';
 import { searchUnplaced, worthOf } from './struck/unplaced.ts';
 
@@ -30,8 +30,8 @@ export interface AsFound {
   /** Chord (2), sweep (2), elastic node curvatures, then what else the model has. */
   readonly coefficients: ArrayLike<number>;
   readonly covariance: readonly (readonly number[])[];
-  /** ln EI/k (m³) of each diaphragm with its u, of a struck flange; null where the model has no springs. */
-  readonly springs: readonly { readonly logCompliance: number; readonly u: number }[] | null;
+  /** Of each inner support of a struck flange, null at a pier; null where the model has no springs. */
+  readonly springs: readonly (Spring | null)[] | null;
 }
 
 /** Scatter before any fit, times the stated reading sd, that is past hope; and after one, that shows there was hope. */
@@ -68,7 +68,8 @@ export function findGeometry(
   sdFreedom: number,
 ): Geometry {
   const whole: AtOneScale = { model, rows, impact, hand, sdFreedom };
-  const anchors = model.nodesGiven ? model.nodes.stations.slice(1, -1) : [];
+  const inner = model.nodes.stations.slice(1, -1);
+  const anchors = model.nodesGiven ? inner.filter((at) => at > model.from && at < model.to) : [];
   const hopeless = scatter > HOPELESS;
   if (new Set(rows.x).size < LEAST_STATIONS || (hopeless && !model.nodesGiven))
     return {
@@ -79,7 +80,7 @@ export function findGeometry(
   // The struck beam brings its own locked-in moments; what the diaphragms add to them is small.
   const struck: AtOneScale = {
     ...whole,
-    model: { ...model, elasticPriors: freePriors(anchors.length, BEYOND * model.yieldCurvature) },
+    model: { ...model, elasticPriors: freePriors(inner.length, BEYOND * model.yieldCurvature) },
   };
   const first = hopeless ? 1 : scatter;
   let found = searchStruck(struck, first);
@@ -89,10 +90,12 @@ export function findGeometry(
     // Scatter no string line has, unless a few wrong readings made all of it: no bend can be told in it.
     if (hopeless && found.scale > STEADY)
       return { kind: 'separate', found: straight(model, rows, hand.off, scatter) };
+    found = onWeb(struck, found);
     const zones = searchZones(whole, anchors, Math.min(first, found.scale), false);
     if (zones.score > found.score + PREFER_STRUCK) return { kind: 'separate', found: zones };
+    return { kind: 'struck', found };
   }
-  return { kind: 'struck', found };
+  return { kind: 'struck', found: onWeb(struck, found) };
 }
 
 /** The struck beam on diaphragms it finds for itself; separate zones where that leaves doubt and they are the likelier. */
@@ -102,6 +105,7 @@ function onUnknownDiaphragms(whole: AtOneScale, scatter: number): Geometry {
     const afresh = searchAfresh({ ...whole, model: found.fixed.model }, found);
     if (afresh && afresh.score > found.score) found = afresh;
   }
+  found = onWeb({ ...whole, model: found.fixed.model }, found);
   if (!suspicious(found, whole.hand)) return { kind: 'struck', found };
   const zones = searchZones(whole, [], scatter, true);
   return worthOf(found) + PREFER_STRUCK > worthOf(zones)
@@ -109,7 +113,7 @@ function onUnknownDiaphragms(whole: AtOneScale, scatter: number): Geometry {
     : { kind: 'separate', found: zones };
 }
 
-/** Places of the diaphragms that the struck beam found where the job gives none, m; null where it looked for none. */
+/** Places of the diaphragms that the struck beam found where the job gives none, and of the piers, m; null where it looked for none. */
 export function foundPlaces(model: LineModel, geometry: Geometry): readonly number[] | null {
   if (model.nodesGiven || geometry.kind !== 'struck' || geometry.found.hints.length === 0) return null;
   return supportsOf(geometry.found.fixed.model, geometry.found.state).diaphragms;
@@ -121,6 +125,9 @@ function straight(model: LineModel, rows: Rows, off: readonly boolean[], scale: 
   return { fit: fitZones([fixed], []), off, fixed, score: 0, scale };
 }
 
+/** Scatter about the struck beam, times the stated sd, from which it may be the wrong one. */
+const SCATTERS = 1.25;
+
 /**
  * Nats by which separate zones must beat the struck beam: it is the more detailed claim, and the better when true. Zones
  * bend more freely and so take wrong readings in; a bend no blow explains costs the struck beam hundreds.
@@ -129,7 +136,7 @@ const PREFER_STRUCK = 20;
 
 /** A fit that needed several wrong readings, or more scatter than stated, may be a local optimum. */
 function suspicious(found: FoundStruck, hand: Hand): boolean {
-  return found.off.filter((off, i) => off && !hand.off[i]).length > 1 || found.scale > 1.25;
+  return found.off.filter((off, i) => off && !hand.off[i]).length > 1 || found.scale > SCATTERS;
 }
 
 function touchOf(model: LineModel): number {
@@ -187,7 +194,9 @@ function describeAll(geometry: Geometry, others: readonly FixedFactor[]): AsFoun
       springs:
         found.hints.length === 0
           ? null
-          : whole.springs.map(({ logCompliance, u }) => ({ logCompliance, u: error.factor * u })),
+          : whole.springs.map((spring) =>
+              spring === null ? null : { ...spring, u: error.factor * spring.u },
+            ),
     };
   }
   const { found } = geometry;

@@ -99,20 +99,31 @@ export function oneMoreOff(
     .map(({ i, gain }) => ({ off: withOff(off, i, true), gain }));
 }
 
-/** Which readings would be off if one of those left out came back: each that the shape may agree with. */
+/**
+ * Which readings would be off if one of those left out came back: each that the shape may agree with.
+ *
+ * @param spread variance of the fit at a reading left out over that of the reading itself, if the model can tell: then only those
+ *   that would nearly pay for themselves were everything linear
+ */
 export function oneBack(
   search: Search,
   { off, fixed }: Standing,
   shape: ArrayLike<number>,
+  spread: ((i: number) => number) | null = null,
 ): (readonly boolean[])[] {
   const { hand, rows, scale } = search;
   if (!off.some((value, i) => value && !hand.off[i])) return [];
   const errors = readingErrors(fixed, rows.y, shape);
-  return off.flatMap((value, i) =>
-    value && !hand.off[i] && Math.abs(errors[i]!) < HOPELESSLY_OFF * rows.sd[i]! * scale
-      ? [withOff(off, i, false)]
-      : [],
-  );
+  return off.flatMap((value, i) => {
+    const sd = rows.sd[i]! * scale;
+    if (!value || hand.off[i] || Math.abs(errors[i]!) >= HOPELESSLY_OFF * sd) return [];
+    if (spread !== null) {
+      const wider = 1 + spread(i);
+      const gain = -logWrong(sd) - (errors[i]! / sd) ** 2 / wider / 2 - log(wider) / 2;
+      if (gain < -NEARLY) return [];
+    }
+    return [withOff(off, i, false)];
+  });
 }
 
 function withOff(off: readonly boolean[], i: number, value: boolean): boolean[] {

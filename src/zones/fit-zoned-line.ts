@@ -24,7 +24,7 @@ import { fittedShape, shapeAlong } from './fitted-shape.ts';
 import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
 import { createLineModel, onPlaces } from './line-model.ts';
-import { CHORD, type Design, ELASTIC, factorFixed, fixedColumns, type LineModel, SWEEP } from './model.ts';
+import { type Design, elasticFrom, factorFixed, fixedColumns, isBearing, type LineModel } from './model.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
 import { sdFreedom, startingScale } from './scatter.ts';
@@ -111,7 +111,15 @@ export function fitZonedLine(
   const findings: Finding[] = [
     ...sagFindings(line, units),
     ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units, doubtful ? null : apart)]),
-    ...modelFindings(line, model, doubtful ? null : zoned.places, scale, asFoundStations, readingSd, units),
+    ...modelFindings(
+      line,
+      model,
+      doubtful ? null : (zoned.places?.filter((at) => !isBearing(model, at)) ?? null),
+      scale,
+      asFoundStations,
+      readingSd,
+      units,
+    ),
     ...spacingFindings(line, described, units),
     ...strainFindings(line, described, units),
     ...angleFindings(line, described),
@@ -313,7 +321,7 @@ function undamagedShape(choice: BaselineChoice, stations: readonly PooledStation
 
 /** Chord and original sweep by the as-found fit, about the set-up in use, at 33 places. */
 function undamagedCurve(model: LineModel, whole: AsFound, setUp: SetUp): Baseline['undamagedShape'] {
-  const columns = CHORD + SWEEP;
+  const columns = elasticFrom(model);
   return Array.from({ length: 33 }, (_, i) => {
     const station = model.from + ((model.to - model.from) * i) / 32;
     const row = fixedColumns(model, Float64Array.of(station))
@@ -517,6 +525,7 @@ function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
   if (!model.nodesGiven) return [];
   const { stations } = model.nodes;
   const inner = stations.slice(1, -1);
+  const first = elasticFrom(model);
   // Kink of M/EI at node k: slope after less slope before, of the broken line through the node curvatures.
   const rows = inner.map((station, k) => {
     const row = new Float64Array(inner.length);
@@ -528,26 +537,26 @@ function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {
     return row;
   });
   const coefficient = (row: Float64Array) =>
-    row.reduce((sum, a, i) => sum + a * whole.coefficients[ELASTIC + i]!, 0);
+    row.reduce((sum, a, i) => sum + a * whole.coefficients[first + i]!, 0);
   const covariance = (one: Float64Array, other: Float64Array) => {
     let sum = 0;
     one.forEach((a, i) => {
       other.forEach((b, j) => {
-        sum += a * b * (whole.covariance[ELASTIC + i]?.[ELASTIC + j] ?? 0);
+        sum += a * b * (whole.covariance[first + i]?.[first + j] ?? 0);
       });
     });
     return sum;
   };
-  return inner.map((station, k) => ({
-    station,
-    coefficient: coefficient(rows[k]!),
-    u: Math.sqrt(Math.max(0, covariance(rows[k]!, rows[k]!))),
-    covariance: rows.map((other) => covariance(rows[k]!, other)),
-    spring:
-      whole.springs === null
-        ? null
-        : { compliance: exp(whole.springs[k]!.logCompliance), logU: whole.springs[k]!.u },
-  }));
+  return inner.map((station, k) => {
+    const spring = whole.springs?.[k] ?? null;
+    return {
+      station,
+      coefficient: coefficient(rows[k]!),
+      u: Math.sqrt(Math.max(0, covariance(rows[k]!, rows[k]!))),
+      covariance: rows.map((other) => covariance(rows[k]!, other)),
+      spring: spring === null ? null : { compliance: exp(spring.logCompliance), logU: spring.u },
+    };
+  });
 }
 
 function modelFindings(

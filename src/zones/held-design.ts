@@ -1,6 +1,6 @@
 import type { Qr } from '../maths/qr.ts';
 import { tentRotation } from './elastic.ts';
-import { CHORD, type Design, ELASTIC, fixedColumns, stackFixed, weighted } from './model.ts';
+import { CHORD, type Design, elasticFrom, fixedColumns, stackFixed, weighted } from './model.ts';
 import { shareLeft } from './residuals.ts';
 import { newZone, type ZoneShape, zoneColumn } from './separate/shape.ts';
 import type { BentStretch } from './stretch.ts';
@@ -130,8 +130,11 @@ export function rotationsOver(
   const rows = stretches.map((stretch, j) => {
     const row = new Float64Array(size);
     if (bent.length > 0) row[size - bent.length + j] = 1;
+    bent.forEach((other, i) => {
+      if (other.bows !== undefined) row[size - bent.length + i]! += other.bows(stretch.from, stretch.to);
+    });
     for (let k = 1; k < nodes.stations.length - 1; k++)
-      row[ELASTIC + k - 1] = tentRotation(nodes, k, stretch.from, stretch.to);
+      row[elasticFrom(design.model) + k - 1] = tentRotation(nodes, k, stretch.from, stretch.to);
     return row;
   });
   return { rows, covariance: covarianceOf(rows, covariance) };

@@ -15,22 +15,27 @@ export interface Rows {
  * Every prior is a normal distribution with mean 0 unless said otherwise.
  */
 export interface LineModel {
-  /** Bearings. */
+  /** Ends of the line's chord: its bearings. */
   readonly from: number;
   readonly to: number;
+  /** Supports along all steel that carries moment to the line: with piers it begins and ends beyond it. */
   readonly nodes: ElasticNodes;
+  /** Bearings that hold the steel: those of the line, or of the whole member where it runs on over piers, m. */
+  readonly bearings: readonly number[];
   /** True where the nodes are the job's diaphragms; false where they stand for unknown ones. */
   readonly nodesGiven: boolean;
   /** Curvature at first yield, 1/m. */
   readonly yieldCurvature: number;
   /** Prior rows on the elastic node curvatures: each row Σ c_k·m_k ~ N(0, 1). */
   readonly elasticPriors: readonly Float64Array[];
-  /** Prior sd of the original sweep: amplitude of one half wave and of two between the bearings, m. */
-  readonly sweepSd: readonly [number, number];
+  /** Original sweep: half waves between bearings, each of an amplitude of its own. */
+  readonly sweeps: readonly Sweep[];
   /** Prior sd of a zone's rotation, rad. */
   readonly rotationSd: number;
   /** Distance from support to support: the mean of the given ones, a guess where they are not, m. */
   readonly panel: number;
+  /** What is known of the web's sideways hold on the flange; null where the line is not bent sideways. */
+  readonly web: WebHold | null;
   /** Length a blow is spread over, m. */
   readonly patch: number;
   /** How well the diaphragms' places are known, m; 0 where the job gives them. */
@@ -41,10 +46,41 @@ export interface LineModel {
   readonly peakSd: number;
 }
 
-/** Columns of everything but the zones: chord (offset at `from`, at `to`), sweep in one and two waves, elastic nodes. */
+function sweepAt({ from, to, waves, alone }: Sweep, s: number): number {
+  if (!alone && (s < from || s > to)) return 0;
+  return sin((waves * Math.PI * (s - from)) / (to - from));
+}
+
+/** Whether a support is a bearing, which does not give. */
+export function isBearing({ bearings }: LineModel, station: number): boolean {
+  return bearings.includes(station);
+}
+
+/** The web's hold before the readings: ln of stiffness by length over EI (1/m⁴), and the deflection over κ_y (m²) at which it yields. */
+export interface WebHold {
+  readonly mean: number;
+  readonly sd: number;
+  readonly yields: number | null;
+}
+
+/** So many half waves between two bearings. */
+export interface Sweep {
+  readonly from: number;
+  readonly to: number;
+  readonly waves: 1 | 2;
+  /** Prior sd of the amplitude, m. */
+  readonly sd: number;
+  /** Whether the line reads no other span: readings beyond the bearings then go on along the wave. */
+  readonly alone: boolean;
+}
+
+/** Columns of everything but the zones: chord (offset at `from`, at `to`), sweeps, elastic nodes. */
 export const CHORD = 2;
-export const SWEEP = 2;
-export const ELASTIC = CHORD + SWEEP;
+
+/** Place of the first elastic node's column. */
+export function elasticFrom(model: LineModel): number {
+  return CHORD + model.sweeps.length;
+}
 
 export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] {
   const { from, to, nodes } = model;
@@ -52,11 +88,14 @@ export function fixedColumns(model: LineModel, x: Float64Array): Float64Array[] 
   const columns = [
     Float64Array.from(x, (s) => (to - s) / length),
     Float64Array.from(x, (s) => (s - from) / length),
-    Float64Array.from(x, (s) => sin((Math.PI * (s - from)) / length)),
-    Float64Array.from(x, (s) => sin((2 * Math.PI * (s - from)) / length)),
+    ...model.sweeps.map((sweep) => Float64Array.from(x, (s) => sweepAt(sweep, s))),
   ];
-  for (let k = 1; k < nodes.stations.length - 1; k++)
-    columns.push(Float64Array.from(x, (s) => tentDeflection(nodes, k, s)));
+  const whole = nodes.stations[0] === from && nodes.stations.at(-1) === to;
+  for (let k = 1; k < nodes.stations.length - 1; k++) {
+    const start = whole ? 0 : tentDeflection(nodes, k, from);
+    const tilt = whole ? 0 : (tentDeflection(nodes, k, to) - start) / length;
+    columns.push(Float64Array.from(x, (s) => tentDeflection(nodes, k, s) - start - tilt * (s - from)));
+  }
   return columns;
 }
 
@@ -163,14 +202,14 @@ export function leftOver(fixed: FixedFactor, column: Float64Array): Float64Array
 }
 
 function priorsOf(model: LineModel, columns: number): Float64Array[] {
-  const sweep = model.sweepSd.map((sd, k) => {
+  const sweep = model.sweeps.map(({ sd }, k) => {
     const row = new Float64Array(columns);
     row[CHORD + k] = 1 / sd;
     return row;
   });
   const elastic = model.elasticPriors.map((prior) => {
     const row = new Float64Array(columns);
-    row.set(prior, ELASTIC);
+    row.set(prior, elasticFrom(model));
     return row;
   });
   return [...sweep, ...elastic];

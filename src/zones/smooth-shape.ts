@@ -42,6 +42,7 @@ export function smoothModel(
   return {
     ...model,
     nodes: { stations: [from, ...inner, to] },
+    bearings: [from, to],
     nodesGiven: false,
     elasticPriors: identity.map((row, i) => row.map((value) => value / Math.max(least, priors[i]!))),
   };

@@ -8,5 +8,7 @@ export interface BentStretch {
   /** Plastic rotation as found, rad. */
   readonly rotation: number;
   /** Deflection at each `x`, m per rad of plastic rotation, about the chord through the bearings. */
+  /** Turn from one station to another that goes with a turn of 1 here but is not of it: what the web's hold bows between supports, rad. Left out: none. */
+  readonly bows?: (from: number, to: number) => number;
   readonly column: (x: ArrayLike<number>) => Float64Array;
 }

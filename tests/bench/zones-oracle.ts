@@ -7,7 +7,7 @@
 import { tentRotation } from '../../src/zones/elastic.ts';
 import { solveHeld } from '../../src/zones/hold.ts';
 import { createLineModel } from '../../src/zones/line-model.ts';
-import { ELASTIC, factorFixed } from '../../src/zones/model.ts';
+import { elasticFrom, factorFixed } from '../../src/zones/model.ts';
 import { prepareSurvey } from '../../src/zones/prepare.ts';
 import type { BentStretch } from '../../src/zones/stretch.ts';
 import { deflectionAt, integrate } from '../../src/zones/struck/cells.ts';
@@ -64,7 +64,7 @@ export function oracle(one: Case): OracleZone[] {
     const row = new Float64Array(coefficients.length);
     row[first + j] = 1;
     for (let k = 1; k < model.nodes.stations.length - 1; k++)
-      row[ELASTIC + k - 1] = tentRotation(model.nodes, k, zone.from, zone.to);
+      row[elasticFrom(model) + k - 1] = tentRotation(model.nodes, k, zone.from, zone.to);
     let value = 0;
     let variance = 0;
     row.forEach((a, p) => {

@@ -1,12 +1,14 @@
 /**
  * The open benchmark of the zone finder: seeded girders from `tests/mechanics`, half with diaphragms given, half
  * without. `npm run bench:zones -- --count 300 --seed zones`; `--no-bound` leaves out the information bound, which
- * takes longer than the fits.
+ * takes longer than the fits. `--bedding 300`: with a web that
+ * holds the flange along its length, elastic, so many kN/m². `--spans three`: girders that run on over two piers instead, read over the struck span or
+ * all of it.
  */
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
 import { fitLine } from '../../src/zones/fit-line.ts';
 import { type Bound, bound } from './zones-bound.ts';
-import { createCase, type Score, score } from './zones-cases.ts';
+import { createCase, createThreeSpanCase, type Score, score, type ZoneScore } from './zones-cases.ts';
 import { type OracleZone, oracle } from './zones-oracle.ts';
 
 function option(name: string, fallback: string): string {
@@ -20,10 +22,16 @@ const seed = option('seed', 'zones');
 const verbose = process.argv.includes('--verbose');
 /** `--only given` or `--only not-given`: the girders of that half, the same as in a whole run. */
 const only = option('only', 'both');
-const bounded = !process.argv.includes('--no-bound');
+/** Sideways hold of the web, kN/m². */
+const bedding = 1000 * Number.parseFloat(option('bedding', '0'));
+const three = option('spans', 'one') === 'three';
+const bounded = !process.argv.includes('--no-bound') && !three;
 
 /** Threshold at which no more than 0.05 % of good readings would be set aside: two-sided normal. */
 const THRESHOLD = 3.5;
+
+/** m */
+const NEAR_PIER = 0.9;
 
 const scores: { given: Score[]; not: Score[] } = { given: [], not: [] };
 const oracles: { given: OracleZone[]; not: OracleZone[] } = { given: [], not: [] };
@@ -32,14 +40,15 @@ let fitting = 0;
 for (let i = start; i < start + count; i++) {
   const given = i % 2 === 0;
   if (only !== (given ? 'given' : 'not-given') && only !== 'both') continue;
-  const one = createCase(`${seed}/${i}`, given);
+  const name = `${seed}/${i}`;
+  const one = three ? createThreeSpanCase(name, given) : createCase(name, given, bedding);
   const t = performance.now();
   const fit = fitLine(one.job.lines[0]!, one.job.member, one.surveys, [], one.readingSd, 'us');
   const took = performance.now() - t;
   fitting += took;
   const result = score(one, fit);
   (given ? scores.given : scores.not).push(result);
-  (given ? oracles.given : oracles.not).push(...oracle(one));
+  if (!three) (given ? oracles.given : oracles.not).push(...oracle(one));
   if (given && bounded) bounds.push(bound(one));
   if (verbose) explain(result, fit, took);
 }
@@ -47,6 +56,10 @@ for (let i = start; i < start + count; i++) {
 table('diaphragms given', scores.given, oracles.given);
 if (bounded) boundTable(bounds);
 table('diaphragms not given', scores.not, oracles.not);
+if (three) {
+  pierTable('diaphragms given', scores.given);
+  pierTable('diaphragms not given', scores.not);
+}
 failures([...scores.given, ...scores.not]);
 console.log(`\n${count} girders, mean fit ${(fitting / count).toFixed(0)} ms`);
 
@@ -105,6 +118,34 @@ function table(title: string, list: readonly Score[], best: readonly OracleZone[
     '≤ 0.5 %',
     sum((s) => s.goodSetAside),
     sum((s) => s.good),
+  );
+}
+
+/** Rotations of girders of three spans, and of the zones that yielded over a pier or within 3 ft of it alone. */
+function pierTable(title: string, list: readonly Score[]): void {
+  const all = list.flatMap((s) => s.zones.map((zone) => ({ zone, piers: s.case.truth.options.piers ?? [] })));
+  const near = all.filter(({ zone: { truth }, piers }) =>
+    piers.some((pier) => truth.from < pier + NEAR_PIER && truth.to > pier - NEAR_PIER),
+  );
+  const line = (name: string, zones: readonly ZoneScore[]) => {
+    const found = zones.filter((z) => z.found);
+    const share = (good: number) =>
+      found.length === 0 ? '–' : `${((100 * good) / found.length).toFixed(1)} % (${good}/${found.length})`;
+    const inside = found.filter(
+      (z) => Math.abs(z.error) <= Math.max(0.1 * Math.abs(z.truth.rotation), 0.006),
+    );
+    console.log(
+      `  ${name.padEnd(28)} missed ${zones.length - found.length}/${zones.length}, rotation within max(10 %, 6 mrad) ${share(inside.length)}, 95 % intervals cover ${share(found.filter((z) => z.covered).length)}`,
+    );
+  };
+  console.log(`\nthree spans, ${title}`);
+  line(
+    'all zones',
+    all.map(({ zone }) => zone),
+  );
+  line(
+    'at a pier',
+    near.map(({ zone }) => zone),
   );
 }
 

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { InputError } from '../../src/input-error.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { jobJsonSchema } from '../../src/job/job-schema.ts';
+import { supportsOfLine } from '../../src/job/supports.ts';
 
 const example = () => ({
   job: 'Juniper Lane over the canal, girder 4',
@@ -174,16 +175,99 @@ describe('parseJob', () => {
     ]);
   });
 
-  it('of a continuous girder asks for the struck span, in words', () => {
-    const job = example();
-    job.member.span = '58 ft, 84 ft, 58 ft';
-    expect(problemsOf(job)).toMatchObject([
-      {
-        column: 'member.span',
-        found: '"58 ft, 84 ft, 58 ft"',
-        expected: expect.stringContaining('span that was struck'),
-      },
-    ]);
+  describe('a girder of several spans', () => {
+    const ft = (feet: number) => expect.closeTo(feet * 0.3048, 9);
+    const several = (member: object, line: object = {}) => {
+      const job = example();
+      Object.assign(job.member, { span: '58 ft, 84 ft, 58 ft' }, member);
+      Object.assign(job.lines['bottom-flange']!, { bearings: ['58 ft', '142 ft'] }, line);
+      return job;
+    };
+    const read = (member: object = {}, line: object = {}) =>
+      parseJob(JSON.stringify(several(member, line))).member;
+
+    it('has its bearings where the spans put them, or where the job says', () => {
+      expect(read().bearings).toEqual([0, 58, 142, 200].map(ft));
+      expect(read({ bearings: ['10 ft', '68 ft', '152 ft', '210 ft'] }).bearings).toEqual(
+        [10, 68, 152, 210].map(ft),
+      );
+      expect(parseJob(JSON.stringify(example())).member).not.toHaveProperty('bearings');
+    });
+
+    it('takes for the struck span the one the reach or the impact is in, else the shortest that is read', () => {
+      expect(read().span).toEqual(ft(84));
+      const all = { bearings: ['0 ft', '200 ft'] };
+      expect(read({}, all).span).toEqual(ft(58));
+      expect(read({}, { ...all, impact: '100 ft' }).span).toEqual(ft(84));
+      expect(read({ struck: ['150 ft', '155 ft'] }, { ...all, impact: '100 ft' }).span).toEqual(ft(58));
+    });
+
+    it('says where spans, bearings and the struck reach cannot be', () => {
+      for (const [member, column] of [
+        [{ span: '58 ft, 0 ft, 58 ft' }, 'member.span'],
+        [{ span: '58 ft, 84 ft, long' }, 'member.span'],
+        [{ bearings: ['0 ft', '58 ft', '142 ft'] }, 'member.bearings'],
+        [{ bearings: ['0 ft', '58 ft', '150 ft', '200 ft'] }, 'member.bearings'],
+        [{ struck: ['80 ft', '70 ft'] }, 'member.struck'],
+        [{ struck: ['230 ft', '240 ft'] }, 'member.struck[0]'],
+      ] as const) {
+        expect(problemsOf(several(member)).map((p) => p.column)).toContain(column);
+      }
+      expect(problemsOf(several({}, { bearings: ['0 ft', '260 ft'] })).map((p) => p.column)).toContain(
+        'lines.bottom-flange.bearings',
+      );
+    });
+
+    it('is held by its piers and by the diaphragms that hold the part a line reads', () => {
+      const member = read({
+        diaphragms: ['30 ft', { station: '86 ft', holds: 'top-flange' }, '114 ft', '142 ft', '170 ft'],
+      });
+      expect(member.diaphragms).toEqual([30, 86, 114, 142, 170].map(ft));
+      const line = { bearings: [58 * 0.3048, 142 * 0.3048] as const };
+      expect(supportsOfLine({ ...line, part: 'bottom-flange' }, member)).toEqual({
+        from: ft(0),
+        to: ft(200),
+        piers: [58, 142].map(ft),
+        diaphragms: [30, 114, 170].map(ft),
+      });
+      expect(supportsOfLine({ ...line, part: 'top-flange' }, member).diaphragms).toEqual(
+        [30, 86, 114, 170].map(ft),
+      );
+      expect(supportsOfLine(line, member).diaphragms).toEqual([30, 114, 170].map(ft));
+    });
+
+    it('is jacked over all its bearings and diaphragms', () => {
+      const job = several(
+        { diaphragms: ['30 ft', '86 ft', '114 ft', '170 ft'] },
+        { impact: '100 ft' },
+      ) as unknown as Record<string, unknown>;
+      job.restraint = { part: 'flange', importance: 'primary' };
+      expect(parseJob(JSON.stringify(job)).restraint!.supports).toEqual(
+        [0, 30, 58, 86, 114, 142, 170, 200].map(ft),
+      );
+      job.restraint = {
+        part: 'member-upright',
+        importance: 'primary',
+        plasticModulus: '700 in3',
+        plasticModulusSource: 'tables',
+      };
+      expect(parseJob(JSON.stringify(job)).restraint!.supports).toEqual([0, 58, 142, 200].map(ft));
+    });
+
+    it('is not given leave by a published set to be out by the length of all its spans', () => {
+      const job = several({}, { bearings: ['0 ft', '200 ft'], impact: '100 ft' }) as unknown as Record<
+        string,
+        unknown
+      >;
+      const one = example() as unknown as Record<string, unknown>;
+      Object.assign(one.member as object, { span: '84 ft' });
+      (one.lines as Record<string, { bearings: string[] }>)['bottom-flange']!.bearings = ['0 ft', '84 ft'];
+      const limits = (each: Record<string, unknown>) => {
+        each.acceptance = [{ preset: 'fabrication-d1.5-girder' }];
+        return parseJob(JSON.stringify(each)).acceptance.map(({ limit }) => limit);
+      };
+      expect(limits(job)[0]).toBeCloseTo(limits(one)[0]!, 12);
+    });
   });
 
   it('reads which part of the section a line reads, and refuses an edge or height where there is none', () => {

@@ -17,6 +17,8 @@ export interface JobChoices {
   readonly limit?: number;
   readonly standoff?: number;
   readonly usefulGain?: number;
+  /** Bearings of the line. Default: the outermost. */
+  readonly line?: readonly [number, number];
 }
 
 export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
@@ -36,6 +38,7 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
     dashedLengths: null,
     member: {
       span: options.span,
+      ...(options.piers === undefined ? {} : { bearings: [0, ...options.piers, options.span] }),
       yieldStress: options.yieldStress,
       elasticModulus: section.steel.elasticModulus,
       flangeWidth: options.flangeWidth,
@@ -49,7 +52,7 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
       {
         name: 'bottom-flange',
         kind: 'sweep',
-        bearings: options.bearings ?? [0, options.span],
+        bearings: choices.line ?? options.bearings ?? [0, options.span],
         positive: 'away from the blow',
         baseline: choices.baseline ?? { method: 'auto' },
         standoff: choices.standoff ?? 0,

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
 import { headline } from '../../src/status/crew-words.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
-import { handMade } from '../shapes/hand-made.ts';
+import { type HandMade, handMade } from '../shapes/hand-made.ts';
 import { scoreShape } from '../shapes/score.ts';
 
 /**
@@ -23,7 +23,15 @@ const CASES = [
 ];
 
 const MISFIT = new Set(['model-does-not-fit', 'model-fits-roughly']);
-const scored = CASES.map(({ seed, ...choices }) => scoreShape(handMade(seed, choices)));
+const scored = [
+  ...CASES.map(({ seed, ...choices }) => scoreShape(handMade(seed, choices))),
+  scoreShape(onThinWeb(handMade('shapes/12', { noisy: true, diaphragms: true, slips: 2 }))),
+];
+
+/** A web so thin and deep that a bow between supports cannot be laid to its hold. */
+function onThinWeb(one: HandMade): HandMade {
+  return { ...one, job: { ...one.job, member: { ...one.job.member, depth: 1.5, webThickness: 0.005 } } };
+}
 
 describe('shapes the model of the steel was not made for', () => {
   it('keeps every good reading and finds the wrong ones', () => {

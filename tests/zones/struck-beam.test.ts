@@ -1,21 +1,22 @@
 import { describe, expect, it } from 'vitest';
 import { momentAt } from '../../src/zones/flange-law.ts';
-import { type StruckState, type Supports, strike } from '../../src/zones/struck/beam.ts';
+import { RIGID, type StruckState, type Supports, strike } from '../../src/zones/struck/beam.ts';
 import { createCells, deflectionAt, integrate } from '../../src/zones/struck/cells.ts';
 import { type GirderOptions, simulateGirder } from '../mechanics/girder.ts';
 import { yieldCurvature } from '../mechanics/section.ts';
 
 /** EI/k of a support that hardly gives, ln m³. */
-const RIGID = -18;
+const STIFF = -18;
 
 function struck(diaphragms: readonly number[], to: number, state: Partial<StruckState>) {
   const supports: Supports = { from: 0, to, diaphragms };
   return strike(supports, {
     blows: [],
-    softness: RIGID,
+    softness: STIFF,
     uneven: diaphragms.map(() => 0),
     shift: diaphragms.map(() => 0),
     hardening: 0.01,
+    bed: null,
     ...state,
   });
 }
@@ -100,6 +101,13 @@ describe('against the fibre simulation (tests/mechanics: finite differences and 
       diaphragms: base.diaphragms.map((d) => ({ ...d, stiffness: 2e6 })),
       impacts: [{ station: 6.9, patch: 0.4, set: 0.15 }],
     },
+    'a web that holds it along its length': { bedding: 6e5 },
+    'a web that gives way plastically': { bedding: 6e5, beddingYields: 0.03 },
+    'over two piers, struck hard by one': {
+      piers: [6.1, 12.6],
+      diaphragms: [3, 9.3, 15.3].map((station) => ({ station, stiffness: 2e7 })),
+      impacts: [{ station: 7, patch: 0.4, set: 0.05 }],
+    },
     'two blows': {
       impacts: [
         { station: 6.9, patch: 0.4, set: 0.06 },
@@ -112,14 +120,27 @@ describe('against the fibre simulation (tests/mechanics: finite differences and 
       const truth = simulateGirder({ ...base, ...change });
       const kappa = yieldCurvature(truth.section);
       const EI = truth.section.steel.elasticModulus * truth.section.inertia;
-      const supports = { from: 0, to: 18, diaphragms: truth.options.diaphragms.map((d) => d.station) };
+      const held = [
+        ...truth.options.diaphragms.map((d) => ({ station: d.station, log: Math.log(EI / d.stiffness) })),
+        ...(truth.options.piers ?? []).map((station) => ({ station, log: RIGID })),
+      ].sort((a, b) => a.station - b.station);
+      const supports = {
+        from: 0,
+        to: 18,
+        diaphragms: held.map(({ station }) => station),
+        ...(truth.options.beddingYields === undefined
+          ? {}
+          : { webYields: truth.options.beddingYields / kappa }),
+      };
+      const { bedding } = truth.options;
       const shapeOf = (pushes: readonly number[]) => {
         const { cells, plastic, moment } = strike(supports, {
           blows: pushes.map((push, b) => ({ ...truth.options.impacts[b]!, push })),
           softness: 0,
-          uneven: truth.options.diaphragms.map((d) => Math.log(EI / d.stiffness)),
-          shift: truth.options.diaphragms.map(() => 0),
+          uneven: held.map(({ log }) => log),
+          shift: held.map(() => 0),
           hardening: truth.options.hardening!,
+          bed: bedding === undefined ? null : Math.log(bedding / EI),
         });
         const curvature = plastic.map((k, i) => -(k + moment[i]!) * kappa);
         return (x: readonly number[]) => deflectionAt(cells, integrate(cells, curvature), x);

@@ -25,7 +25,10 @@ export const addNew: AddCommand = (program, io) => {
     .command('new')
     .description('start a job folder: job.json, readings/, ledger')
     .argument('<folder>', 'folder to make; it must be new or empty')
-    .requiredOption('--span <length>', 'needed: bearing to bearing, such as "62 ft" or "18.9 m"')
+    .requiredOption(
+      '--span <length>',
+      'needed: bearing to bearing, such as "62 ft" or "18.9 m"; of a girder over piers all spans: "58 ft, 84 ft, 58 ft"',
+    )
     .requiredOption('--flange-width <length>', 'needed: width of the damaged flange, such as "12 in"')
     .requiredOption('--flange-thickness <length>', 'needed: its thickness, such as "15/16 in"')
     .option('--name <text>', 'what the job is called (default: name of the folder)')

@@ -57,11 +57,14 @@ export function planDrawing(
     (zone) =>
       html`<g class="zone ${zone.class}"><rect x="${px(x(zone.from))}" y="${px(top - 6)}" width="${px(Math.max(3, x(zone.to) - x(zone.from)))}" height="${px(foot - top + 6)}"/><path class="zone-edge" d="M${px(x(zone.from))} ${px(top - 6)}V${px(foot)}M${px(x(zone.to))} ${px(top - 6)}V${px(foot)}"/><text x="${px(x((zone.from + zone.to) / 2))}" y="${px(top - 12)}" text-anchor="middle">${zone.zone}</text></g>`,
   );
-  const diaphragms = (job.member.diaphragms ?? []).map(
-    (d) =>
-      html`<path class="diaphragm" d="M${px(x(d) - 2.5)} ${px(zone0(top))}V${px(foot - 6)}M${px(x(d) + 2.5)} ${px(zone0(top))}V${px(foot - 6)}"/>`,
-  );
-  const bearings = line.line.bearings.map((b) => {
+  const diaphragms = (job.member.diaphragms ?? [])
+    .filter((d) => d >= from && d <= to)
+    .map(
+      (d) =>
+        html`<path class="diaphragm" d="M${px(x(d) - 2.5)} ${px(zone0(top))}V${px(foot - 6)}M${px(x(d) + 2.5)} ${px(zone0(top))}V${px(foot - 6)}"/>`,
+    );
+  const piers = (job.member.bearings ?? []).filter((b) => b >= from && b <= to);
+  const bearings = [...new Set([...line.line.bearings, ...piers])].map((b) => {
     const at = x(b);
     return html`<path class="bearing" d="M${px(at)} ${px(zero + half + 1)}l9 15h-18Z"/>`;
   });
@@ -114,7 +117,8 @@ function clip(text: string, most: number): string {
 
 function extent(line: LineAnalysis, job: Job): [number, number] {
   const stations = line.fit.surveys.flatMap((s) => s.stations.map((p) => p.station));
-  const ends = [0, job.member.span, ...line.line.bearings, ...stations];
+  const own = job.member.bearings === undefined ? [0, job.member.span] : [];
+  const ends = [...own, ...line.line.bearings, ...stations];
   return line.line.kind === 'bulge'
     ? [Math.min(...line.line.bearings, ...stations), Math.max(...line.line.bearings, ...stations)]
     : [Math.min(...ends), Math.max(...ends)];

@@ -69,6 +69,8 @@ export function profileFrame(settings: ProfileSettings): ProfileFrame {
   const x = linear(from, to, left, right);
   // The zones are named in a strip of their own, so that no curve crosses a letter.
   const y = linear(low - pad, high + pad, bottom, line.fit.zones.length === 0 ? top : top + 18);
+  const piers = (job.member.bearings ?? []).filter((b) => b > from && b < to);
+  const bearingsWithin = [...new Set([...line.line.bearings, ...piers])];
   const title = `deviation, ${q.offsetUnit}, + ${line.line.positive}`;
   return {
     frame,
@@ -81,7 +83,7 @@ ${offsetAxis(frame, y, low - pad, high + pad, q, small ? `deviation, ${q.offsetU
 ${limit === null ? '' : html`<path class="tolerance-edge" d="M${px(left)} ${px(y(limit))}H${px(right)}M${px(left)} ${px(y(-limit))}H${px(right)}"/>`}
 ${stationAxis(frame, x, from, to, q)}
 ${(job.member.diaphragms ?? []).filter((d) => d > from && d < to).map((d) => html`<path class="diaphragm" d="M${px(x(d))} ${px(bottom - 9)}v9"/>`)}
-${line.line.bearings.map((b) => html`<path class="bearing" d="M${px(x(b))} ${px(y(0) + 1)}l6 10h-12Z"/>`)}`,
+${bearingsWithin.map((b) => html`<path class="bearing" d="M${px(x(b))} ${px(y(0) + 1)}l6 10h-12Z"/>`)}`,
     trace: (survey) =>
       polyline(survey.stations.map((p) => [x(p.station), p.setAside ? null : y(p.deviation)])),
     aside: (survey, size) =>

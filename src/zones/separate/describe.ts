@@ -1,7 +1,7 @@
 import { log } from '../../maths/portable.ts';
 import type { Bend } from '../bend.ts';
 import { tent, tentRotation } from '../elastic.ts';
-import { ELASTIC, type LineModel } from '../model.ts';
+import { elasticFrom, type LineModel } from '../model.ts';
 import { type Estimate, propagate } from './estimate.ts';
 import { peakCurvature, type ZoneShape, zoneFrom, zoneTo } from './shape.ts';
 
@@ -22,7 +22,7 @@ export function describeZoneGroups(
         let sum = 0;
         for (const j of group) sum += c[first + j]!;
         for (let k = 0; k < inner; k++)
-          sum += c[ELASTIC + k]! * tentRotation(model.nodes, k + 1, fromOf(zones), toOf(zones));
+          sum += c[elasticFrom(model) + k]! * tentRotation(model.nodes, k + 1, fromOf(zones), toOf(zones));
         return sum;
       },
       model.yieldCurvature,
@@ -37,7 +37,7 @@ export function describeZoneGroups(
           const top = peakCurvature(zones[j]!);
           let curvature = c[first + j]! * top.curvature;
           for (let k = 0; k < inner; k++)
-            curvature += c[ELASTIC + k]! * tent(model.nodes, k + 1, top.station);
+            curvature += c[elasticFrom(model) + k]! * tent(model.nodes, k + 1, top.station);
           most = Math.max(most, Math.abs(curvature));
         }
         return log(Math.max(most, 1e-9) / model.yieldCurvature);

@@ -44,13 +44,15 @@ function sidePrior(
   const { over } = zone;
   const { from, to } = model;
   const ahead = (station: number) => side * (station - zone.peak);
+  const supports = model.nodesGiven ? model.nodes.stations : [from, to];
+  const [first, last] = [supports[0], supports.at(-1)];
   let support = Number.POSITIVE_INFINITY;
   let bearing = false;
-  for (const s of model.nodesGiven ? model.nodes.stations : [from, to]) {
+  for (const s of supports) {
     const d = ahead(s);
     if (d > SAME && d < support) {
       support = d;
-      bearing = s === from || s === to;
+      bearing = s === first || s === last;
     }
   }
   const gap = neighbour ? Math.max(SAME, ahead(neighbour.peak)) : Number.POSITIVE_INFINITY;

@@ -11,11 +11,18 @@ export interface Cells {
 }
 
 /** Cells between two supports, and in half a patch. */
-const BAY = 18;
+const BAY = 12;
 const HALF_PATCH = 3;
+/** The same between supports beyond what is read, where steel only passes moments on. */
+const FAR = 4;
 
 export function createCells(
-  line: { readonly from: number; readonly to: number; readonly diaphragms: readonly number[] },
+  line: {
+    readonly from: number;
+    readonly to: number;
+    readonly diaphragms: readonly number[];
+    readonly read?: readonly [number, number];
+  },
   blows: readonly { readonly station: number; readonly patch: number }[],
   bay = BAY,
 ): Cells {
@@ -38,7 +45,8 @@ export function createCells(
     const patch = blows.some(
       (b) => a >= b.station - b.patch / 2 - 1e-9 && a + length <= b.station + b.patch / 2 + 1e-9,
     );
-    const count = patch ? HALF_PATCH : bay;
+    const far = line.read !== undefined && (a >= line.read[1] - 1e-9 || a + length <= line.read[0] + 1e-9);
+    const count = patch ? HALF_PATCH : far ? Math.min(bay, FAR) : bay;
     for (let i = 1; i <= count; i++) {
       const t = i / count;
       edges.push(a + length * (patch ? t : t < 0.5 ? 2 * t * t : 1 - 2 * (1 - t) * (1 - t)));
@@ -73,21 +81,28 @@ export function integrate(cells: Cells, curvature: ArrayLike<number>): Integrate
   return { curvature, slopes, y };
 }
 
+/** Slope at a station, from that at the first edge. */
+export function slopeAt({ edges }: Cells, { curvature, slopes }: Integrated, at: number): number {
+  const last = edges.length - 2;
+  let i = 0;
+  while (i < last && edges[i + 1]! < at) i++;
+  const within = Math.max(edges[i]!, Math.min(edges[i + 1]!, at));
+  return slopes[i]! + curvature[i]! * (within - edges[i]!);
+}
+
 /**
- * Deflection at each `x`, m, about the chord through the bearings; straight on beyond them. Positive curvature is a
- * slope that grows with station.
+ * Deflection at each `x`, m, about the chord through two stations (left out: the ends); straight on beyond the ends. Positive
+ * curvature is a slope that grows with station.
  */
 export function deflectionAt(
   { edges }: Cells,
   { curvature, slopes, y }: Integrated,
   x: ArrayLike<number>,
+  about: readonly [number, number] = [edges[0]!, edges[edges.length - 1]!],
 ): Float64Array {
   const n = edges.length - 1;
   const from = edges[0]!;
-  const tilt = y[n]! / (edges[n]! - from);
-  const out = new Float64Array(x.length);
-  for (let i = 0; i < x.length; i++) {
-    const s = x[i]!;
+  const raw = (s: number): number => {
     let value = 0;
     if (s >= edges[n]!) value = y[n]! + slopes[n]! * (s - edges[n]!);
     else if (s > from) {
@@ -101,7 +116,11 @@ export function deflectionAt(
       const t = s - edges[low]!;
       value = y[low]! + slopes[low]! * t + (curvature[low]! * t * t) / 2;
     }
-    out[i] = value - tilt * (s - from);
-  }
+    return value;
+  };
+  const start = raw(about[0]);
+  const tilt = (raw(about[1]) - start) / (about[1] - about[0]);
+  const out = new Float64Array(x.length);
+  for (let i = 0; i < x.length; i++) out[i] = raw(x[i]!) - start - tilt * (x[i]! - about[0]);
   return out;
 }

@@ -1,18 +1,25 @@
 import { log } from '../../maths/portable.ts';
 import type { Bend } from '../bend.ts';
 import { tent, tentRotation } from '../elastic.ts';
-import { ELASTIC, type LineModel } from '../model.ts';
+import { elasticFrom, type LineModel } from '../model.ts';
+import { RIGID } from './beam.ts';
 import { propagateStruck, type StruckEstimate } from './estimate.ts';
 import { type Run, runsOf } from './stretches.ts';
 
 /** Plastic rotation below which a run is not worth a name, rad. */
 const LEAST_ROTATION = 1e-3;
+/** How a diaphragm gives: ln EI/k, EI/k in m³, and its standard uncertainty. */
+export interface Spring {
+  readonly logCompliance: number;
+  readonly u: number;
+}
+
 /** Numbers said of one run. */
 const SAID = 4;
 
 /**
  * The runs, and chord, sweep and elastic node curvatures (those of the struck beam and what goes beyond them together)
- * with their covariance; and how the diaphragms give, ln EI/k in m³.
+ * with their covariance; and how the diaphragms give (null at a pier).
  */
 export function describeStruck(
   model: LineModel,
@@ -21,24 +28,27 @@ export function describeStruck(
   bends: Bend[];
   coefficients: number[];
   covariance: number[][];
-  springs: { logCompliance: number; u: number }[];
+  springs: (Spring | null)[];
 } {
   const found = runsOf(model, estimate.state).runs.filter((run) => Math.abs(run.rotation) > LEAST_ROTATION);
   const linear = estimate.coefficients.length;
   const { values, covariance } = propagateStruck(estimate, (coefficients, state) => {
-    const { runs, locked } = runsOf(model, state);
+    const { runs, locked, bowed } = runsOf(model, state);
     const whole = coefficients.slice();
     locked.forEach((m, k) => {
-      whole[ELASTIC + k]! += m * model.yieldCurvature;
+      whole[elasticFrom(model) + k]! += m * model.yieldCurvature;
     });
     return [
       ...whole,
-      ...state.uneven.map((own) => state.softness + own),
+      ...state.uneven.map((own) => (own === RIGID ? 0 : state.softness + own)),
       ...(state === estimate.state ? found : matched(runs, found)).flatMap((run) => [
-        totalRotation(model, whole, run),
+        totalRotation(model, whole, run) + bowed.turn(run.from, run.to),
         run.from,
         run.to,
-        log(Math.max(peakTotal(model, whole, run), 1e-9) / model.yieldCurvature),
+        log(
+          Math.max(Math.abs(peakTotal(model, whole, run) + bowed.curvatureAt(run.peak)), 1e-9) /
+            model.yieldCurvature,
+        ),
       ]),
     ];
   });
@@ -62,10 +72,9 @@ export function describeStruck(
     }),
     coefficients: values.slice(0, linear),
     covariance: covariance.slice(0, linear).map((row) => row.slice(0, linear)),
-    springs: estimate.state.uneven.map((_, k) => ({
-      logCompliance: values[linear + k]!,
-      u: u(linear + k),
-    })),
+    springs: estimate.state.uneven.map((own, k) =>
+      own === RIGID ? null : { logCompliance: values[linear + k]!, u: u(linear + k) },
+    ),
   };
 }
 
@@ -84,13 +93,13 @@ function matched(now: readonly Run[], runs: readonly Run[]): Run[] {
 function totalRotation(model: LineModel, coefficients: ArrayLike<number>, run: Run): number {
   let rotation = run.rotation;
   for (let k = 1; k < model.nodes.stations.length - 1; k++)
-    rotation += coefficients[ELASTIC + k - 1]! * tentRotation(model.nodes, k, run.from, run.to);
+    rotation += coefficients[elasticFrom(model) + k - 1]! * tentRotation(model.nodes, k, run.from, run.to);
   return rotation;
 }
 
 function peakTotal(model: LineModel, coefficients: ArrayLike<number>, run: Run): number {
   let curvature = run.peakCurvature;
   for (let k = 1; k < model.nodes.stations.length - 1; k++)
-    curvature += coefficients[ELASTIC + k - 1]! * tent(model.nodes, k, run.peak);
-  return Math.abs(curvature);
+    curvature += coefficients[elasticFrom(model) + k - 1]! * tent(model.nodes, k, run.peak);
+  return curvature;
 }

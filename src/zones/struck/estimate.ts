@@ -25,7 +25,7 @@ export function estimateStruck(
 ): StruckEstimate {
   const { model, x } = fixed;
   const extra = others.reduce((sum, survey) => sum + survey.left.length, 0);
-  const free = parametersOf(model, hints);
+  const free = parametersOf(model, hints, state.bed !== null);
   const qr = stackFixed(fixed, free.length + extra);
   const right = new Float64Array(qr.rows);
   right.set(readingsLess(fixed, stateDeflection(model, state, x)));

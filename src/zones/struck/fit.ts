@@ -16,16 +16,21 @@ export interface StruckFit {
   readonly logPrior: number;
 }
 
-/** Levenberg–Marquardt on the blows, everything linear projected out. */
+/**
+ * Levenberg–Marquardt on the blows, everything linear projected out.
+ *
+ * @param hope objective that the fit must come below to be of use: given up where its steps no longer promise that
+ */
 export function fitStruck(
   fixed: FixedFactor,
   hints: BlowHints,
   start: StruckState,
   iterations = 25,
   others: readonly FixedFactor[] = [],
+  hope = Number.POSITIVE_INFINITY,
 ): StruckFit {
   const { model, x } = fixed;
-  const parameters = parametersOf(model, hints);
+  const parameters = parametersOf(model, hints, start.bed !== null);
   const look = (state: StruckState, near: StruckState | null): Look => {
     const r = leftOver(fixed, stateDeflection(model, state, x, near));
     for (let i = 0; i < r.length; i++) r[i] = fixed.left[i]! - r[i]!;
@@ -55,6 +60,8 @@ export function fitStruck(
     if (gain > 0) {
       const foretold = here.objective - foretell(jacobian, here, step, parameters);
       here = next;
+      // What is left to win shrinks from step to step.
+      if (pass >= 2 && here.objective - PROMISE * gain > hope) break;
       damping = Math.max(1e-4, damping / 4);
       if (gain < ENOUGH && fresh) {
         fresh = false;
@@ -100,6 +107,9 @@ interface Look {
   readonly prior: readonly number[];
   readonly objective: number;
 }
+
+/** Times its last gain that a fit may still win. */
+const PROMISE = 4;
 
 /** Gain in the sum of squares below which the fit has arrived. */
 const ENOUGH = 5e-3;

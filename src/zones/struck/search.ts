@@ -1,3 +1,4 @@
+import type { Qr } from '../../maths/qr.ts';
 import {
   type AtOneScale,
   climb,
@@ -11,14 +12,14 @@ import {
   searchAt,
   startingScales,
 } from '../climb.ts';
-import { type FixedFactor, type LineModel, leftOver, stackFixed, weighted } from '../model.ts';
+import { type FixedFactor, isBearing, type LineModel, leftOver, stackFixed, weighted } from '../model.ts';
 import { type Residuals, residualOf, shareLeft } from '../residuals.ts';
-import type { Blow, StruckState } from './beam.ts';
+import { type Blow, RIGID, type StruckState } from './beam.ts';
 import { fitStruck, type StruckFit, scoreOfStruck } from './fit.ts';
 import {
   type BlowHints,
-  deflectionOf,
   parametersOf,
+  roughDeflection,
   stateDeflection,
   stateSlopes,
   usualPush,
@@ -39,9 +40,10 @@ export function straightOf(model: LineModel): StruckState {
   return {
     blows: [],
     softness: usualSoftness(model),
-    uneven: model.nodes.stations.slice(1, -1).map(() => 0),
+    uneven: model.nodes.stations.slice(1, -1).map((at) => (isBearing(model, at) ? RIGID : 0)),
     shift: model.nodes.stations.slice(1, -1).map(() => 0),
     hardening: 0.008,
+    bed: null,
   };
 }
 
@@ -68,7 +70,13 @@ export function searchStruck(whole: AtOneScale, scatter: number, from?: Start): 
   );
 }
 
-export function assess(search: Search, { hints, state, off }: Start, iterations = 25): FoundStruck {
+/** `beat`: where the search stands; a start that will not come near its score is given up early. */
+export function assess(
+  search: Search,
+  { hints, state, off }: Start,
+  iterations = 25,
+  beat: FoundStruck | null = null,
+): FoundStruck {
   const fixed = factorOf(search, off);
   const found = { hints, fixed, off, scale: search.scale };
   if (hints.length === 0) {
@@ -77,9 +85,54 @@ export function assess(search: Search, { hints, state, off }: Start, iterations 
     const score = -objective / 2 - fixed.qr.logDeterminant() + readingScore(search, off);
     return { ...found, fit: null, state, score };
   }
-  const fit = fitStruck(fixed, hints, state, iterations);
-  return { ...found, fit, state: fit.state, score: scoreOfStruck(fit) + readingScore(search, off) };
+  const readings = readingScore(search, off);
+  const hope =
+    beat?.fit && beat.hints.length <= hints.length
+      ? 2 * (readings - beat.score - beat.fit.logDeterminant + beat.fit.logPrior + NEAR)
+      : Number.POSITIVE_INFINITY;
+  const fit = fitStruck(fixed, hints, state, iterations, [], hope);
+  return { ...found, fit, state: fit.state, score: scoreOfStruck(fit) + readings };
 }
+
+/**
+ * The same with the web's hold on the flange among its numbers, where that makes the readings likelier; else as it was. First
+ * with the readings as they stand: most girders do not show it.
+ */
+export function onWeb(whole: AtOneScale, known: FoundStruck): FoundStruck {
+  const { web } = whole.model;
+  if (web === null || known.hints.length === 0) return known;
+  const start = { ...known, state: { ...known.state, bed: web.mean } };
+  const held = assess(searchAt(whole, known.scale), start, 15);
+  if (held.score < known.score + SHOWN) return known;
+  const found = overScales<FoundStruck>(
+    whole,
+    [known.scale],
+    (scale, here) => {
+      const search = searchAt(whole, scale);
+      return climbStruck(search, assess(search, here ?? held, 8), true);
+    },
+    (each) => ({ ...struckResiduals(each), unseen: 0 }),
+  );
+  if (found.score <= known.score) return known;
+  if (found.hints.length < 2 && found.scale < CALM) return found;
+  // Without the web its hold may have passed for a blow: looked at once more with it from the beginning.
+  const straight = { ...straightOf(whole.model), shift: found.state.shift, bed: found.state.bed };
+  const afresh = searchStruck(whole, Math.min(found.scale, CALM), {
+    hints: [],
+    state: straight,
+    off: whole.hand.off,
+  });
+  return afresh.score > found.score ? afresh : found;
+}
+
+/** Scatter, times the stated sd, below which nothing is left to explain. */
+const CALM = 1.15;
+
+/** Nats by which the web's hold must make the readings likelier. */
+const SHOWN = 2;
+
+/** Nats that the determinants of two fits may differ by in favour of the one of as many blows, or of more, which costs more. */
+const NEAR = 8;
 
 /** `polished`: blows and steel have been searched already at a scale near this one. */
 function climbStruck(search: Search, start: FoundStruck, polished: boolean): FoundStruck {
@@ -103,7 +156,7 @@ function more(search: Search, here: FoundStruck): FoundStruck | null {
     : Number.NEGATIVE_INFINITY;
   const tryWrong = () => {
     for (const { off } of fewer.slice(0, 2)) {
-      const without = bestOf(here, [assess(search, { ...here, off }, 8)]);
+      const without = bestOf(here, [assess(search, { ...here, off }, 8, here)]);
       if (without) return without;
     }
     return null;
@@ -119,7 +172,9 @@ const ANOTHER_BLOW = 5;
 function backAgain(search: Search, here: FoundStruck): FoundStruck | null {
   return bestOf(
     here,
-    oneBack(search, here, shapeOf(here)).map((off) => assess(search, { ...here, off }, 6)),
+    oneBack(search, here, shapeOf(here), spreadAt(here, search)).map((off) =>
+      assess(search, { ...here, off }, 6, here),
+    ),
   );
 }
 
@@ -205,7 +260,7 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
       return orders.flatMap(({ hints, blows }) =>
         (here.hints.length > 0 ? [0] : SOFTER).map((softer) => {
           const state = { ...here.state, blows, softness: here.state.softness + softer };
-          return { hints, state, misfit: misfitOf(fixed, stateDeflection(model, state, fixed.x)) };
+          return { hints, state, misfit: misfitOf(fixed, roughDeflection(model, state, fixed.x)) };
         }),
       );
     }),
@@ -217,7 +272,7 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
     .sort((a, b) => b.score - a.score);
   return bestOf(
     here,
-    trials.slice(0, 2).map((trial) => assess(search, trial)),
+    trials.slice(0, 2).map((trial) => assess(search, trial, 25, here)),
   );
 }
 
@@ -262,9 +317,7 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
       })),
     ),
   );
-  const shapes = states.map((family) =>
-    family.map(({ state }) => deflectionOf(model, state, rows.x, COARSE)),
-  );
+  const shapes = states.map((family) => family.map(({ state }) => roughDeflection(model, state, rows.x)));
   let best: FoundStruck | null = null;
   for (const off of known.off.some((value, i) => value !== hand.off[i])
     ? [known.off, hand.off]
@@ -292,11 +345,10 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
 export const PUSHES = [1, 3, 9, 27];
 /** Softness to start from, ln, about the usual one. */
 export const SOFTER = [-2, 0.5, 3];
-/** Cells a bay where only the best of many starts is wanted. */
-const COARSE = 8;
 
 function placesAlong(model: LineModel): number[] {
-  const supports = model.nodes.stations;
+  const { from, to } = model;
+  const supports = [from, ...model.nodes.stations.filter((at) => at > from && at < to), to];
   return supports
     .slice(1)
     .flatMap((to, k) =>
@@ -322,7 +374,7 @@ function linearGain(
   now: Float64Array,
   blow: Blow,
 ): { gain: number; sign: number } {
-  const shape = leftOver(fixed, stateDeflection(fixed.model, { ...state, blows: [blow] }, fixed.x));
+  const shape = leftOver(fixed, roughDeflection(fixed.model, { ...state, blows: [blow] }, fixed.x));
   let dot = 0;
   let size = 1e-12;
   for (let i = 0; i < shape.length; i++) {
@@ -340,7 +392,7 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
   if (!here.fit) return null;
   const { state, hints } = here;
   const fixed = factorOf(search, here.off);
-  const straight = { ...straightOf(search.model), shift: state.shift };
+  const straight = { ...straightOf(search.model), shift: state.shift, bed: state.bed };
   const orders = [
     { hints, blows: state.blows },
     ...(hints.length === 2 ? [{ hints: hints.slice().reverse(), blows: state.blows.slice().reverse() }] : []),
@@ -353,14 +405,16 @@ function restart(search: Search, here: FoundStruck): FoundStruck | null {
           blows.map((blow, b) => blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!)),
           softer,
         );
-        return { hints, start, misfit: misfitOf(fixed, deflectionOf(search.model, start, fixed.x, COARSE)) };
+        return { hints, start, misfit: misfitOf(fixed, roughDeflection(search.model, start, fixed.x)) };
       }),
     ),
   );
   starts.sort((a, b) => a.misfit - b.misfit);
   const best = bestOf(
     here,
-    starts.slice(0, 3).map(({ hints, start }) => assess(search, { hints, state: start, off: here.off }, 12)),
+    starts
+      .slice(0, 3)
+      .map(({ hints, start }) => assess(search, { hints, state: start, off: here.off }, 12, here)),
   );
   return best && best.score > here.score + 0.1 ? best : null;
 }
@@ -370,18 +424,44 @@ function pushesOf(blows: number): number[][] {
   return blows === 1 ? PUSHES.map((push) => [push]) : PUSHES.flatMap((a) => PUSHES.map((b) => [a, b]));
 }
 
-/** Residuals with everything free, blows and steel too. */
-export function struckResiduals({ fixed, hints, state }: FoundStruck): Residuals {
+/** The fixed part and the slopes of every free number, with their priors, in one factor. */
+function freeFactor({ fixed, hints, state }: FoundStruck): { qr: Qr; slopes: readonly Float64Array[] } {
   const { model, x } = fixed;
-  const parameters = parametersOf(model, hints);
+  const parameters = parametersOf(model, hints, state.bed !== null);
   const qr = stackFixed(fixed, parameters.length);
-  stateSlopes(model, state, x, parameters).forEach((slope, k) => {
+  const slopes = stateSlopes(model, state, x, parameters);
+  slopes.forEach((slope, k) => {
     const full = weighted(fixed, slope, qr.rows);
     full[fixed.rows + k] = parameters[k]!.flat ? 1e-3 : 1 / parameters[k]!.sd;
     qr.push(full);
   });
+  return { qr, slopes };
+}
+
+/** Variance of the fit, with everything free, at a reading left out over that of the reading itself. */
+function spreadAt(found: FoundStruck, { rows, scale }: Search): (i: number) => number {
+  let known: { covariance: number[][]; columns: readonly Float64Array[] } | null = null;
+  return (i) => {
+    if (known === null) {
+      const { qr, slopes } = freeFactor(found);
+      known = { covariance: qr.unscaledCovariance(), columns: [...found.fixed.raw, ...slopes] };
+    }
+    const { covariance, columns } = known;
+    let variance = 0;
+    columns.forEach((a, p) => {
+      columns.forEach((b, q) => {
+        variance += a[i]! * b[i]! * covariance[p]![q]!;
+      });
+    });
+    return variance / (rows.sd[i]! * scale) ** 2;
+  };
+}
+
+/** Residuals with everything free, blows and steel too. */
+export function struckResiduals(found: FoundStruck): Residuals {
+  const { fixed, state } = found;
   return {
-    residual: residualOf(fixed, fixed.qr, stateDeflection(model, state, x)),
-    share: shareLeft(fixed, qr),
+    residual: residualOf(fixed, fixed.qr, stateDeflection(fixed.model, state, fixed.x)),
+    share: shareLeft(fixed, freeFactor(found).qr),
   };
 }

@@ -1,16 +1,18 @@
 import { USUAL_GIVE } from '../../job/diaphragm-give.ts';
 import { clamp } from '../../maths/clamp.ts';
 import { exp, log } from '../../maths/portable.ts';
-import type { LineModel } from '../model.ts';
-import { type Blow, type StruckState, type Supports, strike } from './beam.ts';
+import { isBearing, type LineModel } from '../model.ts';
+import { type Blow, type StruckState, type Supports, strike, type Way } from './beam.ts';
 import { deflectionAt, integrate } from './cells.ts';
 
 /** Bearings and diaphragms. */
 export function supportsOf(model: LineModel, state: StruckState): Supports {
   return {
-    from: model.from,
-    to: model.to,
+    from: model.nodes.stations[0]!,
+    to: model.nodes.stations.at(-1)!,
     diaphragms: model.nodes.stations.slice(1, -1).map((at, j) => at + state.shift[j]!),
+    read: [model.from, model.to],
+    ...(model.web?.yields == null ? {} : { webYields: model.web.yields }),
   };
 }
 
@@ -46,7 +48,8 @@ export function usualSoftness(model: LineModel): number {
   return USUAL_GIVE.log + 3 * log(model.panel);
 }
 
-export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
+/** `bedded`: with the web's hold among them. */
+export function parametersOf(model: LineModel, hints: BlowHints, bedded: boolean): Parameter[] {
   if (hints.length === 0) return [];
   const length = model.to - model.from;
   const change = (state: StruckState, b: number, blow: Partial<Blow>): StruckState => ({
@@ -83,7 +86,10 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
       set: (state, value) => change(state, b, { patch: exp(Math.max(-4, Math.min(1, value))) }),
     },
   ]);
-  const diaphragms = model.nodes.stations.length - 2;
+  const inner = model.nodes.stations.slice(1, -1);
+  const diaphragms = inner.flatMap((at, i) => (isBearing(model, at) ? [] : [i]));
+  // Of diaphragms beyond what is read nothing can be told one by one.
+  const own = diaphragms.filter((i) => inner[i]! > model.from && inner[i]! < model.to);
   return [
     ...blows,
     {
@@ -94,7 +100,7 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
       get: (state) => log(state.hardening),
       set: (state, value) => ({ ...state, hardening: exp(Math.max(-7, Math.min(-2.5, value))) }),
     },
-    ...(diaphragms === 0
+    ...(diaphragms.length === 0
       ? []
       : [
           {
@@ -106,9 +112,20 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
             set: (state: StruckState, value: number) => ({ ...state, softness: clamp(value, 12) }),
           },
         ]),
-    ...Array.from(
-      { length: diaphragms },
-      (_, i): Parameter => ({
+    ...(bedded && model.web !== null
+      ? [
+          {
+            mean: model.web.mean,
+            sd: model.web.sd,
+            flat: false,
+            step: 0.01,
+            get: (state: StruckState) => state.bed!,
+            set: (state: StruckState, value: number) => ({ ...state, bed: clamp(value, 14) }),
+          },
+        ]
+      : []),
+    ...own.map(
+      (i): Parameter => ({
         mean: 0,
         sd: UNEVEN_SD,
         flat: false,
@@ -116,15 +133,14 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
         get: (state) => state.uneven[i]!,
         set: (state, value) => ({
           ...state,
-          uneven: state.uneven.map((own, j) => (j === i ? clamp(value, 3) : own)),
+          uneven: state.uneven.map((was, j) => (j === i ? clamp(value, 3) : was)),
         }),
       }),
     ),
     ...(model.placeSd === 0
       ? []
-      : Array.from(
-          { length: diaphragms },
-          (_, i): Parameter => ({
+      : own.map(
+          (i): Parameter => ({
             mean: 0,
             sd: model.placeSd,
             flat: false,
@@ -133,7 +149,7 @@ export function parametersOf(model: LineModel, hints: BlowHints): Parameter[] {
             set: (state, value) => ({
               ...state,
               // Two neighbours never change places.
-              shift: state.shift.map((own, j) => (j === i ? clamp(value, 0.4 * model.panel) : own)),
+              shift: state.shift.map((was, j) => (j === i ? clamp(value, 0.4 * model.panel) : was)),
             }),
           }),
         )),
@@ -160,7 +176,7 @@ function shapeOf(
   const known = shapes.get(state);
   if (known && known.x === x && known.model === model) return known.shape;
   const path = (near && shapes.get(near)?.shape.path) ?? null;
-  const shape: Shape = { ...deflectionAndPath(model, state, x, path), slopes: null };
+  const shape: Shape = { ...deflectionAndPath(model, state, x, { near: path }), slopes: null };
   shapes.set(state, { x, model, shape });
   return shape;
 }
@@ -190,34 +206,28 @@ export function stateSlopes(
     const column = new Float64Array(x.length);
     // At a bound nothing moves.
     if (Math.abs(width) < 0.1 * p.step) return column;
-    const next = deflectionAndPath(model, moved, x, shape.path).deflection;
+    const next = deflectionAndPath(model, moved, x, { near: shape.path, once: true }).deflection;
     for (let i = 0; i < column.length; i++) column[i] = (next[i]! - shape.deflection[i]!) / width;
     return column;
   });
   return shape.slopes;
 }
 
-/** Deflection alone, `cells` a bay, nothing kept. */
-export function deflectionOf(
-  model: LineModel,
-  state: StruckState,
-  x: ArrayLike<number>,
-  cells?: number,
-): Float64Array {
-  return deflectionAndPath(model, state, x, null, cells).deflection;
+/** Deflection good enough to rank starts by, nothing kept. */
+export function roughDeflection(model: LineModel, state: StruckState, x: ArrayLike<number>): Float64Array {
+  return deflectionAndPath(model, state, x, { rough: true }).deflection;
 }
 
 function deflectionAndPath(
   model: LineModel,
   state: StruckState,
   x: ArrayLike<number>,
-  near: readonly Float64Array[] | null,
-  bay?: number,
+  way: Way,
 ): { deflection: Float64Array; path: readonly Float64Array[] | null } {
   if (state.blows.length === 0) return { deflection: new Float64Array(x.length), path: null };
-  const { cells, plastic, moment, path } = strike(supportsOf(model, state), state, near, bay);
+  const { cells, plastic, moment, path } = strike(supportsOf(model, state), state, way);
   const curvature = new Float64Array(plastic.length);
   for (let i = 0; i < curvature.length; i++)
     curvature[i] = -(plastic[i]! + moment[i]!) * model.yieldCurvature;
-  return { deflection: deflectionAt(cells, integrate(cells, curvature), x), path };
+  return { deflection: deflectionAt(cells, integrate(cells, curvature), x, [model.from, model.to]), path };
 }

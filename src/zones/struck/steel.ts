@@ -39,8 +39,18 @@ export function createSteel(n: number, hardening: number): Steel {
   };
 }
 
+/** The same arrays for steel that has carried nothing yet. */
+export function unstrained(used: Steel, hardening: number): Steel {
+  for (const values of [used.m, used.k, used.reached, used.bent]) values.fill(0);
+  used.depth.fill(0);
+  used.way.fill(0);
+  used.low.fill(-1);
+  used.high.fill(1);
+  return { ...used, ...flangeLaw(hardening) };
+}
+
 /** Which branch `branch` found the cell on; curvature and slope stand in `loaded`. */
-const seen = { depth: 0, way: 0 };
+export const seen = { depth: 0, way: 0 };
 
 /**
  * Curvature at moment m and its slope, by Masing's rule: from a turning point the curve is the virgin one twice as
@@ -98,12 +108,17 @@ export function commit(steel: Steel, i: number, m: number): void {
     return;
   }
   branch(steel, i, m);
-  const { depth, way } = seen;
+  commitOn(steel, i, m, loaded.k, seen.depth, seen.way);
+}
+
+/** The same where the branch and the curvature on it are known. */
+export function commitOn(steel: Steel, i: number, m: number, k: number, depth: number, way: number): void {
+  steel.reached[i] = Math.max(steel.reached[i]!, Math.abs(m));
   steel.depth[i] = depth;
   steel.way[i] = way;
   steel.m[i] = m;
-  steel.k[i] = loaded.k;
-  steel.bent[i] = loaded.k - m;
+  steel.k[i] = k;
+  steel.bent[i] = k - m;
   // Back from where it is, by 2 M_y; or, on the elastic part of a branch, between the branch's ends.
   let back = m - 2 * way;
   let on = m;

@@ -2,8 +2,8 @@ import type { Zone } from '../../analysis.ts';
 import { bendCore } from '../bend-core.ts';
 import type { LineModel } from '../model.ts';
 import type { BentStretch } from '../stretch.ts';
-import { type StruckState, type Supports, strike, unitMoment } from './beam.ts';
-import { type Cells, deflectionAt, type Integrated, integrate } from './cells.ts';
+import { type StruckState, type Supports, strike } from './beam.ts';
+import { type Cells, deflectionAt, type Integrated, integrate, slopeAt } from './cells.ts';
 import { supportsOf } from './shape.ts';
 
 /** One run of plastic curvature of one sign on the grid. */
@@ -14,18 +14,34 @@ export interface Run extends BentStretch {
   readonly core: () => Zone['core'];
 }
 
-/** Runs of plastic curvature along the line, in order, and the moments locked in at the diaphragms over M_y. */
-export function runsOf(
-  model: LineModel,
-  state: StruckState,
-): { readonly runs: Run[]; readonly locked: Float64Array } {
+/** What the web's hold bends elastically between supports, beside a moment straight from one to the next. */
+interface Bowed {
+  /** 1/m */
+  readonly curvatureAt: (station: number) => number;
+  /** rad */
+  readonly turn: (from: number, to: number) => number;
+}
+
+const STRAIGHT: Bowed = { curvatureAt: () => 0, turn: () => 0 };
+
+interface Runs {
+  readonly runs: Run[];
+  /** Moments locked in at the supports between the ends, over M_y. */
+  readonly locked: Float64Array;
+  readonly bowed: Bowed;
+}
+
+/** Runs of plastic curvature along the line, in order, and the elastic bending locked in. */
+export function runsOf(model: LineModel, state: StruckState): Runs {
   if (state.blows.length === 0)
-    return { runs: [], locked: new Float64Array(model.nodes.stations.length - 2) };
+    return { runs: [], locked: new Float64Array(model.nodes.stations.length - 2), bowed: STRAIGHT };
   const supports = supportsOf(model, state);
   const struck = strike(supports, state);
   const { cells, reached } = struck;
   // Moments that bend the slope down with station are the positive ones of statics.
   const plastic = struck.plastic.map((k) => -k * model.yieldCurvature);
+  const elastic =
+    state.bed === null ? null : betweenSupports(supports, cells, struck.moment, model.yieldCurvature);
   const runs: Run[] = [];
   const n = plastic.length;
   let i = 0;
@@ -59,24 +75,77 @@ export function runsOf(
       core: () => bendCore(from, to, cells.middle, cells.width, masked),
       column: (x) => {
         integrated ??= integrate(cells, masked);
-        const deflection = deflectionAt(cells, integrated, x);
+        const deflection = deflectionAt(cells, integrated, x, [model.from, model.to]);
         for (let k = 0; k < deflection.length; k++) deflection[k]! /= rotation;
         return deflection;
       },
     });
   }
-  return { runs, locked: lockedIn(model, supports, struck.forces) };
+  const locked = lockedIn(model, cells, struck.moment);
+  if (elastic === null) return { runs, locked, bowed: STRAIGHT };
+  const turn = (from: number, to: number) => slopeAt(cells, elastic, to) - slopeAt(cells, elastic, from);
+  const curvatureAt = (station: number) => {
+    let i = 0;
+    while (i + 1 < cells.width.length && cells.edges[i + 1]! < station) i++;
+    return elastic.curvature[i]!;
+  };
+  // It goes with the bend that the web holds back, and is laid to the largest.
+  const largest = runs.reduce<Run | null>(
+    (most, run) => (most && Math.abs(most.rotation) >= Math.abs(run.rotation) ? most : run),
+    null,
+  );
+  return {
+    runs: runs.map((run) =>
+      run !== largest
+        ? run
+        : {
+            ...run,
+            bows: (from, to) => turn(from, to) / run.rotation,
+            column: (x) => {
+              const bow = deflectionAt(cells, elastic, x, [model.from, model.to]);
+              return run.column(x).map((own, k) => own + bow[k]! / run.rotation);
+            },
+          },
+    ),
+    locked,
+    bowed: { curvatureAt, turn },
+  };
 }
 
-/** Moments at the model's nodes that the diaphragms' forces leave. */
-function lockedIn(model: LineModel, supports: Supports, forces: Float64Array): Float64Array {
-  const nodes = Float64Array.from(model.nodes.stations.slice(1, -1));
-  const sum = new Float64Array(nodes.length);
-  supports.diaphragms.forEach((at, j) => {
-    const moment = unitMoment(supports, nodes, at, 0);
-    for (let k = 0; k < sum.length; k++) sum[k]! -= forces[j]! * moment[k]!;
+/** Moments left at the model's nodes, over M_y, in the sense of curvature. */
+function lockedIn(model: LineModel, cells: Cells, moment: Float64Array): Float64Array {
+  return Float64Array.from(model.nodes.stations.slice(1, -1), (at) => -momentAt(cells, moment, at));
+}
+
+/** Moment at a support, carried on from the two cells before it: moments turn sharply there. */
+function momentAt({ middle }: Cells, moment: Float64Array, at: number): number {
+  let i = 1;
+  while (i + 1 < middle.length && middle[i + 1]! < at) i++;
+  const slope = (moment[i]! - moment[i - 1]!) / (middle[i]! - middle[i - 1]!);
+  return moment[i]! + slope * (at - middle[i]!);
+}
+
+/**
+ * What the web's hold left beside a moment straight from support to support.
+ */
+function betweenSupports(
+  { from, to, diaphragms }: Supports,
+  cells: Cells,
+  moment: Float64Array,
+  yieldCurvature: number,
+): Integrated {
+  const supports = [from, ...diaphragms, to];
+  const over = supports.map((at, j) =>
+    j === 0 || j === supports.length - 1 ? 0 : momentAt(cells, moment, at),
+  );
+  let bay = 0;
+  const curvature = moment.map((m, i) => {
+    const s = cells.middle[i]!;
+    while (bay < supports.length - 2 && s > supports[bay + 1]!) bay++;
+    const share = (s - supports[bay]!) / (supports[bay + 1]! - supports[bay]!);
+    return -(m - over[bay]! - share * (over[bay + 1]! - over[bay]!)) * yieldCurvature;
   });
-  return sum;
+  return integrate(cells, curvature);
 }
 
 /** Where the run really ends: between the middles of its last cell and of the next one. */

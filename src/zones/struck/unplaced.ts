@@ -1,5 +1,5 @@
 import { type AtOneScale, climb, factorOf, oneMoreOff, type Search, searchAt } from '../climb.ts';
-import { onDiaphragms } from '../line-model.ts';
+import { longestSpan, onDiaphragms } from '../line-model.ts';
 import { evidenceOf, type LineModel } from '../model.ts';
 import {
   assess,
@@ -14,7 +14,7 @@ import {
   straightOf,
   struckResiduals,
 } from './search.ts';
-import { deflectionOf } from './shape.ts';
+import { roughDeflection } from './shape.ts';
 
 /** Widest and narrowest bays looked at, m: 30 ft and 8 ft (common practice, no source). */
 const WIDEST = 9.2;
@@ -26,8 +26,6 @@ const FOLLOWED_UNEXPLAINED = 4;
 /** Places, and starts of each count, tried before the counts are ranked. */
 const PLACES = 2;
 const STARTS = 3;
-/** Cells a bay where only the best of many starts is wanted. */
-const COARSE = 8;
 
 /**
  * The struck beam on diaphragms whose number and places the job does not give: about even bays, as many as the readings
@@ -65,8 +63,8 @@ function setAside({ off }: FoundStruck, byHand: readonly boolean[]): number {
   return off.filter((value, i) => value && !byHand[i]).length;
 }
 
-function counts({ from, to }: LineModel): number[] {
-  const length = to - from;
+function counts({ bearings, from, to }: LineModel): number[] {
+  const length = longestSpan(bearings, from, to);
   const least = Math.max(1, Math.ceil(length / WIDEST) - 1);
   const most = Math.max(least, Math.min(9, Math.floor(length / NARROWEST) - 1));
   return Array.from({ length: most - least + 1 }, (_, i) => least + i);
@@ -89,7 +87,7 @@ function oneBlow(search: Search): FoundStruck {
             hints: [hint],
             state,
             off: hand.off,
-            misfit: misfitOf(fixed, deflectionOf(model, state, search.rows.x, COARSE)),
+            misfit: misfitOf(fixed, roughDeflection(model, state, search.rows.x)),
           };
         }),
       ),
