@@ -5,6 +5,7 @@ import type { Analysis, LineAnalysis } from './analysis.ts';
 import { decide } from './decision/decision.ts';
 import { memberVerdict } from './decision/member-verdict.ts';
 import { leaveOutCopies } from './doubts/copies.ts';
+import { turnedSigns } from './doubts/turned-sign.ts';
 import type { Finding } from './finding.ts';
 import type { Job } from './job/job.ts';
 import { isPractice, PRACTICE_NOTE } from './job/practice-mark.ts';
@@ -84,6 +85,7 @@ export function conclude(prepared: Prepared, judged: readonly LineAnalysis[]): A
     ...lines.flatMap((item) =>
       [
         ...item.fit.findings,
+        ...turnedSigns(item.line, item.fit),
         ...withoutAsFound(item),
         ...springbackFindings(item.line, item.fit, job.units),
         ...progressFindings(item.line, item.progress),

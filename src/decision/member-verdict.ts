@@ -1,5 +1,6 @@
 import type { AcceptanceResult, Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import { decidingRule, lineToday, timesLimit } from './line-today.ts';
+import { shortVerdict } from './verdict-words.ts';
 
 /** Among lines that stand alike: what is doubtful or held up before what goes well. */
 const PRESSING: readonly Verdict[] = [
@@ -68,10 +69,7 @@ export function memberVerdict(
       untouched: false,
     };
   }
-  const words = others.map(
-    ({ line, progress }) =>
-      `${line.name}: ${progress.untouched ? 'stands as it was found' : progress.verdict.replaceAll('-', ' ')}`,
-  );
+  const words = others.map(({ line, progress }) => `${line.name}: ${shortVerdict(progress)}`);
   const rest = words.length === 0 ? '' : ` Other lines: ${words.join(', ')}.`;
   return {
     verdict,

@@ -22,6 +22,15 @@ export function nextStep(
   const today = lineToday(first);
   const reading = readFirst(first, today, job.units);
   if (reading !== null) return reading;
+  const warm = findings.some(
+    ({ code, severity, line, cycle }) =>
+      code === 'steel-warmer-than-before' &&
+      severity === 'caution' &&
+      line === first.line.name &&
+      cycle === today.now?.cycle,
+  );
+  if (warm)
+    return `Read ${first.line.name} again when the steel is as cool as the air, before going by today’s numbers.`;
   const again = first.progress.verdict === 'within-tolerance' ? leftOutBeyondLimit(lines, job.units) : null;
   if (again !== null) return again;
   if (first.progress.verdict === 'within-tolerance' && unmeasured.length > 0)

@@ -1,6 +1,7 @@
 import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
 import { lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import { kept } from '../report/figures/profile-frame.ts';
 import { type Html, html, markup } from '../report/html.ts';
 import { current, judged, leadingLine } from '../report/picks.ts';
@@ -9,7 +10,7 @@ import { HATCHES } from '../report/report-css.ts';
 import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
 import { zonesOrWhy } from '../report/tables.ts';
 import { keyFigures } from '../report/verdict-panel.ts';
-import { prose, verdictWords } from '../report/words.ts';
+import { prose } from '../report/words.ts';
 import { headline } from '../status/crew-words.ts';
 import { isJudged } from '../survey/judged.ts';
 import { profileToday } from './profile-today.ts';

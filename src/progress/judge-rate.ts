@@ -29,6 +29,8 @@ export interface RateJudgement {
   readonly high: number;
   /** Coverage of every interval here. */
   readonly level: number;
+  /** It has stood still from the first reading on. */
+  readonly neverMoved: boolean;
   /** The same on cycles that move, also while it stands still; null: none has been seen to. */
   readonly whenMoving: Interval | null;
   /** Index of the reading the rate quoted runs from, and movements seen since. */
@@ -100,9 +102,10 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
   const history = drawHistory(beliefs);
   const steps = read.length - 1;
   const odds = oddsOf(beliefs, usefulGain);
-  const never = neverMoved(history);
-  const word = wordFor(odds, steps, never);
   const spell = odds.spell > 0.5;
+  // A standstill that reaches back to the first reading leaves nothing before it that could have moved.
+  const never = neverMoved(history) || (spell && history.stillSince === 0);
+  const word = wordFor(odds, steps, never);
   const opening = odds.opening > 0.5;
   const onMoving = paceOnMoving(belief, odds.still > 0.5);
   const quoted = spell || opening ? paceNow(belief) : onMoving;
@@ -111,6 +114,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
     word,
     ...quoted,
     level: EXPECTED.level,
+    neverMoved: never,
     whenMoving: never || opening ? null : onMoving,
     since,
     steps: steps - since,
@@ -169,7 +173,7 @@ function wordFor(odds: Odds, steps: number, never: boolean): RateWord {
 }
 
 /** No movement more likely than not: from as found on it has stood still. */
-export function neverMoved(history: History): boolean {
+function neverMoved(history: History): boolean {
   return history.still.every((chance) => chance > 0.5);
 }
 

@@ -10,7 +10,7 @@ import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatLimit, formatPlace } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
-import { FEWEST_READINGS, judgeRate, neverMoved, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
+import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
 import { follow, MOVES, OPENS, stateChances, type TimedValue } from './movement.ts';
 import { type Overcorrection, overcorrection } from './overcorrection.ts';
 import { fallingOff, moving, secondOpinion } from './second-opinion.ts';
@@ -107,7 +107,14 @@ export function judgeProgress(
     secondOpinion:
       new Set(counted.map((point) => point.at)).size >= FEWEST_READINGS ? secondOpinion(counted) : null,
     fallingOff: judged === null ? null : fallingOff(counted, judged.rate),
-    zones: zoneProgress(line, fit, usefulGain, tolerance, noise),
+    zones: zoneProgress(
+      line,
+      fit,
+      usefulGain,
+      tolerance,
+      noise,
+      judged === null ? null : stillFrom(points, judged),
+    ),
     assumptions: assumptions(noise, ahead?.rule ?? null, judged, units),
   };
 }
@@ -168,7 +175,7 @@ function verdictOf(facts: Facts): Pick<Progress, 'verdict' | 'reason'> {
       reason: `${trend.length} of the ${FEWEST_READINGS} surveys a rate needs (jacks off, steel cooled).${movement}`,
     };
   }
-  return { verdict: judged.word, reason: rateReason(facts, judged, facts.pattern!, last) };
+  return { verdict: judged.word, reason: rateReason(facts, judged, facts.pattern!) };
 }
 
 /** How many times the usual uncertainty makes the last survey too thin to judge by. */
@@ -223,31 +230,30 @@ function patternOf(points: readonly TimedValue[], judged: RateJudgement): Moveme
     movements: run.length - 1,
     gaps: last - run[0]!.at > run.length - 1,
     stoodStill: { count, low, high, of, cycles: still },
-    neverMoved: neverMoved(history),
+    neverMoved: judged.neverMoved,
     spell: spell ? { sinceCycle: run[0]!.at, cycles: last - run[0]!.at } : null,
     whenMoving: judged.whenMoving,
     lastCycle: { closed: chances[MOVES]!, stoodStill: judged.still, opened: chances[OPENS]! },
   };
 }
 
-function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern, last: TrendPoint): string {
+function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern): string {
   const { units, usefulGain, trend } = facts;
   const gain = fine(Math.abs(judged.rate), units);
   const interval = `${levelText(judged)} interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
-  const now = `largest deviation now ${offset(last.deviation, units)} at ${formatPlace(last, units)}`;
   const over = spanText(pattern);
   switch (judged.word) {
     case 'progressing':
-      return `Now closing ${gain} per cycle on ${over} (${interval}), more than ${useful} with ${percent(judged.paced)} probability${stillText(pattern)}; ${now}.`;
+      return `Now closing ${gain} per cycle on ${over} (${interval}), more than ${useful} with ${percent(judged.paced)} probability${stillText(pattern)}.`;
     case 'slow':
-      return `Now closing only ${gain} per cycle on ${over} (${interval}), less than ${useful} with ${percent(judged.belowUseful)} probability${stillText(pattern)}; ${now}.`;
+      return `Now closing only ${gain} per cycle on ${over} (${interval}), less than ${useful} with ${percent(judged.belowUseful)} probability${stillText(pattern)}.`;
     case 'stalled':
-      return `${pattern.neverMoved ? `It has not moved since it was found, by the readings of ${cycles(pattern.toCycle - trend[0]!.cycle)}` : `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}`}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}; ${now}.`;
+      return `${pattern.neverMoved ? `It has not moved since it was found, by the readings of ${cycles(pattern.toCycle - trend[0]!.cycle)}` : `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}`}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}.`;
     case 'regressing':
-      return `Moving away from straight by ${gain} per cycle on ${over} (${levelText(judged)} interval ${fine(judged.low, units)} to ${fine(judged.high, units)}); ${now}.`;
+      return `Moving away from straight by ${gain} per cycle on ${over} (${levelText(judged)} interval ${fine(judged.low, units)} to ${fine(judged.high, units)}).`;
     case 'undecided':
-      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}; ${now}.`;
+      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}.`;
   }
 }
 
@@ -273,7 +279,7 @@ function beforeText({ spell, whenMoving }: MovementPattern, units: JobUnits): st
 
 function doubtOf(judged: RateJudgement): string {
   return judged.belowUseful >= SURE && judged.wellMoving > RULED_OUT
-    ? `; the last three cycles leave a chance of ${percent(judged.wellMoving)} that one moved by twice that`
+    ? `; a stall needs three cycles of which none moved by twice the useful gain, and one of the last three did with ${percent(judged.wellMoving)} probability`
     : '';
 }
 
@@ -281,6 +287,14 @@ function moreWanted(judged: RateJudgement): string {
   return judged.moreReadings === null
     ? 'If it goes on like this, more than 20 further cycles of readings would not decide it: the rate is about the useful gain itself'
     : `About ${judged.moreReadings} more ${judged.moreReadings === 1 ? 'cycle' : 'cycles'} of readings like these would decide it`;
+}
+
+/** The cycle the line has stood still from, by the word the readings give each day; null: it moved, or may have, in the last one. */
+function stillFrom(points: readonly TimedValue[], { history, still }: RateJudgement): number | null {
+  if (still <= 0.5) return null;
+  let from = points.length - 1;
+  while (from > 0 && history.still[from - 1]! > 0.5) from--;
+  return points[from]!.at;
 }
 
 /** The rule that will be met last, with its forecast; null with too few readings or no rule. */

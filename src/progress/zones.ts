@@ -1,6 +1,7 @@
 import type { LineFit, ZoneProgress } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
+import { hypot } from '../maths/portable.ts';
 import { readsNear } from '../survey/coverage.ts';
 import { crestPerRadian } from '../survey/crest.ts';
 import { judgedSurveys } from '../survey/judged.ts';
@@ -16,6 +17,7 @@ import { degrees } from './words.ts';
  *
  * @param usefulGain of the line, m per cycle; for a zone it is the rotation that moves the steel there by as much
  * @param tolerance of the line, m; null where it has none
+ * @param stillFrom cycle from which the line has stood still up to now; null where it moves
  */
 export function zoneProgress(
   line: Line,
@@ -23,6 +25,7 @@ export function zoneProgress(
   usefulGain: number,
   tolerance: number | null,
   noise: number,
+  stillFrom: number | null,
 ): ZoneProgress[] {
   return fit.zones.map((zone) => {
     const perMetre = 1 / crestPerRadian(line, zone.core.centre);
@@ -54,6 +57,7 @@ export function zoneProgress(
       };
     }
     const judged = judgeRate(points, usefulGain * perMetre);
+    const stood = stillFrom === null || closedSince(points, stillFrom) ? null : stillFrom;
     return {
       zone: zone.zone,
       rate: judged.rate,
@@ -67,9 +71,17 @@ export function zoneProgress(
         tolerance === null ? null : tolerance * perMetre,
         points[judged.since]!.at,
         crossed,
+        stood,
       ),
     };
   });
+}
+
+/** A zone is known less well than the line: where the line stands still, its pace of before is no word for now unless it is seen to go on. */
+function closedSince(points: readonly { at: number; value: number; u: number }[], cycle: number): boolean {
+  const then = points.findLast((point) => point.at <= cycle);
+  const now = points.at(-1)!;
+  return then !== undefined && then.value - now.value > SEEN * hypot(then.u, now.u);
 }
 
 function zoneVerdict(
@@ -79,6 +91,7 @@ function zoneVerdict(
   tolerance: number | null,
   since: number,
   crossed: boolean,
+  stood: number | null,
 ): Pick<ZoneProgress, 'verdict' | 'reason'> {
   const { level, u: levelU } = levelOf(judged.belief);
   const past = tolerance ?? usefulGain;
@@ -117,6 +130,12 @@ function zoneVerdict(
     };
   }
   if (within !== null) return within;
+  if (judged.word === 'progressing' && stood !== null) {
+    return {
+      verdict: 'undecided',
+      reason: `Zone ${name} straightened by ${rate} (${interval}); the line has stood still since cycle ${stood}, and whether this zone went on is not seen; ${now}.`,
+    };
+  }
   const words = {
     progressing: `Zone ${name} now straightens by ${rate} (${interval}); ${now}.`,
     slow: `Zone ${name} now straightens by only ${rate} (${interval}), less than the useful gain of ${degrees(usefulGain)}; ${now}.`,

@@ -1,5 +1,6 @@
 import type { Analysis } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import { headline, limitWords } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
 import type { ReportContext } from './context.ts';
@@ -40,7 +41,7 @@ import {
 } from './tables.ts';
 import { tomorrowSection } from './tomorrow.ts';
 import { saidFirst, verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, prose, verdictWords } from './words.ts';
+import { KIND_WORDS, prose } from './words.ts';
 
 /** Cycles shown beside the current one in the table by station. */
 const RECENT = 4;

@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { bendAsFound, headline, limitWords } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
@@ -46,7 +47,7 @@ import {
   zonesOrWhy,
 } from './tables.ts';
 import { verdictPanel } from './verdict-panel.ts';
-import { KIND_WORDS, prose, verdictWords } from './words.ts';
+import { KIND_WORDS, prose } from './words.ts';
 
 /**
  * The final report: as found against as left, for the file and for cost recovery, as one self-contained page.

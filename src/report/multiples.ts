@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import { lineToday } from '../decision/line-today.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import { limitWords } from '../status/crew-words.ts';
 import { brief } from './brief.ts';
 import type { BulgeDocument } from './bulge-document.ts';
@@ -8,7 +9,7 @@ import { type Html, html } from './html.ts';
 import { bandLimit, drawable } from './picks.ts';
 import { placeText, type Quantities } from './quantities.ts';
 import { linear, markerPath, polyline, px } from './svg.ts';
-import { RESULT_WORDS, verdictWords } from './words.ts';
+import { RESULT_WORDS } from './words.ts';
 
 /** Small multiples a page holds beside what was set aside, the findings and the signatures; the rest are named. */
 const MOST = 8;

@@ -4,6 +4,7 @@ import {
   PROVEN_STRAIN_RATIO,
   type SurveyFit,
 } from '../analysis.ts';
+import { zoneVerdict } from '../decision/verdict-words.ts';
 import type { Member } from '../job/job.ts';
 import { levelText, MEASURED } from '../maths/coverage-level.ts';
 import { bendAsFound, movedLabel, noZonesWords } from '../status/crew-words.ts';
@@ -14,7 +15,7 @@ import { formatTemperature } from '../units/format-quantity.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
 import { placeText, type Quantities } from './quantities.ts';
-import { prose, RESULT_MARKS, RESULT_WORDS, ZONE_WORDS } from './words.ts';
+import { prose, RESULT_MARKS, RESULT_WORDS } from './words.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -49,7 +50,7 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
     const nowBend = now === asFound(line) ? found : rotation;
     const crest = crestPerRadian(line.line, zone.core.centre);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
-    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? 'not read' : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}${zone.publishedStrain === null ? '' : html`<br>published ${zone.publishedStrain.ratio.toFixed(1)} ± ${(2 * zone.publishedStrain.u).toFixed(1)}${zone.publishedStrain.leftOut ? ', a reading left out counted' : ''}`}</span></td><td>${pace === undefined ? '' : ZONE_WORDS[pace.verdict]}</td></tr>`;
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? 'not read' : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? 'none yet' : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${(2 * zone.strainRatio.peakU).toFixed(1)}${zone.publishedStrain === null ? '' : html`<br>published ${zone.publishedStrain.ratio.toFixed(1)} ± ${(2 * zone.publishedStrain.u).toFixed(1)}${zone.publishedStrain.leftOut ? ', a reading left out counted' : ''}`}</span></td><td>${pace === undefined ? '' : zoneVerdict(pace.verdict)}</td></tr>`;
   });
   const reasons = line.progress.zones.filter((z) => line.fit.zones.some((zone) => zone.zone === z.zone));
   return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off there; strain ratio is largest bending strain over yield strain, up to ${PROVEN_STRAIN_RATIO} is proven${line.fit.zones.some((zone) => zone.class === 'elastic') ? '; a zone is called elastic where the readings do not show, with 95 % confidence, that its bend is there and its ratio above 1: its number is no finding' : ''}</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;

@@ -1,5 +1,6 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import { largestOfShape, lineToday } from '../decision/line-today.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import { EXPECTED, levelText } from '../maths/coverage-level.ts';
 import {
   extentWords,
@@ -15,7 +16,7 @@ import { brief } from './brief.ts';
 import { type Html, html } from './html.ts';
 import { placeText, type Quantities } from './quantities.ts';
 import { resultCell } from './tables.ts';
-import { prose, verdictWords } from './words.ts';
+import { prose } from './words.ts';
 
 /** Drawn marks, 24 × 24: the verdict again as a shape. */
 const MARKS: Record<Verdict, string> = {
@@ -39,7 +40,7 @@ export function verdictPanel(
   const verdict = analysis.member.verdict;
   const { line, sentences, next } = headline(analysis);
   return html`<section class="verdict" aria-labelledby="verdict-words">
-<div><p class="label">Verdict: ${analysis.member.untouched ? 'not worked' : verdict.replaceAll('-', ' ')}</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${verdictWords(analysis.member)}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
+<div><p class="label">Verdict</p><div class="verdict-head"><svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><path d="${MARKS[verdict]}"/></svg><h2 id="verdict-words">${verdictWords(analysis.member)}</h2></div><p class="reason">${prose(sentences.join(' '))}</p><p class="next-step"><strong>Next:</strong> ${prose(next)}</p>${besideDays.map((text) => html`<p class="beside-day">${prose(text)}</p>`)}</div>
 ${line === null ? '' : keyFigures(line, q)}
 ${nextLook(analysis, mostLooks)}
 </section>`;

@@ -1,34 +1,5 @@
-import type { AcceptanceResult, Progress, Verdict } from '../analysis.ts';
+import type { AcceptanceResult } from '../analysis.ts';
 import type { LineKind } from '../survey/survey.ts';
-
-/** Verdicts as people say them. */
-export const VERDICT_WORDS: Record<Verdict, string> = {
-  'not-enough-readings': 'Not enough readings yet',
-  progressing: 'Straightening is working',
-  slow: 'Still moving, but slowly',
-  undecided: 'Cannot tell yet',
-  stalled: 'Stalled',
-  regressing: 'Going the wrong way',
-  'within-tolerance': 'Within tolerance',
-  overcorrected: 'Overcorrected',
-};
-
-/** Those of a line or the member; a line no heat has acted on is not called stalled. */
-export function verdictWords({ verdict, untouched }: Pick<Progress, 'verdict' | 'untouched'>): string {
-  return untouched ? 'Stands as it was found' : VERDICT_WORDS[verdict];
-}
-
-/** The same of one zone, in a column. */
-export const ZONE_WORDS: Record<Verdict, string> = {
-  'not-enough-readings': 'too few readings',
-  progressing: 'progressing',
-  slow: 'slow',
-  undecided: 'undecided',
-  stalled: 'stalled',
-  regressing: 'wrong way',
-  'within-tolerance': 'straight enough',
-  overcorrected: 'overcorrected',
-};
 
 export const KIND_WORDS: Record<LineKind, string> = {
   sweep: 'sweep, sideways along the member',

@@ -2,6 +2,7 @@ import type { AcceptanceResult, Analysis, LineAnalysis, Movement, SurveyFit, Zon
 import { type LineToday, lineToday, placeOfBend } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { nextStep } from '../decision/next-step.ts';
+import { shortVerdict } from '../decision/verdict-words.ts';
 import type { JobUnits, Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
@@ -53,7 +54,10 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
   const { now, lack, limit } = today;
   if (now === null) return `${name} has no reading that can be judged yet (jacks off and steel cooled).`;
   if (lack !== null) {
-    const before = today.told === null ? '' : `, and cycle ${today.told.cycle} was the last that can`;
+    const before =
+      today.told === null
+        ? ''
+        : `; by cycle ${today.told.cycle} it was ${offset(Math.abs(today.told.largest.deviation), units)}`;
     return `What ${name} is out by cannot be told from cycle ${now.cycle}${before}.`;
   }
   if (limit === null) {
@@ -72,7 +76,7 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
     return `${name} is ${size} out${at}, beside a hole or a part not read: whether it is inside its limit of ${limitWords(limit, units)} cannot be told.`;
   switch (limit.result) {
     case 'outside':
-      return `${name} is ${size} out${at}, outside its limit of ${limitWords(limit, units)}.`;
+      return `${name} is ${size} ${item.progress.verdict === 'overcorrected' ? 'past straight, on the other side,' : 'out'}${at}, outside its limit of ${limitWords(limit, units)}.`;
     case 'undetermined':
       return `${name} is ${size} out${at}, too near its limit of ${limitWords(limit, units)} to tell.`;
     case 'within':
@@ -130,10 +134,14 @@ export function spanWords({ fromCycle, toCycle }: Pick<Movement, 'fromCycle' | '
   return toCycle === fromCycle + 1 ? `in cycle ${toCycle}` : `from cycle ${fromCycle} to ${toCycle}`;
 }
 
+/** Below so many standard uncertainties a movement is said with a doubt: one day in twenty reads beyond two by chance. */
+const HARDLY = 3;
+
 /** What a movement is, beyond its number: nothing is called closing that reading error could have made. */
 export function movedWord({ movement, u }: Movement['largest']): string {
-  if (Math.abs(movement) < MEASURED.factor * u) return 'within reading error';
-  return movement < 0 ? 'closer' : 'further out';
+  const times = Math.abs(movement) / u;
+  if (times < MEASURED.factor) return 'within reading error';
+  return `${movement < 0 ? 'closer' : 'further out'}${times < HARDLY ? ', if at all' : ''}`;
 }
 
 /** A number that a reading set aside would have made larger never stands without saying so. */
@@ -150,9 +158,10 @@ function movedSentence(moved: Movement, units: JobUnits): string {
   const span = spanWords(moved);
   const size = `${formatLength(Math.abs(movement), { units, as: 'offset', fraction: 32 })} ${plusMinus(u, units)}`;
   const word = movedWord(moved.largest);
+  const [way, doubt] = word.split(',');
   return word === 'within reading error'
     ? `What it moved ${span} is within reading error (${size}).`
-    : `It came ${size} ${word === 'closer' ? 'closer' : 'further out'} ${span}.`;
+    : `It came ${size} ${way} ${span}${doubt === undefined ? '' : `,${doubt}`}.`;
 }
 
 /** The pace as a crew says it: `On days it moves, 1 1/8 in a cycle; it stood still on 1 of the last 7.` */
@@ -194,22 +203,11 @@ export function notJudgedWords(survey: SurveyFit, units: JobUnits): string {
   return survey.temperature === null ? 'hot' : `hot, at ${formatTemperature(survey.temperature, units)},`;
 }
 
-const SHORT: Record<LineAnalysis['progress']['verdict'], string> = {
-  'not-enough-readings': 'not enough readings',
-  progressing: 'still closing',
-  slow: 'closing slowly',
-  undecided: 'cannot tell yet',
-  stalled: 'stalled',
-  regressing: 'going the wrong way',
-  'within-tolerance': 'inside its limits',
-  overcorrected: 'overcorrected',
-};
-
 function inShort(item: LineAnalysis, units: JobUnits): string {
   const { limit, now, lack } = lineToday(item);
   const outside = limit?.result === 'outside' ? `outside ${limitWords(limit, units)}, ` : '';
   const size = now === null || lack !== null ? '' : ` (${offset(Math.abs(now.largest.deviation), units)})`;
-  return `${item.line.name} ${outside}${item.progress.untouched ? 'stands as it was found' : SHORT[item.progress.verdict]}${size}`;
+  return `${item.line.name} ${outside}${shortVerdict(item.progress)}${size}`;
 }
 
 /**

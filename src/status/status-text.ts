@@ -9,6 +9,7 @@ import {
 } from '../analysis.ts';
 import { decidingRule, largestOfShape, lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { verdictWords, zoneVerdict } from '../decision/verdict-words.ts';
 import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
 import type { JobUnits } from '../job/job.ts';
@@ -41,37 +42,6 @@ export interface TextStyle {
   readonly paint: (role: 'good' | 'warn' | 'bad' | 'strong' | 'faint', text: string) => string;
 }
 
-/** The verdict words as a crew reads them aloud. */
-const VERDICT_WORDS: Record<Verdict, string> = {
-  'not-enough-readings': 'NOT ENOUGH READINGS YET',
-  progressing: 'STILL MOVING: PROGRESSING',
-  slow: 'STILL MOVING: SLOW',
-  undecided: 'UNDECIDED: CANNOT TELL YET',
-  stalled: 'STALLED',
-  regressing: 'GOING THE WRONG WAY',
-  'within-tolerance': 'WITHIN TOLERANCE',
-  overcorrected: 'OVERCORRECTED',
-};
-
-function verdictWords({
-  verdict,
-  untouched,
-}: Pick<LineAnalysis['progress'], 'verdict' | 'untouched'>): string {
-  return untouched ? 'STANDS AS IT WAS FOUND' : VERDICT_WORDS[verdict];
-}
-
-/** The same in a column of the zone table. */
-const ZONE_WORDS: Record<Verdict, string> = {
-  'not-enough-readings': 'too few',
-  progressing: 'progressing',
-  slow: 'slow',
-  undecided: 'undecided',
-  stalled: 'stalled',
-  regressing: 'wrong way',
-  'within-tolerance': 'straight',
-  overcorrected: 'overcorrected',
-};
-
 const VERDICT_ROLE: Record<Verdict, 'good' | 'warn' | 'bad' | 'strong'> = {
   'not-enough-readings': 'warn',
   progressing: 'good',
@@ -101,7 +71,7 @@ export function statusText(analysis: Analysis, style: TextStyle, besideDays: rea
   // Evidence that is doubtful comes before what it says.
   const stops = analysis.findings.filter((finding) => finding.severity === 'stop');
   if (stops.length > 0) out.push(...findingsText(stops, width, style).slice(1), '');
-  out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], verdictWords(analysis.member)));
+  out.push(style.paint(VERDICT_ROLE[analysis.member.verdict], verdictWords(analysis.member).toUpperCase()));
   const head = headline(analysis);
   out.push(...wrapText(inert(head.sentences.join(' ')), width, ''));
   out.push(...wrapText(`NEXT  ${inert(head.next)}`, width, '', 6).map((text) => style.paint('strong', text)));
@@ -150,7 +120,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   const head = `${inert(line.name)} (${line.kind}, + ${inert(line.positive)})`;
   out.push(...wrapText(head, width, '').map((text) => style.paint('strong', text)));
   if (analysis.lines.length > 1)
-    out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], verdictWords(progress))}`);
+    out.push(`  ${style.paint(VERDICT_ROLE[progress.verdict], verdictWords(progress).toUpperCase())}`);
   const row = (label: string, value: string) =>
     out.push(...wrapText(`${label.padEnd(LABEL)}${inert(value)}`, width, '  ', LABEL));
   const leads = linesThatDecide(analysis.lines)[0] === item;
@@ -261,7 +231,7 @@ function zoneTable(
           : 'not read'
         : `${formatAngle(current.rotation)} ± ${formatAngle(MEASURED.factor * current.u)}`,
       current === undefined ? '' : formatLength(Math.abs(current.rotation) * crest, { units, as: 'offset' }),
-      progress === undefined || now === null ? '' : ZONE_WORDS[progress.verdict],
+      progress === undefined || now === null ? '' : zoneVerdict(progress.verdict),
     ];
   });
   const strain = item.fit.zones.map((zone) => `${zone.zone} ${strainWords(zone)}`);

@@ -43,7 +43,7 @@ export function setAsideFindings(
 /** Where and when readings bear each other out against the model, in words. */
 export function doubtWords(doubt: Doubt, prepared: readonly Prepared[], units: JobUnits): string {
   const { places, when } = borneOutAt(doubt, prepared, units);
-  return `The bend is not of the kind the zone model knows. At ${places} (${when}) it would leave readings out that the readings beside them, or the next survey, bear out: a misreading does not repeat.`;
+  return `The readings do not fit a few sharp bends with straight steel between them. Those at ${places} (${when}) lie off it together or again, and a misreading does not repeat.`;
 }
 
 function borneOutAt(
@@ -130,7 +130,11 @@ export function strainFindings(line: Line, zones: readonly Zone[], units: JobUni
 /** Zones whose width the spacing cannot show, with the spacing that would: a quarter of the likely zone. */
 export function spacingFindings(line: Line, zones: readonly Zone[], units: JobUnits): Finding[] {
   return zones
-    .filter((zone) => zone.strainRatio.lowerBound)
+    .filter(
+      ({ strainRatio, class: kind, rotation, rotationU }) =>
+        // How sharply steel is bent that is not shown to be bent at all is no question.
+        strainRatio.lowerBound && (kind === 'plastic' || Math.abs(rotation) > MEASURED.factor * rotationU),
+    )
     .map((zone) => ({
       severity: 'caution',
       code: 'spacing-too-wide-for-zone',

@@ -5,7 +5,7 @@
  * out), by the tool's rule and more or less strictly.
  */
 import { forecastCrossing } from '../../src/progress/forecast.ts';
-import { judgeRate, neverMoved } from '../../src/progress/judge-rate.ts';
+import { judgeRate } from '../../src/progress/judge-rate.ts';
 import { createRandom } from '../mechanics/random.ts';
 import { CREST, cyclesToGo, drawDays, TOLERANCE, USEFUL_GAIN } from './verdict-days-cases.ts';
 import { type DaysStep, printTallies, scoreDays, type Tallies } from './verdict-days-scores.ts';
@@ -37,8 +37,7 @@ for (let index = 0; index < count; index++) {
       low: judged.low,
       high: judged.high,
       onMoving: !judged.spell && judged.opening <= 0.5,
-      left:
-        low === null || expected === null || neverMoved(judged.history) ? null : { low, high, probability },
+      left: low === null || expected === null || judged.neverMoved ? null : { low, high, probability },
     });
   }
   const levelOf = (left: readonly number[], crest: number) =>

@@ -4,9 +4,9 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { LineAnalysis } from '../../src/analysis.ts';
+import { verdictWords } from '../../src/decision/verdict-words.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
 import { markUntouched } from '../../src/progress/untouched.ts';
-import { verdictWords } from '../../src/report/words.ts';
 import { INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, triangle } from '../line-fit-builder.ts';
 

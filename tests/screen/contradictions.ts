@@ -1,11 +1,11 @@
 import type { Analysis, LineAnalysis } from '../../src/analysis.ts';
 import { lineToday, timesLimit } from '../../src/decision/line-today.ts';
+import { verdictWords } from '../../src/decision/verdict-words.ts';
 import { answerInShort } from '../../src/page/answer.ts';
 import { renderDaily } from '../../src/report/daily.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { quantities } from '../../src/report/quantities.ts';
 import { keyFigures } from '../../src/report/verdict-panel.ts';
-import { verdictWords } from '../../src/report/words.ts';
 import { headline, limitWords } from '../../src/status/crew-words.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
