@@ -23,7 +23,6 @@ const JOB = parseJob(
     lines: { flange: { kind: 'sweep', bearings: ['0 ft', '60 ft'], positive: 'toward the river' } },
     acceptance: [{ line: 'flange', limit: '1/2 in', over: 'whole line' }],
   }),
-  'job.json',
 );
 
 function day(sheet: string, change: (reading: Reading) => Reading = (reading) => reading): Analysis {
