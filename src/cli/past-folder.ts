@@ -3,8 +3,8 @@ import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { describeProblems, InputError, type Problem } from '../input-error.ts';
 import { type PastJobs, type PastRecord, pastLineText, readPastJobs } from '../past/record.ts';
-import { sha256Hex } from '../sha256.ts';
 import type { Io } from './io.ts';
+import { hashBytes } from './store/hash-file.ts';
 import { readInputText } from './store/open-input.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
@@ -39,7 +39,7 @@ export function readPastFolder(folder: string): PastJobs {
   }
   const path = pastFile(folder);
   if (!existsSync(path)) return { lines: [], problems: [] };
-  return readPastJobs(readInputText(path, 'past'), PAST_FILE, sha256Hex);
+  return readPastJobs(readInputText(path, 'past'), PAST_FILE, hashBytes);
 }
 
 /** The finished jobs of $SWEEPBOOK_PAST; none where it is not set. */
@@ -68,7 +68,7 @@ export function tellProblems(io: Io, problems: readonly Problem[]): void {
 export function addPastRecord(folder: string, record: PastRecord): string {
   mkdirSync(folder, { recursive: true });
   const { lines } = readPastFolder(folder);
-  const line = pastLineText(record, sha256Hex);
+  const line = pastLineText(record, hashBytes);
   const { sha256 } = JSON.parse(line) as { sha256: string };
   if (lines.some((each) => each.sha256 === sha256))
     return `${record.job} is there already (${sha256.slice(0, 8)}).\n`;

@@ -79,7 +79,7 @@ export function distil(input: DistilInput): PastRecord {
               costs.byKind.map(({ of, amount }) => [of, major(amount, costs.currency)]),
             ),
           },
-    crewJobs: input.crewJobs,
+    crewJobs: input.crewJobs ?? job.plan.crewJobs,
     outcome: input.outcome,
     verdicts: [...input.verdicts],
   };

@@ -125,6 +125,11 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
   text.split('\n').forEach((line, i) => {
     if (line.trim() === '') return;
     const row = i + 1;
+    const asWritten = unchangedLine(line, sha256);
+    if (asWritten !== null) {
+      lines.push(asWritten);
+      return;
+    }
     const faults = jsonProblems(line, file);
     if (faults.length > 0) {
       problems.push(...faults.map((fault) => ({ ...fault, row })));
@@ -161,6 +166,23 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
     lines.push({ sha256: stated, record });
   });
   return { lines, problems };
+}
+
+/**
+ * A line exactly as this program writes it, its SHA-256 right; null for any other, which is then looked at closely. Ten
+ * thousand lines are read in a fraction of the time that finding faults takes.
+ */
+function unchangedLine(line: string, sha256: (text: string) => string): PastLine | null {
+  const [, stated, text] = /^\{"sha256":"([0-9a-f]{64})","record":(\{.*\})\}$/.exec(line) ?? [];
+  if (text === undefined || sha256(text) !== stated) return null;
+  try {
+    const parsed = pastRecordSchema.safeParse(JSON.parse(text));
+    return parsed.success && JSON.stringify(parsed.data) === text
+      ? { sha256: stated!, record: parsed.data }
+      : null;
+  } catch {
+    return null;
+  }
 }
 
 /** The newest version of a record this program writes. Every older one stays readable: tests/past/versions/ holds one file of each. */
