@@ -6,7 +6,7 @@
 export function median(values: ArrayLike<number>): number {
   if (values.length === 0) throw new RangeError('median requires at least 1 value');
   // A typed array sorts by number without calling back: several times as fast.
-  const sorted = Float64Array.from(values).sort();
+  const sorted = new Float64Array(values).sort();
   const half = sorted.length >> 1;
   return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
 }

@@ -9,6 +9,9 @@ import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
 import { plumbEstimates, type WebFoot } from './web-line.ts';
 
+/** A plumb reading doubted by more than this, m, is worth the flange beside it. */
+const DOUBTED = 0.003;
+
 /** One station of a line taken from a cloud. */
 interface ScanStation {
   /** m from the member's reference end */
@@ -105,7 +108,12 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
       scatter: found.scatter,
       excess,
-      notes: [],
+      notes:
+        line.kind === 'plumb' && feet.length === 0 && stations.some((each) => each.u > DOUBTED)
+          ? [
+              'the ends of the web are not seen, and where it is bent that is most of u: a line of the flange it stands on, in the same set-up, tells where it stands',
+            ]
+          : [],
     };
   }
   return {

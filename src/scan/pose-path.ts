@@ -43,7 +43,8 @@ function bendAt(
 ): { readonly y: Broken; readonly z: Broken; readonly turn: number } | null {
   const before: KnownPose[] = [];
   const after: KnownPose[] = [];
-  for (const each of known) {
+  for (let i = firstFrom(known, at - 5 * thickness - HAIR); i < known.length; i++) {
+    const each = known[i]!;
     const d = each.at - at;
     if (d < -5 * thickness) continue;
     if (d < -thickness / 2) before.push(each);
@@ -69,6 +70,20 @@ function bendAt(
     return { ...each, value: middle - (lead.meet > 0 ? each.before : each.after) * lead.meet };
   };
   return { y: held(y, (p) => p.y), z: held(z, (p) => p.z), turn: lead.meet };
+}
+
+/** m: where a search begins, so that rounding leaves none out. */
+const HAIR = 1e-9;
+
+/** The first of the poses, which are in order, at or after a place. */
+function firstFrom(known: readonly KnownPose[], at: number): number {
+  let [low, high] = [0, known.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (known[middle]!.at < at) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 /** Least squares line through poses: value at a place, and slope. */
@@ -102,7 +117,11 @@ export function posePath(
   const trust = robustTrust(known, Math.max(...bandwidths));
   return centres.map((at, k) => {
     const bandwidth = bandwidths[k]!;
-    const near = known.map((_, i) => i).filter((i) => Math.abs(known[i]!.at - at) <= 2 * bandwidth);
+    const near: number[] = [];
+    for (let i = firstFrom(known, at - 2 * bandwidth - HAIR); i < known.length; i++) {
+      if (known[i]!.at - at > 2 * bandwidth) break;
+      if (Math.abs(known[i]!.at - at) <= 2 * bandwidth) near.push(i);
+    }
     const members =
       near.length >= 4
         ? near

@@ -39,6 +39,7 @@ function take(g: GirderSpec, sides: readonly (1 | -1)[], onFlange: boolean) {
     read: errors.length,
     unread: profile.unread.length,
     feet: feet.length,
+    notes: profile.notes.join(),
     rms,
     covered,
     worst: Math.max(...errors.map(({ error }) => Math.abs(error))),
@@ -56,11 +57,14 @@ describe('plumb of a web seen from both sides', () => {
     expect(found.worst).toBeLessThan(0.004);
     expect(found.rms).toBeLessThan(0.0013);
     expect(found.covered).toBeGreaterThan(0.88);
+    // Where the web is bent its unseen ends are most of the doubt, and the flange would tell.
+    expect(found.notes).toMatch(push > 0 ? /a line of the flange it stands on/ : /^$/);
   });
 
   it('struck and lifted 0.2 m: read to where it stands on the flange, which was followed in the same cloud', () => {
     const found = take(girder(0.3, 0.3, 0.2), [1, -1], true);
     expect(found.feet).toBeGreaterThan(100);
+    expect(found.notes).toBe('');
     // Without the flange: 11 mm.
     expect(found.rms).toBeLessThan(0.003);
     expect(found.covered).toBeGreaterThan(0.9);
