@@ -1,6 +1,6 @@
-import { utf8ToBytes } from '@noble/hashes/utils.js';
 import type { Finding } from '../finding.ts';
 import { notHere } from '../folder/not-here.ts';
+import * as record from '../folder/read-record.ts';
 import { InputError } from '../input-error.ts';
 import { safeCsvName } from '../job/csv-name.ts';
 import { checkChain, HEAD_FILE, headOf, LEDGER_FILE, type Ledger } from '../ledger/chain.ts';
@@ -19,6 +19,7 @@ import { checkPanelFiles } from '../ledger/panels.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
 import { sha256Hex } from '../sha256.ts';
+import { utf8Bytes } from '../utf8.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
 import { ADDED } from './session.ts';
 
@@ -151,14 +152,7 @@ function ledgerOf({ ledgerText, seal }: JobBundle): Ledger | null {
 
 /** Lines of a ledger that are not blank, each with its SHA-256. */
 export function ledgerLines(text: string): { readonly text: string; readonly sha256: string }[] {
-  return (
-    text
-      .split('\n')
-      .map((line) => line.replace(/\r$/, ''))
-      // Blank as the command line has it: nothing above a space.
-      .filter((line) => [...line].some((character) => character > ' '))
-      .map((line) => ({ text: line, sha256: sha256Hex(line) }))
-  );
+  return record.ledgerLines(utf8Bytes(text));
 }
 
 /** Adds CSV files of readings to a job, under names of their own; the same text a second time is left out. */
@@ -188,7 +182,7 @@ export function inputsOf({ job, others }: JobBundle): Inputs {
   return {
     job,
     files: new Map(
-      others.filter(({ file }) => names.has(file)).map(({ file, text }) => [file, utf8ToBytes(text)]),
+      others.filter(({ file }) => names.has(file)).map(({ file, text }) => [file, utf8Bytes(text)]),
     ),
   };
 }

@@ -36,6 +36,8 @@ export interface Desk {
     readonly nameOf: (id: string) => string | null;
     readonly write: () => Promise<FolderSaid>;
     readonly takeIn: () => Promise<FolderSaid>;
+    /** Everything in the folder of the open job, to be hashed again; null where it is open from none. */
+    readonly everything: () => Promise<ReadonlyMap<string, Uint8Array> | null>;
   };
   /** Has papers made beside the page. */
   readonly papers: (asked: PapersAsked) => Promise<PapersFromWorker>;

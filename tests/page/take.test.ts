@@ -374,6 +374,10 @@ describe.runIf(hasBrowser)('what the page takes and hands on', () => {
     await expect.poll(said).toContain('Taken in');
     await page.click('[data-do="write-folder"]');
     await expect.poll(said).toContain('Written, and read back as written');
+    await page.click('[data-do="open-verify"]');
+    await expect
+      .poll(() => page.locator('pre.paper').textContent())
+      .toMatch(/as imported .* readings\/cycle-15[\s\S]*everything is as recorded/);
     const out = join(folder, 'served-out');
     const written = await page.evaluate(async () => {
       const all: [string, string][] = [];

@@ -111,6 +111,7 @@ export async function startPage(): Promise<void> {
       nameOf: (id) => folder.nameOf(id),
       write: () => folder.write(),
       takeIn: () => folder.takeIn(),
+      everything: () => folder.everything(),
     },
     papers: answers.papers,
     sure,

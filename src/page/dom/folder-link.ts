@@ -1,7 +1,7 @@
 import { InputError } from '../../input-error.ts';
 import { bundleOfFolder } from '../folder/bundle-of-folder.ts';
 import { doorOf, type FolderDoor } from '../folder/folder-door.ts';
-import { changesSince, type FolderFiles, readFolder } from '../folder/folder-now.ts';
+import { changesSince, type FolderFiles, readFolder, readToVerify } from '../folder/folder-now.ts';
 import { planFolder } from '../folder/folder-plan.ts';
 import type { FolderSaid } from '../folder/folder-said.ts';
 import { keyedTwice, takeIn } from '../folder/take-in.ts';
@@ -121,6 +121,10 @@ export function folderLink(
     able: (): boolean => 'showDirectoryPicker' in globalThis,
     nameOf: (id: string): string | null => links.get(id)?.door.name ?? null,
     write,
+    everything: async (): Promise<FolderFiles | null> => {
+      const link = linkNow();
+      return link === null ? null : readToVerify(link.door);
+    },
     /** Opens the job of a folder that is picked, and keeps the door to it. */
     open: async (): Promise<void> => {
       const door = await pick();

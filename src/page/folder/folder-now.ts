@@ -1,4 +1,4 @@
-import { JOB_FILE, REPORTS_FOLDER } from '../../folder/names.ts';
+import { JOB_FILE, PHOTOS_FOLDER, REPORTS_FOLDER } from '../../folder/names.ts';
 import { readLedger } from '../../folder/read-record.ts';
 import { HEAD_FILE, LEDGER_FILE } from '../../ledger/chain.ts';
 import { recordWords } from '../../ledger/contents.ts';
@@ -17,18 +17,33 @@ export const BUSY = '.busy-';
  *
  * @throws Error when it is larger than a page can carry
  */
-export async function readFolder(door: FolderDoor): Promise<FolderFiles> {
+export function readFolder(door: FolderDoor): Promise<FolderFiles> {
+  return readAll(door, [REPORTS_FOLDER, PHOTOS_FOLDER], isOfJob, MOST_BYTES);
+}
+
+/** Everything `verify` hashes in a job folder, its pictures too. @throws Error when it is larger than 400 MB */
+export function readToVerify(door: FolderDoor): Promise<FolderFiles> {
+  const isStored = (file: string) => isOfJob(file) || !/(^|\/)\./.test(file);
+  return readAll(door, [REPORTS_FOLDER], isStored, 10 * MOST_BYTES);
+}
+
+async function readAll(
+  door: FolderDoor,
+  left: readonly string[],
+  isWanted: (file: string) => boolean,
+  most: number,
+): Promise<FolderFiles> {
   const names = await door.files(
-    (folder) => folder === REPORTS_FOLDER || folder === 'photos' || folder.split('/').at(-1)!.startsWith('.'),
+    (folder) => left.includes(folder) || folder.split('/').at(-1)!.startsWith('.'),
   );
   const files: FolderFiles = new Map();
   let bytes = 0;
-  for (const file of names.filter(isOfJob)) {
+  for (const file of names.filter(isWanted)) {
     const read = await door.read(file);
     // Taken away since the names were read.
     if (read === null) continue;
     bytes += read.length;
-    if (bytes > MOST_BYTES) throw new Error(`The files of ${door.name} are larger than 40 MB together.`);
+    if (bytes > most) throw new Error(`The files of ${door.name} are larger than ${most >> 20} MB together.`);
     files.set(file, read);
   }
   return files;

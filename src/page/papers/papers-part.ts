@@ -159,9 +159,15 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
   }
   const page = desk.page();
   put({ ...NOTHING, making: kind });
-  const { made, faults } = await desk.papers(
-    askedOf(page, kind, desk.today(), wanted === '' ? null : wanted),
-  );
+  const asked = askedOf(page, kind, desk.today(), wanted === '' ? null : wanted);
+  // The folder itself is hashed again, its pictures too, not what was read of it once.
+  const stored = kind !== 'verify' ? null : await desk.folder.everything().catch((error: unknown) => error);
+  if (stored instanceof Error) {
+    put({ ...NOTHING, faults: [stored.message] });
+    return;
+  }
+  const files = stored as ReadonlyMap<string, Uint8Array> | null;
+  const { made, faults } = await desk.papers(files === null ? asked : { ...asked, files, notHere: [] });
   // Another job may have been opened meanwhile: its papers are not these.
   if (desk.page().session.id !== page.session.id) return;
   if (made === null) {
