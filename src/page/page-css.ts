@@ -76,6 +76,9 @@ fieldset.pair > legend, fieldset.pair > small, fieldset.pair > .problem { grid-c
 .send { position: sticky; bottom: -3rem; background: var(--paper); border-top: 1.5px solid var(--ink); padding: 0.4rem 0 2.4rem; margin-top: 1rem; }
 input.short { max-width: 16rem; }
 [aria-invalid="true"] { border-color: var(--stop); border-width: 2.5px; }
+.mark-rows { max-height: 50dvh; overflow: auto; border: 1px solid var(--rule); }
+.tick { width: 1.6rem; min-height: 1.6rem; accent-color: var(--ink); }
+td:has(> .tick) { padding: 0.55rem; }
 .start { padding-bottom: 3rem; }
 .start > h2:first-of-type { margin-top: 1.4rem; }
 .handouts { list-style: none; padding: 0; margin: 0.5rem 0 1.5rem; border-top: 1.5px solid var(--ink); }

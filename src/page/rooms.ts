@@ -1,6 +1,8 @@
 import { jobFolder } from './folder/folder-part.ts';
 import { handOver } from './hand-over.ts';
 import { jobForm } from './job-form/job-form.ts';
+import { importPart } from './ledger/import-part.ts';
+import { marksPart } from './ledger/marks-part.ts';
 import { papers } from './papers/papers-part.ts';
 import type { Room } from './room.ts';
 
@@ -10,7 +12,7 @@ const ALL: readonly Room[] = [
   { id: 'answer', name: 'Today', parts: [] },
   { id: 'heats', name: 'Heats', parts: [] },
   { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
-  { id: 'job', name: 'Job', parts: [jobForm] },
+  { id: 'job', name: 'Job', parts: [importPart, marksPart, jobForm] },
 ];
 
 /** Readings and answer are drawn by scripts of their own; of the others only those with something in them have a tab. */

@@ -60,3 +60,9 @@ export function recordsBehind(kept: JobBundle, incoming: JobBundle): number {
   const count = (bundle: JobBundle) => ledgerLines(bundle.ledgerText ?? '').length;
   return incoming.ledgerText === undefined ? 0 : Math.max(0, count(kept) - count(incoming));
 }
+
+/** Whether a ledger is another one's, or goes on where that ends. */
+export function continues(later: JobBundle, earlier: JobBundle): boolean {
+  const [a, b] = [ledgerLines(later.ledgerText ?? ''), ledgerLines(earlier.ledgerText ?? '')];
+  return b.every(({ sha256 }, i) => a[i]?.sha256 === sha256);
+}

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
+import { addFiles } from '../../src/cli/store/add-files.ts';
 import { acceptFile, declareSheet, markReadings } from '../../src/cli/store/mark-readings.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { jobJsonSchema } from '../../src/job/job-schema.ts';
@@ -10,7 +11,9 @@ import type { JobBundle } from '../../src/page/job-bundle.ts';
 import { renamed, valueAt, withValue } from '../../src/page/job-form/draft.ts';
 import { jobForm } from '../../src/page/job-form/job-form.ts';
 import { askedAs, beginning, formOf, type Node } from '../../src/page/job-form/schema-node.ts';
+import { dryRun, imported } from '../../src/page/ledger/imports.ts';
 import { reread, withRecord } from '../../src/page/ledger/record.ts';
+import { openBundle } from '../../src/page/open-bundle.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { openSession } from './session-of.ts';
 
@@ -55,6 +58,37 @@ describe('a record written on the page', () => {
       after.files.map(({ file: name, text }) => [name, text]),
     );
     expect(onPage.findings.filter((each) => each.severity === 'stop')).toEqual([]);
+  });
+
+  it.each([
+    ['whole', 'cycle,station_ft,offset_in\n15,0,1/8\n15,3,1/4\n15,6,3/16\n', false],
+    ['with a row set aside', 'cycle,station_ft,offset_in\n15,0,1/8\n15,3,1/4\n15,6,l/8\n', true],
+  ])('of an import (%s) is that of add, which finds the same in it', async (_, text, setAside) => {
+    const folder = copy(`import-${setAside}`);
+    const path = join(top, 'to night.csv');
+    writeFileSync(path, text);
+    const before = await inPage(folder);
+    const opened = openBundle(before);
+    const dry = dryRun(before, opened, [{ path: 'to night.csv', text }]);
+    const onPage = imported(before, opened, dry, setAside, WHEN, '');
+    const result = await addFiles(folder, [path], { setAside, when: () => WHEN, waitMs: 1000 });
+    expect(dry.doubts).toEqual(result.findings);
+    expect(onPage.ledgerText).toBe(ledgerOf(folder));
+    expect(openBundle(onPage).readings).toEqual((await openJob(folder)).readings);
+    expect(onPage.files.map((each) => each.file)).toContain('readings/to-night.csv');
+    // The same bytes again are no second import; a bad row is refused where it is not set aside.
+    expect(
+      imported(
+        onPage,
+        openBundle(onPage),
+        dryRun(onPage, opened, [{ path: 'again.csv', text }]),
+        setAside,
+        WHEN,
+        '',
+      ),
+    ).toBe(onPage);
+    if (setAside)
+      expect(() => imported(before, opened, dry, false, WHEN, '')).toThrow(/Nothing was imported/);
   });
 
   it('lets a changed job.json stand as mark --accept does; unaccepted it is the same stop', async () => {

@@ -4,9 +4,8 @@ import { InputError, type Problem } from '../../input-error.ts';
 import { isPractice, PRACTICE_NOTE } from '../../job/practice-mark.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { keptFiles } from '../../ledger/contents.ts';
-import type { SetAsideRow } from '../../ledger/record.ts';
+import { setAsideRow, wholeFileFault } from '../../ledger/import-facts.ts';
 import type { Reading } from '../../survey/survey.ts';
-import { wholeFileFault } from './check-file.ts';
 import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
 import { type FileToKeep, type KeptResult, keepFiles } from './keep-files.ts';
 import { readLedger } from './ledger.ts';
@@ -147,9 +146,4 @@ function requireAnswerable(folder: string, files: readonly FileToKeep[]): void {
     'nothing was imported: so many readings of one line would take minutes to answer. Take every second or fifth station (a bend shows at one every foot), or import them all the same with --any-size.',
     problems,
   );
-}
-
-function setAsideRow(problem: Problem): SetAsideRow {
-  const { row, column, found, expected } = problem;
-  return { row: row ?? 1, ...(column === undefined ? {} : { column }), found, expected };
 }

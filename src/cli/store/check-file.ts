@@ -4,9 +4,10 @@ import type { Finding } from '../../finding.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
 import { readOptions } from '../../job/read-options.ts';
 import { keptFiles } from '../../ledger/contents.ts';
+import { wholeFileFault } from '../../ledger/import-facts.ts';
 import { doubtsAbout, gatherReadings, notCompared } from './doubts.ts';
 import { readLedger } from './ledger.ts';
-import { MOST_PROBLEMS, type ReadFile, readCsvFile } from './read-csv-file.ts';
+import { type ReadFile, readCsvFile } from './read-csv-file.ts';
 import { readJobFile } from './read-job-file.ts';
 
 /** Stands for the line of a file without a line column, where there is no job to name it. */
@@ -65,12 +66,4 @@ export async function checkFile(
     import: wholeFileFault(read) !== null ? 'no' : read.problemCount > 0 ? 'with --set-aside' : 'yes',
     imported: twin === undefined ? null : { file: twin.file, when: twin.when },
   };
-}
-
-/** Why setting rows aside cannot help: no usable headings, a fault of the whole file, or nothing left; null: it can. */
-export function wholeFileFault(read: ReadFile): string | null {
-  if (read.form === null) return 'no usable heading line';
-  if (read.problems.some((each) => each.row === undefined)) return 'a fault of the whole file';
-  if (read.count === 0) return 'no reading';
-  return read.problemCount > MOST_PROBLEMS ? 'more than 10,000 unusable cells' : null;
 }

@@ -1,14 +1,12 @@
 import { createHash } from 'node:crypto';
 import { StringDecoder } from 'node:string_decoder';
 import { SurveyTally } from '../../folder/survey-tally.ts';
+import { MOST_PROBLEMS } from '../../ledger/import-facts.ts';
 import type { SurveyCount } from '../../ledger/record.ts';
 import type { ReadOptions } from '../../read/read-options.ts';
 import { type ReadSummary, streamReadings } from '../../read/readings-csv.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { streamInput } from './open-input.ts';
-
-/** Problems kept of one file; more than this and it is not a file of readings with a few bad rows. */
-export const MOST_PROBLEMS = 10_000;
 
 export interface ReadFile extends ReadSummary {
   /** Of exactly the bytes that were read. */

@@ -3,9 +3,11 @@ import { jobKey } from '../answer-key.ts';
 import { asideAct } from '../asides.ts';
 import { openSheet, setDate } from '../book.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
-import { rehashed } from '../folder-files.ts';
+import { type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { handOut } from '../hand-over.ts';
 import { bundleOf, parseBundle } from '../job-bundle.ts';
+import { dryRun, imported } from '../ledger/imports.ts';
+import { canRecord, withRecord } from '../ledger/record.ts';
 import { type NewJob, newJobText } from '../new-job.ts';
 import { openBundle } from '../open-bundle.ts';
 import { ANSWER_INSIDE, JOB_INSIDE } from '../page-file.ts';
@@ -76,6 +78,7 @@ export async function startPage(): Promise<void> {
     },
   });
   const jobs = opening(store, storage, {
+    addFiles,
     opened: (session, finished, kept) => {
       answers.job(session);
       answers.ask(true);
@@ -184,6 +187,34 @@ export async function startPage(): Promise<void> {
     parts.draw({ ...state, session: state.session });
   }
 
+  /** CSV files for the open job: all of them or none, as `sweepbook add` does it. */
+  async function addFiles(given: readonly GivenFile[]): Promise<void> {
+    const { bundle, opened } = desk.page().session;
+    const dry = dryRun(bundle, opened, given);
+    const news = dry.files.filter(
+      (each) => each.already === null && !bundle.files.some(({ text }) => text === each.text),
+    );
+    if (news.length === 0) {
+      notice('note', 'The job holds these files already.');
+      return;
+    }
+    try {
+      await desk.change(
+        canRecord(bundle)
+          ? imported(bundle, opened, dry, false, desk.now(), desk.freshId())
+          : withFiles(bundle, given),
+      );
+    } catch (error) {
+      showError(error);
+      // What can be done with them stands in the room of the job.
+      store.set({ own: { ...store.get().own, imports: { given } } });
+      return;
+    }
+    const count = news.reduce((sum, each) => sum + each.readings.length, 0);
+    notice('note', `Added ${news.map((each) => each.file).join(', ')}: ${count} readings.`);
+    for (const doubt of dry.doubts.slice(0, 6)) notice(doubt.severity, doubt.message);
+  }
+
   function toStart(): Promise<void> {
     return showStart(storage, {
       openKept: jobs.openKept,
@@ -222,11 +253,13 @@ export async function startPage(): Promise<void> {
 
   document.addEventListener('change', (event) => {
     const input = event.target as HTMLInputElement;
-    if (['pick-files', 'pick-folder', 'pick-csv'].includes(input.id)) void pick(input);
+    if (['pick-files', 'pick-folder', 'pick-csv', 'look-csv'].includes(input.id)) void pick(input);
   });
   async function pick(input: HTMLInputElement): Promise<void> {
     try {
-      await jobs.take(await textsOf(input.files ?? []));
+      const given = await textsOf(input.files ?? []);
+      if (input.id === 'look-csv') store.set({ own: { ...store.get().own, imports: { given } } });
+      else await jobs.take(given);
     } catch (error) {
       showError(error);
     }
@@ -249,7 +282,8 @@ export async function startPage(): Promise<void> {
       .tryOpen(() => {
         const made = newJobText(given, desk.freshId());
         assumed = made.assumed;
-        return bundleOf(made.text);
+        const start = { kind: 'start', job: given.name.trim() } as const;
+        return withRecord(bundleOf(made.text), start, desk.now(), desk.freshId());
       })
       .then(() => {
         if (store.get().session === null) return;

@@ -1,16 +1,13 @@
-import { checkReadings } from '../../doubts/check-readings.ts';
-import { copiesAmong } from '../../doubts/copies.ts';
 import type { Job, JobUnits } from '../../job/job.ts';
-import { readOptions } from '../../job/read-options.ts';
-import { readReadings } from '../../read/readings-csv.ts';
 import { sha256Hex } from '../../sha256.ts';
 import { jobKey } from '../answer-key.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
-import { bundleOfFiles, type GivenFile, withFiles } from '../folder-files.ts';
+import { bundleOfFiles, type GivenFile } from '../folder-files.ts';
 import { bundleText, type JobBundle, looksLikeBundle } from '../job-bundle.ts';
+import { goneOn } from '../ledger/record.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
-import { keysOf, recordsBehind, sameJob, storeName } from '../same-job.ts';
+import { continues, keysOf, recordsBehind, sameJob, storeName } from '../same-job.ts';
 import { ADDED, continueBook, emptyBook, joinKept, likeness, sameEvidence, wholeJob } from '../session.ts';
 import type { Aside } from '../state.ts';
 import { unfitted } from '../unfitted.ts';
@@ -30,18 +27,20 @@ export interface OpeningPorts {
     finished: readonly (FinishedAnswer | null)[],
     kept: Kept | null,
   ) => void;
+  /** Takes files of readings into the open job. */
+  readonly addFiles: (given: readonly GivenFile[]) => Promise<void>;
 }
 
 /** Brings jobs in: from files, from inside the page, from the device; what the device kept of them joins. */
 export function opening(store: Store, storage: Storage | { readonly refused: string }, ports: OpeningPorts) {
-  async function open(
-    incoming: JobBundle,
-    finished: FinishedAnswer | null,
-    known: string | null,
-  ): Promise<void> {
-    const first = openBundle(incoming);
+  async function open(file: JobBundle, finished: FinishedAnswer | null, known: string | null): Promise<void> {
+    const given = openBundle(file);
     const { id, kept } =
-      known === null ? await keptOf(incoming, first.job) : { id: known, kept: await load(known) };
+      known === null ? await keptOf(file, given.job) : { id: known, kept: await load(known) };
+    const behind = known === null && kept?.bundle ? recordsBehind(kept.bundle, file) : 0;
+    const incoming =
+      behind > 0 && kept?.bundle && continues(kept.bundle, file) ? goneOn(kept.bundle, file) : file;
+    const first = incoming === file ? given : openBundle(incoming);
     const put: Aside[] = [];
     const aside = (file: string, why: string, text: string) =>
       put.push({ key: sha256Hex(JSON.stringify([id, file, text])), job: id, file, why, text });
@@ -50,6 +49,13 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
         'damaged-record.json',
         'Part of what this device kept of this job cannot be read. What could be read is in the job; this is the whole record as it stands.',
         kept.damaged,
+      );
+    }
+    if (kept?.bundle && known === null && !continues(incoming, kept.bundle)) {
+      aside(
+        'this-device-before.json',
+        'The ledgers of this device and of the file part from each other, and the file was taken: this is the whole job as the device had it.',
+        bundleText(wholeJob(kept.bundle, kept.book?.book ?? emptyBook(first.job))),
       );
     }
     const { joined, opened } = joinReadable(incoming, first, kept, aside);
@@ -71,11 +77,10 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
         `Something this device kept does not fit this job and was put aside: ${put.map((each) => each.why).join(' ')} It is listed under Papers.`,
       );
     }
-    const behind = known === null && kept?.bundle ? recordsBehind(kept.bundle, incoming) : 0;
     if (behind > 0) {
       notice(
         'caution',
-        `This is an older file of the job: its ledger ends ${behind} record${behind === 1 ? '' : 's'} before the one this device had last. What was recorded since is not in it; open the newer file to see it.`,
+        `This is an older file of the job: its ledger ends ${behind} record${behind === 1 ? '' : 's'} before the one this device had last. The device’s goes on here, with what was recorded since.`,
       );
     }
     for (const cycle of joined.clashes) {
@@ -210,29 +215,7 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
       }
       return;
     }
-    await addFiles(
-      before,
-      given.filter((file) => /\.(csv|txt|tsv)$/i.test(file.path)),
-    );
-  }
-
-  /** CSV files for the open job: all of them or none, as `sweepbook add` does it. */
-  async function addFiles({ id, bundle, opened }: Session, given: readonly GivenFile[]): Promise<void> {
-    const next = withFiles(bundle, given);
-    const fresh = next.files.filter((file) => !bundle.files.includes(file));
-    if (fresh.length === 0) {
-      notice('note', 'The job holds these files already.');
-      return;
-    }
-    const incoming = fresh.flatMap(
-      (file) => readReadings(file.text, readOptions(opened.job, file.file)).readings,
-    );
-    const { doubts } = checkReadings(incoming, opened.job, opened.readings);
-    const copies = copiesAmong(incoming, opened.readings);
-    await tryOpen(() => ({ ...next, sheets: [] }), null, id);
-    if (store.get().session?.bundle.files.length !== next.files.length) return;
-    notice('note', `Added ${fresh.map((file) => file.file).join(', ')}: ${incoming.length} readings.`);
-    for (const doubt of [...copies, ...doubts.slice(0, 6)]) notice(doubt.severity, doubt.message);
+    await ports.addFiles(given.filter((file) => /\.(csv|txt|tsv)$/i.test(file.path)));
   }
 
   return {

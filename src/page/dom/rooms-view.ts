@@ -58,7 +58,7 @@ export function roomParts(rooms: readonly Room[], store: Store, desk: Desk) {
     }
   }
 
-  async function run(part: Part, name: string, control: HTMLElement): Promise<void> {
+  async function run(part: Part, name: string, control: HTMLElement, event: Event): Promise<void> {
     const act = part.acts[name];
     if (act === undefined) throw new Error(`part ${part.id} has no act ${name}`);
     const { session } = store.get();
@@ -66,7 +66,7 @@ export function roomParts(rooms: readonly Room[], store: Store, desk: Desk) {
     const fields =
       control instanceof HTMLFormElement
         ? Object.fromEntries(
-            [...new FormData(control)].flatMap(([key, value]) =>
+            [...new FormData(control, (event as SubmitEvent).submitter)].flatMap(([key, value]) =>
               typeof value === 'string' ? [[key, value]] : [],
             ),
           )
@@ -87,7 +87,7 @@ export function roomParts(rooms: readonly Room[], store: Store, desk: Desk) {
       const part = box === null || box === undefined ? undefined : parts.get(box.id);
       if (!control || part === undefined || !fits(control)) return;
       if (type === 'submit') event.preventDefault();
-      void run(part, control.dataset[attribute]!, control);
+      void run(part, control.dataset[attribute]!, control, event);
     });
   }
   listen('click', 'act', (control) => !(control instanceof HTMLFormElement));

@@ -5,7 +5,7 @@ import { checkInputs } from '../../ledger/inputs.ts';
 import { type Html, html } from '../../report/html.ts';
 import { inputsOf } from '../folder-files.ts';
 import type { JobBundle } from '../job-bundle.ts';
-import { ledgerOfJob, reread, type Said, withRecord } from '../ledger/record.ts';
+import { ledgerOfJob, requireLedger, reread, type Said, withRecord } from '../ledger/record.ts';
 import { saidFields, saidOf } from '../ledger/said.ts';
 import { type Act, type OpenPage, part } from '../room.ts';
 import { isObject, type Path, renamed, type Step, valueAt, withValue } from './draft.ts';
@@ -271,6 +271,7 @@ async function save({ desk, own, put, fields }: Act<Own>): Promise<void> {
     );
   }
   const changes = recordedChanges(bundle, job);
+  if (changes.length > 0) requireLedger(bundle);
   const said: Said | null = changes.length === 0 ? null : saidOf(fields, 'job');
   const next =
     said === null

@@ -1,10 +1,13 @@
-import { checkChain, FIRST_SEAL, HEAD_FILE, LEDGER_FILE, type Ledger } from '../../ledger/chain.ts';
-import { identityToRecord, withId } from '../../ledger/identity.ts';
-import { inputsToRecord } from '../../ledger/inputs.ts';
-import { type LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
-import { sha256Hex } from '../../sha256.ts';
-import { bundleOfInside, inputsOf, ledgerLines } from '../folder-files.ts';
+import { nextRecord } from '../../folder/next-record.ts';
+import { InputError } from '../../input-error.ts';
+import { checkChain, headOf, type Ledger } from '../../ledger/chain.ts';
+import { idInJob, PAGE_ID } from '../../ledger/identity.ts';
+import type { LedgerEntry } from '../../ledger/record.ts';
+import { utf8Text } from '../../utf8.ts';
+import { bundleOfInside, ledgerLines } from '../folder-files.ts';
 import type { JobBundle } from '../job-bundle.ts';
+import { filesInMemory } from '../papers/files-in-memory.ts';
+import { filesOfBook } from '../papers/files-of-book.ts';
 import { ADDED } from '../session.ts';
 
 /** Who decided, and why: every record of a decision has both. */
@@ -15,7 +18,8 @@ export interface Said {
 
 /** The job read anew from its own texts: marks, findings and standings then say what its ledger says now. */
 export function reread(bundle: JobBundle): JobBundle {
-  const next = bundleOfInside(bundle.job, textsOfJob(bundle), bundle.panels !== undefined);
+  const inside = [...filesOfBook(bundle, [])].map(([file, bytes]) => ({ file, text: utf8Text(bytes) }));
+  const next = bundleOfInside(bundle.job, inside, bundle.panels !== undefined);
   const added = new Set(bundle.files.filter(({ note }) => note === ADDED).map(({ file }) => file));
   const files = next.files.map((each) =>
     added.has(each.file) && each.note.startsWith('not in the ledger') ? { ...each, note: ADDED } : each,
@@ -31,35 +35,50 @@ export function reread(bundle: JobBundle): JobBundle {
  * @param fresh an id nobody has, for a job that needs one
  */
 export function withRecord(bundle: JobBundle, entry: LedgerEntry, when: string, fresh: string): JobBundle {
-  const text = bundle.ledgerText ?? '';
-  const lines = ledgerLines(text);
-  const { records } = checkChain(lines, 'not given');
-  const accepted = entry.kind === 'accept' ? entry.file : null;
-  const { intoJob, ...identity } = identityToRecord(
-    records,
-    lines.length,
-    bundle.job,
-    accepted === 'job.json',
-    fresh,
-  );
-  const job = intoJob === null ? bundle.job : withId(bundle.job, intoJob);
-  const inputs = inputsToRecord(records, inputsOf(bundle), accepted);
-  const record = LedgerRecord.parse({
-    seq: lines.length + 1,
-    when,
-    ...entry,
-    ...identity,
-    jobFile: sha256Hex(job),
-    ...(inputs === undefined ? {} : { inputs }),
-    previous: lines.at(-1)?.sha256 ?? FIRST_SEAL,
-  });
-  const line = JSON.stringify(record);
-  const ended = text === '' || text.endsWith('\n');
+  const files = filesInMemory('the job', filesOfBook(bundle, []), []);
+  const { record, ledger, head, job } = nextRecord(files, entry, when, fresh);
+  const seal = headOf(head)!;
   return reread({
     ...bundle,
-    job,
-    ledgerText: `${text}${ended ? '' : '\n'}${line}\n`,
-    seal: { records: record.seq, sha256: sha256Hex(line) },
+    job: job ?? bundle.job,
+    ledgerText: utf8Text(ledger),
+    headText: head,
+    seal: { records: record.seq, sha256: seal.sha256 },
+  });
+}
+
+/**
+ * Whether a record can be written here: there is a ledger to go on, or the job was begun on a page. A job.json that came
+ * without its ledger has one elsewhere, and a second one begun here would make two jobs of one.
+ */
+export function canRecord({ job, ledgerText }: JobBundle): boolean {
+  return (ledgerText ?? '').trim() !== '' || (idInJob(job) ?? '').startsWith(PAGE_ID);
+}
+
+/** @throws InputError where no record can be written here */
+export function requireLedger(bundle: JobBundle): void {
+  if (canRecord(bundle)) return;
+  throw new InputError(
+    'This job came without its ledger, so nothing can be recorded in it here. Open the whole job folder, or a whole-job file.',
+  );
+}
+
+/**
+ * A job as this device has it, its ledger going on where that of a file of the same job ends: the device's, with the
+ * files only the other one has.
+ */
+export function goneOn(kept: JobBundle, incoming: JobBundle): JobBundle {
+  const texts = new Set(kept.files.map(({ text }) => text));
+  const names = new Set([...kept.files, ...kept.others].map(({ file }) => file));
+  const fresh = <F extends { readonly file: string; readonly text: string }>(all: readonly F[]) =>
+    all.filter(({ file, text }) => !names.has(file) && !texts.has(text));
+  const panels = kept.panels ?? incoming.panels;
+  return reread({
+    ...kept,
+    ...(panels === undefined ? {} : { panels }),
+    files: [...kept.files, ...fresh(incoming.files)],
+    others: [...kept.others, ...fresh(incoming.others)],
+    sheets: incoming.sheets,
   });
 }
 
@@ -69,13 +88,4 @@ export function ledgerOfJob({ ledgerText, seal }: JobBundle): Ledger {
     ledgerLines(ledgerText ?? ''),
     seal === null ? 'not given' : { seq: seal.records, sha256: seal.sha256 },
   );
-}
-
-/** Every text of a job by its job-relative name. */
-function textsOfJob({ job, files, others, panels, ledgerText, seal }: JobBundle) {
-  const texts = new Map([...files, ...others, ...(panels ?? [])].map(({ file, text }) => [file, text]));
-  texts.set('job.json', job);
-  if (ledgerText !== undefined) texts.set(LEDGER_FILE, ledgerText);
-  if (seal !== null) texts.set(HEAD_FILE, `${seal.records} ${seal.sha256}\n`);
-  return [...texts].map(([file, text]) => ({ file, text }));
 }

@@ -1,10 +1,8 @@
 import type { JobFiles } from '../../folder/job-files.ts';
+import { MOST_PROBLEMS } from '../../ledger/import-facts.ts';
 import { readReadings } from '../../read/readings-csv.ts';
 import { sha256Hex } from '../../sha256.ts';
 import { utf8Text } from '../../utf8.ts';
-
-/** Problems kept of one file, as the command line does. */
-const MOST_PROBLEMS = 10_000;
 
 /**
  * The files of a job held in memory.
