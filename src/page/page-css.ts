@@ -93,7 +93,7 @@ body.working { height: 100dvh; display: flex; flex-direction: column; overflow: 
 body.working .notices { max-height: 20dvh; overflow: auto; flex: none; }
 body.working .notices:has([data-merge], [data-choose]) { max-height: 60dvh; }
 body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin: 0; display: grid; grid-template-columns: minmax(0, 1fr); }
-.view.answer, .view.out, .view.room { overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
+.view.answer, .view.out, .view.room { position: relative; overflow-y: auto; padding: 0.8rem 1rem 3rem; min-height: 0; }
 .view.answer > *, .view.out > *, .view.room > * { max-width: 62rem; }
 .answer h2 { margin-top: 1.8rem; }
 #answer-state { margin: 0 0 0.5rem; }
