@@ -233,8 +233,9 @@ function toleranceLines(lines: Readonly<Record<string, unknown>>, options: Draft
 
 /** Feet of a straight-edge about the middle of the span, to be moved; those of the member where the span cannot be read. */
 function feetAtMiddle({ span }: DraftOptions, us: boolean): readonly string[] {
-  const read = parseLength(span, { unit: us ? 'ft' : 'm' });
-  if (!read.ok) return [us ? '0 ft' : '0 m', span];
+  const whole = lastBearing(span, us);
+  const read = parseLength(whole, { unit: us ? 'ft' : 'm' });
+  if (!read.ok) return [us ? '0 ft' : '0 m', whole];
   const text = (metres: number) => (us ? `${Math.round(metres / 0.3048)} ft` : `${metres.toFixed(1)} m`);
   return [text(read.metres / 2 - STRAIGHT_EDGE), text(read.metres / 2 + STRAIGHT_EDGE)];
 }
