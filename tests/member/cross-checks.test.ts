@@ -11,7 +11,7 @@ const check = (lines: Parameters<typeof linesOfSection>[0]) =>
   crossChecks(linesOfSection(lines), { member: MEMBER });
 
 describe('lines that check each other, on campaigns made another way', () => {
-  // The promise is at most 1 % of jobs without a fault; 3000 of them (seeds 0 to 2999) gave 2.
+  // The promise is at most 1 % of jobs without a fault; 3000 of them (`bench:lines`) gave 1.
   it('say nothing on 200 jobs without a fault', () => {
     const wrong = Array.from({ length: 200 }, (_, seed) => seed).filter(
       (seed) => check(campaign(seed, 'none').lines).length > 0,
