@@ -27,7 +27,9 @@ export function heatRows(
 ): string {
   const us = units === 'us';
   const plain = (value: number, digits: number) => `${+value.toFixed(digits)}`;
-  const degrees = (celsius: number) => plain(us ? (celsius * 9) / 5 + 32 : celsius, 1);
+  // Rounded down: a heat at its limit must not be logged above it.
+  const down = (value: number) => `${Math.floor(100 * value + 1e-6) / 100}`;
+  const degrees = (celsius: number) => down(us ? (celsius * 9) / 5 + 32 : celsius);
   return heat.vees
     .map((vee) =>
       [
@@ -40,7 +42,7 @@ export function heatRows(
         vee.open > 0 ? 'negative side' : 'positive side',
         degrees(heat.temperature),
         degrees(before),
-        plain(heat.pressure / (us ? PSI : 1e6), 2),
+        down(heat.pressure / (us ? PSI : 1e6)),
         date,
         PRACTICE_NOTE,
       ].join(','),

@@ -1,7 +1,7 @@
-import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { PRACTICE_WARNING } from '../../src/job/practice-mark.ts';
 import { solveElastic } from '../../src/practice/girder.ts';
@@ -74,6 +74,7 @@ describe('the simulated steel', () => {
 
 describe('sweepbook practice', () => {
   const top = mkdtempSync(join(tmpdir(), 'practice-'));
+  afterAll(() => rmSync(top, { recursive: true, force: true }));
   const say = (...args: string[]): Promise<Said> =>
     runInProcess(args, COMMANDS, { cwd: top, now: () => new Date('2025-06-07T08:00:00Z') });
   const read = (file: string) => readFileSync(join(top, file), 'utf8');
@@ -121,6 +122,14 @@ describe('sweepbook practice', () => {
     expect(revealed.zones[0].said.zone).toBe('B');
     expect(revealed.stations.within / revealed.stations.all).toBeGreaterThan(0.8);
     expect((await say('practice', 'reveal', 'p')).out).toMatch(/truly -28\.\d mrad; the tool says zone B/);
+  });
+
+  it('works in metres too, and a heat as planned, at its limit, is not refused', async () => {
+    await say('practice', 'new', 's', '--seed', '3', '--units', 'si', '--blows', '2');
+    await say('add', 's', 's/sheets/cycle-00.csv');
+    const made = await say('practice', 'heat', 's', '--vees', '2.2 m', '--angle', '30 deg');
+    expect([made.status, made.err]).toEqual([0, expect.not.stringContaining('limit')]);
+    expect(read('s/heats.csv').split('\n')[0]).toContain('station_m,pattern,angle_deg,depth_mm');
   });
 
   it('keeps its truth to itself until then', () => {
