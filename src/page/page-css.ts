@@ -79,6 +79,10 @@ input.short { max-width: 16rem; }
 .mark-rows { max-height: 50dvh; overflow: auto; border: 1px solid var(--rule); }
 .tick { width: 1.6rem; min-height: 1.6rem; accent-color: var(--ink); }
 td:has(> .tick) { padding: 0.55rem; }
+.big-keys { display: flex; flex-wrap: wrap; gap: 0.4rem; grid-column: 1 / -1; }
+fieldset.field.big-keys label.segment { display: grid; flex: 0 1 auto; margin: 0; border: 1.5px solid var(--ink); border-radius: 3px; }
+.big-keys .segment span { min-height: 2.75rem; }
+.log-rows { overflow-x: auto; }
 .start { padding-bottom: 3rem; }
 .start > h2:first-of-type { margin-top: 1.4rem; }
 .handouts { list-style: none; padding: 0; margin: 0.5rem 0 1.5rem; border-top: 1.5px solid var(--ink); }

@@ -3,6 +3,7 @@ import { handOver } from './hand-over.ts';
 import { jobForm } from './job-form/job-form.ts';
 import { importPart } from './ledger/import-part.ts';
 import { marksPart } from './ledger/marks-part.ts';
+import { LOG_PARTS } from './logs/log-parts.ts';
 import { papers } from './papers/papers-part.ts';
 import type { Room } from './room.ts';
 
@@ -10,7 +11,7 @@ import type { Room } from './room.ts';
 const ALL: readonly Room[] = [
   { id: 'entry', name: 'Readings', parts: [] },
   { id: 'answer', name: 'Today', parts: [] },
-  { id: 'heats', name: 'Heats', parts: [] },
+  { id: 'heats', name: 'Heats', parts: LOG_PARTS },
   { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
   { id: 'job', name: 'Job', parts: [importPart, marksPart, jobForm] },
 ];

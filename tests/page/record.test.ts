@@ -6,6 +6,7 @@ import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { addFiles } from '../../src/cli/store/add-files.ts';
 import { acceptFile, declareSheet, markReadings } from '../../src/cli/store/mark-readings.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { readHeatLog } from '../../src/heats/heat-log-csv.ts';
 import { jobJsonSchema } from '../../src/job/job-schema.ts';
 import type { JobBundle } from '../../src/page/job-bundle.ts';
 import { renamed, valueAt, withValue } from '../../src/page/job-form/draft.ts';
@@ -13,6 +14,7 @@ import { jobForm } from '../../src/page/job-form/job-form.ts';
 import { askedAs, beginning, formOf, type Node } from '../../src/page/job-form/schema-node.ts';
 import { dryRun, imported } from '../../src/page/ledger/imports.ts';
 import { reread, withRecord } from '../../src/page/ledger/record.ts';
+import { withRow } from '../../src/page/logs/log-row.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { openSession } from './session-of.ts';
@@ -225,5 +227,29 @@ describe('the form of the job', () => {
         asked.forms.map((_, i) => i),
       );
     }
+  });
+});
+
+describe('a row of a log', () => {
+  it('is kept in the CSV the command line reads, what stood there untouched, and refused with its fault', async () => {
+    const { opened } = await openSession(join(SAMPLES, 'tannery-street'));
+    const read = (text: string) => readHeatLog(text, opened.job, 'heats.csv').problems;
+    const begun = 'cycle;station (ft);pattern;temperature (F);time;note\n3;24;vee;1150;14:05;first\n';
+    const row = {
+      cycle: '4',
+      'station (ft)': '26',
+      pattern: 'vee',
+      'temperature (F)': '1200',
+      time: '9:30',
+      note: 'wind; gusts',
+    };
+    const kept = withRow(begun, row, read);
+    expect(kept.startsWith(begun)).toBe(true);
+    const { log } = readHeatLog(kept, opened.job, 'heats.csv');
+    // 26 ft and 1200 °F in SI, by the definitions of foot and degree.
+    expect(log.heats[1]).toMatchObject({ cycle: 4, pattern: 'vee', note: 'wind; gusts' });
+    expect(log.heats[1]!.station).toBeCloseTo(26 * 0.3048, 12);
+    expect(log.heats[1]!.temperature).toBeCloseTo(((1200 - 32) * 5) / 9, 9);
+    expect(() => withRow(begun, { ...row, pattern: 'zigzag' }, read)).toThrow(/not kept/);
   });
 });
