@@ -205,7 +205,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .bar h1 { font-size: 0.98rem; -webkit-line-clamp: 1; }
   .bar-facts { font-size: 0.8rem; line-height: 1.25; }
   .saved { font-size: 0.76rem; max-width: 5.4rem; }
-  .views button { min-height: 2.75rem; }
+  .views button { min-height: 2.75rem; font-size: 0.88rem; }
   .choices { padding: 0.3rem 0.5rem; gap: 0.3rem 0.4rem; }
   .choices .cycle { padding: 0 0.5rem; }
   .segments.lines { order: 3; flex: 1 1 100%; }
