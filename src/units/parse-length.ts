@@ -50,8 +50,8 @@ export function lengthUnit(word: string): LengthUnit | null {
   return Object.hasOwn(UNIT_WORDS, key) ? UNIT_WORDS[key]! : null;
 }
 
-const SIMPLE = /^[+-]?(?:\d{1,15}(?:\.\d{0,12})?|\.\d{1,12})$/;
-const NUMBER = String.raw`\d{1,12}(?:\.\d{0,12})?|\.\d{1,12}`;
+const SIMPLE = /^[+-]?(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})$/;
+const NUMBER = String.raw`\d{1,12}(?:\.\d{0,20})?|\.\d{1,20}`;
 const FEET_MARK = String.raw`(?:'|ft\.?|feet|foot)`;
 const INCH_MARK = String.raw`(?:"|''|in\.?|inches|inch)`;
 const UNIT = String.raw`(?:'|"|''|ft\.?|feet|foot|in\.?|inches|inch|mm|cm|metres?|meters?|m)`;

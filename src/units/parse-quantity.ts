@@ -85,7 +85,7 @@ export function quantityUnit(word: string, kind: QuantityKind): string | null {
 export function parseQuantity(text: string, kind: QuantityKind, unit: string): ParsedQuantity {
   if (text.length > LONGEST_CELL) return { ok: false, expected: EXAMPLES[kind] };
   const cell = foldFieldText(text);
-  const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})) ?([a-z°/²³^23. ]*)$/i.exec(cell);
+  const match = /^([+-]? ?(?:\d{1,12}(?:\.\d{0,20})?|\.\d{1,20})) ?([a-z°/²³^23. ]*)$/i.exec(cell);
   if (match === null) return { ok: false, expected: EXAMPLES[kind] };
   const word = match[2]!.trim() === '' ? unit : match[2]!;
   const key = word.trim().toLowerCase();

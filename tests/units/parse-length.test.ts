@@ -35,6 +35,9 @@ describe('trade notation (feet, inches and fractions: common practice, no source
     ['63 1/2', 63.5],
     ['3-5/16"', 3.3125],
     ['1.25 ft', 15],
+    // As a program prints the nearest double to 1/10 + 2/10 (IEEE 754).
+    ['0.30000000000000004', 0.30000000000000004],
+    ['0.30000000000000004 ft', 3.6000000000000005],
     ['5 1/2 ft', 66],
     ['25.4 mm', 1],
     ['2.54cm', 1],
