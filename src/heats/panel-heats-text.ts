@@ -138,7 +138,7 @@ export function panelLeftText({ left }: PanelHeating): string | null {
 
 /** Beside every list of proposed heats. */
 export const PANEL_HEATS_NOTE =
-  'Where the map as found shows the plate past yield for certain, what is still bent most. The face is the one that stands proud there: a heated face shrinks as it cools (common practice, no source). How much one heat will move is not known before some are logged.';
+  'Where the map as found shows the plate past yield for certain, what is still bent most. The face is the one that stands proud there: a heated face shrinks as it cools (common practice, no source).';
 
 /** Steps shown a panel; the document has them all. */
 const SHOWN_STEPS = 3;

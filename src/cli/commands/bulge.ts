@@ -14,6 +14,7 @@ interface BulgeOptions extends CloudOptions {
   readonly corners?: string;
   readonly positive?: string;
   readonly cell?: string;
+  readonly readings?: boolean;
 }
 
 export const addBulge: AddCommand = (program, io) => {
@@ -28,6 +29,10 @@ export const addBulge: AddCommand = (program, io) => {
     .option('--corners <points>', 'four corners in order around the panel: "x,y,z x,y,z x,y,z x,y,z"')
     .option('--positive <x,y,z>', 'the side a bulge is positive toward')
     .option('--cell <length>', 'cell size of the map (default 25 mm)')
+    .option(
+      '--readings',
+      'also import it as readings of the job’s panel of this name: corner 1 its near lower corner, 2 its far lower one',
+    )
     .addHelpText(
       'after',
       `
@@ -71,6 +76,11 @@ Example:
   command.action(async (cloud: string, options: BulgeOptions) => {
     const request = cloudRequest(io, usage, cloud, options, panelGiven(options));
     const { takeBulge } = await import('../scan/take-bulge.ts');
-    await takeBulge(io, { ...request, panel: options.panel ?? null, json: options.json === true });
+    await takeBulge(io, {
+      ...request,
+      panel: options.panel ?? null,
+      json: options.json === true,
+      readings: options.readings === true,
+    });
   });
 };

@@ -1,9 +1,10 @@
 import { basename } from 'node:path';
 import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
-import type { JobUnits } from '../../job/job.ts';
+import type { Job, JobUnits, Line } from '../../job/job.ts';
 import { readDate } from '../../read/cells.ts';
 import type { BulgeDocument } from '../../report/bulge-document.ts';
+import { bulgeReadingsCsv } from '../../scan/bulge-csv.ts';
 import { type BulgeMap, mapBulge } from '../../scan/bulge-map.ts';
 import { panelPlaceU } from '../../scan/panel.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
@@ -16,10 +17,13 @@ import { findSetUp } from './find-set-up.ts';
 import { keepPanel } from './panel-files.ts';
 import { readWithBar } from './read-cloud.ts';
 import { cloudText } from './scan-text.ts';
+import { keepSurvey } from './take-scan.ts';
 
 export interface BulgeRequest extends CloudRequest {
   readonly panel: string | null;
   readonly json: boolean;
+  /** Also as readings of the job's panel of that name. */
+  readonly readings: boolean;
 }
 
 /** Reads the cloud once and maps every panel asked for. */
@@ -42,6 +46,7 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
       },
     ]);
   }
+  const homes = request.readings ? panels.map((panel) => panelOfJob(job, panel.name)) : [];
   const metres = CLOUD_UNITS[setUp.units];
   const mappers = panels.map((panel) => mapBulge(panel, metres));
   const how = { ...request, columns: request.columns ?? setUp.columns };
@@ -71,6 +76,14 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
     kept.push(
       await keepPanel(request.job, document, job.units, () => io.now().toISOString(), request.waitMs),
     );
+  const surveys: string[] = [];
+  for (const [i, line] of homes.entries()) {
+    const { map } = documents[i]!;
+    const csv = bulgeReadingsCsv(map, line, job.units, { cycle: request.cycle, date: date.value, source });
+    const named = `${line.name.replace(/[^\p{L}\p{N}._-]+/gu, '-')}-${source.name}`;
+    const survey = await keepSurvey(io, { ...request, state: 'released' }, job, csv, named, cloud);
+    surveys.push(survey.file);
+  }
   if (request.json) {
     io.out(`${JSON.stringify(documents, null, 2)}\n`);
     return;
@@ -84,8 +97,28 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
         `  place of the panel after alignment: standard uncertainty ${formatUncertainty(document.alignment.placeU ?? Number.NaN, job.units)}; the deviations do not depend on it, their plane rests on the panel's own edges\n`,
       );
     }
-    io.out(`  written: ${kept[i]!.json}, ${kept[i]!.csv}\n`);
+    const survey =
+      surveys[i] === undefined
+        ? ''
+        : `; readings of panel ${inertText(document.map.panel.name)}: ${surveys[i]}`;
+    io.out(`  written: ${kept[i]!.json}, ${kept[i]!.csv}${survey}\n`);
   });
+}
+
+/** The job's panel a map is taken for. @throws InputError where the job has none of that name */
+function panelOfJob(job: Job, name: string): Line {
+  const panels = job.lines.filter((line) => line.panel !== undefined);
+  const line = panels.find((each) => each.name === name);
+  if (line !== undefined) return line;
+  throw new InputError('nothing was mapped.', [
+    {
+      file: 'job.json',
+      column: 'panels',
+      found: `no panel "${name}"`,
+      expected:
+        panels.length === 0 ? 'a panel of that name' : `one of ${panels.map((each) => each.name).join(', ')}`,
+    },
+  ]);
 }
 
 const finiteOrNull = (value: number): number | null => (Number.isFinite(value) ? value : null);

@@ -153,7 +153,9 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     aligned: aligned === null ? [] : [aligned.words, ...untold],
   });
   const kept =
-    request.keep && (picked === null || request.yes) ? await keep(io, request, job, csv, name, cloud) : null;
+    request.keep && (picked === null || request.yes)
+      ? await keepSurvey(io, request, job, csv, name, cloud)
+      : null;
   if (kept !== null && !kept.already && followed.length > 0)
     keepViews(request.job, kept.file, {
       cycle: request.cycle,
@@ -287,7 +289,15 @@ function describeRejections({ rejected }: ScanProfile): string {
 }
 
 /** Imports the survey through the store, after reading it back as any reader of the job will. */
-async function keep(io: Io, request: ScanRequest, job: Job, csv: string, source: string, cloud: CloudRead) {
+/** Keeps a survey taken from a cloud in the job like any import. */
+export async function keepSurvey(
+  io: Io,
+  request: Pick<ScanRequest, 'job' | 'cycle' | 'state' | 'waitMs'>,
+  job: Job,
+  csv: string,
+  source: string,
+  cloud: Pick<CloudRead, 'sha256'>,
+) {
   const name = `cycle-${request.cycle}-${basename(source).replace(/\.[^.]+$/, '')}.csv`;
   const read = readReadings(csv, readOptions(job, name));
   if (read.problems.length > 0)
