@@ -34,12 +34,13 @@ type Command = keyof typeof COMMANDS;
 
 const FIREFOX = process.env.FIREFOX_PATH ?? '/usr/bin/firefox-esr';
 const WEBKIT = process.env.WEBKIT_DRIVER_PATH ?? '/usr/bin/WebKitWebDriver';
+const MINI_BROWSER = '/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser';
 const XVFB = '/usr/bin/Xvfb';
 
 /** What there is on this machine; what is absent is said loudly. */
 export const OTHERS: readonly (readonly [string, boolean, () => Promise<Driver>])[] = [
   ['Firefox', existsSync(FIREFOX), firefox],
-  ['WebKit', existsSync(WEBKIT) && existsSync(XVFB), webkit],
+  ['WebKit', [WEBKIT, MINI_BROWSER, XVFB].every((file) => existsSync(file)), webkit],
 ];
 for (const [name, there] of OTHERS)
   if (!there) console.warn(`SKIPPED: the readings page was not tested in ${name}, which is not installed`);
@@ -160,7 +161,7 @@ async function webkit(): Promise<Driver> {
       capabilities: {
         alwaysMatch: {
           'webkitgtk:browserOptions': {
-            binary: '/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser',
+            binary: MINI_BROWSER,
             args: ['--automation'],
           },
         },
