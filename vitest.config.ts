@@ -13,6 +13,7 @@ const HOSTILE = [
   'tests/fuzz/**/*.test.ts',
   'tests/page/other-browsers.test.ts',
   'tests/screen/no-contradiction-many.test.ts',
+  'tests/screen/sheets-by-hand.test.ts',
   'tests/progress/error-rates.test.ts',
   'tests/progress/straight-zone.test.ts',
   'tests/scan/extract-line.test.ts',
