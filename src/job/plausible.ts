@@ -293,7 +293,7 @@ export function checkJob(job: Job, file: string): Problem[] {
     job.jacks.forEach((jack, i) => {
       if (jack.station === null)
         add(`jacks[${i}].station`, 'nothing', 'the station of the jack, to find its force');
-      else if (jack.station <= low || jack.station >= high) {
+      else if (supports.length > 0 && (jack.station <= low || jack.station >= high)) {
         const free = job.restraint?.setUp === 'cantilever' && jack.station === supports[1];
         if (!free)
           add(

@@ -72,6 +72,15 @@ function textOf({ file, heading }: Log, bundle: JobBundle, job: Job): string {
   return bundle.others.find((each) => each.file === file)?.text ?? `${heading(job.units === 'us')}\n`;
 }
 
+/** A heading as people say it: `station_ft` is Station, ft. */
+function labelOf(heading: string): string {
+  const [, word, unit] =
+    /^(.+?)(?:_|, ?| ?\(| ?\[| )(ft|in|mm|m|F|C|psi|bar|MPa|deg|lb|kg)[)\]]?$/.exec(heading.trim()) ?? [];
+  const said = (word ?? heading.trim()).replaceAll('_', ' ');
+  const shown = unit === 'deg' ? 'degrees' : unit === 'F' || unit === 'C' ? `°${unit}` : unit;
+  return `${said.charAt(0).toUpperCase()}${said.slice(1)}${shown === undefined ? '' : `, ${shown}`}`;
+}
+
 function logHtml(log: Log, page: OpenPage, kept: number, today: string): Html {
   const { bundle, opened, book } = page.session;
   const text = textOf(log, bundle, opened.job);
@@ -81,16 +90,18 @@ function logHtml(log: Log, page: OpenPage, kept: number, today: string): Html {
   const field = (name: string) => {
     const word = /^[a-z]+/i.exec(name.trim())?.[0].toLowerCase() ?? '';
     const id = `${log.id}-${kept}-${word}`;
-    const keys = log.keys[word];
+    // A job of one line needs no choice of lines.
+    const names = opened.job.lines.map((line) => line.name);
+    const keys = word === 'line' && names.length > 1 ? names : log.keys[word];
     if (keys !== undefined) {
-      return html`<fieldset class="field big-keys" data-id="${id}"><legend>${name}</legend>${keys.map((each) => html`<label class="segment"><input type="radio" name="${name}" value="${each}" data-own><span>${each}</span></label>`)}</fieldset>`;
+      return html`<fieldset class="field big-keys" data-id="${id}"><legend>${labelOf(name)}</legend>${keys.map((each) => html`<label class="segment"><input type="radio" name="${name}" value="${each}" data-own><span>${each}</span></label>`)}</fieldset>`;
     }
     const begin = word === 'date' ? today : word === 'cycle' ? String(book.cycle) : '';
-    return html`<p class="field" data-id="${id}-field"><label for="${id}">${name}</label><input id="${id}" name="${name}" value="${begin}" data-own autocomplete="off"></p>`;
+    return html`<p class="field" data-id="${id}-field"><label for="${id}">${labelOf(name)}</label><input id="${id}" name="${name}" value="${begin}" data-own autocomplete="off"></p>`;
   };
   return html`<h2>${log.title}</h2>
 <form data-act="keep" novalidate data-id="${log.id}-${kept}"><div class="fields">${heading.headings.filter((each) => each.trim() !== '').map(field)}</div>
 <p class="actions"><button class="main">Keep this ${log.one}</button></p></form>
 <p>${rows.length === 0 ? `No ${log.one} is logged yet.` : `${rows.length} logged; the last ones:`}</p>
-${rows.length === 0 ? '' : html`<div class="scroll log-rows"><table><thead><tr>${heading.headings.map((each) => html`<th scope="col">${each}</th>`)}</tr></thead><tbody>${rows.slice(-20).map((cells) => html`<tr>${heading.headings.map((_, i) => html`<td>${cells[i] ?? ''}</td>`)}</tr>`)}</tbody></table></div>`}`;
+${rows.length === 0 ? '' : html`<div class="scroll log-rows"><table><thead><tr>${heading.headings.map((each) => html`<th scope="col">${labelOf(each)}</th>`)}</tr></thead><tbody>${rows.slice(-20).map((cells) => html`<tr>${heading.headings.map((_, i) => html`<td>${cells[i] ?? ''}</td>`)}</tr>`)}</tbody></table></div>`}`;
 }
