@@ -3,7 +3,7 @@ import type { PooledStation, Prepared } from './prepare.ts';
 
 /** Why the rule set a reading aside: said the same way everywhere. */
 const RULE =
-  'further from the shape of the others than a good reading could be (about 3.8 times what readings here scatter; one so far out is more likely wrong than right)';
+  'further from the shape of the others than a good reading could be (about 3.8 times what readings here scatter, and one so far out is more likely wrong than right)';
 
 export function setAsideList(prepared: Prepared, off: readonly boolean[]): SetAside[] {
   return prepared.readings.flatMap((reading, i): SetAside[] => {
