@@ -1,7 +1,8 @@
 import { defineConfig } from 'vitest/config';
 
 /**
- * Real processes that are killed, raced and fed hostile files, browsers started for one test, and simulations of hundreds of draws: minutes, run by
+ * Slow: real processes that are killed, raced and fed hostile files, pages whose store is damaged or shared by windows,
+ * browsers started for one test, papers printed in full, and simulations of hundreds of draws. Minutes, run by
  * `npm run test:hostile` and in CI.
  */
 const HOSTILE = [
@@ -11,7 +12,10 @@ const HOSTILE = [
   'tests/cli/large.test.ts',
   'tests/cli/store-fuzz.test.ts',
   'tests/fuzz/**/*.test.ts',
+  'tests/page/kept.test.ts',
   'tests/page/other-browsers.test.ts',
+  'tests/page/safety.test.ts',
+  'tests/report/printed-pages.test.ts',
   'tests/screen/no-contradiction-many.test.ts',
   'tests/screen/sheets-by-hand.test.ts',
   'tests/progress/error-rates.test.ts',
