@@ -2,6 +2,7 @@ import type { SurveyFit } from '../analysis.ts';
 import type { Job } from '../job/job.ts';
 import { normalQuantile } from '../maths/distributions.ts';
 import { solveLeastSquares } from '../maths/least-squares.ts';
+import { Qr } from '../maths/qr.ts';
 import { INCH } from '../units/factors.ts';
 import { type PlacedLine, type SectionLines, valueAt } from './lines-of-section.ts';
 import { overDepth } from './section.ts';
@@ -148,11 +149,18 @@ function clearest(d: Difference, k: number): Disagreement | null {
   const weights = [...d.u.map((u) => 1 / u ** 2), ...d.shared.map(({ u }) => 1 / u ** 2)];
   const shared = d.shared.map(({ column }, j) => [...column, ...d.shared.map((_, i) => (i === j ? 1 : 0))]);
   const hits: { of: 'spike' | 'zero' | 'from' | 'to' | 'bow'; size: number; u: number; at: number }[] = [];
-  for (const { of, column } of d.patterns) {
-    const fit = solveLeastSquares([[...column, ...d.shared.map(() => 0)], ...shared], rows, weights);
-    if (fit.rank < 1 + shared.length) continue;
-    const size = fit.coefficients[0]!;
-    hits.push({ of, size, u: Math.sqrt(fit.unscaledCovariance[0]![0]!), at: largestAt(column) });
+  // What the shared errors leave of the differences and of each pattern: one factor for all patterns.
+  const weighted = (values: readonly number[]) =>
+    Float64Array.from(weights, (weight, i) => Math.sqrt(weight) * (values[i] ?? 0));
+  const qr = new Qr(rows.length);
+  const told = shared.every((column) => qr.push(weighted(column)));
+  const left = qr.apply(weighted(rows)).subarray(qr.rank);
+  for (const { of, column } of told ? d.patterns : []) {
+    const whole = qr.apply(weighted(column));
+    const own = whole.subarray(qr.rank);
+    const size2 = dot(own, own);
+    if (!(size2 > 1e-22 * dot(whole, whole))) continue;
+    hits.push({ of, size: dot(own, left) / size2, u: 1 / Math.sqrt(size2), at: largestAt(column) });
   }
   if (d.spikes) {
     const fit = solveLeastSquares(shared, rows, weights);
@@ -198,6 +206,10 @@ function causeOf(
   const share = -size / d.bow[at]!;
   if (d.check === 'tilt-plumb') return share > 0.3 ? 'other-side' : 'flange-by-itself';
   return share < -1.6 && share > -2.4 ? 'other-side' : 'top-flange';
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  return a.reduce((sum, value, i) => sum + value * b[i]!, 0);
 }
 
 function largestAt(values: readonly number[]): number {
