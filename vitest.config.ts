@@ -29,6 +29,8 @@ export default defineConfig({
     globalSetup: 'tests/global-setup.ts',
     // One worker reads the modules once for all its files (a fifth of the time); no test may leave anything changed behind it.
     isolate: false,
+    // The default leaves one core idle: on two that is half of them.
+    maxWorkers: '100%',
     testTimeout: 60_000,
     hookTimeout: 120_000,
     // A page on a busy machine may take seconds to write what the test waits for.
