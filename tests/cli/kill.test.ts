@@ -39,7 +39,10 @@ afterAll(() => {
 
 interface Bench {
   readonly job: string;
-  /** A file of its own content and cycle. */
+  /**
+   * A file of its own content and cycle. The pattern repeats after 997 cycles only: with 29 a run in which 29 imports
+   * survived their kills had the readings of cycle 0 a second time, which `add` rightly answers with status 1.
+   */
   readonly csv: (number: number) => string;
 }
 
@@ -56,7 +59,7 @@ async function newBench(name: string): Promise<Bench> {
       const rows = Array.from(
         { length: ROWS },
         (_, i) =>
-          `${number},${((i * 62) / ROWS).toFixed(3)},${((i * 13 + number * ((i % 17) + 5)) % 29) / 16}`,
+          `${number},${((i * 62) / ROWS).toFixed(3)},${((i * 13 + number * ((i % 17) + 5)) % 997) / 64}`,
       );
       writeFileSync(path, `cycle,station_ft,offset_in\n${rows.join('\n')}\n`);
       return path;
@@ -169,7 +172,7 @@ describe.concurrent('kill -9', { timeout: 900_000 }, () => {
     // Time from start to end of an undisturbed run, so that kills fall over all of it.
     const started = performance.now();
     expect((await cli.run(['add', job, csv(cycle)])).status).toBe(0);
-    const usual = performance.now() - started;
+    let usual = performance.now() - started;
     imported.add(cycle++);
     for (let round = 0; kills < KILLS && round < 4 * KILLS; round++) {
       const path = csv(cycle);
@@ -181,6 +184,8 @@ describe.concurrent('kill -9', { timeout: 900_000 }, () => {
         usual * (round % 4 === 0 ? share : 0.5 + share / 2),
       );
       if (killed) kills++;
+      // A busy machine slows down and speeds up: the aim follows, or every kill would fall in the starting up.
+      usual *= killed ? 1.03 : 0.8;
       if (await checkJob(job, imported, cycle)) imported.add(cycle++);
       else expect(killed, 'an add that was not killed must have imported').toBe(true);
     }
