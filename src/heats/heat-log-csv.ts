@@ -1,7 +1,7 @@
 import type { Problem } from '../input-error.ts';
 import { closest } from '../job/closest.ts';
 import type { Job } from '../job/job.ts';
-import { memberExtent, overhang } from '../job/plausible.ts';
+import { memberExtent, overhang } from '../job/member-extent.ts';
 import { readCycle, readDate, readTime } from '../read/cells.ts';
 import { readTable, type TableRow, wordOf } from '../read/csv-table.ts';
 import { formatLength } from '../units/format-length.ts';

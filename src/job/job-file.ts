@@ -14,9 +14,10 @@ import {
 } from './job.ts';
 import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
 import { jsonProblems } from './json-fault.ts';
+import { runsAlongMember } from './member-extent.ts';
 import { cutOutOf, pushOf } from './panel-fields.ts';
 import { planOf } from './plan-fields.ts';
-import { checkJob, runsAlongMember } from './plausible.ts';
+import { checkJob } from './plausible/check-job.ts';
 import { shownName } from './practice-mark.ts';
 import { type PresetFile, presetFileSchema, presetOfFile } from './preset-file.ts';
 import { PRESET_KEYS, PRESETS, type Preset, type PresetReading, readPreset } from './presets.ts';

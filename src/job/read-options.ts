@@ -1,6 +1,6 @@
 import type { ReadOptions } from '../read/read-options.ts';
 import type { Job } from './job.ts';
-import { memberExtent, overhang, runsAlongMember } from './plausible.ts';
+import { memberExtent, overhang, runsAlongMember } from './member-extent.ts';
 
 /** What the reader of a file of readings must know of its job. */
 export function readOptions(job: Job, file: string, line?: string): ReadOptions {
