@@ -110,68 +110,106 @@ export function draftJob(
   options: DraftOptions,
   schema: string,
 ): { readonly draft: JobDraft; readonly assumed: readonly string[]; readonly faults: readonly string[] } {
-  const us = options.units === 'us';
-  const assumed: string[] = [];
-  const faults: string[] = [];
+  const told: Told = { us: options.units === 'us', assumed: [], faults: [] };
+  const { assumed, faults } = told;
 
-  const lines: Record<string, unknown> = {};
-  const wanted =
-    options.line.length > 0 || options.template === true ? options.line : ['bottom-flange:sweep'];
-  for (const given of wanted) {
-    const match = given.length > 300 ? null : LINE.exec(given.trim());
-    if (match === null || !KINDS.includes(match[2]!)) {
-      faults.push(`option '--line' is ${LINE_FORM}, not '${given}'`);
-      continue;
-    }
-    const [, name, kind, from, to, positive] = match as unknown as [
-      string,
-      string,
-      string,
-      ...(string | undefined)[],
-    ];
-    if (Object.hasOwn(lines, name)) faults.push(`option '--line' names '${name}' twice`);
-    if (kind === 'bulge' && from === undefined) {
-      faults.push(
-        `option '--line': ${name} is read from a straight-edge, so say where its feet stand: ${name}:bulge:21 ft..24 ft`,
-      );
-    }
-    const meaning = positive?.trim() ?? positiveOf(kind, options.positive);
-    if (positive === undefined && options.positive === undefined) {
-      assumed.push(`on ${name} a positive offset means ${meaning}.`);
-    }
-    if (kind === 'tilt')
-      assumed.push(
-        `${name} is read against the level ("baseline": "level"); the other way is "square to the web".`,
-      );
-    lines[name] = {
-      kind,
-      bearings:
-        from === undefined
-          ? bearingsOf(options, us, faults)
-          : [withUnitOf(to!.trim(), from.trim()), to!.trim()],
-      positive: meaning,
-      ...(kind === 'tilt' ? { baseline: 'level' } : {}),
-    };
-  }
-  if (options.template === true) {
-    for (const { name, kind, comment, more } of TEMPLATE.filter((each) => !Object.hasOwn(lines, each.name)))
-      lines[name] = {
-        kind,
-        bearings: kind === 'bulge' ? feetAtMiddle(options, us) : bearingsOf(options, us, faults),
-        positive: positiveOf(kind, options.positive),
-        ...more,
-        comment,
-      };
-    assumed.push(
-      'a line of every kind, each with a "comment": take out of job.json those that are not read, and correct the rest.',
-    );
-  } else if (options.line.length === 0) assumed.push('one line, bottom-flange, of kind sweep.');
+  const lines = linesOf(options, told);
   if (isSeveralSpans(options.span)) {
     assumed.push(
       'the bearings stand at 0 and on from there by the spans; "bearings" in the member says otherwise, and "struck" which span was hit.',
     );
   }
+  const member = memberOf(options, told);
+  const acceptance = acceptanceOf(lines, options);
+  if (acceptance.length === 0) {
+    assumed.push(
+      'no acceptance limit: without one the tool cannot say whether the member is within tolerance.',
+    );
+  }
+  return {
+    draft: {
+      $schema: schema,
+      job: options.name ?? folderName,
+      units: options.units,
+      member,
+      lines,
+      ...(acceptance.length === 0 ? {} : { acceptance }),
+    },
+    assumed,
+    faults,
+  };
+}
 
+/** What is said of a draft while it is made. */
+interface Told {
+  readonly us: boolean;
+  readonly assumed: string[];
+  readonly faults: string[];
+}
+
+type DraftLines = Readonly<Record<string, Readonly<Record<string, unknown>>>>;
+
+function linesOf(options: DraftOptions, told: Told): DraftLines {
+  const lines: Record<string, Readonly<Record<string, unknown>>> = {};
+  const template = options.template === true;
+  const wanted = options.line.length > 0 || template ? options.line : ['bottom-flange:sweep'];
+  for (const given of wanted) {
+    const match = given.length > 300 ? null : LINE.exec(given.trim());
+    if (match === null || !KINDS.includes(match[2]!)) {
+      told.faults.push(`option '--line' is ${LINE_FORM}, not '${given}'`);
+      continue;
+    }
+    const name = match[1]!;
+    if (Object.hasOwn(lines, name)) told.faults.push(`option '--line' names '${name}' twice`);
+    lines[name] = givenLine(match, options, told);
+  }
+  if (template) {
+    for (const { name, kind, comment, more } of TEMPLATE.filter((each) => !Object.hasOwn(lines, each.name)))
+      lines[name] = {
+        kind,
+        bearings: kind === 'bulge' ? feetAtMiddle(options, told.us) : bearingsOf(options, told),
+        positive: positiveOf(kind, options.positive),
+        ...more,
+        comment,
+      };
+    told.assumed.push(
+      'a line of every kind, each with a "comment": take out of job.json those that are not read, and correct the rest.',
+    );
+  } else if (options.line.length === 0) told.assumed.push('one line, bottom-flange, of kind sweep.');
+  return lines;
+}
+
+/** A line from what `--line` says of it. */
+function givenLine(match: RegExpExecArray, options: DraftOptions, told: Told) {
+  const [, name, kind, from, to, positive] = match as unknown as [
+    string,
+    string,
+    string,
+    ...(string | undefined)[],
+  ];
+  if (kind === 'bulge' && from === undefined) {
+    told.faults.push(
+      `option '--line': ${name} is read from a straight-edge, so say where its feet stand: ${name}:bulge:21 ft..24 ft`,
+    );
+  }
+  const meaning = positive?.trim() ?? positiveOf(kind, options.positive);
+  if (positive === undefined && options.positive === undefined) {
+    told.assumed.push(`on ${name} a positive offset means ${meaning}.`);
+  }
+  if (kind === 'tilt')
+    told.assumed.push(
+      `${name} is read against the level ("baseline": "level"); the other way is "square to the web".`,
+    );
+  return {
+    kind,
+    bearings:
+      from === undefined ? bearingsOf(options, told) : [withUnitOf(to!.trim(), from.trim()), to!.trim()],
+    positive: meaning,
+    ...(kind === 'tilt' ? { baseline: 'level' } : {}),
+  };
+}
+
+function memberOf(options: DraftOptions, { us, assumed }: Told): Readonly<Record<string, unknown>> {
   const yieldStress = options.yield ?? (us ? '36 ksi' : '250 MPa');
   if (options.yield === undefined) {
     assumed.push(`yield stress ${yieldStress} (common practice, no source): look it up on the plans.`);
@@ -181,41 +219,23 @@ export function draftJob(
   }
   const none = options.diaphragms?.trim().toLowerCase() === 'none';
   const diaphragms = none ? [] : options.diaphragms?.split(/[,;]/).map((each) => each.trim());
-
-  const acceptance = [
-    ...(options.tolerance === undefined
-      ? []
-      : toleranceLines(lines, options).map((line) => ({
-          line,
-          limit: options.tolerance,
-          over: 'whole line',
-        }))),
-    ...(options.preset === undefined ? [] : [{ preset: options.preset }]),
-  ];
-  if (acceptance.length === 0) {
-    assumed.push(
-      'no acceptance limit: without one the tool cannot say whether the member is within tolerance.',
-    );
-  }
-
   return {
-    draft: {
-      $schema: schema,
-      job: options.name ?? folderName,
-      units: options.units,
-      member: {
-        span: options.span,
-        yieldStress,
-        flangeWidth: options.flangeWidth,
-        flangeThickness: options.flangeThickness,
-        ...(diaphragms === undefined ? {} : { diaphragms }),
-      },
-      lines,
-      ...(acceptance.length === 0 ? {} : { acceptance }),
-    },
-    assumed,
-    faults,
+    span: options.span,
+    yieldStress,
+    flangeWidth: options.flangeWidth,
+    flangeThickness: options.flangeThickness,
+    ...(diaphragms === undefined ? {} : { diaphragms }),
   };
+}
+
+function acceptanceOf(lines: DraftLines, options: DraftOptions): readonly unknown[] {
+  const { tolerance: limit, preset } = options;
+  return [
+    ...(limit === undefined
+      ? []
+      : toleranceLines(lines, options).map((line) => ({ line, limit, over: 'whole line' }))),
+    ...(preset === undefined ? [] : [{ preset }]),
+  ];
 }
 
 /** In `12..240 in` both ends are in inches: a bare number takes the unit of the other end. */
@@ -225,10 +245,10 @@ function withUnitOf(to: string, from: string): string {
 }
 
 /** A tolerance of sweep is none of a tilt: in a template it is set on the sweep lines only. */
-function toleranceLines(lines: Readonly<Record<string, unknown>>, options: DraftOptions): string[] {
+function toleranceLines(lines: DraftLines, options: DraftOptions): string[] {
   const names = Object.keys(lines);
   if (options.template !== true) return names;
-  return names.filter((name) => (lines[name] as { readonly kind: string }).kind === 'sweep');
+  return names.filter((name) => lines[name]!.kind === 'sweep');
 }
 
 /** Feet of a straight-edge about the middle of the span, to be moved; those of the member where the span cannot be read. */
@@ -240,7 +260,7 @@ function feetAtMiddle({ span }: DraftOptions, us: boolean): readonly string[] {
   return [text(read.metres / 2 - STRAIGHT_EDGE), text(read.metres / 2 + STRAIGHT_EDGE)];
 }
 
-function bearingsOf(options: DraftOptions, us: boolean, faults: string[]): readonly string[] {
+function bearingsOf(options: DraftOptions, { us, faults }: Told): readonly string[] {
   if (options.bearings === undefined) return [us ? '0 ft' : '0 m', lastBearing(options.span, us)];
   const parts = options.bearings.split(/[,;]/).map((each) => each.trim());
   if (parts.length !== 2 || parts.includes('')) {

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import { inertText } from '../../inert-text.ts';
+import type { Io } from '../io.ts';
 import type { AddCommand } from '../program.ts';
 
 interface MarkOptions {
@@ -18,8 +19,22 @@ interface MarkOptions {
   readonly json?: boolean;
 }
 
-const ACTIONS = ['setAside', 'reinstate', 'copy', 'genuine', 'accept'] as const;
-const DONE = { copy: 'Left out as a copy', genuine: 'Counts as read again', accept: 'Stands as it is' };
+const ACTIONS = [
+  ['setAside', 'set-aside'],
+  ['reinstate', 'reinstate'],
+  ['copy', 'copy'],
+  ['genuine', 'genuine'],
+  ['accept', 'accept'],
+] as const;
+const DONE: Readonly<Record<Action, string>> = {
+  'set-aside': 'Set aside',
+  reinstate: 'Reinstated',
+  copy: 'Left out as a copy',
+  genuine: 'Counts as read again',
+  accept: 'Stands as it is',
+};
+/** How long a decision waits for another process that writes in the job. */
+const WAIT_MS = 15_000;
 
 export const addMark: AddCommand = (program, io) => {
   const command = program
@@ -55,87 +70,84 @@ Example:
 `,
     );
   command.action(async (given: string, options: MarkOptions) => {
-    const { parseRows } = await import('../store/parse-rows.ts');
     const folder = resolve(io.cwd, given);
-    if (options.list === true) {
-      const { openJob } = await import('../store/open-job.ts');
-      const { marksInForce, marksText } = await import('../store/marks-text.ts');
-      const opened = await openJob(folder);
-      const inForce = marksInForce(opened.marks);
-      io.out(
-        options.json === true
-          ? `${JSON.stringify({ schema: 'sweepbook/marks/1', marks: inForce }, null, 2)}\n`
-          : marksText(inForce, opened.job.units),
-      );
-      return;
-    }
-    const faults: string[] = [];
-    const asked = ACTIONS.filter((each) => options[each] === true);
-    if (asked.length !== 1) faults.push('give one of --set-aside, --reinstate, --copy, --genuine, --accept');
-    const ofRows = options.setAside === true || options.reinstate === true;
-    for (const name of ofRows
-      ? (['file', 'row', 'who', 'why'] as const)
-      : (['file', 'who', 'why'] as const)) {
-      if ((options[name] ?? '').trim() === '') faults.push(`option '--${name}' is needed`);
-    }
-    if (!ofRows && options.station !== undefined)
-      faults.push('option --station goes with --set-aside or --reinstate');
-    if (!ofRows && options.row !== undefined)
-      faults.push('option --row goes with --set-aside or --reinstate');
-    const rows = ofRows ? parseRows(options.row ?? '') : [];
-    if (rows === null && options.row !== undefined) {
-      faults.push(`option '--row' is row numbers such as 12 or 12,14-16, not '${options.row}'`);
-    }
-    const cycles = cyclesOf(options.cycle);
-    if (cycles === undefined) {
-      faults.push(`option '--cycle' is cycle numbers such as 3 or 3,4, or all, not '${options.cycle}'`);
-    }
-    if (faults.length > 0 || rows === null || cycles === undefined) {
-      return command.error(faults.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
-    }
-
-    const { acceptFile, declareSheet, markReadings } = await import('../store/mark-readings.ts');
-    const said = { file: options.file!, who: options.who!.trim(), why: options.why!.trim() };
-    if (!ofRows) {
-      const when = () => io.now().toISOString();
-      const declared = asked[0] as 'copy' | 'genuine' | 'accept';
-      const result =
-        declared === 'accept'
-          ? await acceptFile(folder, said, when, 15_000)
-          : await declareSheet(
-              folder,
-              { ...said, action: declared, cycles: cycles === 'all' ? null : cycles },
-              when,
-              15_000,
-            );
-      io.out(
-        options.json === true
-          ? `${JSON.stringify({ schema: 'sweepbook/mark/1', ...result, action: declared }, null, 2)}\n`
-          : `${DONE[declared]}: ${inertText(result.file)} (ledger record ${result.seq}).\n`,
-      );
-      return;
-    }
-    const action = options.setAside === true ? 'set-aside' : 'reinstate';
-    const result = await markReadings(
-      folder,
-      {
-        ...said,
-        ...{ action, rows, cycles, stations: options.station },
-      },
-      () => io.now().toISOString(),
-      15_000,
+    if (options.list === true) return listMarks(folder, io, options.json === true);
+    const asked = await askedOf(options);
+    if (Array.isArray(asked))
+      return command.error(asked.map((fault) => `error: ${fault}`).join('\n'), { exitCode: 2 });
+    const result = await made(folder, asked, () => io.now().toISOString());
+    io.out(
+      options.json === true
+        ? `${JSON.stringify({ schema: 'sweepbook/mark/1', ...result, action: asked.action }, null, 2)}\n`
+        : doneText(asked.action, result),
     );
-    if (options.json === true) {
-      io.out(`${JSON.stringify({ schema: 'sweepbook/mark/1', ...result, action }, null, 2)}\n`);
-    } else {
-      const count = result.readings;
-      const what = `${count} reading${count === 1 ? '' : 's'} of ${result.file}`;
-      io.out(
-        `${action === 'set-aside' ? 'Set aside' : 'Reinstated'}: ${what} (ledger record ${result.seq}).\n`,
-      );
-    }
   });
 };
+
+async function listMarks(folder: string, io: Io, json: boolean): Promise<void> {
+  const { openJob } = await import('../store/open-job.ts');
+  const { marksInForce, marksText } = await import('../store/marks-text.ts');
+  const opened = await openJob(folder);
+  const marks = marksInForce(opened.marks);
+  io.out(
+    json
+      ? `${JSON.stringify({ schema: 'sweepbook/marks/1', marks }, null, 2)}\n`
+      : marksText(marks, opened.job.units),
+  );
+}
+
+type Action = 'set-aside' | 'reinstate' | 'copy' | 'genuine' | 'accept';
+
+/** A decision with what it needs, or every fault of the options. */
+interface Asked {
+  readonly action: Action;
+  readonly said: { readonly file: string; readonly who: string; readonly why: string };
+  readonly rows: readonly number[];
+  readonly cycles: readonly number[] | 'all' | null;
+  readonly stations: string | undefined;
+}
+
+async function askedOf(options: MarkOptions): Promise<Asked | string[]> {
+  const { parseRows } = await import('../store/parse-rows.ts');
+  const faults: string[] = [];
+  const asked = ACTIONS.filter(([option]) => options[option] === true);
+  if (asked.length !== 1) faults.push('give one of --set-aside, --reinstate, --copy, --genuine, --accept');
+  const ofRows = options.setAside === true || options.reinstate === true;
+  for (const name of ofRows ? (['file', 'row', 'who', 'why'] as const) : (['file', 'who', 'why'] as const)) {
+    if ((options[name] ?? '').trim() === '') faults.push(`option '--${name}' is needed`);
+  }
+  for (const name of ['station', 'row'] as const) {
+    if (!ofRows && options[name] !== undefined)
+      faults.push(`option --${name} goes with --set-aside or --reinstate`);
+  }
+  const rows = ofRows ? parseRows(options.row ?? '') : [];
+  if (rows === null && options.row !== undefined) {
+    faults.push(`option '--row' is row numbers such as 12 or 12,14-16, not '${options.row}'`);
+  }
+  const cycles = cyclesOf(options.cycle);
+  if (cycles === undefined) {
+    faults.push(`option '--cycle' is cycle numbers such as 3 or 3,4, or all, not '${options.cycle}'`);
+  }
+  if (faults.length > 0 || rows === null || cycles === undefined) return faults;
+  const said = { file: options.file!, who: options.who!.trim(), why: options.why!.trim() };
+  return { action: asked[0]![1], said, rows, cycles, stations: options.station };
+}
+
+async function made(folder: string, { action, said, rows, cycles, stations }: Asked, when: () => string) {
+  const { acceptFile, declareSheet, markReadings } = await import('../store/mark-readings.ts');
+  if (action === 'accept') return acceptFile(folder, said, when, WAIT_MS);
+  if (action === 'set-aside' || action === 'reinstate')
+    return markReadings(folder, { ...said, action, rows, cycles, stations }, when, WAIT_MS);
+  const declared = { ...said, action, cycles: cycles === 'all' ? null : cycles };
+  return declareSheet(folder, declared, when, WAIT_MS);
+}
+
+function doneText(action: Action, result: Awaited<ReturnType<typeof made>>): string {
+  const record = `(ledger record ${result.seq}).\n`;
+  if (!('readings' in result)) return `${DONE[action]}: ${inertText(result.file)} ${record}`;
+  const { readings, file } = result;
+  return `${DONE[action]}: ${readings} reading${readings === 1 ? '' : 's'} of ${file} ${record}`;
+}
 
 function cyclesOf(text: string | undefined): readonly number[] | 'all' | null | undefined {
   if (text === undefined) return null;
