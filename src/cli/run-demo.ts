@@ -11,7 +11,7 @@ import { makeFolder } from './store/make-folder.ts';
 import { type OpenedJob, openJob } from './store/open-job.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 import { terminalStyle } from './terminal-style.ts';
-import { writeReport } from './write-report.ts';
+import { makeReport, reportParts, writeReport } from './write-report.ts';
 
 /** After which of the sample's files the status is shown, as a share of all: early, half-way, at the end. */
 const SHOWN = [0.2, 0.5, 1];
@@ -63,8 +63,13 @@ async function analyseFolder(folder: string): Promise<{ opened: OpenedJob; analy
 
 async function writeReports(opened: OpenedJob, analysis: Analysis, tool: string, io: Io): Promise<void> {
   const common = { out: undefined, fraction: 16, plain: false, tool } as const;
-  const daily = await writeReport(opened, analysis, { ...common, final: false, full: false }, io);
-  const final = await writeReport(opened, analysis, { ...common, final: true, full: false }, io);
+  const write = async (wish: { readonly final: boolean }) => {
+    const settings = { ...common, ...wish, full: false };
+    const report = await makeReport(opened, analysis, settings, reportParts(settings, io));
+    return writeReport(opened.folder, report, settings, io);
+  };
+  const daily = await write({ final: false });
+  const final = await write({ final: true });
   const shown = (path: string) => relative(io.cwd, path) || path;
   io.out(`
 The job (invented) is in ${shown(opened.folder)}. Open its reports in a browser:

@@ -1,6 +1,5 @@
-import { cardPaper } from '../papers/papers.ts';
-import { atHand } from './at-hand.ts';
 import type { Io } from './io.ts';
+import { keptPaper } from './kept-papers.ts';
 import { madeBy } from './made-by.ts';
 import { sheetPath, writeSheet } from './write-sheet.ts';
 
@@ -16,7 +15,14 @@ export async function writeCard(
   io: Io,
 ): Promise<string> {
   const path = sheetPath(folder, 'reports/crew-card.html', out, io);
-  const { text } = cardPaper(await atHand(folder), madeBy(io, tool));
+  const made = madeBy(io, tool);
+  const text = await keptPaper(folder, ['card', made], async (files) => {
+    const [{ cardPaper }, { atHand }] = await Promise.all([
+      import('../papers/papers.ts'),
+      import('./at-hand.ts'),
+    ]);
+    return cardPaper(await atHand(folder, files), made).text;
+  });
   await writeSheet(folder, path, text);
   return path;
 }

@@ -17,8 +17,12 @@ import { analyseOpened } from '../../src/analyse.ts';
 import { analyseLine, type LineInputs } from '../../src/analyse-line.ts';
 import type { Analysis } from '../../src/analysis.ts';
 import { analyseFolder } from '../../src/cli/analyse-kept.ts';
+import { keptPaper } from '../../src/cli/kept-papers.ts';
+import { filesOfFolder } from '../../src/cli/store/files-of-folder.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import type { JobFiles } from '../../src/folder/job-files.ts';
+import { readLogs } from '../../src/papers/logs.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 
 /** Names of the lines that were really worked out. */
@@ -82,6 +86,125 @@ const fromNothing = async (): Promise<string> => {
   return answer;
 };
 const keptFile = (): string => join(folder, '.kept', 'lines');
+
+describe('kept papers', () => {
+  let made: number;
+  beforeEach(() => {
+    made = 0;
+  });
+  /** What any paper starts from: the job, its readings, its logs and what is wrong with them. */
+  const make = async (files: JobFiles): Promise<string> => {
+    made++;
+    const { source, job, readings, findings } = await openJob(folder, files);
+    return JSON.stringify([job, readings, findings, readLogs(source, job)]);
+  };
+  const paper = (wish: unknown = 'status', code: string | null = CORE) => keptPaper(folder, wish, make, code);
+  const papers = () => readdirSync(join(folder, '.kept')).filter((name) => name.startsWith('paper-'));
+  const inFolder = (...names: string[]) => join(folder, ...names);
+
+  it('are made once, and again for another command, width or program', async () => {
+    const first = await paper();
+    expect(await paper()).toBe(first);
+    expect(made).toBe(1);
+    await paper(['status', 120]);
+    await paper('status', 'c1'.repeat(32));
+    expect(made).toBe(3);
+    expect(await paper()).toBe(first);
+    expect(made).toBe(3);
+  });
+
+  it('are made anew after whatever happens to a file they were made of, also one that was not there', async () => {
+    const survey = inFolder('readings', 'cycle-1-bottom-flange-web-lean.csv');
+    const sound = readFileSync(survey, 'utf8');
+    const job = readFileSync(inFolder('job.json'), 'utf8');
+    const changes: readonly (() => void)[] = [
+      () =>
+        writeFileSync(
+          survey,
+          sound.replace(/\d$/m, (digit) => String((Number(digit) + 1) % 10)),
+        ),
+      () => rmSync(survey),
+      () => writeFileSync(survey, sound),
+      () => cpSync(survey, inFolder('readings', 'again.csv')),
+      () => rmSync(inFolder('readings', 'again.csv')),
+      () => writeFileSync(inFolder('job.json'), job.replace('"limit":12', '"limit":13')),
+      () => writeFileSync(inFolder('heats.csv'), 'cycle,station,pattern\n1,8,vee\n'),
+      () => writeFileSync(inFolder('heats.csv'), 'cycle,station,pattern\n1,9,vee\n'),
+      () => writeFileSync(inFolder('costs.csv'), 'date,what,amount\n'),
+      () => writeFileSync(inFolder('ledger.jsonl'), '{"seq":1}\n'),
+      () => writeFileSync(inFolder('.ledger-head'), 'no seal'),
+      () => mkdirSync(inFolder('panels')),
+      () => writeFileSync(inFolder('panels', 'web.csv'), 'station,height,offset\n'),
+      () => mkdirSync(inFolder('photos')),
+      () => writeFileSync(inFolder('photos', 'a.jpg'), 'a picture put there by hand'),
+    ];
+    let before = await paper();
+    for (const [i, change] of changes.entries()) {
+      change();
+      made = 0;
+      const now = await paper();
+      // An empty folder changes nothing that is said, and may cost a look.
+      if (!/mkdir/.test(String(change))) expect(made, `change ${i + 1}`).toBe(1);
+      made = 0;
+      expect(now, `change ${i + 1}`).toBe(await make(filesOfFolder(folder)));
+      before = await paper();
+      expect(before).toBe(now);
+    }
+  });
+
+  it('that cannot be made any more are not told from memory: the fault is', async () => {
+    await paper();
+    writeFileSync(inFolder('job.json'), '{');
+    await expect(paper()).rejects.toThrow(/job\.json/);
+    rmSync(inFolder('job.json'));
+    await expect(paper()).rejects.toThrow(/is not a job/);
+  });
+
+  it('changed by anybody, put under another name or kept by somebody else do not count', async () => {
+    const sound = await paper();
+    const [name] = papers();
+    const file = inFolder('.kept', name!);
+    const text = readFileSync(file, 'utf8');
+    const better = text.replace('bottom-flange', 'bottom-flangE');
+    expect(better).not.toBe(text);
+    for (const spoilt of [better, text.slice(0, -9), `${text}x`, '', text.replace(/^.*\n/, '')]) {
+      writeFileSync(file, spoilt);
+      made = 0;
+      expect(await paper()).toBe(sound);
+      expect(made).toBe(1);
+      expect(readFileSync(file, 'utf8')).toBe(text);
+    }
+    await paper('card');
+    const other = papers().find((each) => each !== name)!;
+    cpSync(file, inFolder('.kept', other));
+    made = 0;
+    await paper('card');
+    expect(made).toBe(1);
+    vi.stubEnv('XDG_STATE_HOME', join(work, 'another person'));
+    expect(await paper()).toBe(sound);
+    expect(made).toBe(2);
+  });
+
+  it('of files that change while they are read are not kept', async () => {
+    const hurried = async (files: JobFiles): Promise<string> => {
+      const first = files.digest('job.json')!.sha256;
+      appendFileSync(inFolder('job.json'), '\n');
+      return first + files.digest('job.json')!.sha256;
+    };
+    await keptPaper(folder, 'status', hurried, CORE);
+    expect(existsSync(inFolder('.kept'))).toBe(false);
+  });
+
+  it('are a dozen at most, and none of a program that runs from source', async () => {
+    await paper('status', null);
+    expect(existsSync(inFolder('.kept'))).toBe(false);
+    for (let columns = 60; columns < 75; columns++) await paper(['status', columns]);
+    expect(papers()).toHaveLength(12);
+    made = 0;
+    await paper(['status', 74]);
+    expect(made).toBe(0);
+  });
+});
 
 describe('kept answers', () => {
   it('give the same answer to the last digit, and nothing is fitted again', async () => {

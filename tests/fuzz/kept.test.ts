@@ -1,6 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { keptLines, keptText } from '../../src/answer/kept-lines.ts';
+import type { JobFiles } from '../../src/folder/job-files.ts';
+import { saidAlike, watchFiles } from '../../src/folder/watch-files.ts';
+import { filesInMemory } from '../../src/page/papers/files-in-memory.ts';
 import { sha256Hex } from '../../src/sha256.ts';
 
 /** Seeded, so that a failure can be had again; FUZZ_CASES raises the count. */
@@ -64,5 +67,63 @@ describe('a file of kept answers', () => {
       }),
       { seed: 20310506, numRuns: CASES },
     );
+  });
+});
+
+const NAMES = ['job.json', 'ledger.jsonl', 'readings/a.csv', 'readings/b.csv', 'panels/a.csv', 'heats.csv'];
+const folders = fc.dictionary(fc.constantFrom(...NAMES), fc.constantFrom('', '1,x,2,3\n', '1,x,2,4\n'));
+const questions = fc.array(
+  fc.record({
+    what: fc.constantFrom('names', 'isFolder', 'isFile', 'bytes', 'digest', 'readings', 'has', 'csv'),
+    of: fc.constantFrom(...NAMES, '', 'readings', 'panels'),
+  }),
+  { maxLength: 12 },
+);
+
+/** What a question is answered, as text. */
+async function answered(files: JobFiles, { what, of }: { what: string; of: string }): Promise<string> {
+  const rows: unknown[] = [];
+  const read = { file: of, units: 'si', lines: null, line: 'x' } as const;
+  const answers: Record<string, () => unknown> = {
+    names: () => [...files.names(of)].sort(),
+    isFolder: () => files.isFolder(of),
+    isFile: () => files.isFile(of),
+    bytes: () => [...(files.bytes(of, 'job') ?? ['gone'])],
+    digest: () => files.digest(of),
+    readings: () => files.digestOfReadings(of, null),
+    has: () => files.hasReadings(of, ''),
+    csv: () =>
+      files.readCsv(
+        of,
+        null,
+        read,
+        () => {},
+        (row) => rows.push(row),
+      ),
+  };
+  return JSON.stringify([await answers[what]!(), rows]);
+}
+
+describe('what a paper was made of', () => {
+  it('is told to be the same exactly where every question it asked is answered the same', async () => {
+    const memory = (held: Record<string, string>) =>
+      filesInMemory('job', new Map(Object.entries(held).map(([k, v]) => [k, Buffer.from(v)])), []);
+    const seen = { alike: 0, other: 0 };
+    await fc.assert(
+      fc.asyncProperty(folders, folders, questions, async (before, after, asking) => {
+        const { files, asked } = watchFiles(memory(before), sha256Hex);
+        const then: string[] = [];
+        for (const each of asking) then.push(await answered(files, each));
+        const now: string[] = [];
+        for (const each of asking) now.push(await answered(memory(after), each));
+        const alike = JSON.stringify(then) === JSON.stringify(now);
+        seen[alike ? 'alike' : 'other']++;
+        // Kept as text between two runs.
+        const kept = JSON.parse(JSON.stringify(asked()));
+        expect(await saidAlike(memory(after), kept, sha256Hex)).toBe(alike);
+      }),
+      { seed: 20310507, numRuns: CASES },
+    );
+    expect(Math.min(seen.alike, seen.other)).toBeGreaterThan(CASES / 20);
   });
 });

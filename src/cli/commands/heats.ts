@@ -19,15 +19,20 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ atHand }, { heatsPapers }] = await Promise.all([
-        import('../at-hand.ts'),
-        import('../../papers/papers.ts'),
-      ]);
-      const at = await atHand(resolve(io.cwd, folder));
-      const { text, json } = heatsPapers(at, io.columns);
-      const { notRead } = at.logs.heats;
+      const { keptPaper } = await import('../kept-papers.ts');
+      const at = resolve(io.cwd, folder);
+      const json = options.json === true;
+      const { text, notRead } = await keptPaper(at, ['heats', json || io.columns], async (files) => {
+        const [{ atHand }, { heatsPapers }] = await Promise.all([
+          import('../at-hand.ts'),
+          import('../../papers/papers.ts'),
+        ]);
+        const job = await atHand(at, files);
+        const papers = heatsPapers(job, io.columns);
+        return { text: (json ? papers.json : papers.text).text, notRead: job.logs.heats.notRead };
+      });
       if (notRead.length > 0)
         io.err(`note: columns of heats.csv that mean nothing here: ${notRead.join(', ')}\n`);
-      io.out(options.json === true ? json.text : text.text);
+      io.out(text);
     });
 };

@@ -28,24 +28,32 @@ Example:
 `,
     )
     .action(async (folder: string, options: { json?: boolean; drawing?: string | true }) => {
-      const [{ atHand }, { drawingPaper, platesPapers }] = await Promise.all([
-        import('../at-hand.ts'),
-        import('../../papers/papers.ts'),
+      const [{ keptPaper }, { madeBy }] = await Promise.all([
+        import('../kept-papers.ts'),
+        import('../made-by.ts'),
       ]);
-      const at = await atHand(resolve(io.cwd, folder));
-      if (options.drawing !== undefined) {
-        const [{ madeBy }, { sheetPath, writeSheet }] = await Promise.all([
-          import('../made-by.ts'),
-          import('../write-sheet.ts'),
+      const at = resolve(io.cwd, folder);
+      const asJson = options.json === true;
+      const made = options.drawing === undefined ? null : madeBy(io, `Sweepbook ${program.version()}`);
+      const { drawing, text } = await keptPaper(at, ['plates', asJson || io.columns, made], async (files) => {
+        const [{ atHand }, { drawingPaper, platesPapers }] = await Promise.all([
+          import('../at-hand.ts'),
+          import('../../papers/papers.ts'),
         ]);
-        const drawing = drawingPaper(at, madeBy(io, `Sweepbook ${program.version()}`));
-        const out = options.drawing === true ? undefined : options.drawing;
-        const path = sheetPath(at.opened.folder, drawing.file, out, io);
-        await writeSheet(at.opened.folder, path, drawing.text);
-        (options.json === true ? io.err : io.out)(`${relative(io.cwd, path) || path}\n`);
-        if (options.json !== true) return;
+        const job = await atHand(at, files);
+        const papers = platesPapers(job, io.columns);
+        return {
+          drawing: made === null ? null : drawingPaper(job, made),
+          text: (asJson ? papers.json : papers.text).text,
+        };
+      });
+      if (drawing !== null) {
+        const { sheetPath, writeSheet } = await import('../write-sheet.ts');
+        const path = sheetPath(at, drawing.file, options.drawing === true ? undefined : options.drawing, io);
+        await writeSheet(at, path, drawing.text);
+        (asJson ? io.err : io.out)(`${relative(io.cwd, path) || path}\n`);
+        if (!asJson) return;
       }
-      const { text, json } = platesPapers(at, io.columns);
-      io.out(options.json === true ? json.text : text.text);
+      io.out(text);
     });
 };

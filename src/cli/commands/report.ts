@@ -49,36 +49,47 @@ export const addReport: AddCommand = (program, io) => {
         if (io.errIsTerminal) io.err(`\r\u001b[K${text}`);
       };
       try {
-        const [{ openJob }, { analyseFolder }, { writeReport }] = await Promise.all([
-          import('../store/open-job.ts'),
-          import('../analyse-kept.ts'),
+        const [{ keptPaper }, { hashBytes }, { makeReport, reportParts, writeReport }] = await Promise.all([
+          import('../kept-papers.ts'),
+          import('../store/hash-file.ts'),
           import('../write-report.ts'),
         ]);
+        const at = resolve(io.cwd, folder);
+        const settings = {
+          final: options.final === true,
+          out: options.out,
+          fraction: Number.parseInt(options.fraction, 10) as Fraction,
+          plain: options.plain === true,
+          full: options.full === true,
+          photoExif: options.photoExif === true,
+          paper: options.paper,
+          tool: `Sweepbook ${program.version()}`,
+        };
         step('Reading the job …');
-        const opened = await openJob(resolve(io.cwd, folder));
-        step(`Fitting ${opened.job.lines.length} lines to ${opened.readings.length} readings …`);
-        const analysis = await analyseFolder(opened);
-        step('Writing the report …');
-        const written = await writeReport(
-          opened,
-          analysis,
-          {
-            final: options.final === true,
-            out: options.out,
-            fraction: Number.parseInt(options.fraction, 10) as Fraction,
-            plain: options.plain === true,
-            full: options.full === true,
-            photoExif: options.photoExif === true,
-            paper: options.paper,
-            tool: `Sweepbook ${program.version()}`,
-          },
-          io,
-        );
+        const parts = reportParts(settings, io);
+        const { made, past, plotly } = parts;
+        const { out: _elsewhere, ...asked } = settings;
+        const wish = ['report', asked, made, past, plotly === null ? null : hashBytes(plotly)];
+        const { report, verdict } = await keptPaper(at, wish, async (files) => {
+          const [{ openJob }, { analyseFolder }] = await Promise.all([
+            import('../store/open-job.ts'),
+            import('../analyse-kept.ts'),
+          ]);
+          const opened = await openJob(at, files);
+          step(`Fitting ${opened.job.lines.length} lines to ${opened.readings.length} readings …`);
+          const analysis = await analyseFolder(opened);
+          step('Writing the report …');
+          return {
+            report: await makeReport(opened, analysis, settings, parts),
+            verdict: analysis.member.verdict,
+          };
+        });
+        const written = await writeReport(at, report, settings, io);
         const pdf = options.pdf === true ? (await import('../print-pdf.ts')).printPdf(written.path) : null;
         step('');
         if (options.json === true) {
           io.out(
-            `${JSON.stringify({ report: written.sheet, path: written.path, bytes: written.bytes, ...(pdf === null ? {} : { pdf }), verdict: analysis.member.verdict }, null, 2)}\n`,
+            `${JSON.stringify({ report: written.sheet, path: written.path, bytes: written.bytes, ...(pdf === null ? {} : { pdf }), verdict }, null, 2)}\n`,
           );
           return;
         }

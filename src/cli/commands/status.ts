@@ -9,20 +9,25 @@ export const addStatus: AddCommand = (program, io) => {
     .option('--json', 'print the status document (schema sweepbook/status/1, SI units)')
     .addHelpText('after', '\nExample:\n  sweepbook status juniper-lane-girder-4\n')
     .action(async (folder: string, options: { json?: boolean }) => {
-      const [{ atHand }, { besideLog, statusPaper }] = await Promise.all([
-        import('../at-hand.ts'),
-        import('../../papers/papers.ts'),
-      ]);
-      const at = await atHand(resolve(io.cwd, folder));
-      if (options.json === true) {
-        io.out(statusPaper(at).text);
-        return;
-      }
-      const { analysis, days } = besideLog(at.analysis, at.logs);
-      const [{ statusText }, { terminalStyle }] = await Promise.all([
-        import('../../status/status-text.ts'),
+      const [{ keptPaper }, { terminalStyle }] = await Promise.all([
+        import('../kept-papers.ts'),
         import('../terminal-style.ts'),
       ]);
-      io.out(statusText(analysis, terminalStyle(io), days));
+      const at = resolve(io.cwd, folder);
+      const style = terminalStyle(io);
+      const json = options.json === true;
+      const wish = json ? ['status --json'] : ['status', style.columns, style.paint('good', 'colour')];
+      const text = await keptPaper(at, wish, async (files) => {
+        const [{ atHand }, { besideLog, statusPaper }, { statusText }] = await Promise.all([
+          import('../at-hand.ts'),
+          import('../../papers/papers.ts'),
+          import('../../status/status-text.ts'),
+        ]);
+        const job = await atHand(at, files);
+        if (json) return statusPaper(job).text;
+        const { analysis, days } = besideLog(job.analysis, job.logs);
+        return statusText(analysis, style, days);
+      });
+      io.out(text);
     });
 };

@@ -3,8 +3,6 @@ import { photosOf } from '../../ledger/contents.ts';
 import type { ReportSection } from '../../report/context.ts';
 import { cameraWords, photosSection, type ShownPhoto } from '../../report/photos-section.ts';
 import { evenly } from '../../report/picks.ts';
-import { inJob } from '../store/layout.ts';
-import { readInput } from '../store/open-input.ts';
 import type { OpenedJob } from '../store/open-job.ts';
 import { smallPicture } from './small-picture.ts';
 
@@ -26,8 +24,15 @@ export function photosOfJob(
   const photos = photosOf(opened.ledger);
   const chosen = all ? photos : evenly(photos, MOST_PHOTOS);
   const shown = chosen.map(({ file, cycle, caption }): ShownPhoto => {
+    const unseen = (why: string): ShownPhoto => ({ file, cycle, caption, picture: why, camera: null });
     try {
-      const small = smallPicture(readInput(inJob(opened.folder, file), 'photo'), file, LONGEST);
+      const bytes = opened.source.bytes(file, 'photo');
+      if (bytes === null) return unseen(`${file} is gone`);
+      const small = smallPicture(
+        Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength),
+        file,
+        LONGEST,
+      );
       const uri = `data:image/jpeg;base64,${Buffer.from(small.jpeg).toString('base64')}`;
       const { width, height, taken } = small;
       const noted = !camera
@@ -38,10 +43,8 @@ export function photosOfJob(
       return { file, cycle, caption, picture: { uri, width, height }, camera: noted };
     } catch (error) {
       // One picture that is gone or spoilt does not keep the report from being written; verify and the findings name it.
-      const gone = (error as NodeJS.ErrnoException).code === 'ENOENT';
-      if (!gone && !(error instanceof InputError)) throw error;
-      const why = gone ? `${file} is gone` : (error as Error).message;
-      return { file, cycle, caption, picture: why, camera: null };
+      if (!(error instanceof InputError)) throw error;
+      return unseen(error.message);
     }
   });
   return photosSection(shown, photos.length - chosen.length);

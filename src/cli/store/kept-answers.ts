@@ -8,6 +8,10 @@ import { readInput, readInputText } from './open-input.ts';
 import { writeAtomic } from './write-atomic.ts';
 
 const KEPT_FILE = 'lines';
+/** Papers, each in a file of its own: a short one is not read with a long one. */
+const PAPER = 'paper-';
+/** The newest are left: what a command says at each width of the screen or on each day is another paper. */
+const MOST_PAPERS = 12;
 /** More than this reads no faster than it is worked out again. */
 const MOST_CHARACTERS = 60_000_000;
 const SECRET_BYTES = 32;
@@ -31,41 +35,76 @@ export interface KeptAnswers {
  * @returns null where this user has no place for a secret: then nothing is kept
  */
 export function openKept(folder: string): KeptAnswers | null {
-  const secret = ownSecret();
-  if (secret === null) return null;
-  const digest = (what: string) => (text: string) =>
-    createHmac('sha256', secret).update(what).update(text).digest('hex');
+  const digest = ownDigest();
+  if (digest === null) return null;
   const seal = digest('seal ');
   return {
     keyOf: digest('key '),
-    found: keptLines(textOf(folder), seal),
-    keep: (lines) => {
-      try {
-        const text = keptText(lines, seal);
-        if (text.length <= MOST_CHARACTERS) write(folder, text);
-      } catch {
-        // Read-only, full, or a link where the folder should be: the answer was given all the same.
-      }
-    },
+    found: keptLines(textOf(folder, KEPT_FILE), seal),
+    keep: (lines) => keep(folder, KEPT_FILE, () => keptText(lines, seal)),
   };
 }
 
-function textOf(folder: string): string {
+/**
+ * Opens what is kept of one paper, under the same seal.
+ *
+ * @param what it is, and everything it depends on but the job's files
+ * @returns null where this user has no place for a secret
+ */
+export function openKeptPaper(
+  folder: string,
+  what: string,
+): { readonly found: string | null; readonly keep: (text: string) => void } | null {
+  const digest = ownDigest();
+  if (digest === null) return null;
+  const seal = digest('seal ');
+  const key = digest('paper ')(what);
+  const name = `${PAPER}${key.slice(0, 32)}`;
+  return {
+    found: keptLines(textOf(folder, name), seal).get(key) ?? null,
+    keep: (text) => keep(folder, name, () => keptText([{ key, text }], seal)),
+  };
+}
+
+/** Digests nobody without this user's secret can make; null where there is no place for one. */
+function ownDigest(): ((what: string) => (text: string) => string) | null {
+  const secret = ownSecret();
+  if (secret === null) return null;
+  return (what) => (text) => createHmac('sha256', secret).update(what).update(text).digest('hex');
+}
+
+function textOf(folder: string, name: string): string {
   try {
-    return readInputText(inJob(folder, `${KEPT_FOLDER}/${KEPT_FILE}`), 'kept');
+    return readInputText(inJob(folder, `${KEPT_FOLDER}/${name}`), 'kept');
   } catch {
     return '';
   }
 }
 
-function write(folder: string, text: string): void {
-  const path = inJob(folder, KEPT_FOLDER);
-  const file = inJob(folder, `${KEPT_FOLDER}/${KEPT_FILE}`);
-  mkdirSync(path, { recursive: true });
-  for (const name of readdirSync(path)) {
-    const other = join(path, name);
-    if (name.startsWith('.writing-') && Date.now() - statSync(other).mtimeMs > LEFT_OVER) rmSync(other);
+function keep(folder: string, name: string, text: () => string): void {
+  try {
+    const content = text();
+    if (content.length <= MOST_CHARACTERS) write(folder, name, content);
+  } catch {
+    // Read-only, full, or a link where the folder should be: the answer was given all the same.
   }
+}
+
+function write(folder: string, name: string, text: string): void {
+  const path = inJob(folder, KEPT_FOLDER);
+  const file = inJob(folder, `${KEPT_FOLDER}/${name}`);
+  mkdirSync(path, { recursive: true });
+  const papers: { readonly path: string; readonly when: number }[] = [];
+  for (const each of readdirSync(path)) {
+    const other = join(path, each);
+    // Another process may take it away this moment.
+    const when = statSync(other, { throwIfNoEntry: false })?.mtimeMs;
+    if (when === undefined) continue;
+    if (each.startsWith('.writing-') && Date.now() - when > LEFT_OVER) rmSync(other, { force: true });
+    if (each.startsWith(PAPER) && each !== name) papers.push({ path: other, when });
+  }
+  papers.sort((a, b) => b.when - a.when);
+  for (const old of papers.slice(MOST_PAPERS - 1)) rmSync(old.path, { force: true });
   // Whatever keeps job folders in a repository leaves this one out.
   writeFileSync(inJob(folder, `${KEPT_FOLDER}/.gitignore`), '*\n');
   writeAtomic(file, text, { durable: false });
