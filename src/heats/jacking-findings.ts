@@ -15,7 +15,12 @@ const USUAL_PUMP = 10_000 * PSI;
 /** What the crew should know about the jacks before they pump. */
 export function jackingFindings(job: Job, restraint: JobRestraint | null, hot: HotStress | null): Finding[] {
   if (restraint === null) return [];
-  return [...supportFindings(job), ...ramFindings(job, restraint), ...hotFindings(job, hot)];
+  return [
+    ...supportFindings(job),
+    ...deckFindings(job),
+    ...ramFindings(job, restraint),
+    ...hotFindings(job, hot),
+  ];
 }
 
 function supportFindings(job: Job): Finding[] {
@@ -27,6 +32,20 @@ function supportFindings(job: Job): Finding[] {
       code: 'diaphragms-not-given',
       message:
         'The job names no diaphragms, so the pushed part is taken to run free from bearing to bearing: what it does beyond a diaphragm, and what each diaphragm must hold, is not known. Give member.diaphragms, [] if there are none.',
+    },
+  ];
+}
+
+/** What a deck is cast onto is not a flange that bends by itself. */
+function deckFindings({ member, restraint, lines }: Job): Finding[] {
+  const line = lines.find(({ name }) => name === restraint?.line);
+  if (member.deck !== 'composite' || line?.kind !== 'sweep' || line.part !== 'top-flange') return [];
+  return [
+    {
+      severity: 'caution',
+      code: 'deck-holds-pushed-flange',
+      message: `The jacks bear on ${line.name}, a top flange that the job says a composite deck holds. The ceiling is worked out for a flange free between its supports: it says nothing of what the deck and its connectors bear. The engineer decides whether to push here at all.`,
+      line: line.name,
     },
   ];
 }

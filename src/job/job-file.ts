@@ -160,7 +160,7 @@ function fillIn(data: JobFile, file: string, options: ParseJobOptions, problems:
     ...(data.member.deck === undefined ? {} : { deck: data.member.deck }),
     ...(data.member.element === undefined ? {} : { element: data.member.element }),
     ...(data.member.webStiffeners === undefined ? {} : { webStiffeners: data.member.webStiffeners }),
-    ...(data.member.stiffenerSpacing === undefined ? {} : { stiffenerSpacing: data.member.stiffenerSpacing }),
+    ...stiffenersOf(data.member),
     ...(data.member.yieldSource === undefined ? {} : { yieldSource: data.member.yieldSource }),
     ...diaphragmsOf(data.member.diaphragms),
   };
@@ -271,6 +271,22 @@ function diaphragmsOf(
     ...(all.every(({ holds }) => holds === 'both-flanges')
       ? {}
       : { diaphragmHolds: all.map(({ holds }) => holds) }),
+  };
+}
+
+/** Where stiffeners stand, and the clear distance between them: as written, or the least between two that are. */
+function stiffenersOf({
+  stiffeners,
+  stiffenerSpacing,
+}: MemberFile): Pick<Job['member'], 'stiffeners' | 'stiffenerSpacing'> {
+  const all = stiffeners?.map((entry) =>
+    typeof entry === 'number' ? { station: entry, holds: 'web' as const } : entry,
+  );
+  const apart = (all ?? []).slice(1).map(({ station }, i) => station - all![i]!.station);
+  const spacing = stiffenerSpacing ?? (apart.length > 0 ? Math.min(...apart) : undefined);
+  return {
+    ...(all === undefined ? {} : { stiffeners: all }),
+    ...(spacing === undefined ? {} : { stiffenerSpacing: spacing }),
   };
 }
 

@@ -16,6 +16,7 @@ export const LINE_NAME = /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,58}[\p{L}\p{N}.])?$
 /** The most entries of each list in job.json: far above any girder, far below what would take minutes to answer. */
 const MOST = {
   diaphragms: 200,
+  stiffeners: 400,
   lines: 50,
   panels: 30,
   acceptance: 200,
@@ -208,11 +209,15 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .describe('Stations of all bearings, in order. Default: 0 and on from there by the spans.'),
       struck: pair(station)
         .optional()
-        .describe('The struck reach [from, to]: says which of several spans was hit.'),
+        .describe(
+          'The struck reach [from, to], where the marks of the blow are: says which of several spans was hit, and where blows are looked for first.',
+        ),
       deck: z
         .enum(['composite', 'not composite', 'none'])
         .optional()
-        .describe('Whether a deck holds the top flange sideways along its length ("composite") or not.'),
+        .describe(
+          'Whether a deck holds the top flange sideways along its length ("composite") or not. Left out: taken as held where lines check each other.',
+        ),
       yieldStress: stress,
       elasticModulus: stress.optional().describe('Default 29000 ksi.'),
       flangeWidth: small,
@@ -232,6 +237,25 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .optional()
         .describe('Intermediate stiffeners, for web flatness.'),
       stiffenerSpacing: small.optional().describe('Clear distance between intermediate stiffeners.'),
+      stiffeners: z
+        .array(
+          z.union([
+            station,
+            z.strictObject({
+              station,
+              holds: z
+                .enum(DIAPHRAGM_HOLDS)
+                .describe(
+                  'Which flanges it is welded or fitted to, so that they stay square to the web there; "web" (default): neither.',
+                ),
+            }),
+          ]),
+        )
+        .max(MOST.stiffeners)
+        .optional()
+        .describe(
+          'Stations of the intermediate stiffeners, or { station, holds } for one that is fitted to a flange.',
+        ),
       diaphragms: z
         .array(
           z.union([

@@ -151,6 +151,14 @@ export type JobUnits = 'us' | 'si';
 export const DIAPHRAGM_HOLDS = ['both-flanges', 'bottom-flange', 'top-flange', 'web'] as const;
 export type DiaphragmHold = (typeof DIAPHRAGM_HOLDS)[number];
 
+/** An intermediate stiffener of the web. */
+export interface Stiffener {
+  /** m */
+  readonly station: number;
+  /** Which flanges it is welded or fitted to, so that they stay square to the web there; `web`: neither. It holds the web flat in any case. */
+  readonly holds: DiaphragmHold;
+}
+
 export interface Member {
   /**
    * Bearing to bearing, m. Of several spans the struck one; where nothing says which was, the shortest that a line reads, so
@@ -180,8 +188,10 @@ export interface Member {
   readonly element?: ElementKind;
   /** Intermediate stiffeners of the web. */
   readonly webStiffeners?: 'none' | 'one side' | 'both sides';
-  /** Clear distance between them, m. */
+  /** Clear distance between them, m; where the job only says where they stand, the least between two. */
   readonly stiffenerSpacing?: number;
+  /** Where they stand, by increasing station; left out: not said. */
+  readonly stiffeners?: readonly Stiffener[];
   /** Where a yield stress other than the grade's comes from, such as a test of coupons. */
   readonly yieldSource?: string;
   /** Grade as written, e.g. "A36"; null where the job does not say. */

@@ -12,10 +12,12 @@ import { upward } from './sides.ts';
  * Lines of one member held against each other. Three facts of one section, each a difference that is nothing but doubt
  * where all is well, at the stations both lines were read at in the same cycle:
  *
- * - `sweep-plumb`: bottom flange − top flange − lean of the web over its depth (the top flange taken as held where no line
- *   reads it);
+ * - `sweep-plumb`: bottom flange − top flange − lean of the web over its depth. Where no line reads the top flange it is taken as
+ *   held, unless the job says that no deck holds it: then it may have gone along by any share of the bow, and only what does
+ *   not go with the bow counts;
  * - `tilt-plumb`: a flange turns with the web: tilt − λ·lean·width/depth, λ between 0 (a web that folds leaves the flange
- *   level) and 3/2 (a plate clamped at the top and pushed at the bottom: slope 3/2 of the chord's);
+ *   level) and 3/2 (a plate clamped at the top and pushed at the bottom: slope 3/2 of the chord's), and 1 at a stiffener fitted to
+ *   the flange, which holds it square to the web;
  * - `camber-lift`: a web that swings by p lifts the bottom flange by d − √(d² − p²): camber − lift, downward only; what
  *   stands higher is bent about the strong axis and no contradiction.
  *
@@ -81,7 +83,10 @@ const MILL_WAVES: readonly ((share: number) => number)[] = [
 ];
 /** λ of the tilt: 0 to 3/2. With k of 3 or more, k·u reaches over the whole of it, and no λ beyond passes as doubt. */
 const TURN = { middle: 0.75, u: 0.25 } as const;
-/** λ wanders along the member with stiffeners and folds by this share. */
+/** λ at a stiffener fitted to the flange, which stays square to the web there; this near it, m (common practice, no source). */
+const SQUARE = 1;
+const AT_STIFFENER = 6 * INCH;
+/** λ wanders along the member with folds by this share, elsewhere. */
 const TURN_LOCAL = 0.25;
 /** The original camber is a parabola the chord does not know, at mid-length up to this; common practice, no source. */
 const CAMBER_UNKNOWN = 3 * INCH;
@@ -220,6 +225,7 @@ function sweepAgainstPlumb(lines: SectionLines, member: Job['member']): Differen
   const { bottomSweep, topSweep, plumb } = lines.placed;
   if (bottomSweep === undefined || plumb === undefined) return [];
   const over = overDepth(plumb, member.depth);
+  const free = topSweep === undefined && member.deck !== undefined && member.deck !== 'composite';
   const pairs = sameCycles(bottomSweep, plumb).map(([sweep, lean]) => {
     const top = topSweep?.surveys.find(({ cycle }) => cycle === sweep.cycle);
     const stations = lean.stations.flatMap((point) => {
@@ -256,6 +262,7 @@ function sweepAgainstPlumb(lines: SectionLines, member: Job['member']): Differen
       since ? first!.stations.find((was) => Math.abs(was.station - station) < SAME_MARK)!.says : says,
     );
     const crest = Math.max(...bow.map(Math.abs));
+    const withBow = crest > 0 ? [bow.map((b) => b / signedLargest(bow))] : [];
     return [
       {
         check: 'sweep-plumb',
@@ -270,12 +277,13 @@ function sweepAgainstPlumb(lines: SectionLines, member: Job['member']): Differen
           ...(since
             ? []
             : MILL_WAVES.map((wave) => ({ column: to.map(wave), u: MILL_SWEEP * (ends[1] - ends[0]) }))),
+          ...(free ? withBow.map((column) => ({ column, u: crest })) : []),
         ],
         patterns: [
           { of: 'zero', column: x.map(() => 1) },
           { of: 'from', column: from },
           { of: 'to', column: to },
-          ...(crest > 0 ? [{ of: 'bow' as const, column: bow.map((b) => b / signedLargest(bow)) }] : []),
+          ...(free ? [] : withBow.map((column) => ({ of: 'bow' as const, column }))),
         ],
         oneSided: false,
         spikes: true,
@@ -322,16 +330,24 @@ function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Differenc
   if (bottomTilt === undefined || plumb === undefined || depth === null) return [];
   const over = overDepth(plumb, depth);
   const { baseline } = bottomTilt.item.line;
-  const square = baseline.method === 'absolute' && baseline.against === 'square-to-web';
+  const toWeb = baseline.method === 'absolute' && baseline.against === 'square-to-web';
+  const heldSquare = (at: number) =>
+    (member.stiffeners ?? []).some(
+      ({ station, holds }) =>
+        (holds === 'both-flanges' || holds === 'bottom-flange') && Math.abs(station - at) <= AT_STIFFENER,
+    );
   return sameCycles(bottomTilt, plumb).flatMap(([tilt, lean]) => {
     const stations = lean.stations.flatMap((point) => {
       const t = point.setAside ? null : valueAt(tilt, point.station);
       if (t === null) return [];
       const along = (plumb.sign * over * point.deviation * flangeWidth) / depth;
-      const says = bottomTilt.sign * t.value + (square ? along : 0);
-      const doubt = (TURN.middle + TURN.u) * ((over * point.u * flangeWidth) / depth);
+      const says = bottomTilt.sign * t.value + (toWeb ? along : 0);
+      const square = heldSquare(point.station);
+      const turn = square ? SQUARE : TURN.middle;
+      const doubt = (turn + (square ? 0 : TURN.u)) * ((over * point.u * flangeWidth) / depth);
+      const local = square ? 0 : TURN_LOCAL * along;
       return [
-        { station: point.station, along, says, variance: t.u ** 2 + doubt ** 2 + (TURN_LOCAL * along) ** 2 },
+        { station: point.station, along, says, turn, square, variance: t.u ** 2 + doubt ** 2 + local ** 2 },
       ];
     });
     if (stations.length < FEWEST) return [];
@@ -345,11 +361,11 @@ function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Differenc
         since: false,
         lines: [bottomTilt.item.line.name, plumb.item.line.name] as const,
         stations: x,
-        difference: stations.map((each) => each.says - TURN.middle * each.along),
+        difference: stations.map((each) => each.says - each.turn * each.along),
         u: stations.map(({ variance }) => Math.sqrt(variance + AS_BUILT_LOCAL ** 2)),
         shared: [
           { column: x.map(() => 1), u: AS_BUILT },
-          { column: along, u: TURN.u },
+          { column: stations.map((each) => (each.square ? 0 : each.along)), u: TURN.u },
         ],
         patterns: [
           { of: 'zero' as const, column: x.map(() => 1) },

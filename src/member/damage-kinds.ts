@@ -42,6 +42,7 @@ export interface DamageKind {
   readonly why: string;
 }
 
+const DECK_HOLDS = 'A composite deck holds the top flange, so the member did not go sideways as a whole';
 const SAME_AS_W = 'Told apart by the same reading as W.';
 /** A number counts as damage beyond so many u, as-built error included. */
 const K = 3;
@@ -80,6 +81,18 @@ function sideways(lines: SectionLines, member: Job['member'], units: JobUnits): 
   const at = place(crest, units);
   const span = leading.item.line.bearings[1] - leading.item.line.bearings[0];
   const sweepDoubt = Math.sqrt(AS_BUILT ** 2 + (MILL * span) ** 2);
+  const deck = member.deck === 'composite';
+  if (lean.how === 'assumed' && deck) {
+    const twisted = beyond(bottom.across, sweepDoubt);
+    return [
+      kind('W', 'not-shown', `${DECK_HOLDS}, as the job says.`),
+      kind(
+        'T',
+        twisted ? 'shown' : 'not-shown',
+        `The bottom flange is ${size(bottom.across, units)} out at ${at}${twisted ? ' while the deck holds the top flange, so the section is turned by as much' : ', no more than members are made with'}. The plumb of the web there would show it without the deck’s word.`,
+      ),
+    ];
+  }
   if (lean.how === 'assumed') {
     const out = beyond(bottom.across, sweepDoubt);
     const why = `The bottom flange is ${size(bottom.across, units)} out at ${at}: ${out ? 'T where the top flange stayed, W where it went along, both where it went part of the way' : 'no more than members are made with'}. The plumb of the web there, or the sweep of the top flange, would tell.`;
@@ -93,7 +106,9 @@ function sideways(lines: SectionLines, member: Job['member'], units: JobUnits): 
   );
   if (top.across.how === 'assumed')
     return [
-      kind('W', 'open', `No sweep is read that would tell whether the member went sideways as a whole.`),
+      deck
+        ? kind('W', 'not-shown', `${DECK_HOLDS}, as the job says.`)
+        : kind('W', 'open', `No sweep is read that would tell whether the member went sideways as a whole.`),
       t,
     ];
   const went = beyond(top.across, sweepDoubt);

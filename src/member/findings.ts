@@ -3,13 +3,19 @@ import type { Finding } from '../finding.ts';
 import type { Job, JobUnits } from '../job/job.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { type Cause, type CheckName, crossChecks, type Disagreement } from './cross-checks.ts';
+import { heldFindings } from './held-parts.ts';
 import { linesOfSection } from './lines-of-section.ts';
 
-/** Lines that do not describe one section, with the likely cause and what to check; one finding a cause. */
+/** Lines that do not describe one section, and lines and panels that do not go with what holds the steel. */
 export function memberFindings(
   lines: readonly LineAnalysis[],
   job: Pick<Job, 'member' | 'units'>,
 ): Finding[] {
+  return [...disagreements(lines, job), ...heldFindings(lines, job)];
+}
+
+/** With the likely cause and what to check; one finding a cause. */
+function disagreements(lines: readonly LineAnalysis[], job: Pick<Job, 'member' | 'units'>): Finding[] {
   const placed = linesOfSection(lines);
   const ends = placed.placed.bottomSweep?.item.line.bearings ?? null;
   const all = crossChecks(placed, job);
@@ -26,7 +32,7 @@ export function memberFindings(
     return {
       severity: 'caution',
       code: `lines-disagree-${one.cause}`,
-      message: `${difference(one, likely(one, ends, earlier.length > 0, job.units), job.units)}${alsoIn(earlier)}`,
+      message: `${difference(one, likely(one, ends, earlier.length > 0, job), job.units)}${alsoIn(earlier)}`,
       line: one.suspect ?? one.lines[0],
       cycle: one.cycle,
       station: one.station,
@@ -67,7 +73,7 @@ function likely(
   one: Disagreement,
   ends: readonly [number, number] | null,
   before: boolean,
-  units: JobUnits,
+  { units, member }: Pick<Job, 'member' | 'units'>,
 ): Likely {
   const [first, second] = one.lines;
   const suspect = one.suspect ?? first;
@@ -94,10 +100,17 @@ function likely(
       cause: 'likely the level or plumb has lost its zero or was set on another face',
       todo: 'The difference is alike all along: turn the level end for end and read one station again; else the member leaned so before the blow.',
     }),
-    'top-flange': () => ({
-      cause: 'likely the top flange moved too, or the plumb was not hung over the whole depth',
-      todo: 'The difference goes with the bow: run a line along the top flange, or say over what height the web was read.',
-    }),
+    'top-flange': () =>
+      member.deck === 'composite'
+        ? {
+            cause:
+              'likely the plumb was not hung over the whole depth, for the job says a deck holds the top flange',
+            todo: 'The difference goes with the bow: say over what height the web was read; else the deck has let go of the flange, so run a line along it.',
+          }
+        : {
+            cause: 'likely the top flange moved too, or the plumb was not hung over the whole depth',
+            todo: 'The difference goes with the bow: run a line along the top flange, or say over what height the web was read.',
+          },
     'flange-by-itself': () => ({
       cause: 'likely the flange is turned by itself against the web, which folds near it',
       todo: 'The difference goes with the bow: sight along the web just above the flange.',

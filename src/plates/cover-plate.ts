@@ -359,8 +359,13 @@ function clashesOf(job: Job, line: Line, plate: CoverPlate, outline: Box, bolts:
     const box = { from: stations[0], to: stations[1], low: heights?.[0] ?? low, high: heights?.[1] ?? high };
     if (hits(box)) clashes.push(`${what} at ${place(stations[0])} to ${place(stations[1])}`);
   }
-  for (const station of panel.element === 'web' ? (job.member.diaphragms ?? []) : [])
-    if (station > outline.from && station < outline.to) clashes.push(`the diaphragm at ${place(station)}`);
+  const { diaphragms, stiffeners } = job.member;
+  const onWeb = [
+    ...(diaphragms ?? []).map((station) => ({ what: 'diaphragm', station })),
+    ...(stiffeners ?? []).map(({ station }) => ({ what: 'stiffener', station })),
+  ];
+  for (const { what, station } of panel.element === 'web' ? onWeb : [])
+    if (station > outline.from && station < outline.to) clashes.push(`the ${what} at ${place(station)}`);
   // A bolt head needs room of its own beside what stands up; its own radius is the least.
   for (const { what, stations, heights } of plate.obstacles)
     for (const bolt of bolts) {

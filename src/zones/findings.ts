@@ -144,6 +144,34 @@ export function spacingFindings(line: Line, zones: readonly Zone[], units: JobUn
     }));
 }
 
+/**
+ * Plastic zones that no blow in the reach said to be struck explains: it bends steel where it hits and over the supports on either
+ * side, so what lies beyond those was struck too, or was bent before.
+ *
+ * @param supports bearings and diaphragms, m, increasing
+ */
+export function reachFindings(
+  line: Line,
+  struck: readonly [number, number] | null,
+  supports: readonly number[],
+  zones: readonly Zone[],
+  units: JobUnits,
+): Finding[] {
+  if (struck === null) return [];
+  const low = supports.filter((at) => at <= struck[0]).at(-1) ?? struck[0];
+  const high = supports.find((at) => at >= struck[1]) ?? struck[1];
+  const say = (at: number) => formatLength(at, { units, as: 'station', fraction: 2 });
+  return zones
+    .filter((zone) => zone.class === 'plastic' && (zone.to < low || zone.from > high))
+    .map((zone) => ({
+      severity: 'caution',
+      code: 'bend-outside-struck-reach',
+      message: `Zone ${zone.zone}, ${say(zone.from)} to ${say(zone.to)}, lies beyond the struck reach and the supports next to it (${say(low)} to ${say(high)}): a blow there would not bend it. Look for marks of another blow or of an earlier repair, or correct "struck".`,
+      line: line.name,
+      station: zone.core.centre,
+    }));
+}
+
 /** Combined uncertainties by which two answers to one question differ before it is said: two-sided 0.3 %. */
 const DIFFER = 3;
 /** An angle from reaches so short that its own u is past this share of the rotation says nothing against it. */

@@ -16,6 +16,7 @@ import {
   doubtWords,
   misfitFinding,
   newCurvatureFinding,
+  reachFindings,
   setAsideFindings,
   spacingFindings,
   strainFindings,
@@ -123,6 +124,15 @@ export function fitZonedLine(
     ...spacingFindings(line, described, units),
     ...strainFindings(line, described, units),
     ...angleFindings(line, described),
+    ...reachFindings(
+      line,
+      member.struck ?? null,
+      model.nodesGiven
+        ? model.nodes.stations
+        : [...model.bearings, ...(zoned.places ?? [])].sort((a, b) => a - b),
+      described,
+      units,
+    ),
     ...held.flatMap((h, i) =>
       h.elsewhere.map((zone) =>
         newCurvatureFinding(

@@ -54,11 +54,22 @@ export function createLineModel(line: Line, member: Member): LineModel {
     rotationSd: 0.1,
     panel,
     web: webHoldOf(line, member),
+    struck: struckOf(from, to, member),
     patch: PATCH,
     placeSd: 0,
     impactSd: IMPACT_SD,
     peakSd: length,
   };
+}
+
+/** The struck reach on this line, widened by how well marks place a blow; null where none is said or it covers the line. */
+function struckOf(from: number, to: number, { struck }: Member): LineModel['struck'] {
+  if (struck === undefined) return null;
+  const reach: [number, number] = [
+    Math.max(from, struck[0] - 2 * IMPACT_SD),
+    Math.min(to, struck[1] + 2 * IMPACT_SD),
+  ];
+  return reach[1] <= reach[0] || reach[1] - reach[0] >= to - from ? null : reach;
 }
 
 /** The places of so many diaphragms are known to this share of their distance: bays are about even (common practice, no source). */

@@ -36,6 +36,8 @@ export interface LineModel {
   readonly panel: number;
   /** What is known of the web's sideways hold on the flange; null where the line is not bent sideways. */
   readonly web: WebHold | null;
+  /** Reach of the line that the job says was struck, m; null where it does not say. */
+  readonly struck: readonly [number, number] | null;
   /** Length a blow is spread over, m. */
   readonly patch: number;
   /** How well the diaphragms' places are known, m; 0 where the job gives them. */
@@ -44,6 +46,17 @@ export interface LineModel {
   readonly impactSd: number;
   /** Sd of a free peak's place about its start (weak; keeps the step finite), m. */
   readonly peakSd: number;
+}
+
+/** Chance that a blow lies outside the reach said to be struck: marks wear off, and a second blow may leave few (common practice, no source). */
+const ELSEWHERE = 0.1;
+
+/** Prior density of a blow whose station is not stated, 1/m: even along the line, or nearly all of it over the struck reach. */
+export function blowDensity({ from, to, struck }: LineModel, at: number): number {
+  const length = to - from;
+  if (struck === null) return 1 / length;
+  const reach = struck[1] - struck[0];
+  return ELSEWHERE / length + (at >= struck[0] && at <= struck[1] ? (1 - ELSEWHERE) / reach : 0);
 }
 
 function sweepAt({ from, to, waves, alone }: Sweep, s: number): number {

@@ -27,6 +27,13 @@ export function checkStations({ member }: Job, { increasing, onMember }: Checks)
     onMember('member.struck[0]', member.struck[0]);
     onMember('member.struck[1]', member.struck[1]);
   }
+  if (member.stiffeners !== undefined) {
+    const stations = member.stiffeners.map(({ station }) => station);
+    increasing('member.stiffeners', stations, 'stations');
+    stations.forEach((value, i) => {
+      onMember(`member.stiffeners[${i}]`, value);
+    });
+  }
   if (member.diaphragms !== null) {
     increasing('member.diaphragms', member.diaphragms, 'stations');
     member.diaphragms.forEach((value, i) => {

@@ -1,7 +1,7 @@
 import { clamp } from '../../maths/clamp.ts';
 import { log } from '../../maths/portable.ts';
 import { Qr } from '../../maths/qr.ts';
-import { type Design, type FixedFactor, type LineModel, leftOver } from '../model.ts';
+import { blowDensity, type Design, type FixedFactor, type LineModel, leftOver } from '../model.ts';
 import type { StruckState } from './beam.ts';
 import { type BlowHints, type Parameter, parametersOf, stateDeflection, stateSlopes } from './shape.ts';
 import { runsOf } from './stretches.ts';
@@ -91,7 +91,7 @@ export function fitStruck(
   });
   let logPrior = (hints.length - 1) * SECOND_BLOW;
   for (const p of parameters)
-    logPrior += p.flat ? log(Math.sqrt(2 * Math.PI) / (model.to - model.from)) : -log(p.sd);
+    logPrior += p.flat ? log(Math.sqrt(2 * Math.PI) * blowDensity(model, p.get(here.state))) : -log(p.sd);
   return {
     state: here.state,
     objective: here.objective,

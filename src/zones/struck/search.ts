@@ -1,3 +1,4 @@
+import { log } from '../../maths/portable.ts';
 import type { Qr } from '../../maths/qr.ts';
 import {
   type AtOneScale,
@@ -12,7 +13,15 @@ import {
   searchAt,
   startingScales,
 } from '../climb.ts';
-import { type FixedFactor, isBearing, type LineModel, leftOver, stackFixed, weighted } from '../model.ts';
+import {
+  blowDensity,
+  type FixedFactor,
+  isBearing,
+  type LineModel,
+  leftOver,
+  stackFixed,
+  weighted,
+} from '../model.ts';
 import { type Residuals, residualOf, shareLeft } from '../residuals.ts';
 import { type Blow, RIGID, type StruckState } from './beam.ts';
 import { fitStruck, type StruckFit, scoreOfStruck } from './fit.ts';
@@ -220,17 +229,22 @@ export function likelyBlows(search: Search, here: FoundStruck): LikelyBlow[] {
   const places: { station: number; hint: number | null }[] = [];
   if (search.impact !== null && !here.hints.includes(search.impact))
     places.push({ station: search.impact, hint: search.impact });
-  for (const station of placesAlong(model))
+  for (const station of [...(model.struck === null ? [] : [mean(model.struck)]), ...placesAlong(model)])
     if (here.state.blows.every((blow) => Math.abs(blow.station - station) >= 0.1 * model.panel))
       places.push({ station, hint: null });
   const now = leftOver(here.fixed, shapeOf(here));
   return places
-    .map(({ station, hint }) => ({
-      station,
-      hint,
-      ...linearGain(here, now, blowAt(model, station, 3)),
-    }))
+    .map(({ station, hint }) => {
+      const { gain, sign } = linearGain(here, now, blowAt(model, station, 3));
+      // Where the job says that steel was struck the same gain is worth more.
+      const said = hint === null ? 2 * log(blowDensity(model, station) * (model.to - model.from)) : 0;
+      return { station, hint, gain: gain + said, sign };
+    })
     .sort((a, b) => b.gain - a.gain);
+}
+
+function mean([a, b]: readonly [number, number]): number {
+  return (a + b) / 2;
 }
 
 export function blowAt(model: LineModel, station: number, pushes: number): Blow {
