@@ -3,10 +3,15 @@
  * of an estimator that knows the simulator's own mechanics, which readings are wrong and the reading sd, starts from
  * the truth, and has only the simulator's parameters left to find: each blow's place, width and set, hardening,
  * every diaphragm's stiffness, string and sweep. No estimator that knows less can do better on average.
+ *
+ * The bound is linear. Beside it the same estimator is run (Gauss–Newton with step halving, the simulator itself as its model, from
+ * the truth, on the readings as they were read), which shows what the bound's own girders come to. The web's hold is told, or
+ * has to be found as well (`webSd`).
  */
 import { Matrix, SingularValueDecomposition } from 'ml-matrix';
 import { valueAt } from '../mechanics/beam.ts';
 import { type GirderOptions, type GirderTruth, simulateGirder, type TrueZone } from '../mechanics/girder.ts';
+import { createRandom } from '../mechanics/random.ts';
 import { type Case, STRAIN_WANTED, spacingNear } from './zones-cases.ts';
 
 const INCH = 0.0254;
@@ -23,6 +28,8 @@ interface Parameter {
 interface BoundZone {
   readonly truth: TrueZone;
   readonly rotationU: number;
+  /** Of the estimator run on these readings, rad; NaN where its model lost the zone. */
+  readonly error: number;
   readonly fromU: number;
   readonly toU: number;
   readonly spacing: number;
@@ -34,50 +41,64 @@ export interface Bound {
   readonly blunders: readonly { readonly station: number; readonly ratio: number; readonly row: number }[];
 }
 
-export function bound(one: Case): Bound {
+/** `webSd`: prior sd of ln of the web's hold; null: the estimator is told it. */
+export function bound(one: Case, webSd: number | null = null): Bound {
   const { truth, options, set } = one;
   const wrong = new Set(set.blunders.map((b) => b.row));
   const all = set.readings.map((r) => r.station);
   const good = set.readings.map((r) => !wrong.has(r.row));
   const sd = Math.hypot(options.sd, (options.rounding ?? 0) / Math.sqrt(12));
   const zones = truth.zones;
-  const columns: number[][] = [];
-  const outputs: number[][] = [];
-  const priors: (number | null)[] = [];
-  for (const p of parameters(truth.options)) {
-    const up = simulateGirder(p.change(truth.options, p.step));
-    const down = simulateGirder(p.change(truth.options, -p.step));
-    const slope = (f: (t: GirderTruth) => number) => (f(up) - f(down)) / 2;
-    columns.push(all.map((s) => slope((t) => valueAt(t.grid, t.displacement, s))));
-    outputs.push(
-      zones.flatMap((zone) => {
-        const of = (t: GirderTruth) => same(t, zone);
-        return [
-          slope((t) => of(t)?.rotation ?? 0),
-          slope((t) => of(t)?.from ?? zone.from),
-          slope((t) => of(t)?.to ?? zone.to),
-        ];
-      }),
-    );
-    priors.push(p.sd === null ? null : p.sd / p.step);
-  }
+  const free = parameters(truth.options, webSd);
   const { span } = truth.options;
-  const none = zones.flatMap(() => [0, 0, 0]);
-  for (const [column, prior] of [
+  const fixed: readonly (readonly [number[], number | null])[] = [
     [all.map(() => 1), null],
     [all.map((s) => s / span), null],
     [all.map((s) => Math.sin((Math.PI * s) / span)), span / 1000],
     [all.map((s) => Math.sin((2 * Math.PI * s) / span)), span / 1500],
-  ] as const) {
-    columns.push([...column]);
-    outputs.push(none);
-    priors.push(prior);
-  }
-  const k = columns.length;
-  const rows: number[][] = all.flatMap((_, i) => (good[i] ? [columns.map((c) => c[i]! / sd)] : []));
-  priors.forEach((prior, j) => {
-    if (prior !== null) rows.push(columns.map((_, c) => (c === j ? 1 / prior : 0)));
-  });
+  ];
+  const priors = [
+    ...free.map((p) => (p.sd === null ? null : p.sd / p.step)),
+    ...fixed.map(([, prior]) => prior),
+  ];
+  const k = priors.length;
+  const shapeOf = (t: GirderTruth) => all.map((s) => valueAt(t.grid, t.displacement, s));
+  const zonesOf = (t: GirderTruth) =>
+    zones.flatMap((zone) => {
+      const now = same(t, zone);
+      return [now?.rotation ?? 0, now?.from ?? zone.from, now?.to ?? zone.to];
+    });
+  /** Readings and zones by every free number, about `at` (in steps from the truth). */
+  const slopesAt = (at: readonly number[]) => {
+    const both = free.map((_, j) =>
+      [1, -1].map((way) =>
+        simulateGirder(
+          changed(
+            truth.options,
+            free,
+            at.map((v, i) => (i === j ? v + way : v)),
+          ),
+        ),
+      ),
+    );
+    const slopes = (f: (t: GirderTruth) => number[]) =>
+      both.map(([up, down]) => {
+        const low = f(down!);
+        return f(up!).map((value, i) => (value - low[i]!) / 2);
+      });
+    return { columns: [...slopes(shapeOf), ...fixed.map(([column]) => column)], outputs: slopes(zonesOf) };
+  };
+  const rowsOf = (columns: readonly (readonly number[])[]): number[][] => {
+    const rows: number[][] = all.flatMap((_, i) => (good[i] ? [columns.map((c) => c[i]! / sd)] : []));
+    priors.forEach((prior, j) => {
+      if (prior !== null) rows.push(columns.map((_, c) => (c === j ? 1 / prior : 0)));
+    });
+    return rows;
+  };
+  const start = free.map(() => 0);
+  const atTruth = slopesAt(start);
+  const { columns, outputs } = atTruth;
+  const rows = rowsOf(columns);
   const svd = new SingularValueDecomposition(new Matrix(rows), { autoTranspose: true });
   const V = svd.rightSingularVectors;
   const d = svd.diagonal;
@@ -90,7 +111,49 @@ export function bound(one: Case): Bound {
     }
     return Math.sqrt(variance);
   };
-  const u = (output: number) => uOf((p) => outputs[p]![output]!);
+  const errors = estimate();
+
+  /** What the estimator makes of these readings: each zone's rotation less the true one, rad. */
+  function estimate(): number[] {
+    // A prior is as good as one more observation of its number: here each is off by a draw of its own.
+    const random = createRandom(`${one.seed} told`);
+    const means = priors.map((prior, j) =>
+      prior === null || j >= free.length ? 0 : prior * random.normal(),
+    );
+    const look = (at: readonly number[]) => {
+      const now = simulateGirder(changed(truth.options, free, at.slice(0, free.length)));
+      const shape = shapeOf(now);
+      const left: number[] = [];
+      all.forEach((_, i) => {
+        if (!good[i]) return;
+        const string = fixed.reduce((sum, [column], j) => sum + column[i]! * at[free.length + j]!, 0);
+        left.push((set.readings[i]!.offset - shape[i]! - string) / sd);
+      });
+      priors.forEach((prior, j) => {
+        if (prior !== null) left.push((means[j]! - at[j]!) / prior);
+      });
+      return { at, now, left, sum: left.reduce((total, value) => total + value * value, 0) };
+    };
+    let here = look(priors.map(() => 0));
+    for (let pass = 0; pass < 4; pass++) {
+      const slopes = pass === 0 ? atTruth : slopesAt(here.at.slice(0, free.length));
+      const system = new SingularValueDecomposition(new Matrix(rowsOf(slopes.columns)), {
+        autoTranspose: true,
+      });
+      const step = system.solve(Matrix.columnVector(here.left)).to1DArray();
+      const before = here.sum;
+      for (let share = 1; share > 0.05; share /= 2) {
+        const next = tryOr(() => look(here.at.map((v, j) => v + share * step[j]!)));
+        if (next && next.sum < here.sum) {
+          here = next;
+          break;
+        }
+      }
+      if (before - here.sum < 0.05) break;
+    }
+    return zones.map((zone) => (same(here.now, zone)?.rotation ?? Number.NaN) - zone.rotation);
+  }
+  const u = (output: number) => uOf((p) => outputs[p]?.[output] ?? 0);
   const blunders = set.blunders.map(({ index, station, change, row }) => ({
     station,
     row,
@@ -110,6 +173,7 @@ export function bound(one: Case): Bound {
             {
               truth: zone,
               rotationU: u(3 * z),
+              error: errors[z]!,
               fromU: u(3 * z + 1),
               toU: u(3 * z + 2),
               spacing: spacingNear(one, zone),
@@ -117,6 +181,20 @@ export function bound(one: Case): Bound {
           ],
     ),
   };
+}
+
+/** Changes compose, since each sets its number from the options it was made for: one after another, each on its own part. */
+function changed(options: GirderOptions, free: readonly Parameter[], by: readonly number[]): GirderOptions {
+  return free.reduce((o, p, j) => p.change(o, by[j]! * p.step), options);
+}
+
+/** A girder so changed that the simulator cannot push it that far is no candidate. */
+function tryOr<T>(make: () => T): T | null {
+  try {
+    return make();
+  } catch {
+    return null;
+  }
 }
 
 function same(truth: GirderTruth, zone: TrueZone): TrueZone | null {
@@ -129,7 +207,7 @@ function same(truth: GirderTruth, zone: TrueZone): TrueZone | null {
   return best;
 }
 
-function parameters(options: GirderOptions): Parameter[] {
+function parameters(options: GirderOptions, webSd: number | null): Parameter[] {
   const list: Parameter[] = [];
   options.impacts.forEach((impact, i) => {
     const alter = (o: GirderOptions, to: Partial<typeof impact>): GirderOptions => ({
@@ -185,5 +263,12 @@ function parameters(options: GirderOptions): Parameter[] {
       }),
     });
   });
+  if (webSd !== null && options.bedding)
+    list.push({
+      name: 'web',
+      step: 0.1,
+      sd: webSd,
+      change: (o, by) => ({ ...o, bedding: o.bedding! * Math.exp(by) }),
+    });
   return list;
 }
