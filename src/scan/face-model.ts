@@ -1,3 +1,4 @@
+import { drawBelow } from './draw-below.ts';
 /**
  * Surface in one slice: toward = value + slopeAlong·along + slopeAcross·(across − middle), fitted so that
  * points off the surface do not pull it. Start: the plane through three points that has most points close by
@@ -42,11 +43,8 @@ export function fitFace(
 ): FaceFit | null {
   if (count < 12) return null;
   const step = Math.max(1, Math.floor(count / SCORED));
-  let random = 0x9e3779b9;
-  const pick = () => {
-    random = (Math.imul(random, 1664525) + 1013904223) >>> 0;
-    return Math.floor((random / 4294967296) * count);
-  };
+  const below = drawBelow(0x9e3779b9);
+  const pick = () => below(count);
   let best: [number, number, number] | null = null;
   let least = Infinity;
   for (let trial = 0; trial < TRIALS; trial++) {

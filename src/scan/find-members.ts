@@ -1,3 +1,4 @@
+import { drawBelow } from './draw-below.ts';
 import { CLOUD_UNITS, type CloudUnit } from './units.ts';
 import type { Vec3 } from './vector.ts';
 
@@ -43,7 +44,7 @@ const MOST_FOUND = 8;
  */
 export function memberFinder(wanted: Wanted) {
   const kept = new Float64Array(3 * SAMPLE);
-  const random = new Uint32Array([0x9e3779b9]);
+  const below = drawBelow(0x9e3779b9);
   let seen = 0;
 
   return {
@@ -51,8 +52,7 @@ export function memberFinder(wanted: Wanted) {
       for (let i = 0; i < count; i++) {
         let slot = seen++;
         if (slot >= SAMPLE) {
-          random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
-          slot = Math.floor((random[0]! / 4294967296) * seen);
+          slot = below(seen);
           if (slot >= SAMPLE) continue;
         }
         kept[3 * slot] = x[i]!;

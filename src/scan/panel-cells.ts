@@ -1,5 +1,6 @@
 import { InputError } from '../input-error.ts';
 import { medianOrNaN } from '../maths/median.ts';
+import { drawBelow } from './draw-below.ts';
 import { edgeDistances, type PanelFrame, type PanelSpec } from './panel.ts';
 import { chooseFace } from './panel-layers.ts';
 
@@ -78,7 +79,7 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
   const store: (Float32Array | null)[] = new Array(columns * rows).fill(null);
   const seen = new Uint32Array(columns * rows);
   let outside = 0;
-  let random = 0x51ed270b;
+  const below = drawBelow(0x51ed270b);
   const k = frame.metres;
   const [x0, y0, z0] = frame.origin;
   const [ux, uy, uz] = [frame.u[0] * k, frame.u[1] * k, frame.u[2] * k];
@@ -106,8 +107,7 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
       let slot = seen[at]!;
       seen[at]!++;
       if (slot >= MOST) {
-        random = (Math.imul(random, 1664525) + 1013904223) >>> 0;
-        slot = Math.floor((random / 4294967296) * seen[at]!);
+        slot = below(seen[at]!);
         if (slot >= MOST) continue;
       }
       store[at]!.set([u + lowU, v + lowV, w], 3 * slot);

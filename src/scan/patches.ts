@@ -2,6 +2,7 @@ import { Matrix, SVD } from 'ml-matrix';
 import { InputError } from '../input-error.ts';
 import type { JobUnits } from '../job/job.ts';
 import { formatLength } from '../units/format-length.ts';
+import { drawBelow } from './draw-below.ts';
 import { fitFace } from './face-model.ts';
 import { add, dot, scale, subtract, unit, type Vec3 } from './vector.ts';
 
@@ -33,7 +34,7 @@ const ROUGH = 0.1;
 /** Collects the points around reference patches from a cloud and fits the surface of each. */
 export function collectPatches(patches: readonly PatchSpec[], metres: number) {
   const kept = patches.map(() => ({ xyz: new Float64Array(3 * MOST), seen: 0 }));
-  const random = new Uint32Array([0x1b873593]);
+  const below = drawBelow(0x1b873593);
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
       patches.forEach((patch, k) => {
@@ -46,8 +47,7 @@ export function collectPatches(patches: readonly PatchSpec[], metres: number) {
           if (dx * dx + dy * dy + dz * dz > most) continue;
           let slot = into.seen++;
           if (slot >= MOST) {
-            random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
-            slot = Math.floor((random[0]! / 4294967296) * into.seen);
+            slot = below(into.seen);
             if (slot >= MOST) continue;
           }
           into.xyz[3 * slot] = dx * metres;

@@ -1,4 +1,5 @@
 import { formatLength } from '../units/format-length.ts';
+import { drawBelow } from './draw-below.ts';
 import type { LineFrame, ScanLine } from './line-frame.ts';
 import type { Vec3 } from './vector.ts';
 
@@ -83,8 +84,7 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
   const beyond = { toward: new Float64Array(number), across: new Float64Array(number) };
   let offered = 0;
   let inWindow = 0;
-  // In a typed array: a captured number above 2^31 would be boxed anew at every draw.
-  const random = new Uint32Array([0x2545f491]);
+  const below = drawBelow(0x2545f491);
   // Points of a batch that lie in the box around the window.
   let near = new Int32Array(0);
 
@@ -150,8 +150,7 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
         let at = seen[index]!;
         seen[index] = at + 1;
         if (at >= most) {
-          random[0] = Math.imul(random[0]!, 1664525) + 1013904223;
-          at = Math.floor((random[0]! / 4294967296) * (at + 1));
+          at = below(at + 1);
           if (at >= most) continue;
         }
         // Kept here and not in a function of its own: passing the three numbers on would put each on the heap.

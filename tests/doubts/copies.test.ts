@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { leaveOutCopies } from '../../src/doubts/copies.ts';
+import { createRandom } from '../../src/practice/random.ts';
 import type { Declaration, Reading } from '../../src/survey/survey.ts';
 
 /**
@@ -203,17 +204,12 @@ describe('evidence that is nearly there twice', () => {
   });
 
   it('by chance hardly ever: steel that stands still, read with an sd of half a division, 400 pairs', () => {
-    // Box and Muller on a fixed sequence; the reading is rounded to a division, its sd is half of one.
-    let state = 12345;
-    const random = () => {
-      state = (Math.imul(state, 1103515245) + 12345) >>> 0;
-      return (state + 0.5) / 4294967296;
-    };
-    const noise = () => 0.5 * Math.sqrt(-2 * Math.log(random())) * Math.cos(2 * Math.PI * random());
+    const random = createRandom(12345);
     let named = 0;
     for (let n = 0; n < 400; n++) {
-      const steel = LONG.map((each) => each + random());
-      const read = () => steel.map((each) => Math.round(each + noise()));
+      const steel = LONG.map((each) => each + random.uniform());
+      // Rounded to a division; the sd is half of one.
+      const read = () => steel.map((each) => Math.round(each + 0.5 * random.normal()));
       const pair = [...sheet('readings/a.csv', 3, read()), ...sheet('readings/b.csv', 4, read())];
       if (leaveOutCopies(pair).findings.length > 0) named++;
     }

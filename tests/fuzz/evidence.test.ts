@@ -20,6 +20,7 @@ import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { leaveOutCopies } from '../../src/doubts/copies.ts';
 import { InputError } from '../../src/input-error.ts';
+import { createRandom } from '../../src/practice/random.ts';
 import { readReadings } from '../../src/read/readings-csv.ts';
 
 vi.setConfig({ testTimeout: 1_800_000, hookTimeout: 600_000 });
@@ -27,17 +28,6 @@ vi.setConfig({ testTimeout: 1_800_000, hookTimeout: 600_000 });
 /** More of everything with `npm run fuzz`. */
 const WHOLE = process.env.FUZZ_CASES !== undefined;
 const SEED = Number(process.env.FUZZ_SEED ?? 16);
-
-/** Numbers from 0 up to 1, the same for a seed (mulberry32). */
-function numbers(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
 
 const JOB = {
   ...{ job: 'Fuzzed', units: 'us' },
@@ -130,7 +120,7 @@ describe('one byte of any file of a job changed', () => {
   });
 
   it.each(files)('%s: a command says so, whichever byte it is', async (file) => {
-    const random = numbers(SEED);
+    const random = createRandom(SEED).uniform;
     const path = join(folder, file);
     const whole = readFileSync(path);
     const unseen: string[] = [];
@@ -194,7 +184,7 @@ describe('the same evidence in other bytes', () => {
   const options = { units: 'us' as const, lines: null };
 
   it('counts once, however it is written', () => {
-    const random = numbers(SEED);
+    const random = createRandom(SEED).uniform;
     const pick = <T>(of: readonly T[]): T => of[Math.floor(random() * of.length)]!;
     for (let n = 0; n < (WHOLE ? 20_000 : 300); n++) {
       const count = 5 + Math.floor(random() * 20);

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { heatsLeft } from '../../src/heats/heats-left.ts';
+import { createRandom } from '../../src/practice/random.ts';
 
 const perfect = (remaining: number, perHeat: number) =>
   heatsLeft(
@@ -50,12 +51,7 @@ describe('heats left in a zone', () => {
   // The interval is judged as it will be used: many zones heated on until they are straight, with heats that
   // scatter and readings that err. The stated coverage is 80 %; whole heats make it a little more.
   it('its 80 % interval holds the true number of further heats in 72 to 92 % of 600 simulated zones', () => {
-    let seed = 7;
-    const random = () => {
-      seed = (Math.imul(seed, 1103515245) + 12345) & 0x7fffffff;
-      return (seed + 0.5) / 2 ** 31;
-    };
-    const normal = () => Math.sqrt(-2 * Math.log(random())) * Math.cos(2 * Math.PI * random());
+    const { normal } = createRandom(7);
     let held = 0;
     const runs = 600;
     for (let run = 0; run < runs; run++) {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type SurfacePoint, supportPlane } from '../../src/plates/support-plane.ts';
+import { createRandom } from '../../src/practice/random.ts';
 
 const heightAt = (
   plane: NonNullable<ReturnType<typeof supportPlane>>,
@@ -55,11 +56,7 @@ describe('a rigid plate over a surface', () => {
   });
 
   it('is the lowest at the centre of all planes above the points: the best of every triple, 200 random clouds', () => {
-    let seed = 11;
-    const random = () => {
-      seed = (seed * 1103515245 + 12345) % 2 ** 31;
-      return seed / 2 ** 31;
-    };
+    const random = createRandom(11).uniform;
     const middle = { along: 5, across: 0.01 };
     let rested = 0;
     for (let run = 0; run < 200; run++) {
