@@ -156,7 +156,7 @@ function heatLog(days: readonly string[]): string {
     };
     return [
       heat(`L${1 + (i % 7)}`, 'line', ''),
-      heat(`L${8 + (i % 7)}`, 'line', ''),
+      heat(`L${7 + (i % 7)}`, 'line', ''),
       ...Array.from({ length: 6 }, (_, k) => heat(`S${1 + ((i + 3 * k) % SPOTS)}`, 'spot', '1 1/4')),
     ];
   });

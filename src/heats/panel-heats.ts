@@ -1,8 +1,9 @@
-import type { LineAnalysis, PanelSurvey, SurveyFit } from '../analysis.ts';
+import type { LineAnalysis, PanelSurvey } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { Job, Line } from '../job/job.ts';
 import { hypot } from '../maths/portable.ts';
 import type { Place } from '../panels/crease-lines.ts';
+import { readSpacing } from '../panels/seen.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { formatLength, formatLimit } from '../units/format-length.ts';
 import { HAIR } from './check-heats.ts';
@@ -94,7 +95,7 @@ function panelHeating(
   const laid =
     found === undefined || now === undefined || stated === null || panel.thickness === null
       ? null
-      : panelHeats(found, now, panel.thickness, job.member, stated, readSpacing(first!));
+      : panelHeats(found, now, panel.thickness, job.member, stated, readSpacing(first!.stations));
   const ceiling = now === undefined ? null : pushCeiling(job, panel, maps);
   const places = laid?.places ?? [];
   const made = heats.map((heat) => madeAt(heat, places));
@@ -141,16 +142,6 @@ function panelHeating(
       ...madeFindings(job, line, made, places, found, limits, ceiling),
     ],
   };
-}
-
-/** The wider of the middle distances between read stations and between read heights, m. */
-function readSpacing({ stations }: SurveyFit): number {
-  const middle = (values: readonly number[]) => {
-    const sorted = [...new Set(values.map((v) => Math.round(v * 1e3) / 1e3))].sort((a, b) => a - b);
-    const gaps = sorted.slice(1).map((v, i) => v - sorted[i]!);
-    return gaps.sort((a, b) => a - b)[Math.floor(gaps.length / 2)] ?? 0;
-  };
-  return Math.max(middle(stations.map((s) => s.station)), middle(stations.map((s) => s.height ?? 0)));
 }
 
 /** Steps that count towards heats left, as for zones: a bulge slows as it flattens. */

@@ -3,7 +3,7 @@ import type { Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { hypot } from '../maths/portable.ts';
 import { creaseLines, mainBend, type Place } from '../panels/crease-lines.ts';
-import { yieldedOf } from '../panels/yielded.ts';
+import { certainlyYielded, yieldedOf } from '../panels/yielded.ts';
 import type { BulgeLimits } from './heat-limits.ts';
 
 /** A heat that can be made on a bulge. Lengths in m. */
@@ -60,7 +60,7 @@ export function panelHeats(
   const { map } = found;
   const before = yieldedOf(found, thickness, member.yieldStress, member.elasticModulus);
   const after = yieldedOf(now, thickness, member.yieldStress, member.elasticModulus);
-  const past = before.ratio.map((r, i) => map.seen[i]! && r - MEASURED.factor * before.u[i]! > 1);
+  const past = certainlyYielded(found, before);
   const [spotGap, lineGap] = [limits.spotSpacing.value, limits.lineSpacing.value];
   const [stepX, stepY] = [(map.to - map.from) / (map.columns - 1), (map.high - map.low) / (map.rows - 1)];
   const placeOf = (i: number): Place => ({

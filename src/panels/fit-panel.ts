@@ -151,7 +151,7 @@ function pointsOf(line: Line, panel: PanelPlace, places: readonly Place[]): Pane
   return points.length <= MOST_POINTS ? points : averaged(points, width / height);
 }
 
-/** Neighbouring points of a dense survey as one: their mean, at their mean place. */
+/** Neighbouring points of a dense survey as one: their mean, which is fitted as the mean over their places. */
 function averaged(points: readonly PanelPoint[], aspect: number): PanelPoint[] {
   const rows = Math.max(6, Math.floor(Math.sqrt(MOST_POINTS / aspect)));
   const columns = Math.max(6, Math.floor(MOST_POINTS / rows));
@@ -169,6 +169,7 @@ function averaged(points: readonly PanelPoint[], aspect: number): PanelPoint[] {
       y: mean((p) => p.y),
       z: mean((p) => p.z),
       sd: Math.sqrt(mean((p) => p.sd ** 2) / cell.length),
+      over: cell.map(({ x, y }) => ({ x, y })),
     };
   });
 }

@@ -95,6 +95,20 @@ function spacing(stops: readonly number[]): (at: number) => number {
   };
 }
 
+/** The wider of the middle distances between read stations and between read heights, m. */
+export function readSpacing(
+  places: readonly { readonly station: number; readonly height?: number }[],
+): number {
+  return Math.max(usual(places.map((p) => p.station)), usual(places.map((p) => p.height ?? 0)));
+}
+
+/** The middle distance between neighbouring distinct values. */
+export function usual(values: readonly number[]): number {
+  const sorted = [...new Set(values.map((v) => Math.round(v * 1e3) / 1e3))].sort((a, b) => a - b);
+  const gaps = sorted.slice(1).map((v, i) => v - sorted[i]!);
+  return gaps.sort((a, b) => a - b)[Math.floor(gaps.length / 2)] ?? 0;
+}
+
 /** Increasing, those closer than a millimetre once. */
 function distinct(values: readonly number[]): number[] {
   const kept: number[] = [];

@@ -1,4 +1,5 @@
 import type { PanelSurvey } from '../analysis.ts';
+import { MEASURED } from '../maths/coverage-level.ts';
 import { hypot } from '../maths/portable.ts';
 
 /** What the bending of a plate says of yield, node by node of its map. */
@@ -56,4 +57,9 @@ export function yieldedOf(
     most = Math.max(most, perCurvature * larger);
   });
   return { ratio, u, crease, most, outline: Math.max(1, SPREAD * most) };
+}
+
+/** Seen nodes that are past yield for certain: by two u. */
+export function certainlyYielded({ map }: PanelSurvey, { ratio, u }: Yielded): boolean[] {
+  return ratio.map((r, i) => map.seen[i]! && r - MEASURED.factor * u[i]! > 1);
 }

@@ -35,9 +35,13 @@ export const DAILY_CSS = `
   .leaf .title-block dl > div { padding: 2pt 8pt; } .leaf .title-block dd { font-size: 8.4pt; line-height: 1.25; }
   .leaf figure.grow { flex: 1 1 0; min-height: 30mm; display: flex; flex-direction: column; margin-top: 5pt; }
   .leaf figure.grow figcaption { display: -webkit-box; -webkit-line-clamp: 1; -webkit-box-orient: vertical; overflow: hidden; font-size: 8.4pt; margin: 0; max-width: none; }
+  .leaf figure.grow.whole figcaption { display: block; }
   .leaf figure.grow svg.wide { flex: 1 1 0; min-height: 0; }
   .tomorrow tbody td, .tomorrow tbody th { height: 8.5mm; }
+  .tomorrow.panels tbody td, .tomorrow.panels tbody th { height: 7mm; padding-top: 0; padding-bottom: 0; }
   .tomorrow td.hand, .tomorrow th.hand { min-width: 17mm; }
+  .leaf .limits.one { border-top: 2px solid; margin-top: 5pt; padding-top: 3pt; }
+  .leaf .limits.one h2, .leaf .limits.one p { display: inline; border: 0; margin: 0 6pt 0 0; }
   .leaf .tomorrow p, .leaf .limits p { font-size: 8.6pt; margin: 2pt 0; max-width: none; }
   .multiples { grid-template-columns: 1fr 1fr 1fr; gap: 5pt 12pt; }
   .multiples.many { grid-template-columns: repeat(4, 1fr); gap: 4pt 9pt; }

@@ -1,4 +1,4 @@
-import type { Analysis } from '../analysis.ts';
+import type { AcceptanceResult, Analysis } from '../analysis.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { verdictWords } from '../decision/verdict-words.ts';
 import { headline, limitWords } from '../status/crew-words.ts';
@@ -103,7 +103,7 @@ ${full ? footer(context, q) : ''}`;
     description: `${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, `daily sheet, cycle ${cycle}`),
     body,
-    ...(full ? explorerParts(lines, context, q, slides) : {}),
+    ...(full ? explorerParts(lines, analysis.job.member, context, q, slides) : {}),
   });
 }
 
@@ -130,11 +130,19 @@ function limitsSection(
   const shown = (first ?? []).slice(0, most);
   const rest = [...(first ?? []).slice(most), ...others.flat(), ...analysis.unmeasured];
   const open = rest.filter(({ result }) => result !== 'within').length;
+  const only = shown.length === 1 && rest.length === 0 ? shown[0] : undefined;
+  if (only !== undefined)
+    return html`<section class="limits one" aria-labelledby="limits"><h2 id="limits">Limits of ${brief(lines[0]!.line.name, 40)}</h2> <p>${prose(brief(limitWords(only, q.units), 80))}: measured ${measuredCell(only, q)}; ${resultCell(only.result)}${only.result === 'undetermined' ? ', which is not a pass' : ''}.</p></section>`;
   return html`<section class="limits" aria-labelledby="limits"><h2 id="limits">Limits${lines[0] === undefined ? '' : html` of ${brief(lines[0].line.name, 40)}`}</h2>${
     shown.length === 0
       ? html`<p>None set for this line in the job. Without one nothing here says whether the member is done.</p>`
-      : html`<div class="scroll" tabindex="0" role="region" aria-label="Limits"><table aria-label="Limits"><thead><tr><th scope="col">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th></tr></thead><tbody>${shown.map((a) => html`<tr><th scope="row">${prose(brief(limitWords(a, q.units), 80))}</th><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html` <span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td></tr>`)}</tbody></table></div>`
+      : html`<div class="scroll" tabindex="0" role="region" aria-label="Limits"><table aria-label="Limits"><thead><tr><th scope="col">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th></tr></thead><tbody>${shown.map((a) => html`<tr><th scope="row">${prose(brief(limitWords(a, q.units), 80))}</th><td class="n">${measuredCell(a, q)}</td><td>${resultCell(a.result)}</td></tr>`)}</tbody></table></div>`
   }${rest.length === 0 ? '' : html`<p>${rest.length} more ${rest.length === 1 ? 'limit' : 'limits'} in the job, ${open === 0 ? 'all within' : `${open} of them not shown to be within`}. Undetermined is not a pass.</p>`}</section>`;
+}
+
+function measuredCell({ measured, u }: AcceptanceResult, q: Quantities): Html | string {
+  if (measured === null) return 'not measured';
+  return html`<span title="${q.decimal(measured)}">${q.length(measured)}</span>${u === null ? '' : html` <span class="muted">${q.plusMinus(u)}</span>`}`;
 }
 
 function groupsSections(analysis: Analysis, crowded: boolean): Html {

@@ -77,6 +77,37 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     };
   }
 
+  // Blue is the minus side, as on paper.
+  const RAMP = [[0, '#0f3a68'], [0.17, '#275c93'], [0.33, '#7fa9d2'], [0.5, '#f3f1ea'], [0.67, '#dfa257'], [0.83, '#8a4f12'], [1, '#5c3006']];
+
+  // The map of a panel at a survey: what is drawn over the colours comes as traces of their own.
+  function panelMap(line, k, most) {
+    const { panel } = line, survey = panel.surveys[k], name = surveyName(line.surveys[k]);
+    const text = survey.z.map((row, r) => row.map((z, c) => (z === null ? '' : stationText(panel.x[c]) + ', height ' + panel.y[r].toFixed(1) + ' ' + data.offsetUnit + '  ' + name + '<br>' + offsetText(z, survey.u[r][c]))));
+    const pen = (colour_, width, dash) => ({ color: colour_, width, dash });
+    const over = (x, y, pen_, more) => ({ type: 'scatter', mode: 'lines', x, y, line: pen_, hoverinfo: 'skip', ...more });
+    const joined = (paths) => [paths.flatMap((path) => [...path.map((p) => p.x), null]), paths.flatMap((path) => [...path.map((p) => p.y), null])];
+    const [crestX, crestY] = [[survey.crest.x], [survey.crest.y]];
+    const bars = survey.heats.filter((heat) => heat.path.length > 1), spots = survey.heats.filter((heat) => heat.path.length === 1);
+    return [
+      { type: 'heatmap', x: panel.x, y: panel.y, z: survey.z, zmin: -most, zmax: most, colorscale: RAMP, zsmooth: false,
+        text, hovertemplate: '%{text}<extra></extra>', hoverongaps: false, colorbar: { title: { text: data.offsetUnit }, thickness: 14 } },
+      ...(line.limit === null ? [] : [{ type: 'contour', x: panel.x, y: panel.y, z: survey.z, showscale: false, hoverinfo: 'skip', connectgaps: false,
+        contours: { coloring: 'none', start: -line.limit, end: line.limit, size: 2 * line.limit, showlabels: false }, line: pen(INK, 2, 'dash') }]),
+      over(...joined(panel.creases), pen('#8a1f11', 2.5, 'dashdot')),
+      over(...joined(bars.map((heat) => heat.path)), pen(INK, 4, 'solid')),
+      { type: 'scatter', mode: 'markers', x: spots.map((heat) => heat.path[0].x), y: spots.map((heat) => heat.path[0].y), text: spots.map((heat) => 'heat ' + plain(heat.name)),
+        hovertemplate: '%{text}<extra></extra>', marker: { symbol: 'circle-open', size: 12, color: INK, line: { width: 2.2 } } },
+      { type: 'scatter', mode: 'markers', x: crestX, y: crestY, text: ['crest, ' + name + '<br>' + (survey.crest.bound ? 'at least ' : '') + offsetText(survey.crest.value, survey.crest.u)],
+        hovertemplate: '%{text}<extra></extra>', marker: { symbol: 'cross-thin-open', size: 16, color: INK, line: { width: 2.4 } } },
+    ];
+  }
+  const panelLayout = (line, k) => {
+    const base = layout('Out of flat, ' + surveyName(line.surveys[k]), xStation, 'height, ' + data.offsetUnit);
+    return { ...base, height: 440, plot_bgcolor: '#c4c9ce', xaxis: { ...base.xaxis, showgrid: false, constrain: 'domain' },
+      yaxis: { ...base.yaxis, showgrid: false, zeroline: false, scaleanchor: 'x', scaleratio: line.panel.ratio, constrain: 'domain' } };
+  };
+
   function start(root, line) {
     const hosts = Object.fromEntries([...root.querySelectorAll('.plotly-host')].map((host) => [host.dataset.plot, host]));
     const slider = root.querySelector('.explore-cycle');
@@ -98,7 +129,9 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     const found = trace(line, 0);
     const gap = [null];
     const history = line.surveys.slice(1);
-    Plotly.newPlot(hosts.profile, [
+    const mostOut = line.panel === null ? 0 : Math.max(1e-6, ...line.panel.surveys.flatMap((s) => s.z.flatMap((row) => row.map((z) => Math.abs(z ?? 0)))));
+    if (line.panel !== null) Plotly.newPlot(hosts.profile, panelMap(line, chosen, mostOut), panelLayout(line, chosen), CONFIG);
+    else Plotly.newPlot(hosts.profile, [
       { type: 'scatter', mode: 'lines', x: history.flatMap(() => [...line.stations, ...gap]), y: history.flatMap((s) => [...s.deviation, ...gap]),
         line: { color: HISTORY, width: 0.8 }, hoverinfo: 'skip' },
       { type: 'scatter', mode: 'lines+markers', x: found.x, y: found.y, text: found.text, hovertemplate: '%{text}<extra></extra>',
@@ -126,7 +159,7 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
       { type: 'scatter', mode: 'lines+markers', x: line.series.map((p) => p.cycle), y: line.series.map((p) => p.value),
         text: line.series.map((p) => 'cycle ' + p.cycle + '<br>' + offsetText(p.value, p.u)), hovertemplate: '%{text}<extra></extra>',
         error_y: { type: 'data', array: line.series.map((p) => p.u), color: NOW, thickness: 1, width: 3 }, line: { color: NOW, width: 2.4 }, marker: { size: 7 } },
-    ], { ...layout('Largest deviation by cycle', 'cycle', 'largest deviation, ' + data.offsetUnit), shapes: [...limitBand, cursor()] }, CONFIG);
+    ], { ...layout(line.panel === null ? 'Largest deviation by cycle' : 'Crest by cycle', 'cycle', (line.panel === null ? 'largest deviation, ' : 'crest, ') + data.offsetUnit), shapes: [...limitBand, cursor()] }, CONFIG);
 
     draw.rotations = () => Plotly.newPlot(hosts.rotations, line.zones.map((z, i) => ({
       type: 'scatter', mode: 'lines+markers', name: plain(z.name), x: z.rotations.map((r) => r.cycle), y: z.rotations.map((r) => r.value),
@@ -138,7 +171,7 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
     const most = Math.max(1e-6, ...line.surveys.flatMap((s) => s.deviation.map((d) => Math.abs(d ?? 0))));
     draw.map = () => Plotly.newPlot(hosts.map, [{
       type: 'heatmap', x: line.stations, y: line.surveys.map((s) => s.cycle), z: line.surveys.map((s) => s.deviation), zmin: -most, zmax: most,
-      colorscale: [[0, '#0f3a68'], [0.17, '#275c93'], [0.33, '#7fa9d2'], [0.5, '#f3f1ea'], [0.67, '#dfa257'], [0.83, '#8a4f12'], [1, '#5c3006']],
+      colorscale: RAMP,
       text: line.surveys.map((s, k) => trace(line, k).text), hovertemplate: '%{text}<extra></extra>',
       colorbar: { title: { text: data.offsetUnit }, thickness: 14 },
     }], { ...layout('Map of deviation', xStation, 'cycle'), yaxis: { ...layout('', '', '').yaxis, title: { text: 'cycle' }, autorange: 'reversed', zeroline: false },
@@ -161,7 +194,8 @@ export const EXPLORER_SCRIPT = String.raw`(() => {
       const t = trace(line, chosen);
       output.textContent = surveyName(line.surveys[chosen]);
       slider.setAttribute('aria-valuetext', output.textContent);
-      Plotly.restyle(hosts.profile, { y: [t.y], text: [t.text], 'error_y.array': [t.error] }, [2]);
+      if (line.panel !== null) Plotly.react(hosts.profile, panelMap(line, chosen, mostOut), panelLayout(line, chosen), CONFIG);
+      else Plotly.restyle(hosts.profile, { y: [t.y], text: [t.text], 'error_y.array': [t.error] }, [2]);
       if (drawn.has('progress')) Plotly.relayout(hosts.progress, { shapes: [...limitBand, cursor()] });
       if (drawn.has('rotations')) Plotly.relayout(hosts.rotations, { shapes: [cursor()] });
     };

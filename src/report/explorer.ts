@@ -1,10 +1,13 @@
 import type { LineAnalysis } from '../analysis.ts';
+import type { Member } from '../job/job.ts';
+import type { Place } from '../panels/crease-lines.ts';
 import type { ReportContext } from './context.ts';
 import { EXPLORER_SCRIPT } from './explorer-script.ts';
+import { panelCreases } from './figures/panel.ts';
 import { forecastShown } from './figures/progress.ts';
 import { type Html, html } from './html.ts';
 import type { sectionSlides } from './member-section.ts';
-import { bandLimit, judged } from './picks.ts';
+import { bandLimit, drawable, judged } from './picks.ts';
 import type { Quantities } from './quantities.ts';
 import { EMPTY_STYLE, type PageParts } from './shell.ts';
 
@@ -13,26 +16,28 @@ import { EMPTY_STYLE, type PageParts } from './shell.ts';
  * a report costs nothing for it. The drawings and tables above it stay and are what prints.
  */
 export function explorer(line: LineAnalysis, index: number, context: ReportContext): Html | '' {
-  // A panel's maps are drawn in full already; the interactive plots are of stations along a line.
-  if (context.plotly === null || judged(line).length === 0 || line.line.panel !== undefined) return '';
+  if (context.plotly === null || judged(line).length === 0) return '';
+  const panel = line.line.panel !== undefined;
   const last = judged(line).length - 1;
   const zones = line.fit.zones;
   return html`<div class="explore screen-only" id="explore-${index}" data-line="${index}" hidden>
-<button type="button" class="explore-open" aria-expanded="false" aria-controls="explore-body-${index}">Explore line ${line.line.name}: zoom, hover, step through the cycles</button> <span class="explore-status" role="status"></span>
+<button type="button" class="explore-open" aria-expanded="false" aria-controls="explore-body-${index}">Explore ${panel ? 'panel' : 'line'} ${line.line.name}: zoom, hover, step through the cycles</button> <span class="explore-status" role="status"></span>
 <div class="explore-body" id="explore-body-${index}" hidden>
 <div class="controls">
 <label for="cycle-${index}">Cycle <input type="range" id="cycle-${index}" class="explore-cycle" min="0" max="${last}" step="1" value="${last}"></label><output for="cycle-${index}" class="explore-output"></output>
 ${zones.length === 0 ? '' : html`<fieldset><legend>Zones</legend>${zones.map((z) => html`<label><input type="checkbox" class="explore-zone" value="${z.zone}" checked> ${z.zone}</label>`)}</fieldset>`}
 </div>
-<div class="plotly-host" data-plot="profile" role="group" aria-label="Interactive plot: deviation along the line"></div>
+<div class="plotly-host" data-plot="profile" role="group" aria-label="Interactive plot: ${panel ? 'map of the panel, out of flat, with the heats of the cycle' : 'deviation along the line'}"></div>
+${panel ? html`<p class="small">One scale through all cycles, as found to now. Dashed is the tolerance, the cross the crest, dash-dot a crease as found; rings and bars are heats made since the survey before. Grey was not read.</p>` : ''}
 <div class="columns"><div class="plotly-host" data-plot="progress" role="group" aria-label="Interactive plot: largest deviation by cycle"></div>${zones.length === 0 ? '' : html`<div class="plotly-host" data-plot="rotations" role="group" aria-label="Interactive plot: rotation of the zones by cycle"></div>`}</div>
-<div class="plotly-host" data-plot="map" role="group" aria-label="Interactive plot: map of deviation"></div>
+${panel ? '' : html`<div class="plotly-host" data-plot="map" role="group" aria-label="Interactive plot: map of deviation"></div>`}
 </div></div>`;
 }
 
 /** Scripts, data and policy the interactive layer adds to a page; nothing where it is left out. */
 export function explorerParts(
   lines: readonly LineAnalysis[],
+  member: Member,
   context: ReportContext,
   q: Quantities,
   slides: ReturnType<typeof sectionSlides>,
@@ -54,7 +59,7 @@ export function explorerParts(
             /getElementById\("([0-9a-f]{64})"\)\)\{var \w+=document\.createElement\("style"\)/.exec(
               context.plotly,
             )?.[1] ?? null,
-          lines: lines.map((line) => lineData(line, q)),
+          lines: lines.map((line) => lineData(line, member, context, q)),
           sections: slides,
         },
       },
@@ -66,7 +71,7 @@ export function explorerParts(
 }
 
 /** Plot-ready numbers of one line in the units of the job. */
-function lineData(line: LineAnalysis, q: Quantities) {
+function lineData(line: LineAnalysis, member: Member, context: ReportContext, q: Quantities) {
   const surveys = judged(line);
   const stations = [...new Set(surveys.flatMap((s) => s.stations.map((p) => p.station)))].sort(
     (a, b) => a - b,
@@ -79,6 +84,7 @@ function lineData(line: LineAnalysis, q: Quantities) {
   return {
     name: line.line.name,
     positive: line.line.positive,
+    panel: line.line.panel === undefined ? null : panelData(line, member, context, q),
     limit: limit === null ? null : offset(limit),
     stations: stations.map(station),
     surveys: surveys.map((s) => {
@@ -108,5 +114,56 @@ function lineData(line: LineAnalysis, q: Quantities) {
       expected: offset(p.expected),
       high: offset(p.high),
     })),
+  };
+}
+
+/** Plot-ready maps of one panel: nodes along and up, and for each survey deviation and twice its u, rows from the foot. */
+function panelData(line: LineAnalysis, member: Member, context: ReportContext, q: Quantities) {
+  const digits = q.units === 'us' ? 1e3 : 10;
+  const offset = (m: number): number => Math.round(q.offsetValue(m) * digits) / digits;
+  const place = ({ station, height }: Place) => ({
+    x: Math.round(q.stationValue(station) * 1e4) / 1e4,
+    y: Math.round(q.offsetValue(height) * 1e2) / 1e2,
+  });
+  const surveys = judged(line).filter((survey) => survey.panel !== undefined);
+  const map = surveys[0]?.panel?.map;
+  if (map === undefined) return null;
+  const { columns, rows } = map;
+  const on = (from: number, to: number, count: number) =>
+    Array.from({ length: count }, (_, i) => from + (i / (count - 1)) * (to - from));
+  const heating = context.heats?.panels.find((panel) => panel.line === line.line.name);
+  const paths = new Map(heating?.places.map((heat) => [heat.name.toLowerCase(), heat.path]) ?? []);
+  return {
+    // Heights in offset units against stations in theirs: how much of x one of y is, for a picture to scale.
+    ratio: q.stationValue(1) / q.offsetValue(1),
+    x: on(map.from, map.to, columns).map((station) => place({ station, height: 0 }).x),
+    y: on(map.low, map.high, rows).map((height) => place({ station: 0, height }).y),
+    surveys: surveys.map((survey, k) => {
+      const { map: own, crest } = survey.panel!;
+      const row = (of: readonly number[], r: number, by: number) =>
+        of
+          .slice(r * columns, (r + 1) * columns)
+          .map((v, c) => (own.seen[r * columns + c] ? offset(by * v) : null));
+      const before = surveys[k - 1]?.cycle ?? Number.NEGATIVE_INFINITY;
+      return {
+        z: Array.from({ length: rows }, (_, r) => row(own.deviation, r, 1)),
+        u: Array.from({ length: rows }, (_, r) => row(own.u, r, 2)),
+        crest: {
+          ...place(crest),
+          value: offset(crest.deviation),
+          u: offset(2 * crest.u),
+          bound: crest.lowerBound,
+        },
+        heats: (heating?.made ?? [])
+          .filter(({ heat }) => heat.cycle > before && heat.cycle <= survey.cycle)
+          .flatMap(({ heat, name, place: at }) => {
+            const path = paths.get(name?.toLowerCase() ?? '') ?? (at === null ? [] : [at]);
+            return path.length === 0
+              ? []
+              : [{ name: name ?? heat.pattern, pattern: heat.pattern, path: path.map(place) }];
+          }),
+      };
+    }),
+    creases: panelCreases(line, drawable(line)[0]!, member).map(({ path }) => path.map(place)),
   };
 }

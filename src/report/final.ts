@@ -100,7 +100,7 @@ ${footer(context, q)}`;
     description: `As found against as left. ${verdictWords(analysis.member)}. ${headline(analysis).sentences.join(' ')}`,
     css: sheetCss(analysis, context, 'final report'),
     body,
-    ...explorerParts(lines, context, q, slides),
+    ...explorerParts(lines, analysis.job.member, context, q, slides),
   });
 }
 

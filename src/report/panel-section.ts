@@ -1,8 +1,10 @@
 import type { LineAnalysis } from '../analysis.ts';
 import type { Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
-import { yieldedOf } from '../panels/yielded.ts';
+import { readSpacing } from '../panels/seen.ts';
+import { certainlyYielded, yieldedOf } from '../panels/yielded.ts';
 import { areaText, bulgeText, pastText, takenOffText } from '../status/panel-words.ts';
+import { brief } from './brief.ts';
 import { figure } from './figure.ts';
 import { panelCuts, panelMaps } from './figures/panel.ts';
 import { type Html, html } from './html.ts';
@@ -18,9 +20,9 @@ const MOST_DOWN = 24;
 export function panelMapsFigure(line: LineAnalysis, member: Member, q: Quantities, grows = false): Html {
   return figure(
     'The panel on one scale',
-    `Dashed is the tolerance, the cross is the crest, dotted is where the plate was bent past yield, hatched is the minus side, grey was not read. + is ${line.line.positive}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
+    `Dashed: tolerance. Cross: crest. Dotted: bent past yield as found, heavy dash-dot in it a crease, the rest the dome. Hatched: minus side; grey: not read. + is ${brief(line.line.positive, 60)}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
     (width) => panelMaps(line, member, q, width),
-    grows,
+    grows ? 'whole' : false,
   );
 }
 
@@ -43,17 +45,17 @@ function yieldText(line: LineAnalysis, member: Member, q: Quantities): Html | ''
   const thickness = line.line.panel?.thickness ?? null;
   if (found?.panel === undefined || thickness === null) return '';
   const { map } = found.panel;
-  const { ratio, u } = yieldedOf(found.panel, thickness, member.yieldStress, member.elasticModulus);
+  const yielded = yieldedOf(found.panel, thickness, member.yieldStress, member.elasticModulus);
+  const { ratio, u, crease } = yielded;
   const cell = ((map.to - map.from) * (map.high - map.low)) / ((map.columns - 1) * (map.rows - 1));
-  const past = ratio.filter((r, i) => map.seen[i] && r - MEASURED.factor * u[i]! > 1).length;
+  const certain = certainlyYielded(found.panel, yielded);
+  const past = certain.filter(Boolean).length;
+  const creased = certain.filter((is, i) => is && crease[i]).length;
   const top = ratio.reduce((most, r, i) => (map.seen[i] && r > (ratio[most] ?? 0) ? i : most), 0);
-  const heights = [...new Set(found.stations.map((s) => s.height ?? 0))].sort((a, b) => a - b);
-  const stations = [...new Set(found.stations.map((s) => s.station))].sort((a, b) => a - b);
-  const gap = (of: readonly number[]) => (of.at(-1)! - of[0]!) / Math.max(1, of.length - 1);
-  const finest = 2 * Math.max(gap(heights), gap(stations));
+  const finest = 2 * readSpacing(found.stations);
   if (past === 0)
     return html`<p><strong>Yield.</strong> By its bending the plate is nowhere shown to be past yield at a spacing of ${q.length(finest / 2)}; a crease narrower than ${q.length(finest)} would not show.</p>`;
-  return html`<p><strong>Yield.</strong> As found the plate is bent past yield for certain over ${areaText(past * cell, q.units)} (surface strain t/2·κ over Fy/E, if it was flat before), most ${ratio[top]!.toFixed(1)} ± ${(MEASURED.factor * u[top]!).toFixed(1)} times yield. A crease narrower than ${q.length(finest)} is drawn wider and softer than it is, so the ratio there is at least this.</p>`;
+  return html`<p><strong>Yield.</strong> As found the plate is bent past yield for certain over ${areaText(past * cell, q.units)}, ${areaText(creased * cell, q.units)} of it in creases (the foot of the bulge and folds), the rest on its dome (surface strain t/2·κ over Fy/E, if it was flat before), most ${ratio[top]!.toFixed(1)} ± ${(MEASURED.factor * u[top]!).toFixed(1)} times yield. A crease narrower than ${q.length(finest)} is drawn wider and softer than it is, so the ratio there is at least this.</p>`;
 }
 
 /** Out-of-flatness where it was read, heights down and stations across; a note in its place for a grid too large to print. */

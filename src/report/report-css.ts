@@ -95,6 +95,8 @@ svg.plot text { stroke: none; }
 .contour-label { font-size: 10px; fill: #17212b; paint-order: stroke; stroke: #fff; stroke-width: 2.6px; }
 .tolerance-line { fill: none; stroke: #17212b; stroke-width: 2; stroke-dasharray: 7 4; }
 .yield-line { fill: none; stroke: #8a1f11; stroke-width: 2.2; stroke-dasharray: 1.5 4; stroke-linecap: round; }
+.crease-line, .crease-halo { fill: none; stroke: #8a1f11; stroke-width: 3; stroke-dasharray: 11 3.5 2.5 3.5; }
+.crease-halo { stroke: #fff; stroke-width: 5; stroke-dasharray: none; }
 .crest, .crest-halo { fill: none; stroke: #17212b; stroke-width: 2; }
 .crest-halo { stroke: #fff; stroke-width: 5; }
 .cell-hatch { fill: url(#hatch-negative); }

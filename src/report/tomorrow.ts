@@ -61,7 +61,7 @@ function panelsTomorrow(job: Job, heats: HeatsOfJob, title: Html, most: number):
   const none = heats.panels
     .map(({ line, reason }) => (reason === null ? '' : `${line}: ${reason}.`))
     .join(' ');
-  return html`<section class="tomorrow" aria-labelledby="tomorrow">${title}<p>${prose(`${force} ${steelText(job, heats)}`)}</p>${
+  return html`<section class="tomorrow panels" aria-labelledby="tomorrow">${title}<p>${prose(`${force} ${steelText(job, heats)}`)}</p>${
     rows.length === 0
       ? html`<p>None proposed. ${prose(brief(none, 260))}</p>`
       : html`<p><strong>A proposal: heat only what the engineer has signed.</strong> L: line heat from end to end, S: spot heat${all.length > rows.length ? `; ${all.length - rows.length} more on the crew card` : ''}.</p><div class="scroll" tabindex="0" role="region" aria-label="Heats for the next cycle"><table aria-label="Heats for the next cycle"><thead><tr><th scope="col">Heat</th><th scope="col">Station and height</th><th scope="col">Panel, face</th>${['Before', 'Reached', 'Time'].map((each) => html`<th scope="col" class="hand">${each}</th>`)}</tr></thead><tbody>${rows.map(

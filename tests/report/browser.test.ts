@@ -66,6 +66,9 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
       analyse(plated.job, plated.readings, plated.marks, plated.findings),
       16,
     );
+    const torn = await openJob(join(ROOT, 'sample-surveys/brickfield-row'));
+    const panel = analyse(torn.job, torn.readings, torn.marks, torn.findings);
+    const heated = reportExtras(readLogs(torn.source, torn.job), panel, 16);
     const hostile = syntheticAnalysis({ name: HOSTILE, note: HOSTILE, positive: HOSTILE, lines: 3 });
     const pages = {
       daily: renderDaily(real, CONTEXT),
@@ -75,6 +78,11 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
       plated: renderFinal(extras.analysis, { ...CONTEXT, sections: extras.sections }),
       'plated-daily': renderDaily(extras.analysis, { ...CONTEXT, sections: extras.sections }),
       'us-daily': renderDaily(syntheticAnalysis(), CONTEXT),
+      'panel-daily': renderDaily(heated.analysis, {
+        ...CONTEXT,
+        sections: heated.sections,
+        ...(heated.heats === null ? {} : { heats: heated.heats }),
+      }),
       'hostile-daily': renderDaily(hostile, CONTEXT),
       'hostile-final': renderFinal(hostile, CONTEXT),
       'one-survey': renderDaily(syntheticAnalysis({ cycles: 0, verdict: 'not-enough-readings' }), CONTEXT),
@@ -92,6 +100,7 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     'daily',
     'final',
     'us-daily',
+    'panel-daily',
     'hostile-daily',
     'hostile-final',
     'one-survey',
@@ -215,6 +224,56 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     await page.mouse.move(point.x, point.y, { steps: 4 });
     await page.locator('.hovertext').first().waitFor();
     expect(await page.locator('.hovertext').first().textContent()).toMatch(/ in ± 0\./);
+    expect(seen).toEqual([]);
+    await page.context().close();
+  });
+
+  it('steps through the maps of a panel on one scale, with the heats of each cycle', async () => {
+    const { page, seen } = await open('panel-daily', { viewport: { width: 1280, height: 800 } });
+    const root = page.locator('.explore').first();
+    await root.locator('.explore-open').click();
+    await root.locator('[data-plot=profile] .main-svg').first().waitFor({ timeout: 60_000 });
+    const shown = () =>
+      page.evaluate(() => {
+        const { data } = document.querySelector('[data-plot=profile]') as unknown as {
+          data: {
+            type: string;
+            z: (number | null)[][];
+            zmin: number;
+            zmax: number;
+            x: number[];
+            text: unknown;
+          }[];
+        };
+        const [map, spots, crest] = [data[0]!, data.at(-2)!, data.at(-1)!];
+        const most = Math.max(...map.z.flat().map((z) => Math.abs(z ?? 0)));
+        const unread = map.z.flat().filter((z) => z === null).length;
+        return {
+          type: map.type,
+          zmin: map.zmin,
+          zmax: map.zmax,
+          most,
+          unread,
+          spots: spots.x.length,
+          crest: crest.text,
+        };
+      });
+    const now = await shown();
+    const slider = root.locator('.explore-cycle');
+    await slider.press('Home');
+    const found = await shown();
+    expect(found.type).toBe('heatmap');
+    // The sample's truth: a crest of 2.6 in inside the tear, of which nothing was read.
+    expect(found.most).toBeGreaterThan(2.2);
+    expect(now.most).toBeLessThan(0.6);
+    expect([now.zmin, now.zmax]).toEqual([found.zmin, found.zmax]);
+    expect(found.zmax).toBeCloseTo(found.most, 6);
+    expect(found.unread).toBeGreaterThan(0);
+    expect(String(found.crest)).toContain('at least');
+    expect(found.spots).toBe(0);
+    // Six spots were logged in cycle 1.
+    await slider.press('ArrowRight');
+    expect((await shown()).spots).toBe(6);
     expect(seen).toEqual([]);
     await page.context().close();
   });

@@ -9,7 +9,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
 import type { Analysis } from '../../src/analysis.ts';
 import { heatLimits } from '../../src/heats/heat-limits.ts';
-import type { HeatsOfJob } from '../../src/heats/heats-of-job.ts';
+import { type HeatsOfJob, heatsOfJob } from '../../src/heats/heats-of-job.ts';
 import { plannedVee } from '../../src/heats/planned-vee.ts';
 import { heatQuantities } from '../../src/heats/quantities.ts';
 import type { BulgeDocument } from '../../src/report/bulge-document.ts';
@@ -17,7 +17,7 @@ import type { ReportContext } from '../../src/report/context.ts';
 import { renderDaily } from '../../src/report/daily.ts';
 import { renderFinal } from '../../src/report/final.ts';
 import { panelReadings } from '../panels/campaign.ts';
-import { panelJob } from '../panels/panel-job.ts';
+import { MEMBER, panelJob } from '../panels/panel-job.ts';
 import { dent } from '../panels/plates.ts';
 import { syntheticAnalysis } from './synthetic-analysis.ts';
 
@@ -83,18 +83,29 @@ function worst(units: 'us' | 'si'): Analysis {
   };
 }
 
-/** Five panels read in four cycles, the first with a hole in it. */
-function panelsOnly(): Analysis {
-  const web = panelJob().lines[0]!;
-  const names = ['web-3', 'web-4', 'web-5 behind the long stiffener', 'web-6', 'web-7'];
-  const job = { ...panelJob(), lines: names.map((name) => ({ ...web, name })) };
+/** Limits of heats on a bulge, so that heats are proposed on the sheet. */
+const BULGE_LIMITS = {
+  ...{ spotDiameter: ['1 in', '1 1/2 in'], spotSpacing: '4 in', spotsPerCycle: 6 },
+  ...{ lineSpacing: '5 in', linesPerCycle: 2, source: 'special provision of this job, 7.3' },
+};
+const PANELS = ['web-3', 'web-4', 'web-5 behind the long stiffener', 'web-6', 'web-7'];
+
+/** Five panels (or fewer) read in four cycles, the first with a hole in it. */
+function panelsOnly(names: readonly string[] = PANELS, grid?: readonly [number, number]): Analysis {
+  const whole = panelJob({}, { member: { ...MEMBER, steel: 'A36' }, heating: { limits: BULGE_LIMITS } });
+  const web = whole.lines[0]!;
+  const job = { ...whole, lines: names.map((name) => ({ ...web, name })) };
   const readings = names.flatMap((name, k) =>
     panelReadings(
       { ...job, lines: [job.lines[k]!] },
       {
         cycles: 4,
         seed: k + 1,
-        truth: (x, y, c) => (k % 2 === 0 ? 1 : -1) * (0.05 - 0.008 * c) * dent(x, y, 0.5, 0.5, 0.45, 60 / 38),
+        ...(grid === undefined ? {} : { grid }),
+        truth: (x, y, c) =>
+          (k % 2 === 0 ? 1 : -1) *
+          ((grid === undefined ? 0.05 : 0.09) - 0.008 * c) *
+          dent(x, y, 0.5, 0.5, 0.45, 60 / 38),
         skip: (x, y) => k === 0 && Math.abs(x - 0.5) < 0.12 && Math.abs(y - 0.5) < 0.16,
       },
     ).map((reading) => ({ ...reading, line: name, file: `readings/${k}-${reading.cycle}.csv` })),
@@ -159,6 +170,17 @@ const withVees = (units: 'us' | 'si'): string => {
   return renderDaily(analysis, { ...WITH_LOG, heats: manyVees(analysis) });
 };
 
+/** Five heats on a panel read closely, and the same on each panel more. */
+const withPanelHeats = (names: readonly string[]): string => {
+  const close = panelsOnly(['web-3'], [15, 10]);
+  const heats = heatsOfJob(close, { heats: [], gasUnit: null, currency: null });
+  // A sheet without heats would prove nothing.
+  expect(heats.panels[0]!.next.length).toBeGreaterThan(4);
+  const panels = names.map((line) => ({ ...heats.panels[0]!, line }));
+  const analysis = names.length === 1 ? close : panelsOnly(names);
+  return renderDaily(analysis, { ...WITH_LOG, besideDays: [], panels: [], heats: { ...heats, panels } });
+};
+
 let browser: Browser;
 let folder: string;
 
@@ -188,6 +210,7 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
       10,
     ],
     ['a job of five panels only', () => renderDaily(panelsOnly(), { ...CONTEXT, panels: [] }), 2],
+    ['five panels with heats', () => withPanelHeats(PANELS), 2],
     ['its final report', () => renderFinal(panelsOnly(), { ...CONTEXT, panels: [] }), 10],
     ['one survey', () => renderDaily(syntheticAnalysis({ cycles: 0 }), CONTEXT), 2],
   ] as const;
@@ -205,10 +228,29 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
       });
     }
   }
+
+  it('the panel that decides is drawn large enough to read beside its heats, its caption whole', async () => {
+    for (const format of ['A4', 'Letter'] as const) {
+      const { pages, captionCut, mapHigh } = await printed(withPanelHeats(PANELS.slice(0, 1)), format);
+      expect(pages).toBe(2);
+      expect(captionCut).toBe(0);
+      // 38 in of web: a place chalked to the inch is 0.8 mm on the sheet.
+      expect(mapHigh).toBeGreaterThan(30);
+    }
+  });
 });
 
-/** Pages printed, and the leaves that would hide what does not fit, where a page more is the honest answer. */
-async function printed(text: string, format: 'A4' | 'Letter'): Promise<{ pages: number; hiding: number }> {
+interface Printed {
+  readonly pages: number;
+  /** Leaves that would hide what does not fit, where a page more is the honest answer. */
+  readonly hiding: number;
+  /** Captions of drawings whose end is not shown. */
+  readonly captionCut: number;
+  /** Height of the first map of a panel, mm; 0 without one. */
+  readonly mapHigh: number;
+}
+
+async function printed(text: string, format: 'A4' | 'Letter'): Promise<Printed> {
   const file = join(folder, 'sheet.html');
   writeFileSync(file, text);
   const page = await browser.newPage();
@@ -221,7 +263,15 @@ async function printed(text: string, format: 'A4' | 'Letter'): Promise<{ pages: 
   const hiding = await page
     .locator('.leaf')
     .evaluateAll((all) => all.filter((leaf) => getComputedStyle(leaf).overflow !== 'visible').length);
+  const captionCut = await page
+    .locator('.leaf figcaption')
+    .evaluateAll((all) => all.filter((each) => each.scrollHeight > each.clientHeight + 1).length);
+  const maps = page.locator('.leaf figure svg.wide path.unseen');
+  const mapHigh =
+    (await maps.count()) === 0
+      ? 0
+      : await maps.first().evaluate((each) => (each.getBoundingClientRect().height / 96) * 25.4);
   await page.context().close();
   const info = execFileSync(PDFINFO!, [pdf], { encoding: 'utf8' });
-  return { pages: Number(/Pages:\s+(\d+)/.exec(info)![1]), hiding };
+  return { pages: Number(/Pages:\s+(\d+)/.exec(info)![1]), hiding, captionCut, mapHigh };
 }

@@ -1,6 +1,8 @@
 import type { LineAnalysis, PanelSurvey, SurveyFit } from '../../analysis.ts';
 import type { Member } from '../../job/job.ts';
-import { type Yielded, yieldedOf } from '../../panels/yielded.ts';
+import { type CreaseLine, creaseLines } from '../../panels/crease-lines.ts';
+import { readSpacing } from '../../panels/seen.ts';
+import { certainlyYielded, type Yielded, yieldedOf } from '../../panels/yielded.ts';
 import { mapAt } from '../../survey/panel-map.ts';
 import { type Html, html } from '../html.ts';
 import { bandLimit, drawable } from '../picks.ts';
@@ -15,8 +17,8 @@ interface Picture {
   readonly title: string;
   readonly values: readonly number[];
   readonly seen: readonly boolean[];
-  /** Strain ratio by bending, for the outline of yield; null where none is drawn. */
-  readonly ratio: Pick<Yielded, 'ratio' | 'outline'> | null;
+  /** Where the plate has yielded, and the creases in it; null where none is drawn. */
+  readonly yielded: (Pick<Yielded, 'ratio' | 'outline'> & { readonly creases: readonly CreaseLine[] }) | null;
   /** Crest marked; null where there is none to mark. */
   readonly crest: PanelSurvey['crest'] | null;
 }
@@ -33,7 +35,7 @@ export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, wid
   const [found, now] = [surveys[0], surveys.at(-1)];
   if (found?.panel === undefined || now?.panel === undefined) return html``;
   const { map } = found.panel;
-  const pictures: Picture[] = [{ ...picture(found, wordOf(found)), ratio: ratioOf(line, found, member) }];
+  const pictures: Picture[] = [{ ...picture(found, wordOf(found)), yielded: yieldedAt(line, found, member) }];
   if (now !== found) {
     pictures.push(picture(now, `Cycle ${now.cycle}, now`));
     pictures.push({
@@ -41,7 +43,7 @@ export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, wid
       values: now.panel.map.deviation.map((v, i) => v - map.deviation[i]!),
       seen: now.panel.map.seen.map((s, i) => s && map.seen[i]!),
       crest: null,
-      ratio: null,
+      yielded: null,
     });
   }
   const most = Math.max(...pictures.flatMap((p) => p.values.map((v, i) => (p.seen[i] ? Math.abs(v) : 0))));
@@ -49,12 +51,12 @@ export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, wid
   const step = Math.max(unit, Math.ceil(most / STEPS / unit) * unit);
   const small = narrow({ width });
   const across = small ? 1 : pictures.length;
-  const [left, gap, right] = [small ? 40 : 54, small ? 0 : 40, 10];
+  const [left, gap, right] = [small ? 40 : 54, small ? 0 : 48, 10];
   const ratio = (map.high - map.low) / (map.to - map.from);
   const each = (width - left - right - gap * (across - 1)) / across;
   const tall = Math.min(each * ratio, small ? 260 : 300);
   const wide = tall / ratio;
-  const top = 66;
+  const top = 56;
   const rowHeight = tall + (small ? 62 : 0);
   const bottom = small ? top + rowHeight * pictures.length - 62 : top + tall;
   const limit = bandLimit(line);
@@ -67,7 +69,7 @@ export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, wid
   });
   const said = surveys.length === 0 ? '' : pictures.map((p) => p.title.toLowerCase()).join(', ');
   return svg(
-    { width, height: bottom + 46 },
+    { width, height: bottom + 38 },
     `Panel ${line.line.name}, ${said}, on one scale with steps of ${q.length(step)}. As found the crest is ${q.length(found.largest.deviation)}, now ${q.length(now.largest.deviation)}. Grey was not read.`,
     html`${rampLegend(step, q, left, small)}${drawn}`,
   );
@@ -75,14 +77,27 @@ export function panelMaps(line: LineAnalysis, member: Member, q: Quantities, wid
 
 function picture(survey: SurveyFit, title: string): Picture {
   const { map, crest } = survey.panel!;
-  return { title, values: map.deviation, seen: map.seen, crest, ratio: null };
+  return { title, values: map.deviation, seen: map.seen, crest, yielded: null };
 }
 
-function ratioOf({ line }: LineAnalysis, survey: SurveyFit, member: Member): Picture['ratio'] {
+function yieldedAt(line: LineAnalysis, survey: SurveyFit, member: Member): Picture['yielded'] {
+  const yielded = yieldedBy(line, survey, member);
+  return yielded === null ? null : { ...yielded, creases: panelCreases(line, survey, member) };
+}
+
+function yieldedBy({ line }: LineAnalysis, { panel }: SurveyFit, member: Member): Yielded | null {
   const thickness = line.panel?.thickness ?? null;
-  return thickness === null
-    ? null
-    : yieldedOf(survey.panel!, thickness, member.yieldStress, member.elasticModulus);
+  if (thickness === null || panel === undefined) return null;
+  return yieldedOf(panel, thickness, member.yieldStress, member.elasticModulus);
+}
+
+/** Creases of a survey that are past yield for certain, as lines; none where the plate's thickness is not known. */
+export function panelCreases(line: LineAnalysis, survey: SurveyFit, member: Member): readonly CreaseLine[] {
+  const yielded = yieldedBy(line, survey, member);
+  if (yielded === null) return [];
+  const creased = certainlyYielded(survey.panel!, yielded).map((is, i) => is && yielded.crease[i]!);
+  // Two creases nearer than two spacings of the readings are one on the map.
+  return creaseLines(survey.panel!, creased, 2 * readSpacing(survey.stations));
 }
 
 function wordOf(survey: SurveyFit): string {
@@ -156,23 +171,30 @@ function mapBody(
     }
   }
   const tolerance = more.limit === null ? '' : pathOf([...lineOf(more.limit), ...lineOf(-more.limit)]);
-  const { ratio } = p;
+  const { yielded } = p;
   const yieldLine =
-    ratio === null
+    yielded === null
       ? ''
       : pathOf(
-          contour({ ...net, value: (i) => ratio.ratio[i]! }, ratio.outline).map(
+          contour({ ...net, value: (i) => yielded.ratio[i]! }, yielded.outline).map(
             ([x1, y1, x2, y2]) =>
               [x(stationOf(x1)), y(heightOf(y1)), x(stationOf(x2)), y(heightOf(y2))] as const,
           ),
         );
+  const creases = (yielded?.creases ?? [])
+    .map(({ path }) =>
+      path
+        .map(({ station, height }, k) => `${k === 0 ? 'M' : 'L'}${px(x(station))} ${px(y(height))}`)
+        .join(''),
+    )
+    .join('');
   const { crest } = p;
   const mark =
     crest === null
       ? ''
       : `M${px(x(crest.station) - 8)} ${px(y(crest.height))}h16M${px(x(crest.station))} ${px(y(crest.height) - 8)}v16`;
   const box = `M${px(x(map.from))} ${px(y(map.low))}H${px(x(map.to))}V${px(y(map.high))}H${px(x(map.from))}Z`;
-  return html`<path class="unseen" d="${box}"/>${levels.map((level) => html`<path class="cell flush ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}<path class="contour" d="${contours.map(({ segments }) => pathOf(segments)).join('')}"/>${tolerance === '' ? '' : html`<path class="tolerance-line" d="${tolerance}"/>`}${yieldLine === '' ? '' : html`<path class="yield-line" d="${yieldLine}"/>`}<path class="spine" d="${box}"/>${labels}${mark === '' ? '' : html`<path class="crest-halo" d="${mark}"/><path class="crest" d="${mark}"/>`}`;
+  return html`<path class="unseen" d="${box}"/>${levels.map((level) => html`<path class="cell flush ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}${levels.filter((level) => level < 0).map((level) => html`<path class="cell-hatch" d="${paths.get(level)!}"/>`)}<path class="contour" d="${contours.map(({ segments }) => pathOf(segments)).join('')}"/>${tolerance === '' ? '' : html`<path class="tolerance-line" d="${tolerance}"/>`}${yieldLine === '' ? '' : html`<path class="yield-line" d="${yieldLine}"/>`}${creases === '' ? '' : html`<path class="crease-halo" d="${creases}"/><path class="crease-line" d="${creases}"/>`}<path class="spine" d="${box}"/>${labels}${mark === '' ? '' : html`<path class="crest-halo" d="${mark}"/><path class="crest" d="${mark}"/>`}`;
 }
 
 /** Stations along the foot; heights up the side where asked. */
