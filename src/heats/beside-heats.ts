@@ -4,10 +4,12 @@ import type { HeatLog } from './heat-log.ts';
 import { heatsOfJob } from './heats-of-job.ts';
 import { stillDays } from './still-days.ts';
 
-/** What the first screen says beside the readings. */
+/** What the heats of a job say beside an answer. Plain data: it goes from a worker to the page as it is. */
 export interface BesideHeats {
-  /** The analysis with the stops about heats among its findings. */
-  readonly analysis: Analysis;
+  /** Stops of the log, of the steel and of the limits. */
+  readonly stops: readonly Finding[];
+  /** A log that could not be read, as a caution. */
+  readonly faults: readonly Finding[];
   /** Days that stood still beside the heat log, one sentence each. */
   readonly days: readonly string[];
 }
@@ -15,10 +17,8 @@ export interface BesideHeats {
 const NO_LOG: HeatLog = { heats: [], gasUnit: null, currency: null };
 
 /**
- * An analysis beside its heat log, for every first screen. The stops of the log, of the steel and of the limits come
- * first among the findings: who looks only at the answer must not heat past them. Cautions and notes about heats stay
- * with `heats` and the report. A faulty log does not keep the answer back: it is named in a caution, and the stops that
- * need no log are still given.
+ * What stands beside an analysis on every first screen. Cautions and notes about heats stay with `heats` and the report. A
+ * faulty log does not keep the answer back: it is named in a caution, and the stops that need no log are still given.
  *
  * @param log null where it could not be read
  * @param fault what is wrong with it, in one sentence, and the file's name; null where nothing is
@@ -41,11 +41,16 @@ export function besideHeats(
           },
         ];
   const stood = analysis.lines.some((item) => (item.progress.pattern?.stoodStill.cycles.length ?? 0) > 0);
+  return { stops, faults, days: log !== null && stood ? stillDays(analysis, log) : [] };
+}
+
+/** An analysis with these among its findings, first: who looks only at the answer must not heat past a stop. */
+export function withHeats(
+  analysis: Analysis,
+  { stops, faults }: Pick<BesideHeats, 'stops' | 'faults'>,
+): Analysis {
   // Stops before cautions before notes, as everywhere: the fault of the log comes after the last stop.
   const own = analysis.findings.filter((each) => each.severity === 'stop');
   const rest = analysis.findings.filter((each) => each.severity !== 'stop');
-  return {
-    analysis: { ...analysis, findings: [...stops, ...own, ...faults, ...rest] },
-    days: log !== null && stood ? stillDays(analysis, log) : [],
-  };
+  return { ...analysis, findings: [...stops, ...own, ...faults, ...rest] };
 }

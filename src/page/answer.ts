@@ -2,12 +2,14 @@ import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
 import { lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { verdictWords } from '../decision/verdict-words.ts';
+import { type BesideHeats, withHeats } from '../heats/beside-heats.ts';
 import { kept } from '../report/figures/profile-frame.ts';
+import { allFindings } from '../report/grouped.ts';
 import { type Html, html, markup } from '../report/html.ts';
 import { current, judged, leadingLine } from '../report/picks.ts';
 import { placeText, type Quantities, quantities } from '../report/quantities.ts';
 import { HATCHES } from '../report/report-css.ts';
-import { acceptanceSection, decisionSection, findingsSection } from '../report/sections.ts';
+import { acceptanceSection, decisionSection, findingsList, findingsSection } from '../report/sections.ts';
 import { zonesOrWhy } from '../report/tables.ts';
 import { keyFigures } from '../report/verdict-panel.ts';
 import { prose } from '../report/words.ts';
@@ -58,13 +60,31 @@ export function answerInShort(
   };
 }
 
-/** The live answer: verdict and reason, the figures asked for, profile, zones, acceptance, findings. */
-export function answerHtml(analysis: Analysis, lineName: string, cycle: number, width: number): Html {
+/**
+ * The live answer: stops, verdict and reason, what the heats say beside it, the figures asked for, profile, zones,
+ * acceptance, findings.
+ *
+ * @param beside what the heats say; null while that is not worked out yet
+ */
+export function answerHtml(
+  bare: Analysis,
+  beside: BesideHeats | null,
+  lineName: string,
+  cycle: number,
+  width: number,
+): Html {
+  const analysis = beside === null ? bare : withHeats(bare, beside);
   const q = quantities(analysis.job.units, 16, analysis.job.locale);
   const line = analysis.lines.find((each) => each.line.name === lineName) ?? leadingLine(analysis);
   const open = unsettled(analysis, cycle);
   const { sentences, next } = headline(analysis);
-  return html`${markup(HATCHES)}${
+  const findings = allFindings(analysis);
+  const [stops, others] = [
+    findings.filter(({ severity }) => severity === 'stop'),
+    findings.filter(({ severity }) => severity !== 'stop'),
+  ];
+  const days = (beside?.days ?? []).map((text) => html`<p class="beside-day">${prose(text)}</p>`);
+  return html`${markup(HATCHES)}${findingsList(stops, q)}${
     open === null
       ? html`<p class="label">The member</p>
 <h2 class="verdict-words">${verdictWords(analysis.member)}</h2>
@@ -72,9 +92,10 @@ export function answerHtml(analysis: Analysis, lineName: string, cycle: number, 
       : html`<div class="unsettled"><h2>Read on</h2><p>Cycle ${cycle} on ${open.line} is only begun, ${open.read} read: nothing can be said from it yet.</p></div>`
   }
 <p class="next-step"><strong>Next:</strong> ${prose(next)}</p>
+${beside === null ? html`<p class="muted small">The heat log is still being laid beside this.</p>` : days}
 ${line === undefined ? '' : lineAnswer(line, analysis, q, width)}
 ${acceptanceSection(analysis, q)}
-${findingsSection(analysis, q)}
+${findingsSection(others, q)}
 ${decisionSection(analysis)}`;
 }
 

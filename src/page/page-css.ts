@@ -60,9 +60,10 @@ fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; f
 .field small { display: block; color: var(--ink-2); font-size: 0.85rem; line-height: 1.3; margin-top: 0.15rem; }
 .room .fields { align-items: start; }
 .field select { max-width: 100%; }
-.job-group > summary { min-height: 2.75rem; display: flex; gap: 0.6rem; align-items: center; font-family: var(--serif); font-weight: 700; font-size: 1.15rem; border-top: 1.5px solid var(--ink); cursor: pointer; }
-.job-group > summary::before { content: "+"; width: 1.2rem; font-family: inherit; }
-.job-group[open] > summary::before { content: "\\2212"; }
+.view summary { min-height: 2.75rem; display: flex; gap: 0.6rem; align-items: center; cursor: pointer; }
+.view summary::before { content: "+"; width: 1.2rem; font-weight: 700; }
+.view [open] > summary::before { content: "\\2212"; }
+.job-group > summary { font-family: var(--serif); font-weight: 700; font-size: 1.15rem; border-top: 1.5px solid var(--ink); }
 .job-group { padding-bottom: 0.6rem; }
 fieldset.group { border: 0; border-left: 3px solid var(--rule); padding: 0 0 0 0.9rem; margin: 0.6rem 0 1rem; grid-column: 1 / -1; min-width: 0; }
 fieldset.group > legend { font-weight: 700; padding: 0; }
@@ -105,6 +106,11 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .answer .reason { font-size: 1.06rem; }
 .answer .figures dd { line-height: 1.35; }
 #hatch-zone rect { fill: var(--zone); fill-opacity: 0.55; } #hatch-zone path { stroke: var(--found); } #hatch-opens rect { fill: var(--paper); }
+#answer-body > .findings { border-top: 3px solid var(--stop); }
+.section-choice { display: flex; flex-wrap: wrap; gap: 0.2rem 0.8rem; align-items: center; }
+.section-choice label, .section-choice output { font-weight: 650; }
+.section-choice input { flex: 1 1 14rem; max-width: 26rem; padding: 0; border: 0; accent-color: var(--now); }
+.section-choice output { flex-basis: 9rem; }
 .unsettled { border: 1.5px solid var(--ink); border-left-width: 8px; background: var(--tint); padding: 0.6rem 1rem; }
 .unsettled h2 { border: 0; padding: 0; margin: 0 0 0.3rem; font-size: 1.6rem; }
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
@@ -125,7 +131,7 @@ pre.paper { overflow-x: auto; white-space: pre; padding: 0.8rem; border: 1px sol
 .segment { position: relative; flex: 1; display: grid; }
 .segment + .segment { border-left: 1.5px solid var(--ink); }
 .segment input { position: absolute; inset: 0; opacity: 0; width: 100%; height: 100%; cursor: pointer; margin: 0; }
-.segment span { display: grid; place-items: center; min-height: 2.6rem; padding: 0.1rem 0.75rem; font-size: 0.92rem; font-weight: 600; white-space: nowrap; }
+.segment span { display: grid; place-items: center; min-height: 2.75rem; padding: 0.1rem 0.75rem; font-size: 0.92rem; font-weight: 600; white-space: nowrap; }
 .segment input:checked + span { background: var(--ink); color: var(--paper); }
 .segment input:focus-visible + span { outline: 3px solid var(--now); outline-offset: -3px; }
 .strip { display: flex; gap: 0.2rem 0.8rem; flex-wrap: wrap; align-items: baseline; justify-content: space-between; width: 100%; text-align: left; border: 0; border-top: 1px solid var(--rule); border-left: 8px solid var(--ink); border-radius: 0; background: var(--tint); padding: 0.35rem 0.7rem; min-height: 2.75rem; }
@@ -201,6 +207,13 @@ dialog::backdrop { background: rgb(0 0 0 / 55%); }
 dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
 
 @media (max-width: 34rem) {
+  /* A rule a block, its result in sight: the wide table would hide it past the edge. */
+  .answer table.acceptance thead { position: absolute; clip-path: inset(50%); }
+  .answer table.acceptance :is(tbody, tr, th, td) { display: block; border: 0; padding: 0; text-align: left; }
+  .answer table.acceptance tr { border-bottom: 1px solid var(--rule); padding: 0.5rem 0; }
+  .answer table.acceptance td.n { display: inline-block; margin-right: 1rem; }
+  .answer table.acceptance td:nth-child(3)::before { content: "Limit "; } .answer table.acceptance td:nth-child(4)::before { content: "Measured "; }
+  .answer table.acceptance td br { display: none; }
   .bar { padding: 0.2rem 0.6rem; border-bottom-width: 1.5px; border-bottom-style: solid; }
   .bar h1 { font-size: 0.98rem; -webkit-line-clamp: 1; }
   .bar-facts { font-size: 0.8rem; line-height: 1.25; }
@@ -224,7 +237,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .stn, .was { font-size: 1rem; }
   .change { font-size: 0.88rem; }
   .cycle-date { display: none; }
-  .segment span { padding: 0.1rem 0.5rem; min-height: 2.5rem; }
+  .segment span { padding: 0.1rem 0.5rem; }
   .pad { padding-top: 0.25rem; }
   .at { font-size: 0.82rem; min-height: 1.2rem; margin-bottom: 0.1rem; line-height: 1.25; }
   .at strong { font-size: 0.95rem; }
@@ -246,7 +259,6 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .views { display: flex; }
   .views button { padding: 0.2rem 1.6rem; }
   .views [data-view="answer"], .strip { display: none; }
-  .views button { min-height: 2.5rem; }
   .choices { padding: 0.4rem 0.6rem; }
   .segments.lines { order: 3; flex: 1 1 100%; }
   .segments:not(.lines) { flex: 1; }

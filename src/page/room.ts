@@ -95,6 +95,6 @@ export interface Room {
   /** Value of its tab's `data-view`, and id of its section. */
   readonly id: string;
   readonly name: string;
-  /** What stands in it, from top to bottom. The readings and the answer are drawn by their own scripts. */
+  /** What stands in it, from top to bottom; in the rooms of the readings and of the answer, below what their own scripts draw. */
   readonly parts: readonly Part[];
 }

@@ -6,15 +6,16 @@ import { marksPart } from './ledger/marks-part.ts';
 import { LOG_PARTS } from './logs/log-parts.ts';
 import { papers } from './papers/papers-part.ts';
 import type { Room } from './room.ts';
+import { sectionPart } from './section-part.ts';
 
 /** The rooms of the page, in the order of their tabs. A new part of a room is its name in one of these lists. */
 const ALL: readonly Room[] = [
   { id: 'entry', name: 'Readings', parts: [] },
-  { id: 'answer', name: 'Today', parts: [] },
+  { id: 'answer', name: 'Today', parts: [sectionPart] },
   { id: 'heats', name: 'Heats', parts: LOG_PARTS },
   { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
   { id: 'job', name: 'Job', parts: [importPart, marksPart, jobForm] },
 ];
 
-/** Readings and answer are drawn by scripts of their own; of the others only those with something in them have a tab. */
+/** The readings and what stands over the parts of Today are drawn by scripts of their own. */
 export const ROOMS = ALL.filter(({ id, parts }) => id === 'entry' || id === 'answer' || parts.length > 0);

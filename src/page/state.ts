@@ -1,4 +1,5 @@
 import type { Analysis } from '../analysis.ts';
+import type { BesideHeats } from '../heats/beside-heats.ts';
 import { readSheet, type SheetRead } from './all-readings.ts';
 import type { Book } from './book.ts';
 import type { Session } from './open-session.ts';
@@ -9,6 +10,8 @@ export interface Shown {
   readonly version: number;
   /** Its text, where it was worked out before the page was opened. */
   readonly before: string | null;
+  /** What the heats say beside it; null while that is not worked out yet. */
+  readonly beside: BesideHeats | null;
 }
 
 /** Something keyed that has no place in a job: kept as text until somebody discards it. */

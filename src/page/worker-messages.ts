@@ -2,19 +2,32 @@ import { analyseLine } from '../analyse-line.ts';
 import { answerText } from '../answer/answer-text.ts';
 import { remembering } from '../answer/line-key.ts';
 import { conclude, type OpenedReadings, prepare } from '../conclude.ts';
+import { HEAT_LOG_FILE } from '../folder/names.ts';
+import type { BesideHeats } from '../heats/beside-heats.ts';
 import { describeProblems, InputError } from '../input-error.ts';
+import { besideHeatLog, readLogs } from '../papers/logs.ts';
 import type { Reading } from '../survey/survey.ts';
+import { utf8Bytes } from '../utf8.ts';
 import { inFileOrder } from './file-order.ts';
 import { makePapers, type PapersAsked, type PapersMade } from './papers/make-papers.ts';
 
+/** A job as the worker is told of it. */
+export interface WorkersJob {
+  readonly opened: OpenedReadings;
+  /** Text of its heat log; null where there is none. */
+  readonly heatLog: string | null;
+}
+
 /** To the worker: a job once, then the readings keyed beside its files after every change. */
 export type ToWorker =
-  | { readonly kind: 'job'; readonly opened: OpenedReadings }
+  | ({ readonly kind: 'job' } & WorkersJob)
   | { readonly kind: 'analyse'; readonly id: number; readonly keyed: readonly Reading[] }
   | { readonly kind: 'papers'; readonly id: number; readonly asked: PapersAsked };
 
+/** To a question: its answer, and after it what the heats say beside it; or why there is none. */
 export type FromWorker =
   | { readonly kind: 'answer'; readonly id: number; readonly text: string; readonly ms: number }
+  | { readonly kind: 'beside'; readonly id: number; readonly beside: BesideHeats }
   | { readonly kind: 'failed'; readonly id: number; readonly message: string };
 
 /** Papers that were asked for, or why they could not be made. */
@@ -30,30 +43,41 @@ export interface PapersFromWorker {
 export type Answering = ReturnType<typeof answering>;
 
 /** Answers messages; the same code serves in a worker and, where workers are refused, on the page's own thread. */
-export function answering(): (message: ToWorker) => FromWorker | null | Promise<PapersFromWorker> {
-  let opened: OpenedReadings | null = null;
+export function answering(reply: (message: FromWorker | PapersFromWorker) => void) {
+  let job: WorkersJob | null = null;
   const linesOf = remembering(analyseLine);
-  return (message) => {
+
+  function analyse(id: number, keyed: readonly Reading[]): void {
+    if (job === null) throw new Error('no job yet');
+    const { opened, heatLog } = job;
+    const started = performance.now();
+    const readings = inFileOrder([...opened.readings, ...keyed]);
+    const prepared = prepare({ ...opened, readings });
+    const analysis = conclude(prepared, linesOf(prepared.lines));
+    reply({ kind: 'answer', id, text: answerText(analysis), ms: performance.now() - started });
+    // The answer does not wait for it.
+    const bytes = (file: string) => (file === HEAT_LOG_FILE && heatLog !== null ? utf8Bytes(heatLog) : null);
+    const { heats } = readLogs({ bytes }, opened.job);
+    reply({ kind: 'beside', id, beside: besideHeatLog(analysis, heats) });
+  }
+
+  return (message: ToWorker): void => {
     if (message.kind === 'job') {
-      opened = message.opened;
-      return null;
+      job = message;
+      return;
     }
     const { id } = message;
     if (message.kind === 'papers') {
-      return makePapers(message.asked, linesOf).then(
-        (made) => ({ kind: 'papers', id, made, faults: [] }),
-        (error: unknown) => ({ kind: 'papers', id, made: null, faults: faultsOf(error) }),
+      makePapers(message.asked, linesOf).then(
+        (made) => reply({ kind: 'papers', id, made, faults: [] }),
+        (error: unknown) => reply({ kind: 'papers', id, made: null, faults: faultsOf(error) }),
       );
+      return;
     }
     try {
-      if (opened === null) throw new Error('no job yet');
-      const started = performance.now();
-      const readings = inFileOrder([...opened.readings, ...message.keyed]);
-      const prepared = prepare({ ...opened, readings });
-      const text = answerText(conclude(prepared, linesOf(prepared.lines)));
-      return { kind: 'answer', id, text, ms: performance.now() - started };
+      analyse(id, message.keyed);
     } catch (error) {
-      return { kind: 'failed', id, message: error instanceof Error ? error.message : String(error) };
+      reply({ kind: 'failed', id, message: error instanceof Error ? error.message : String(error) });
     }
   };
 }

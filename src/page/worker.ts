@@ -11,12 +11,8 @@ const scope = globalThis as unknown as {
 };
 
 if (typeof document === 'undefined') {
-  const answer = answering();
-  scope.onmessage = (event) => {
-    void Promise.resolve(answer(event.data)).then((message) => {
-      if (message !== null) scope.postMessage(message);
-    });
-  };
+  const answer = answering((message) => scope.postMessage(message));
+  scope.onmessage = (event) => answer(event.data);
 } else {
   scope.sweepbookAnswering = answering;
 }

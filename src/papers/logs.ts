@@ -1,9 +1,11 @@
+import type { Analysis } from '../analysis.ts';
 import type { CrackCheck } from '../checks/crack-check.ts';
 import { readCrackChecks } from '../checks/crack-checks-csv.ts';
 import type { CostLog } from '../costs/cost-log.ts';
 import { readCostLog } from '../costs/cost-log-csv.ts';
 import type { JobFiles } from '../folder/job-files.ts';
 import { CHECK_LOG_FILE, COST_LOG_FILE, HEAT_LOG_FILE } from '../folder/names.ts';
+import { type BesideHeats, besideHeats } from '../heats/beside-heats.ts';
 import type { HeatLog } from '../heats/heat-log.ts';
 import { readHeatLog } from '../heats/heat-log-csv.ts';
 import { InputError, type Problem } from '../input-error.ts';
@@ -75,4 +77,9 @@ export function readLogs(source: Pick<JobFiles, 'bytes'>, job: Job): Logs {
 export function heldBy<T>({ held, fault }: Log<T>): T {
   if (held === null) throw fault;
   return held;
+}
+
+/** What the heats say beside an answer, of a log as it was read (`besideHeats`). */
+export function besideHeatLog(analysis: Analysis, { file, held, fault }: Logs['heats']): BesideHeats {
+  return besideHeats(analysis, held, fault === null ? null : { message: fault.message, file });
 }

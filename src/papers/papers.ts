@@ -4,7 +4,7 @@ import { csvText } from '../export/csv-text.ts';
 import { exportDocument, exportTables } from '../export/tables.ts';
 import { REPORTS_FOLDER } from '../folder/names.ts';
 import type { OpenedFiles } from '../folder/open-files.ts';
-import { besideHeats } from '../heats/beside-heats.ts';
+import { withHeats } from '../heats/beside-heats.ts';
 import { heatsDocument } from '../heats/heats-document.ts';
 import { type HeatsOfJob, heatsOfJob } from '../heats/heats-of-job.ts';
 import { heatsText } from '../heats/heats-text.ts';
@@ -26,7 +26,7 @@ import { renderPlanSheet } from '../report/plan-sheet.ts';
 import { type Fraction, quantities } from '../report/quantities.ts';
 import { statusDocument } from '../status/status-document.ts';
 import { judgedSurveys } from '../survey/judged.ts';
-import { heldBy, type Logs } from './logs.ts';
+import { besideHeatLog, heldBy, type Logs } from './logs.ts';
 import { readPanels } from './panels.ts';
 import { plannedAgainst } from './planned-against.ts';
 import { reportContext } from './report-context.ts';
@@ -114,12 +114,13 @@ export function reportPaper(
   };
 }
 
-/** An analysis beside the heat log of its job (`besideHeats`). */
-export function besideLog(analysis: Analysis, { heats }: Pick<Logs, 'heats'>) {
-  const { file, held, fault } = heats;
-  return held === null
-    ? besideHeats(analysis, null, { message: fault!.message, file })
-    : besideHeats(analysis, held);
+/** An analysis beside the heat log of its job: its stops among the findings, and what it says of days that stood still. */
+export function besideLog(
+  analysis: Analysis,
+  { heats }: Pick<Logs, 'heats'>,
+): { readonly analysis: Analysis; readonly days: readonly string[] } {
+  const beside = besideHeatLog(analysis, heats);
+  return { analysis: withHeats(analysis, beside), days: beside.days };
 }
 
 /** The status document beside the heat log. */

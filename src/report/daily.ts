@@ -172,7 +172,7 @@ ${memberSections(analysis, q, 'full')}
 ${sectionSlider(slides)}
 ${lines.map((l, i) => lineSection(l, analysis, q, i, context))}
 ${acceptanceSection(analysis, q)}
-${findingsSection(analysis, q)}
+${findingsSection(allFindings(analysis), q)}
 ${decisionSection(analysis)}
 <section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${setAsideTable(analysis.lines, q)}</section>
 ${extraSections(context, 'daily')}

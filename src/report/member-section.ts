@@ -35,6 +35,20 @@ export function memberSections(analysis: Analysis, q: Quantities, size: 'daily' 
   return html`${figure('The member in section', text, (width) => sectionsDrawing(drawn, analysis.job, positive, q, width, HEIGHT[size]))}${size === 'daily' ? '' : html`${missingText(lines, analysis)}${damageTable(analysis)}`}`;
 }
 
+/** What the sections are put together from, what is missing in them, and what kind of damage they were found with. */
+export function sectionWords(analysis: Analysis): {
+  readonly from: string;
+  readonly missing: Html | '';
+  readonly damage: Html;
+} {
+  const lines = linesOfSection(analysis.lines);
+  return {
+    from: sectionText(lines),
+    missing: missingText(lines, analysis),
+    damage: damageTable(analysis),
+  };
+}
+
 export function drawnSection(
   lines: SectionLines,
   { job }: Analysis,
@@ -92,17 +106,10 @@ const MOST_STATIONS = 61;
 /** px: one section beside its numbers. */
 const [ONE_WIDTH, ONE_HEIGHT] = [420, 220] as const;
 
-/**
- * The section at every station read, for a slider: drawn here, so that nothing is drawn twice and the page only swaps
- * pictures. All at one scale and one exaggeration.
- */
-export function sectionSlides(
-  analysis: Analysis,
-  q: Quantities,
-): readonly { readonly station: string; readonly drawing: string }[] {
+/** The section at every station read, at most 61 of them, for a slider; none without a line that speaks of the section. */
+export function sectionsAlong(analysis: Analysis): readonly DrawnSection[] {
   const lines = linesOfSection(analysis.lines);
   if (lines.reference === null) return [];
-  const { positive } = lines.reference.line;
   const chosen = new Map(chosenStations(lines, MOST).map(({ station, why }) => [station, why]));
   const read = Object.values(lines.placed).flatMap(({ surveys }) =>
     surveys[0]!.stations.map((p) => p.station),
@@ -116,14 +123,36 @@ export function sectionSlides(
       ),
     ]),
   ];
-  const sections = stations
+  return stations
     .sort((a, b) => a - b)
     .map((station) => drawnSection(lines, analysis, station, chosen.get(station) ?? ''))
     .filter(({ found, now }) => found !== null || now !== null);
-  return sections.map((section) => ({
+}
+
+/** One of the sections a slider goes through: where it is, and its drawing at the scale and exaggeration of all. */
+export function sectionSlide(
+  section: DrawnSection,
+  all: readonly DrawnSection[],
+  { job, lines }: Analysis,
+  q: Quantities,
+): { readonly station: string; readonly drawing: Html } {
+  const { positive } = linesOfSection(lines).reference!.line;
+  return {
     station: [q.station(section.station), section.why].filter((text) => text !== '').join(', '),
-    drawing: htmlText(sectionsDrawing([section], analysis.job, positive, q, ONE_WIDTH, ONE_HEIGHT, sections)),
-  }));
+    drawing: sectionsDrawing([section], job, positive, q, ONE_WIDTH, ONE_HEIGHT, all),
+  };
+}
+
+/** Every section of the slider, drawn here, so that nothing is drawn twice and the report only swaps pictures. */
+export function sectionSlides(
+  analysis: Analysis,
+  q: Quantities,
+): readonly { readonly station: string; readonly drawing: string }[] {
+  const all = sectionsAlong(analysis);
+  return all.map((section) => {
+    const { station, drawing } = sectionSlide(section, all, analysis, q);
+    return { station, drawing: htmlText(drawing) };
+  });
 }
 
 /** The slider of sections; hidden until the script runs, and never printed: the row of sections is what prints. */

@@ -8,7 +8,6 @@ import { formatLength } from '../units/format-length.ts';
 import { formatStress } from '../units/format-quantity.ts';
 import { cautionsBlock } from './cautions.ts';
 import type { ReportContext } from './context.ts';
-import { allFindings } from './grouped.ts';
 import { type Html, html } from './html.ts';
 import { placeText, type Quantities } from './quantities.ts';
 import { acceptanceTable } from './tables.ts';
@@ -18,13 +17,12 @@ import { prose } from './words.ts';
 const SEVERITIES: readonly Finding['severity'][] = ['stop', 'caution', 'note'];
 
 /** Findings of the job and of every line, stops first, each said once. */
-export function findingsSection(analysis: Analysis, q: Quantities): Html {
-  const all = allFindings(analysis);
+export function findingsSection(all: readonly Finding[], q: Quantities): Html {
   return html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${all.length === 0 ? html`<p>None.</p>` : findingsList(all, q)}</section>`;
 }
 
 /** Findings as a list, stops first; nothing where there are none. */
-function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
+export function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
   const sorted = SEVERITIES.flatMap((severity) => findings.filter((f) => f.severity === severity));
   if (sorted.length === 0) return '';
   return html`<ul class="findings">${sorted.map(

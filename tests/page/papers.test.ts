@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { analyseLine } from '../../src/analyse-line.ts';
+import { analysisOf } from '../../src/answer/answer-text.ts';
 import { remembering } from '../../src/answer/line-key.ts';
 import { atHand } from '../../src/cli/at-hand.ts';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
@@ -13,12 +14,17 @@ import { nextRecord } from '../../src/folder/next-record.ts';
 import { openFiles } from '../../src/folder/open-files.ts';
 import { verificationText } from '../../src/folder/verification-text.ts';
 import { verifyFiles } from '../../src/folder/verify-files.ts';
+import { withHeats } from '../../src/heats/beside-heats.ts';
+import { answerHtml } from '../../src/page/answer.ts';
 import { bundleOfFiles } from '../../src/page/folder-files.ts';
 import { bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { filesInMemory } from '../../src/page/papers/files-in-memory.ts';
 import { filesOfBook } from '../../src/page/papers/files-of-book.ts';
 import { makePapers, type PaperKind } from '../../src/page/papers/make-papers.ts';
+import { answering, type FromWorker } from '../../src/page/worker-messages.ts';
+import { readLogs } from '../../src/papers/logs.ts';
 import {
+  besideLog,
   cardPaper,
   exportPapers,
   heatsPapers,
@@ -28,6 +34,8 @@ import {
   platesPapers,
   reportPaper,
 } from '../../src/papers/papers.ts';
+import { htmlText } from '../../src/report/html.ts';
+import { utf8Bytes } from '../../src/utf8.ts';
 import { runInProcess } from '../cli/in-process.ts';
 
 const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
@@ -104,6 +112,43 @@ describe('papers made on the page', () => {
         .map((file) => ({ path: `job/${file}`, text: readFileSync(join(folder, file), 'utf8') })),
     );
     expect([...filesOfBook(given, [])].sort()).toEqual([...files].sort());
+  });
+
+  it('beside the answer, the heats say what the status of the command line says', async () => {
+    const folder = copy('tannery-street', 'beside');
+    const log = join(folder, 'heats.csv');
+    const { opened, analysis } = await atHand(folder);
+    const got: FromWorker[] = [];
+    const worker = answering((message) => got.push(message as FromWorker));
+    const check = () => {
+      const text = readFileSync(log, 'utf8');
+      const own = besideLog(analysis, readLogs({ bytes: () => utf8Bytes(text) }, opened.job));
+      worker({ kind: 'job', opened, heatLog: text });
+      worker({ kind: 'analyse', id: 3, keyed: [] });
+      const [answer, beside] = got.splice(0);
+      if (answer?.kind !== 'answer' || beside?.kind !== 'beside') throw new Error(JSON.stringify(answer));
+      const shown = analysisOf(JSON.parse(answer.text), opened.job, opened.readings);
+      expect(withHeats(shown, beside.beside).findings).toEqual(own.analysis.findings);
+      expect(beside.beside.days).toEqual(own.days);
+      return { ...own, page: htmlText(answerHtml(shown, beside.beside, '', 14, 390)) };
+    };
+    const still = check();
+    expect(still.days).toHaveLength(1);
+    expect(still.page).toContain('stood still in cycles 9 to 14');
+    // A vee heated far over the limit of any bridge steel, logged for the newest cycle: a stop, before the verdict.
+    const text = readFileSync(log, 'utf8');
+    writeFileSync(log, text.replace(/,11[0-9][0-9],(?=[^\n]*\n$)/, ',1500,'));
+    expect(readFileSync(log, 'utf8')).not.toBe(text);
+    const hot = check();
+    const stop = hot.analysis.findings.find(
+      ({ severity, code }) => severity === 'stop' && /temperature|hot/.test(code),
+    );
+    expect(stop).toBeDefined();
+    const at = (words: string) => hot.page.indexOf(words);
+    expect(at('>Stop<')).toBeGreaterThan(0);
+    expect(at('>Stop<')).toBeLessThan(at('class="verdict-words"'));
+    writeFileSync(log, 'cycle,station\n3,somewhere\n');
+    expect(check().analysis.findings.map(({ code }) => code)).toContain('heat-log-not-read');
   });
 
   it.each([

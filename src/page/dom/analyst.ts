@@ -1,8 +1,7 @@
-import type { OpenedReadings } from '../../conclude.ts';
 import type { Reading } from '../../survey/survey.ts';
 import { CORE_INSIDE } from '../page-file.ts';
 import type { PapersAsked } from '../papers/make-papers.ts';
-import type { Answering, FromWorker, PapersFromWorker, ToWorker } from '../worker-messages.ts';
+import type { answering, FromWorker, PapersFromWorker, ToWorker, WorkersJob } from '../worker-messages.ts';
 import { byId } from './element.ts';
 
 /** What the page's other scripts leave for this one. */
@@ -10,12 +9,12 @@ interface Doors {
   /** The worker, started by the page's first script; null or absent where the browser refuses workers. */
   readonly sweepbookWorker?: Worker | null;
   /** Left by the core's script when it is run in the page. */
-  readonly sweepbookAnswering?: () => Answering;
+  readonly sweepbookAnswering?: typeof answering;
 }
 
 export interface Analyst {
   /** A new job: answers to earlier questions no longer count. */
-  readonly job: (opened: OpenedReadings) => void;
+  readonly job: (job: WorkersJob) => void;
   /** Asks for an answer; while one is being worked out only the newest question waits. */
   readonly ask: (question: Question) => void;
   /** Has papers made; every one asked for is answered, in the order they were asked for. */
@@ -33,13 +32,15 @@ export interface Question {
  * Runs the analysis beside the page, in the worker that was started with the page, so that keys never wait for it; on
  * the page's own thread where the browser refuses workers.
  */
-export function analyst(onAnswer: (answer: FromWorker, version: number) => void): Analyst {
+export function analyst(onMessage: (message: FromWorker, version: number) => void): Analyst {
   let id = 0;
   /** Asked, not sent yet. */
   let waiting: Question | null = null;
   /** Sent, not answered yet. */
   let current: Question | null = null;
-  let opened: OpenedReadings | null = null;
+  /** Answered last, of this job: what stands beside it may still come. */
+  let answered: { readonly id: number; readonly version: number } | null = null;
+  let job: WorkersJob | null = null;
   /** Papers asked for and not made yet, by number. */
   const wanted = new Map<
     number,
@@ -56,7 +57,7 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
       event.preventDefault();
       worker.terminate();
       send = onThisThread();
-      if (opened !== null) send({ kind: 'job', opened: plain(opened) });
+      if (job !== null) send({ kind: 'job', ...plain(job) });
       waiting ??= current;
       current = null;
       go();
@@ -70,8 +71,8 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
     // The page's policy allows exactly this text.
     script.textContent = byId(CORE_INSIDE).textContent;
     document.head.append(script);
-    const answering = (globalThis as Doors).sweepbookAnswering;
-    if (answering === undefined) {
+    const begin = (globalThis as Doors).sweepbookAnswering;
+    if (begin === undefined) {
       return (message) => {
         if (message.kind === 'job') return;
         const { id } = message;
@@ -83,42 +84,50 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
         setTimeout(() => receive(reply), 0);
       };
     }
-    const answer = answering();
+    const answer = begin(receive);
     return (message) => {
-      if (message.kind === 'job') void answer(message);
-      else setTimeout(() => void Promise.resolve(answer(message)).then((reply) => receive(reply!)), 0);
+      if (message.kind === 'job') answer(message);
+      else setTimeout(() => answer(message), 0);
     };
   }
 
   function go(): void {
-    if (current !== null || waiting === null || opened === null) return;
+    if (current !== null || waiting === null || job === null) return;
     current = waiting;
     waiting = null;
     id++;
     send({ kind: 'analyse', id, keyed: current.keyed });
   }
 
-  function receive(answer: FromWorker | PapersFromWorker): void {
-    if (answer.kind === 'papers') {
-      wanted.get(answer.id)?.give(answer);
-      wanted.delete(answer.id);
+  function receive(message: FromWorker | PapersFromWorker): void {
+    if (message.kind === 'papers') {
+      wanted.get(message.id)?.give(message);
+      wanted.delete(message.id);
       return;
     }
+    if (message.kind === 'beside') {
+      if (answered?.id === message.id) onMessage(message, answered.version);
+      return;
+    }
+    // A core that fails after its answer says so of that one.
+    if (message.kind === 'failed' && answered?.id === message.id) onMessage(message, answered.version);
     // Answers about a job that was closed meanwhile carry an old number.
-    if (answer.id !== id || current === null) return;
+    if (message.id !== id || current === null) return;
     const { version } = current;
     current = null;
-    onAnswer(answer, version);
+    answered = { id, version };
+    onMessage(message, version);
     go();
   }
 
   return {
     job: (given) => {
-      opened = given;
+      job = given;
       id++;
       current = null;
       waiting = null;
-      send({ kind: 'job', opened: plain(given) });
+      answered = null;
+      send({ kind: 'job', ...plain(given) });
     },
     ask: (question) => {
       waiting = question;
@@ -133,7 +142,8 @@ export function analyst(onAnswer: (answer: FromWorker, version: number) => void)
   };
 }
 
-/** Only what the analysis asks for is copied to the worker. */
-function plain({ job, readings, marks, findings, declarations }: OpenedReadings): OpenedReadings {
-  return { job, readings, marks, findings, declarations };
+/** Only what the worker asks for is copied to it. */
+function plain({ opened, heatLog }: WorkersJob): WorkersJob {
+  const { job, readings, marks, findings, declarations } = opened;
+  return { opened: { job, readings, marks, findings, declarations }, heatLog };
 }

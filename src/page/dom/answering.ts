@@ -1,4 +1,5 @@
 import { type Answer, analysisOf } from '../../answer/answer-text.ts';
+import { HEAT_LOG_FILE } from '../../folder/names.ts';
 import { allReadings, keyedReadings } from '../all-readings.ts';
 import { answerKey } from '../answer-key.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
@@ -40,6 +41,11 @@ export function answering(store: Store, storage: Storage | { readonly refused: s
       byId('answer-state').textContent = `No answer: ${message.message}`;
       return;
     }
+    if (message.kind === 'beside') {
+      // A later question may be answered before what stands beside this one is worked out.
+      if (answer?.version === asked) store.set({ answer: { ...answer, beside: message.beside } });
+      return;
+    }
     const { opened } = session;
     const analysis = analysisOf(
       JSON.parse(message.text) as Answer,
@@ -54,7 +60,8 @@ export function answering(store: Store, storage: Storage | { readonly refused: s
       );
     }
     performance.mark('sweepbook-answer', { detail: { ms: message.ms } });
-    store.set({ answer: { analysis, version: asked, before: null } });
+    // What the heats said beside the answer before stands until it is worked out anew, a moment later.
+    store.set({ answer: { analysis, version: asked, before: null, beside: answer?.beside ?? null } });
     keep(message.text);
   }
 
@@ -71,7 +78,10 @@ export function answering(store: Store, storage: Storage | { readonly refused: s
     ask,
     papers: worker.papers,
     /** A job was opened, or is another from now on. */
-    job: (session: Session): void => worker.job(session.opened),
+    job: ({ bundle, opened }: Session): void => {
+      const log = bundle.others.find(({ file }) => file === HEAT_LOG_FILE);
+      worker.job({ opened, heatLog: log?.text ?? null });
+    },
     /** What is shown is from here on the answer to something older. */
     changed: (): void => {
       clearTimeout(keeping);
@@ -94,7 +104,7 @@ export function answering(store: Store, storage: Storage | { readonly refused: s
           session.opened.job,
           allReadings(session.opened, sheets),
         );
-        store.set({ answer: { analysis, version, before: fitting.text } });
+        store.set({ answer: { analysis, version, before: fitting.text, beside: null } });
       } catch {
         // Not an answer after all; the worker's is on its way.
       }

@@ -54,11 +54,11 @@ export function drawAnswer(state: PageState, progress: string): void {
     return;
   }
   byId('answer-state').textContent = old ? `${progress}. Below: from before the last keys.` : progress;
-  const { analysis } = answer;
+  const { analysis, beside } = answer;
   const { line, cycle } = session.book;
   const width = Math.max(300, Math.min(900, byId('answer-body').clientWidth));
   const shown = !byId('answer').hidden;
-  const of = [analysis, line, cycle, shown, width];
+  const of = [analysis, beside, line, cycle, shown, width];
   if (of.every((each, i) => each === drawn[i])) return;
   drawn = of;
   const short = answerInShort(analysis, line, cycle);
@@ -69,5 +69,5 @@ export function drawAnswer(state: PageState, progress: string): void {
   byId('strip').dataset.verdict = short.verdict === 'Read on' ? '' : analysis.member.verdict;
   byId('strip-figure').textContent = short.figure;
   performance.mark('sweepbook-shown');
-  if (shown) fill(byId('answer-body'), answerHtml(analysis, line, cycle, width));
+  if (shown) fill(byId('answer-body'), answerHtml(analysis, beside, line, cycle, width));
 }

@@ -29,6 +29,7 @@ export const PAPER_KINDS = [
   'card',
   'heats',
   'plates',
+  'drawing',
   'plan',
   'final',
   'export',
@@ -137,9 +138,10 @@ function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
     }
     case 'plates': {
       const { text, json } = platesPapers(at, COLUMNS);
-      const cut = at.opened.job.lines.some((line) => line.panel?.cutOut !== undefined);
-      return alone(text, json, ...(cut ? [drawingPaper(at, made)] : []));
+      return alone(text, json);
     }
+    case 'drawing':
+      return alone(drawingPaper(at, made));
     case 'plan':
       return alone(planPaper(at, planAt(at, []), made));
     case 'export':

@@ -1,4 +1,5 @@
 import { PANELS_FOLDER, PHOTOS_FOLDER } from '../../folder/names.ts';
+import type { Job } from '../../job/job.ts';
 import type { Paper } from '../../papers/papers.ts';
 import { type Html, html } from '../../report/html.ts';
 import { fileStem } from '../hand-over.ts';
@@ -29,6 +30,8 @@ interface Offer {
   readonly what: string;
   /** It needs no readings. */
   readonly always?: boolean;
+  /** Where it says something; left out: of every job. */
+  readonly of?: (job: Job) => boolean;
 }
 
 const OFFERS: readonly Offer[] = [
@@ -40,6 +43,12 @@ const OFFERS: readonly Offer[] = [
     what: 'Expected and observed rotation, heats left, checks of the heat log.',
   },
   { kind: 'plates', title: 'Plates', what: 'Gaps under the plates as left, fillers, clearance.' },
+  {
+    kind: 'drawing',
+    title: 'Plate drawing',
+    what: 'Openings of the panels and their plates to scale, to lay out and drill.',
+    of: (job) => job.lines.some((line) => line.panel?.cutOut !== undefined),
+  },
   { kind: 'plan', title: 'Plan', what: 'Cycles, days, closures and cost ahead, each with its interval.' },
   { kind: 'final', title: 'Final report', what: 'As found against as left, with the method and the record.' },
   { kind: 'export', title: 'Tables', what: 'Deviations, movement, zones and readings as CSV and JSON.' },
@@ -103,7 +112,7 @@ function listHtml(page: OpenPage, own: Own): Html {
   return html`<h2>Papers</h2>
 ${faultsHtml(own.faults)}
 ${read ? '' : html`<p>There are no readings yet: the papers are made once there are.</p>`}
-<ul class="handouts">${OFFERS.map(row)}</ul>`;
+<ul class="handouts">${OFFERS.filter((each) => each.of?.(opened.job) ?? true).map(row)}</ul>`;
 }
 
 function paperHtml(
