@@ -184,7 +184,7 @@ describe('sweepbook scan', () => {
     expect(none.err).toMatch(/--units/);
     for (const [option, value, words] of [
       ['--units', 'km', /'--units' is one of m, cm/],
-      ['--feature', 'corner', /'--feature' is edge or face/],
+      ['--feature', 'corner', /'--feature <what>' argument 'corner' is invalid.*edge, face/],
       ['--cycle', 'x', /'--cycle' is a whole number/],
       ['--from', '0,0', /three numbers/],
     ] as const) {

@@ -1,4 +1,5 @@
 import { resolve } from 'node:path';
+import { Option } from 'commander';
 import type { AddCommand } from '../program.ts';
 
 interface CheckOptions {
@@ -13,7 +14,11 @@ export const addCheck: AddCommand = (program, io) => {
     .description('dry run of an import: what would be read, every problem, what looks doubtful')
     .argument('<csv>', 'file of readings')
     .option('--job <folder>', 'check against this job: its lines, its units, its earlier readings')
-    .option('--units <us|si>', 'units of bare numbers where no job is given', 'us')
+    .addOption(
+      new Option('--units <units>', 'units of bare numbers where no job is given')
+        .choices(['us', 'si'])
+        .default('us'),
+    )
     .option('--json', 'print the result as JSON (schema sweepbook/check/1, SI units)')
     .addHelpText(
       'after',
@@ -26,9 +31,6 @@ Example:
 `,
     );
   command.action(async (path: string, options: CheckOptions) => {
-    if (options.units !== 'us' && options.units !== 'si') {
-      command.error(`error: option '--units' is us or si, not '${String(options.units)}'`, { exitCode: 2 });
-    }
     const [{ checkFile }, { progressBar }] = await Promise.all([
       import('../store/check-file.ts'),
       import('../progress-bar.ts'),

@@ -1,22 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import { basename, resolve } from 'node:path';
+import { Option } from 'commander';
+import type { DraftOptions } from '../../job/draft-job.ts';
 import type { AddCommand } from '../program.ts';
 import { shellWord } from '../shell-word.ts';
 
-interface NewOptions {
-  readonly name?: string;
-  readonly units: 'us' | 'si';
-  readonly span: string;
-  readonly flangeWidth: string;
-  readonly flangeThickness: string;
-  readonly yield?: string;
-  readonly diaphragms?: string;
-  readonly line: readonly string[];
-  readonly template?: boolean;
-  readonly bearings?: string;
-  readonly positive?: string;
-  readonly tolerance?: string;
-  readonly preset?: string;
+interface NewOptions extends DraftOptions {
   readonly json?: boolean;
 }
 
@@ -32,7 +21,11 @@ export const addNew: AddCommand = (program, io) => {
     .requiredOption('--flange-width <length>', 'needed: width of the damaged flange, such as "12 in"')
     .requiredOption('--flange-thickness <length>', 'needed: its thickness, such as "15/16 in"')
     .option('--name <text>', 'what the job is called (default: name of the folder)')
-    .option('--units <us|si>', 'feet and inches, or metres and millimetres', 'us')
+    .addOption(
+      new Option('--units <units>', 'feet and inches, or metres and millimetres')
+        .choices(['us', 'si'])
+        .default('us'),
+    )
     .option('--yield <stress>', 'yield stress (default: 36 ksi or 250 MPa; look it up on the plans)')
     .option(
       '--diaphragms <stations>',
@@ -64,9 +57,6 @@ export const addNew: AddCommand = (program, io) => {
         import('../../job/job-schema.ts'),
         import('../store/read-job-file.ts'),
       ]);
-    if (options.units !== 'us' && options.units !== 'si') {
-      command.error(`error: option '--units' is us or si, not '${String(options.units)}'`, { exitCode: 2 });
-    }
     const folder = resolve(io.cwd, given);
     const { draft, assumed, faults } = draftJob(basename(folder), options, SCHEMA_REFERENCE);
     if (faults.length > 0)

@@ -1,3 +1,4 @@
+import { Option } from 'commander';
 import type { Picks } from '../../scan/from-picks.ts';
 import type { CloudUnit } from '../../scan/units.ts';
 import type { Vec3 } from '../../scan/vector.ts';
@@ -18,16 +19,16 @@ interface ScanOptions extends CloudOptions {
   readonly to?: string;
   readonly direction?: string;
   readonly across?: string;
-  readonly feature?: string;
-  readonly edge?: string;
+  readonly feature?: 'edge' | 'face';
+  readonly edge?: 'positive' | 'negative';
   readonly spacing?: string;
   readonly slice?: string;
-  readonly state: string;
+  readonly state: 'released' | 'restrained';
   readonly time?: string;
   readonly temperature?: string;
   readonly csv?: boolean;
   readonly stations?: string;
-  readonly positive?: string;
+  readonly positive?: 'left' | 'right';
   readonly yes?: boolean;
   readonly find?: boolean;
   readonly preview?: string | true;
@@ -52,9 +53,11 @@ export const addScan: AddCommand = (program, io) => {
       'import what was found from two picks (--from and --to alone); without it they are only shown',
     )
     .option('--stations <from,to>', 'stations of the two picks where they are not at the bearings')
-    .option(
-      '--positive <side>',
-      'left or right, from the first pick to the second: which side is positive (two picks)',
+    .addOption(
+      new Option(
+        '--positive <side>',
+        'which side is positive, from the first pick to the second (two picks)',
+      ).choices(['left', 'right']),
     )
     .option('--find', 'only look for flanges in the cloud and list them with picks to use; needs no picks')
     .option('--preview [file]', 'write a page with plan, elevation and slices (default: into reports/)')
@@ -63,14 +66,28 @@ export const addScan: AddCommand = (program, io) => {
       'toward the positive side of the line; then nothing is found, all is as given',
     )
     .option('--across <x,y,z>', 'tilt and plumb lines: across the flange, or up the web')
-    .option('--feature <what>', 'edge or face (default: edge for sweep lines, face for others)')
-    .option('--edge <side>', 'which flange edge: positive (default) or negative side')
+    .addOption(
+      new Option('--feature <what>', 'default: edge for sweep lines, face for others').choices([
+        'edge',
+        'face',
+      ]),
+    )
+    .addOption(
+      new Option('--edge <side>', 'which flange edge: positive (default) or negative side').choices([
+        'positive',
+        'negative',
+      ]),
+    )
     .option('--spacing <length>', 'station spacing (default 1 ft or 0.25 m)')
     .option(
       '--slice <length>',
       'length of steel averaged for a station (default 150 mm, at most the spacing)',
     )
-    .option('--state <state>', 'released (jacks off) or restrained (jacks on)', 'released')
+    .addOption(
+      new Option('--state <state>', 'released (jacks off) or restrained (jacks on)')
+        .choices(['released', 'restrained'])
+        .default('released'),
+    )
     .option('--time <time>', 'time of the scan, hh:mm')
     .option('--temperature <C>', 'steel temperature, degrees Celsius')
     .option('--csv', 'print the survey as CSV and import nothing')
@@ -78,9 +95,10 @@ export const addScan: AddCommand = (program, io) => {
       'after',
       `
 From two clicks: --from and --to are enough, on the flange for sweep, camber and tilt lines, on the web at half its height
-for plumb lines (--line NAME where several are as long). Unit, up, sides and the better seen edge are found and shown, with --preview as a page with the fitted section drawn on the points; nothing is imported until the same
-command has --yes. The set-up found is then kept as scan.json, so that later scans need no picks. No clicks at all: --find
-lists what looks like the flange of the job, with picks to use.
+for plumb lines (--line NAME where several are as long). Unit, up, sides and the better seen edge are found and shown,
+with --preview as a page with the fitted section drawn on the points; nothing is imported until the same command has
+--yes. The set-up found is then kept as scan.json, so that later scans need no picks. No clicks at all: --find lists
+what looks like the flange of the job, with picks to use.
 
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
@@ -108,10 +126,6 @@ Example:
 
   /** Keys of one line given by options, beside its points. */
   function keysGiven(options: ScanOptions): Record<string, unknown> {
-    if (options.feature !== undefined && options.feature !== 'edge' && options.feature !== 'face')
-      usage(`option '--feature' is edge or face, not '${options.feature}'`);
-    if (options.edge !== undefined && options.edge !== 'positive' && options.edge !== 'negative')
-      usage(`option '--edge' is positive or negative, not '${options.edge}'`);
     const written = {
       across: options.across === undefined ? undefined : triple(usage, 'across', options.across),
       feature: options.feature,
@@ -138,14 +152,12 @@ Example:
       );
     if (options.across !== undefined || options.feature !== undefined)
       usage("options '--across' and '--feature' need '--direction': from two picks they are found");
-    if (positive !== undefined && positive !== 'left' && positive !== 'right')
-      usage(`option '--positive' is left or right, not '${positive}'`);
     return {
       from: triple(usage, 'from', from) as unknown as Vec3,
       to: triple(usage, 'to', to) as unknown as Vec3,
       stations: options.stations ?? null,
       units: (options.units ?? null) as CloudUnit | null,
-      positive: (positive ?? null) as 'left' | 'right' | null,
+      positive: positive ?? null,
       more: keysGiven(options),
     };
   }
@@ -175,8 +187,6 @@ Example:
 
   command.action(async (cloud: string, options: ScanOptions) => {
     const { state } = options;
-    if (state !== 'released' && state !== 'restrained')
-      return usage(`option '--state' is released or restrained, not '${state}'`);
     if (options.csv === true && options.json === true)
       usage("options '--csv' and '--json' exclude each other");
     const picks = picksGiven(options);
