@@ -36,7 +36,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   heats: [...BASE, 'job', 'survey', 'read', 'section', 'panels'],
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   checks: ['input-error', 'job', 'read'],
-  plan: [...BASE, 'job', 'survey', 'heats', 'costs', 'past'],
+  plan: [...BASE, 'job', 'survey', 'member', 'heats', 'costs', 'past'],
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
   practice: [...BASE, 'job', 'survey', 'heats'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance', 'panels'],

@@ -1,4 +1,5 @@
 import type { Analysis } from '../analysis.ts';
+import { currencyDigits } from '../costs/money.ts';
 import { sumCosts } from '../costs/sums.ts';
 import { csvText } from '../export/csv-text.ts';
 import { exportDocument, exportTables } from '../export/tables.ts';
@@ -190,6 +191,15 @@ export function planAt(at: AtHand, past: readonly PastRecord[]): Plan {
     heats: heatsAt(at),
     past,
     daysDone: Object.fromEntries(costs.days.byWork.map(({ work, dates }) => [work, dates.length])),
+    // Gas of the heat log alone is not what a day costs.
+    ...(costs.byKind.some((kind) => kind.of === 'labour')
+      ? {
+          spent: {
+            money: costs.total / 10 ** currencyDigits(costs.currency),
+            days: costs.days.all.length,
+          },
+        }
+      : {}),
   });
   if (plan !== null) return plan;
   throw new InputError('There is nothing to plan with.', [

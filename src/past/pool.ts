@@ -38,11 +38,19 @@ export interface Prior {
 export interface Pooled {
   readonly mean: number;
   readonly sd: number;
-  readonly parts: readonly { readonly weight: number; readonly mean: number; readonly sd: number }[];
+  readonly parts: readonly PooledPart[];
   /** Mean of the population of jobs, and the spread between jobs, with their posterior means. */
   readonly population: { readonly mean: number; readonly spread: number };
   /** Posterior mean and sd of the term's slope; null without a term. */
   readonly slope: { readonly mean: number; readonly sd: number } | null;
+}
+
+/** One normal distribution of the mixture, where the term is that of the job at hand, and how it goes with the term's slope. */
+export interface PooledPart {
+  readonly weight: number;
+  readonly mean: number;
+  readonly sd: number;
+  readonly slope: { readonly mean: number; readonly variance: number; readonly covariance: number };
 }
 
 /** Spreads tried, as multiples of the prior's scale: fine where the half-Cauchy has its mass. */
@@ -75,7 +83,12 @@ export function pool(
   const top = Math.max(...points.map((point) => point.logWeight));
   const weights = points.map((point) => exp(point.logWeight - top));
   const total = weights.reduce((sum, weight) => sum + weight, 0);
-  const parts = points.map((point, i) => ({ weight: weights[i]! / total, mean: point.mean, sd: point.sd }));
+  const parts = points.map((point, i) => ({
+    weight: weights[i]! / total,
+    mean: point.mean,
+    sd: point.sd,
+    slope: { mean: point.slope, variance: point.slopeVariance, covariance: point.covariance },
+  }));
   const average = (of: (point: (typeof points)[number]) => number) =>
     points.reduce((sum, point, i) => sum + (weights[i]! / total) * of(point), 0);
   const mean = average((point) => point.mean);
@@ -141,6 +154,8 @@ function atSpread(
     mu,
     slope,
     slopeVariance: bb,
+    // What the job has shown itself stands where it is: the slope then says how others differ from it.
+    covariance: own === null ? mb : 0,
     spread,
   };
 }
@@ -161,13 +176,24 @@ export function pooledQuantile(pooled: Pooled, p: number): number {
   return (low + high) / 2;
 }
 
-/** One draw of the quantity. */
-export function drawPooled(pooled: Pooled, uniform: () => number, normal: () => number): number {
+/**
+ * One draw of the quantity.
+ *
+ * @param apart what the term is of, less the same of the job at hand as it was pooled for: where a future turns out otherwise
+ */
+export function drawPooled(
+  pooled: Pooled,
+  uniform: () => number,
+  normal: () => number,
+  apart: number = 0,
+): number {
   let left = uniform();
-  for (const part of pooled.parts) {
-    left -= part.weight;
-    if (left <= 0) return part.mean + part.sd * normal();
-  }
-  const last = pooled.parts.at(-1)!;
-  return last.mean + last.sd * normal();
+  const part =
+    pooled.parts.find((each) => {
+      left -= each.weight;
+      return left <= 0;
+    }) ?? pooled.parts.at(-1)!;
+  const { mean, variance, covariance } = part.slope;
+  const spread = Math.sqrt(Math.max(0, part.sd ** 2 + 2 * apart * covariance + apart ** 2 * variance));
+  return part.mean + apart * mean + spread * normal();
 }

@@ -17,6 +17,8 @@ export interface JobLikeness {
   readonly rotation: number;
   readonly zones: number;
   readonly crewJobs: number | null;
+  /** Working days in all. */
+  readonly days: number | null;
 }
 
 export function likenessOf(record: PastRecord): JobLikeness {
@@ -29,6 +31,7 @@ export function likenessOf(record: PastRecord): JobLikeness {
     rotation: damage.zones.reduce((sum, zone) => sum + zone.rotation, 0),
     zones: damage.zones.length,
     crewJobs: record.crewJobs,
+    days: record.days.all ?? null,
   };
 }
 
@@ -58,6 +61,7 @@ export type QuantityName =
   | 'deadShare'
   | 'veesPerCycle'
   | 'daysPerCycle'
+  | 'bulgeShare'
   | 'costPerDay'
   | 'gasPerVee'
   | `days: ${WorkKind}`;
@@ -113,6 +117,16 @@ function termOf(name: QuantityName): StatedTerm | null {
         usual: log(0.25),
         of: ({ largest }) => (largest > 0 ? log(largest) : null),
         source: `twice the damage takes about a fifth more days of it, between nothing and half as many again (${CP})`,
+      };
+    case 'costPerDay':
+      return {
+        slope: -0.15,
+        slopeU: 0.1,
+        fitted: '; for as many days as this',
+        // Never asked: the cost of a day has no prior of its own.
+        usual: log(20),
+        of: ({ days }) => (days !== null && days > 0 ? log(days) : null),
+        source: `a job of twice the days costs about a tenth less a day, since some of the money is paid once, between nothing and a sixth (${CP})`,
       };
     default:
       return null;
@@ -195,12 +209,28 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
             ? null
             : { value: log(days.heating / cycles), u: dayU(days.heating) },
       };
+    case 'bulgeShare':
+      return {
+        label: 'share of a bulge as found that a cycle closes',
+        prior: {
+          mean: log(1 / 8),
+          meanU: 0.45,
+          spread: 0.3,
+          source: `a cycle of heats takes about an eighth off a bulge, between a twentieth and a third (${CP})`,
+        },
+        // A record has no bulges of its own.
+        of: () => null,
+      };
     case 'costPerDay':
       return {
         label: `cost of a working day${currency === null ? '' : `, ${currency}`}`,
         prior: null,
         of: ({ cost, days }) =>
-          cost === null || cost.currency !== currency || cost.total <= 0 || !(days.all! > 0)
+          cost === null ||
+          cost.currency !== currency ||
+          cost.total <= 0 ||
+          !withLabour(cost) ||
+          !(days.all! > 0)
             ? null
             : { value: log(cost.total / days.all!), u: 0.03 },
       };
@@ -228,17 +258,32 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
         },
         of: ({ days }) => {
           const counted = days[kind] ?? (accountedFor(days) ? 0 : undefined);
-          return counted === undefined ? null : rootOfDays(counted);
+          return counted === undefined ? null : rootOfDays(counted * shareBeside(days));
         },
       };
     }
   }
 }
 
+/** Money by kind without labour (gas from the heat log alone) is not what a day costs; a sum that is not split is taken whole. */
+function withLabour({ byKind }: NonNullable<PastRecord['cost']>): boolean {
+  return Object.keys(byKind).length === 0 || (byKind.labour ?? 0) > 0;
+}
+
 /** Days by kind that come to the days in all: a kind left out had none. */
 function accountedFor({ all, ...byKind }: PastRecord['days']): boolean {
   const sum = Object.values(byKind).reduce<number>((total, days) => total + (days ?? 0), 0);
   return all !== undefined && sum > 0 && sum >= all;
+}
+
+/**
+ * A day on which two kinds of work were done stands under both, and would count twice in a plan's sum: heating first, the
+ * other kinds share the days that are left.
+ */
+function shareBeside({ all, heating = 0, reading = 0, ...others }: PastRecord['days']): number {
+  const sum = Object.values(others).reduce<number>((total, days) => total + (days ?? 0), 0);
+  if (all === undefined || sum === 0) return 1;
+  return Math.min(1, Math.max(0, all - heating) / sum);
 }
 
 const USUAL_DAYS: Partial<Record<WorkKind, number>> = {
@@ -302,7 +347,8 @@ export function learn(
   money: { readonly currency: string | null; readonly gasUnit: string | null },
 ): Learnt | null {
   const quantity = quantityOf(name, money.currency, money.gasUnit);
-  const term = termOf(name);
+  // What this job states or has shown of its own price holds for its own days.
+  const term = name === 'costPerDay' && own !== null ? null : termOf(name);
   const mine = term?.of(here) ?? null;
   const share = name === 'deadShare' ? shareOf(past) : 0;
   const estimates: Estimate[] = [];
@@ -359,6 +405,8 @@ export function plainValue(name: QuantityName, value: number): number {
       return within(exp(value), 1, 40);
     case 'daysPerCycle':
       return within(exp(value), 0.2, 5);
+    case 'bulgeShare':
+      return within(exp(value), 0.01, 1);
     case 'costPerDay':
     case 'gasPerVee':
       return exp(within(value, -20, 20));
@@ -382,25 +430,38 @@ function shareOf(past: readonly Weighed[]): number {
   return within(dead / cycles, 0.01, 0.7);
 }
 
-/** The term in words: by how much the second job of a crew, or twice the damage, changes it. */
+const TERM_OF: Partial<Record<QuantityName, string>> = {
+  veesPerCycle: 'a crew’s second job over its first',
+  costPerDay: 'twice the days',
+};
+
+/** The term in words: by how much the second job of a crew, twice the damage or twice the days change it. */
 function termText(
   name: QuantityName,
   { source }: StatedTerm,
   { slope, population }: Pooled,
   used: readonly Estimate[],
 ): string {
-  const more = (value: number) =>
-    name === 'veesPerCycle'
-      ? exp(0.5 * value) - 1
-      : (1 + (value * log(2)) / Math.max(0.5, population.mean)) ** 2 - 1;
-  const percent = (value: number) => `${Math.round(100 * more(value))} %`;
-  const what = name === 'veesPerCycle' ? 'a crew’s second job over its first' : 'twice the damage';
+  const more = (value: number) => {
+    switch (name) {
+      case 'veesPerCycle':
+        return exp(0.5 * value) - 1;
+      case 'costPerDay':
+        return exp(value * log(2)) - 1;
+      default:
+        return (1 + (value * log(2)) / Math.max(0.5, population.mean)) ** 2 - 1;
+    }
+  };
+  const percent = (value: number) => {
+    const share = Math.round(100 * more(value));
+    return share < 0 ? `${-share} % less` : `${share} % more`;
+  };
   const { mean, sd } = slope!;
   // The ends of an interval of 80 % of a normal distribution.
   const [low, high] = [mean - 1.2816 * sd, mean + 1.2816 * sd];
   const from =
     used.length === 0 ? '' : `; with ${used.length === 1 ? 'the past job' : `${used.length} past jobs`}`;
-  return `${what}: ${percent(mean)} more (${percent(low)} to ${percent(high)}); ${source}${from}`;
+  return `${TERM_OF[name] ?? 'twice the damage'}: ${percent(mean)} (${percent(low)} to ${percent(high)}); ${source}${from}`;
 }
 
 /** Money and gas have no prior worth stating: the jobs themselves give their middle, wide enough that one job does not rule. */
@@ -408,7 +469,8 @@ function priorOfPast(estimates: readonly Estimate[]): Prior | null {
   if (estimates.length === 0) return null;
   const weight = estimates.reduce((sum, each) => sum + each.weight + 0.01, 0);
   const mean = estimates.reduce((sum, each) => sum + (each.weight + 0.01) * each.value, 0) / weight;
-  return { mean, meanU: 0.3, spread: 0.1, source: 'the jobs themselves' };
+  // So unsure that it says next to nothing: its middle is of the same jobs, which must not count twice.
+  return { mean, meanU: 1.5, spread: 0.1, farthest: 5, source: 'the jobs themselves' };
 }
 
 function vague(own: { readonly value: number }): Prior {

@@ -2,8 +2,7 @@ import { exp } from '../maths/portable.ts';
 
 /** A zone as a plan sees it. */
 export interface PlannedZone {
-  /** Where its bend is centred, m. */
-  readonly station: number;
+  /** Where its bend is centred, m. */ readonly station: number;
   /** Rotation still to be taken out, rad, and its standard uncertainty; + or − as the bend goes. */
   readonly rotation: number;
   readonly rotationU: number;
@@ -24,18 +23,24 @@ export const SCATTER = 0.35;
 /** Cycles a future is followed: a crew would have stopped long before. */
 const MOST_CYCLES = 300;
 
+/** A line whose zones are worked off. */
+export interface PlannedLine {
+  readonly zones: readonly PlannedZone[];
+  readonly bearings: readonly [number, number];
+  /** Largest deviation at which work stops, m. */
+  readonly aim: number;
+}
+
 /**
- * Works the zones off, cycle by cycle, until the member is inside the aim at every zone. The vees of a cycle go one by
- * one to the zone whose bend is worth most at the crest; each turns `ratio` times what is expected of it, the heats of
- * a cycle scattering together (torch, weather, crew); in a dead cycle nothing turns. A zone is never turned past straight.
+ * Works the zones of all lines off, cycle by cycle, until every line is inside its aim at every zone. One crew: the vees of a
+ * cycle go one by one to the zone whose bend is worth most at the crest, in multiples of its line's aim; each turns `ratio`
+ * times what is expected of it, the heats of a cycle scattering together (torch, weather, crew); in a dead cycle nothing
+ * turns. A zone is never turned past straight.
  *
  * @param draw ratio (observed over expected), share of dead cycles, vees a cycle, scatter of a cycle's heats as the sd of a logarithm
- * @param aim largest deviation at which work stops, m
  */
 export function workOff(
-  zones: readonly PlannedZone[],
-  bearings: readonly [number, number],
-  aim: number,
+  lines: readonly PlannedLine[],
   draw: {
     readonly ratio: number;
     readonly deadShare: number;
@@ -45,15 +50,20 @@ export function workOff(
   uniform: () => number,
   normal: () => number,
 ): Future {
+  const zones = lines.flatMap((line) => line.zones.map((zone) => ({ ...zone, line })));
   const left = zones.map((zone) => zone.rotation + zone.rotationU * normal());
-  const influence = zones.map((at) => zones.map((zone) => hinge(at.station, zone.station, bearings)));
+  const influence = zones.map((at) =>
+    zones.map((zone) => (zone.line === at.line ? hinge(at.station, zone.station, at.line.bearings) : 0)),
+  );
   const deviation = (at: number) => left.reduce((sum, rotation, i) => sum + rotation * influence[at]![i]!, 0);
-  const inside = () => zones.every((_, at) => Math.abs(deviation(at)) <= aim);
+  const insideOf = (one: PlannedLine) =>
+    zones.every(({ line }, at) => line !== one || Math.abs(deviation(at)) <= line.aim);
   let vees = 0;
   /** Part of a vee carried from one cycle to the next: 3.4 vees a cycle are three, then four. */
   let carried = 0;
   for (let cycle = 0; cycle < MOST_CYCLES; cycle++) {
-    if (inside()) return { cycles: cycle, vees };
+    const open = lines.filter((line) => !insideOf(line));
+    if (open.length === 0) return { cycles: cycle, vees };
     carried += draw.veesPerCycle;
     const count = Math.max(1, Math.floor(carried));
     carried = Math.max(0, carried - count);
@@ -61,8 +71,10 @@ export function workOff(
     if (uniform() < draw.deadShare) continue;
     const turned = draw.ratio * exp(draw.scatter * normal() - draw.scatter ** 2 / 2);
     for (let vee = 0; vee < count; vee++) {
-      let most = 0;
-      for (let i = 1; i < zones.length; i++) if (worth(i) > worth(most)) most = i;
+      let most = -1;
+      // Lines that were read inside get no vees in this cycle.
+      for (let i = 0; i < zones.length; i++)
+        if (open.includes(zones[i]!.line) && (most < 0 || worth(i) > worth(most))) most = i;
       const step = Math.min(Math.abs(left[most]!), turned * zones[most]!.expectedVee);
       left[most]! -= Math.sign(left[most]!) * step;
     }
@@ -70,8 +82,30 @@ export function workOff(
   return { cycles: Number.POSITIVE_INFINITY, vees };
 
   function worth(i: number): number {
-    return Math.abs(left[i]!) * influence[i]![i]!;
+    return (Math.abs(left[i]!) * influence[i]![i]!) / zones[i]!.line.aim;
   }
+}
+
+/**
+ * Cycles until a bulge is inside its aim: each closes a share of the bulge as found, the heats of a cycle scattering, and in
+ * a dead cycle nothing moves.
+ *
+ * @param crest now and as found, m
+ */
+export function closeBulge(
+  crest: { readonly now: number; readonly found: number },
+  aim: number,
+  draw: { readonly share: number; readonly deadShare: number; readonly scatter: number },
+  uniform: () => number,
+  normal: () => number,
+): number {
+  let left = crest.now;
+  for (let cycle = 0; cycle < MOST_CYCLES; cycle++) {
+    if (left <= aim) return cycle;
+    if (uniform() < draw.deadShare) continue;
+    left -= crest.found * draw.share * exp(draw.scatter * normal() - draw.scatter ** 2 / 2);
+  }
+  return Number.POSITIVE_INFINITY;
 }
 
 /** Deviation at x of a unit rotation at s between ends that are held, m/rad: x(L − s)/L before it, s(L − x)/L after it. */

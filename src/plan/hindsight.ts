@@ -5,7 +5,7 @@ import { drawPooled } from '../past/pool.ts';
 import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName, weigh } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
 import { type PlannedZone, SCATTER, workOff } from './forward.ts';
-import { wholeDays } from './plan.ts';
+import { drawPrice, wholeDays } from './plan.ts';
 
 /** How one forecast of a finished job came out. */
 export interface Hindsight {
@@ -46,7 +46,8 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
   const total = record.cycles;
   if (total === null || total < 1 || record.damage.zones.length === 0) return [];
   const done = Math.floor(at * total);
-  const here = likenessOf(record);
+  // How many days it came to is what is forecast: the past alone may say.
+  const here = { ...likenessOf(record), days: null };
   const money = { currency: record.cost?.currency ?? null, gasUnit: null };
   const names: QuantityName[] = [
     'ratio',
@@ -54,7 +55,6 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     'veesPerCycle',
     'daysPerCycle',
     ...FIXED_WORK.map((kind): QuantityName => `days: ${kind}`),
-    'costPerDay',
   ];
   const weighed = weigh(others, here);
   const learnt = names.flatMap((name) => {
@@ -64,7 +64,7 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
   const shown = done === 0 ? null : paceShown(record, done);
   const uniform = seededUniform(57_003);
   const normal = seededNormal(uniform);
-  const futures = Array.from({ length: FUTURES }, () => {
+  const worked = Array.from({ length: FUTURES }, () => {
     const value = (name: QuantityName, none: number) => {
       const each = learnt.find((one) => one.name === name);
       return each === undefined ? none : plainValue(each.name, drawPooled(each.pooled, uniform, normal));
@@ -74,9 +74,13 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     const deadShare = value('deadShare', 0);
     const left = record.damage.limit === null || shown === null ? 1 : shown.left;
     const future = workOff(
-      zonesOf(record, left),
-      [0, Math.max(...record.spans)],
-      record.damage.limit ?? record.damage.largest / 20,
+      [
+        {
+          zones: zonesOf(record, left),
+          bearings: [0, Math.max(...record.spans)],
+          aim: record.damage.limit ?? record.damage.largest / 20,
+        },
+      ],
       // What the job has shown of its own pace outweighs what vees are expected to do.
       { ratio, deadShare, veesPerCycle, scatter: SCATTER },
       uniform,
@@ -87,8 +91,21 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     const days = FIXED_WORK.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`, 0)), heating);
     // A future counts by how well it explains what the first cycles did (importance weights, normal on the logarithm).
     const weight = shown === null ? 1 : likelihoodOf(shown, ratio * veesPerCycle * (1 - deadShare));
-    return { weight, cycles, days, cost: days * value('costPerDay', Number.NaN) };
+    return { weight, cycles, days };
   });
+  const usual = weightedPoint(
+    worked.map(({ days, weight }) => [days, weight]),
+    0.5,
+  );
+  const price = learn('costPerDay', weighed, { ...here, days: usual }, null, money);
+  const futures = worked.map((future) => ({
+    ...future,
+    cost:
+      price === null
+        ? Number.NaN
+        : future.days *
+          (Number.isFinite(future.days) ? drawPrice(price, future.days, usual, uniform, normal) : 1),
+  }));
   const told = (of: Hindsight['of'], actual: number | null | undefined) =>
     actual == null || futures.some((future) => Number.isNaN(future[of]))
       ? []
@@ -141,25 +158,29 @@ function likelihoodOf(shown: { pace: number; u: number }, pace: number): number 
   return Math.max(1e-12, 1 / (1 + z ** 2 / 4) ** 2.5);
 }
 
+/** The value that a share p of the weight lies at or below. */
+function weightedPoint(values: readonly (readonly [number, number])[], p: number): number {
+  const sorted = [...values].sort((a, b) => a[0] - b[0]);
+  let left = p * sorted.reduce((sum, [, weight]) => sum + weight, 0);
+  for (const [value, weight] of sorted) {
+    left -= weight;
+    if (left <= 0) return value;
+  }
+  return sorted.at(-1)![0];
+}
+
 function weighted(
   values: readonly (readonly [number, number])[],
   actual: number,
 ): Pick<Hindsight, 'low' | 'median' | 'high' | 'below' | 'equal'> {
-  const sorted = [...values].sort((a, b) => a[0] - b[0]);
-  const total = sorted.reduce((sum, [, weight]) => sum + weight, 0);
-  const at = (p: number) => {
-    let sum = 0;
-    for (const [value, weight] of sorted) {
-      sum += weight;
-      if (sum >= p * total) return value;
-    }
-    return sorted.at(-1)![0];
-  };
   const [low, high] = endsOf(EXPECTED);
+  const total = values.reduce((sum, [, weight]) => sum + weight, 0);
   const share = (of: (value: number) => boolean) =>
-    sorted.reduce((sum, [value, weight]) => (of(value) ? sum + weight : sum), 0) / total;
+    values.reduce((sum, [value, weight]) => (of(value) ? sum + weight : sum), 0) / total;
   return {
-    ...{ low: at(low), median: at(0.5), high: at(high) },
+    low: weightedPoint(values, low),
+    median: weightedPoint(values, 0.5),
+    high: weightedPoint(values, high),
     ...{ below: share((value) => value < actual), equal: share((value) => value === actual) },
   };
 }

@@ -18,6 +18,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
   say('cycles', spreadText(plan.cycles, whole));
   say('vees', spreadText(plan.vees, whole));
   say('working days', spreadText(plan.days, whole));
+  say('of them heating', spreadText(plan.heatingDays, whole));
   say('closure hours', spreadText(plan.closureHours, whole));
   say(
     'finished',
@@ -55,11 +56,11 @@ export function planText(job: Job, plan: Plan, width: number): string {
     if (like.length > 0) lines.push(...wrapText(`most like this one: ${like.join(', ')}.`, width, '    ', 0));
   }
   lines.push('', 'What it takes for granted');
-  const heated = plan.probability !== null;
-  if (heated)
+  // Where the readings forecast, the status says what to.
+  for (const each of plan.lines.filter(({ basis }) => basis === 'vees' || basis === 'bulge'))
     lines.push(
       ...wrapText(
-        `Work stops at ${formatLimit(plan.aim, job.units)} or less, inside the limit of ${formatLimit(plan.limit, job.units)} by what measurement leaves uncertain.`,
+        `${plan.lines.length === 1 ? 'Work' : `Work on ${each.line}`} stops at ${formatLimit(each.aim, job.units)} or less, inside the limit of ${formatLimit(each.limit, job.units)} by what measurement leaves uncertain.`,
         width,
         '  ',
         0,
@@ -70,13 +71,29 @@ export function planText(job: Job, plan: Plan, width: number): string {
 }
 
 function chance(plan: Plan): string {
+  const subject = subjectOf(plan);
   if (plan.probability === null)
     return plan.basis === 'plates'
       ? `${plan.line} stands still by its readings: this is the way that ends the heating, with plates.`
-      : `${plan.line} is inside its limits: this is the work that is left.`;
+      : `${subject.text} inside ${subject.their} limits: this is the work that is left.`;
   const percent = Math.round(100 * plan.probability);
-  if (percent >= 99) return `${plan.line} gets inside the limit in nearly every future followed.`;
-  return `${plan.line} gets inside the limit in ${percent} % of the futures followed.`;
+  const gets = `${heatedText(plan)} inside the limit in`;
+  if (percent >= 99) return `${gets} nearly every future followed.`;
+  return `${gets} ${percent} % of the futures followed.`;
+}
+
+/** Who is inside: the one line of the job, or all of them. */
+export function subjectOf({ lines, line }: Plan): { readonly text: string; readonly their: string } {
+  return lines.length === 1
+    ? { text: `${line} is`, their: 'its' }
+    : { text: lines.length === 2 ? 'Both lines are' : `All ${lines.length} lines are`, their: 'their' };
+}
+
+/** "edge gets", or of several that are heated "edge, which is furthest outside, and 2 more lines get". */
+export function heatedText({ lines, line }: Plan): string {
+  const more = lines.filter(({ basis }) => basis !== 'done' && basis !== 'plates').length - 1;
+  if (more < 1) return `${line} gets`;
+  return `${line}, which is furthest outside, and ${more} more ${more === 1 ? 'line' : 'lines'} get`;
 }
 
 function whole(value: number): string {

@@ -1,4 +1,4 @@
-import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
+import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
@@ -18,7 +18,8 @@ import {
 } from '../past/quantities.ts';
 import type { PastRecord } from '../past/record.ts';
 import { finishDate } from './calendar.ts';
-import { type PlannedZone, SCATTER, workOff } from './forward.ts';
+import { closeBulge, SCATTER, workOff } from './forward.ts';
+import { type LineBasis, type LineWork, workOfJob } from './work.ts';
 
 /** Median and interval (at `Plan.level`) of a count; `high` null: more futures than that leaves above it never get there. */
 export interface Spread {
@@ -35,10 +36,20 @@ export interface Plan {
   /** Coverage of every interval of the plan, 0 to 1, as much on either side. */
   readonly level: number;
   /**
-   * Whether the cycles left come from the readings' own forecast or from vees simulated forward; or that heating ends:
-   * with `plates`, because the readings say it stands still, or `done`, because the line is inside its limits.
+   * Whether the cycles left come from the readings' own forecast, from heats simulated forward (`as-found`), or from both, line
+   * by line (`mixed`); or that heating ends: with `plates`, because the readings say it stands still, or `done`, because every
+   * line is inside its limits.
    */
-  readonly basis: 'readings' | 'as-found' | 'plates' | 'done';
+  readonly basis: 'readings' | 'as-found' | 'mixed' | 'plates' | 'done';
+  /** Every line that counts, furthest outside its limit first, and how. `line`, `aim` and `limit` are those of the one that leads. */
+  readonly lines: readonly {
+    readonly line: string;
+    readonly basis: LineBasis;
+    /** Of `along`: the line whose heats bring it in. */
+    readonly with: string | null;
+    readonly aim: number;
+    readonly limit: number;
+  }[];
   /** Largest deviation at which work stops, m: the limit less what measurement leaves uncertain. */
   readonly aim: number;
   readonly limit: number;
@@ -46,6 +57,8 @@ export interface Plan {
   readonly probability: number | null;
   readonly vees: Spread | null;
   readonly cycles: Spread | null;
+  /** Working days of the heating alone. */
+  readonly heatingDays: Spread | null;
   /** Working days from the cycle the plan counts from. */
   readonly days: Spread | null;
   readonly closureHours: Spread | null;
@@ -76,125 +89,79 @@ export interface PlanInput {
   readonly past: readonly PastRecord[];
   /** Distinct working days logged so far by kind of work; empty before there are logs. */
   readonly daysDone?: Readonly<Record<string, number>>;
+  /**
+   * Money logged so far, labour in it, in whole units of the job's currency, and dates with any work; left out before there is
+   * such a log.
+   */
+  readonly spent?: { readonly money: number; readonly days: number };
 }
 
 /**
- * How long the work takes, how many closures and what it costs, as medians and intervals. Before the first heat the
- * zones as found are worked off with vees as planned; once the readings forecast, their cycles are taken as they
- * are, so that a plan and the status cannot disagree. Deterministic: draws come from a fixed seed.
+ * How long the work takes, how many closures and what it costs, as medians and intervals: of all lines and panels of the job
+ * that are outside their limits (`workOfJob`). Before the first heat the zones as found are worked off with vees as planned;
+ * once the readings of a line forecast, their cycles are taken as they are, so that a plan and the status cannot disagree.
+ * Lines that come in at the same time take the longest of them; what no heat has acted on yet comes after. Deterministic:
+ * draws come from a fixed seed.
  */
 export function planJob(input: PlanInput): PlanResult {
-  const { analysis, heats } = input;
-  const entry = decidingSweep(analysis);
-  if (entry === null)
-    return refuse('no sweep or camber line of the job has been read', 'the as-found readings of one');
-  const limit = tightestLimit(entry);
-  if (limit === null)
-    return refuse(
-      `no limit is set on ${entry.line.name}: a plan needs to know when work stops`,
-      'a limit under acceptance',
-    );
-  const judged = entry.progress.series;
-  const last = judged.at(-1);
-  if (last === undefined)
-    return refuse(
-      `${entry.line.name} has no survey that can be judged`,
-      'one read with jacks off and steel cooled',
-    );
-  const aim = Math.max(limit / 2, limit - 2 * last.u);
-  const set = { limit, aim, fromCycle: last.cycle };
-  const { verdict } = entry.progress;
-  const needed = NEEDED[verdict];
-  if (verdict === 'stalled' && platesGiven(analysis, entry))
-    return planned(simulate(input, entry, { ...set, basis: 'plates', zones: [] }));
-  if (needed !== undefined)
-    return refuse(
-      `the readings of ${entry.line.name} say "${verdict}": days reckoned from vees would contradict them (see status)`,
-      needed,
-    );
-  if (verdict === 'within-tolerance')
-    return planned(simulate(input, entry, { ...set, basis: 'done', zones: [] }));
-  if (judged.length > 2 && entry.progress.cyclesLeft !== null)
-    return planned(simulate(input, entry, { ...set, basis: 'readings', zones: [] }));
-  const zones = plannedZones(entry, heats);
-  if (zones === null)
-    return refuse(
-      `what one vee turns cannot be said for ${entry.line.name}`,
-      'the temperature of the heats or the steel, and how the member is held (restraint)',
-    );
-  return planned(simulate(input, entry, { ...set, basis: 'as-found', zones }));
+  const work = workOfJob(input.analysis, input.heats);
+  if (work.refused !== null) return { plan: null, ...work.refused };
+  return { plan: simulate(input, work.lines, work.leftOut), reason: null, needed: null };
 }
 
-function planned(plan: Plan): PlanResult {
-  return { plan, reason: null, needed: null };
+/** Where the cycles of the job come from, all lines together. */
+function basisOf(lines: readonly LineWork[]): Plan['basis'] {
+  const has = (...of: readonly LineWork['basis'][]) => lines.some(({ basis }) => of.includes(basis));
+  if (has('readings')) return has('vees', 'bulge') ? 'mixed' : 'readings';
+  if (has('vees', 'bulge')) return 'as-found';
+  return has('plates') ? 'plates' : 'done';
 }
 
-function refuse(reason: string, needed: string): PlanResult {
-  return { plan: null, reason, needed };
-}
-
-/** Words of the readings beside which no plan of further heats can stand, and what would have to come first. */
-const NEEDED: Partial<Record<Verdict, string>> = {
-  stalled:
-    'the cause found and changed (temperature reached, place of the vees, restraint) and readings that show it moving again; or the plates that end the heating (plates, plan.days.plating), which are then planned',
-  regressing:
-    'the line read again, jacks off and steel cooled, closing again, and the engineer’s word on why it opened',
-  overcorrected:
-    'the line read again, jacks off and steel cooled, and the engineer’s word on heats to the other side or on leaving it',
-};
-
-/** Whether the job says enough of plates to plan with them: where they go, or how many days they take. */
-function platesGiven({ job }: Analysis, entry: LineAnalysis): boolean {
-  return job.plates.some((plate) => plate.line === entry.line.name) || (job.plan.days.plating ?? 0) > 0;
-}
-
-interface Set {
-  readonly limit: number;
-  readonly aim: number;
-  readonly basis: Plan['basis'];
-  readonly zones: readonly PlannedZone[];
-  readonly fromCycle: number;
-}
-
-function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
+function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonly string[]): Plan {
   const { job } = input.analysis;
   const fields = job.plan;
   const gasUnit = input.heats.quantities.gasUnit;
-  const here = likenessHere(input.analysis, entry);
+  const basis = basisOf(lines);
+  // The line furthest outside of those with work of their own: it leads, and past jobs are compared by it.
+  const first = lines.find((each) => each.basis !== 'done' && each.basis !== 'along') ?? lines[0]!;
+  const fromCycle = Math.max(...lines.map(({ entry }) => entry.progress.series.at(-1)!.cycle));
+  const here = likenessHere(input.analysis, first.entry);
   const past = weigh(input.past, here);
   const quantity = (name: QuantityName) =>
-    learn(name, past, here, ownEstimate(name, input, entry), { currency: job.currency, gasUnit });
+    learn(name, past, here, ownEstimate(name, input, lines, fromCycle), { currency: job.currency, gasUnit });
   // Once heats are made the paint is off and the set-up stands, logged or not.
-  const ended = set.basis === 'plates' || set.basis === 'done';
+  const ended = basis === 'plates' || basis === 'done';
   const before: readonly WorkKind[] = [
-    ...(set.fromCycle > 0 ? (['set-up', 'paint removal'] as const) : []),
-    ...(set.basis === 'done' ? (['plating'] as const) : []),
+    ...(fromCycle > 0 ? (['set-up', 'paint removal'] as const) : []),
+    ...(basis === 'done' ? (['plating'] as const) : []),
   ];
   const fixed = FIXED_WORK.filter((kind) => !before.includes(kind) && (input.daysDone?.[kind] ?? 0) === 0);
+  const of = (kind: LineWork['basis']) => lines.filter((each) => each.basis === kind);
+  const [vees, bulges] = [of('vees'), of('bulge')];
   const learnt = [
-    ...(set.basis === 'as-found' ? [quantity('ratio'), quantity('deadShare'), quantity('veesPerCycle')] : []),
+    ...(vees.length > 0 ? [quantity('ratio'), quantity('veesPerCycle')] : []),
+    ...(vees.length > 0 || bulges.length > 0 ? [quantity('deadShare')] : []),
+    ...(bulges.length > 0 ? [quantity('bulgeShare')] : []),
     ...(ended ? [] : [quantity('daysPerCycle')]),
     ...fixed.map((kind) => quantity(`days: ${kind}`)),
-    quantity('costPerDay'),
-    ...(ended ? [] : [quantity('gasPerVee')]),
+    ...(vees.length > 0 ? [quantity('gasPerVee')] : []),
   ].filter((each) => each !== null);
   const uniform = seededUniform(SEED);
   const normal = seededNormal(uniform);
-  const futures = Array.from({ length: FUTURES }, () => {
+  const worked = Array.from({ length: FUTURES }, () => {
     const drawn = new Map(
       learnt.map((each) => [each.name, plainValue(each.name, drawPooled(each.pooled, uniform, normal))]),
     );
     const value = (name: QuantityName) => drawn.get(name) ?? null;
-    const worked = ended ? { cycles: 0, vees: null } : heating(entry, set, value, uniform, normal);
-    const heatingDays = wholeDays(worked.cycles, value('daysPerCycle') ?? 1);
+    const heated = heating(lines, value, uniform, normal);
+    const heatingDays = wholeDays(heated.cycles, value('daysPerCycle') ?? 1);
     const days = fixed.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`) ?? 0), heatingDays);
-    const price = value('costPerDay');
     const gas = value('gasPerVee');
     return {
-      ...worked,
+      ...heated,
+      heatingDays,
       days,
-      cost: price === null ? null : days * price,
-      gas: gas === null || worked.vees === null ? null : worked.vees * gas,
+      gas: gas === null || heated.vees === null ? null : heated.vees * gas,
       finish:
         fields.start === null || !Number.isFinite(days)
           ? null
@@ -202,21 +169,46 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
       drawn,
     };
   });
-  const spread = (of: (future: (typeof futures)[number]) => number | null) => spreadOf(futures.map(of));
+  // What a day costs depends on how many there are: it is asked for the middle of them, and drawn for each future's own.
+  const done = Math.max(input.spent?.days ?? 0, fromCycle);
+  const usual = Math.max(1, done + (spreadOf(worked.map((future) => future.days))?.median ?? 20));
+  const priced = { ...here, days: usual };
+  const price = learn('costPerDay', past, priced, ownEstimate('costPerDay', input, lines, fromCycle), {
+    currency: job.currency,
+    gasUnit,
+  });
+  const futures = worked.map((future) => ({
+    ...future,
+    cost:
+      price === null
+        ? null
+        : future.days *
+          (Number.isFinite(future.days) ? drawPrice(price, done + future.days, usual, uniform, normal) : 1),
+  }));
+  const all = price === null ? learnt : [...learnt, price];
+  const spread = (part: (future: (typeof futures)[number]) => number | null) => spreadOf(futures.map(part));
   const days = spread((future) => future.days);
   return {
     job: job.name,
-    line: entry.line.name,
-    fromCycle: set.fromCycle,
+    line: first.entry.line.name,
+    fromCycle,
     level: EXPECTED.level,
-    basis: set.basis,
-    aim: set.aim,
-    limit: set.limit,
+    basis,
+    aim: first.aim,
+    limit: first.limit,
+    lines: lines.map((each) => ({
+      line: each.entry.line.name,
+      basis: each.basis,
+      with: each.with,
+      aim: each.aim,
+      limit: each.limit,
+    })),
     probability: ended
       ? null
       : futures.filter((future) => Number.isFinite(future.cycles)).length / futures.length,
     vees: spread((future) => (Number.isFinite(future.cycles) ? future.vees : Number.POSITIVE_INFINITY)),
     cycles: ended ? null : spread((future) => future.cycles),
+    heatingDays: ended ? null : spread((future) => future.heatingDays),
     days,
     closureHours:
       days === null || fields.closureHours === null
@@ -230,10 +222,22 @@ function simulate(input: PlanInput, entry: LineAnalysis, set: Set): Plan {
     gas: spread((future) => future.gas),
     currency: job.currency,
     gasUnit,
-    drivers: driversOf(learnt, futures, set.basis),
-    learnt,
-    assumptions: assumptionsOf(set, entry, fields, learnt),
+    drivers: driversOf(learnt, futures, basis),
+    learnt: all,
+    assumptions: [...leftOut, ...assumptionsOf(basis, lines, fromCycle, fields, price !== null)],
   };
+}
+
+/** What a day costs in a future of so many days, by a price learnt for the usual number of them. */
+export function drawPrice(
+  price: Learnt,
+  days: number,
+  usual: number,
+  uniform: () => number,
+  normal: () => number,
+): number {
+  const apart = price.pooled.slope === null ? 0 : log(Math.max(1, days) / usual);
+  return plainValue('costPerDay', drawPooled(price.pooled, uniform, normal, apart));
 }
 
 /** Days that cycles take, whole: the middle of the plan must not lean because part of a day is counted as one. */
@@ -241,30 +245,49 @@ export function wholeDays(cycles: number, daysPerCycle: number): number {
   return cycles === 0 ? 0 : Math.max(1, Math.round(cycles * daysPerCycle));
 }
 
-/** Cycles and vees of one future, from the readings' forecast or by working off the zones. */
+/**
+ * Cycles and vees of one future. Lines whose readings forecast come in together, the longest of them counts; lines of one part
+ * are as early or late as each other. Zones to be worked off with vees follow, unless the same heats are at work there already;
+ * bulges come last, all at the same time.
+ */
 function heating(
-  entry: LineAnalysis,
-  set: Set,
+  lines: readonly LineWork[],
   value: (name: QuantityName) => number | null,
   uniform: () => number,
   normal: () => number,
 ): { cycles: number; vees: number | null } {
-  if (set.basis === 'readings') {
-    return { cycles: forecastCycles(entry, uniform()), vees: null };
-  }
-  return workOff(
-    set.zones,
-    entry.line.bearings,
-    set.aim,
-    {
-      ratio: value('ratio') ?? 1,
-      deadShare: value('deadShare') ?? 0,
-      veesPerCycle: value('veesPerCycle') ?? 1,
-      scatter: SCATTER,
-    },
-    uniform,
-    normal,
-  );
+  const of = (basis: LineWork['basis']) => lines.filter((each) => each.basis === basis);
+  const [read, turned, bulges] = [of('readings'), of('vees'), of('bulge')];
+  const luck = new Map<string, number>();
+  for (const { part } of read) if (!luck.has(part)) luck.set(part, uniform());
+  const forecast = read.map(({ entry, part }) => forecastCycles(entry, luck.get(part)!));
+  const longest = Math.max(0, ...forecast);
+  const deadShare = value('deadShare') ?? 0;
+  const off =
+    turned.length === 0
+      ? { cycles: 0, vees: 0 }
+      : workOff(
+          turned.map(({ zones, entry, aim }) => ({ zones, bearings: entry.line.bearings, aim })),
+          {
+            ratio: value('ratio') ?? 1,
+            deadShare,
+            veesPerCycle: value('veesPerCycle') ?? 1,
+            scatter: SCATTER,
+          },
+          uniform,
+          normal,
+        );
+  const together = turned.some(({ part }) => luck.has(part));
+  const share = value('bulgeShare') ?? 0;
+  const closed = bulges.map(({ entry, aim }) => {
+    const { series } = entry.progress;
+    const crest = { now: series.at(-1)!.value, found: series[0]!.value };
+    return closeBulge(crest, aim, { share, deadShare, scatter: SCATTER }, uniform, normal);
+  });
+  return {
+    cycles: (together ? Math.max(longest, off.cycles) : longest + off.cycles) + Math.max(0, ...closed),
+    vees: read.length > 0 || turned.length === 0 ? null : off.vees,
+  };
 }
 
 /** The p-point of the readings' own forecast: through its middle and the ends of its interval, straight between and beyond them. */
@@ -282,34 +305,6 @@ function forecastCycles({ progress }: LineAnalysis, p: number): number {
   return Math.max(0, Math.ceil(at));
 }
 
-/** The sweep or camber line furthest outside its limit: what the time goes into. */
-function decidingSweep(analysis: Analysis): LineAnalysis | null {
-  const able = analysis.lines.filter(
-    ({ line, progress }) => (line.kind === 'sweep' || line.kind === 'camber') && progress.series.length > 0,
-  );
-  const outside = (entry: LineAnalysis) =>
-    entry.progress.series.at(-1)!.value / (tightestLimit(entry) ?? Infinity);
-  return able.reduce<LineAnalysis | null>((a, b) => (a === null || outside(b) > outside(a) ? b : a), null);
-}
-
-/** Limit on the whole line; where there are only others, the smallest of them. */
-function tightestLimit({ acceptance }: LineAnalysis): number | null {
-  const whole = acceptance.filter((result) => result.rule.over.kind === 'whole-line');
-  const of = whole.length > 0 ? whole : acceptance;
-  return of.length === 0 ? null : Math.min(...of.map((result) => result.limit));
-}
-
-function plannedZones(entry: LineAnalysis, heats: HeatsOfJob): PlannedZone[] | null {
-  const mine = heats.zones.filter((zone) => zone.line === entry.line.name);
-  if (mine.length === 0 || mine.some((zone) => zone.planned === null || zone.planned <= 0)) return null;
-  return mine.map((zone) => ({
-    station: zone.station,
-    rotation: zone.sense * zone.remaining,
-    rotationU: zone.remainingU,
-    expectedVee: zone.planned!,
-  }));
-}
-
 function likenessHere(analysis: Analysis, entry: LineAnalysis): JobLikeness {
   const { member, plan } = analysis.job;
   const plastic = entry.fit.zones.filter((zone) => zone.class === 'plastic');
@@ -321,14 +316,16 @@ function likenessHere(analysis: Analysis, entry: LineAnalysis): JobLikeness {
     rotation: plastic.reduce((sum, zone) => sum + Math.abs(zone.rotation), 0),
     zones: plastic.length,
     crewJobs: plan.crewJobs,
+    days: null,
   };
 }
 
 /** What the job states or has shown itself, on the scale of the quantity; null where it says nothing. */
 function ownEstimate(
   name: QuantityName,
-  { analysis, heats, daysDone }: PlanInput,
-  entry: LineAnalysis,
+  { analysis, heats, daysDone, spent }: PlanInput,
+  lines: readonly LineWork[],
+  fromCycle: number,
 ): { value: number; u: number; source: string } | null {
   const { plan } = analysis.job;
   const stated = 'as the job states';
@@ -345,11 +342,22 @@ function ownEstimate(
     return plan.veesPerCycle === null ? null : { value: log(plan.veesPerCycle), u: 0.1, source: stated };
   }
   if (name === 'daysPerCycle') {
-    const cycles = entry.progress.series.at(-1)?.cycle ?? 0;
     const done = daysDone?.heating ?? 0;
-    if (done > 0 && cycles > 0) {
-      return { value: log(done / cycles), u: 0.5 / (done + 0.5), source: `${cycles} cycles of this job` };
-    }
+    if (done > 0 && fromCycle > 0)
+      return {
+        value: log(done / fromCycle),
+        u: 0.5 / (done + 0.5),
+        source: `${fromCycle} cycles of this job`,
+      };
+    // Without a log the dates of the readings say it, as the status does.
+    const dated = lines.map(({ entry }) => entry.progress).find(({ daysLeft }) => daysLeft !== null);
+    const { daysLeft, cyclesLeft } = dated ?? {};
+    if (daysLeft != null && cyclesLeft != null && cyclesLeft.expected > 0 && daysLeft.expected > 0)
+      return {
+        value: log(daysLeft.expected / cyclesLeft.expected),
+        u: 0.5 / (fromCycle + 0.5),
+        source: 'the dates of the readings of this job',
+      };
     return plan.cyclesPerDay === null ? null : { value: -log(plan.cyclesPerDay), u: 0.1, source: stated };
   }
   if (name === 'ratio') {
@@ -363,7 +371,21 @@ function ownEstimate(
     return { value, u: Math.max(0.1, 1 / Math.sqrt(precision)), source: 'the heats of this job' };
   }
   if (name === 'costPerDay') {
-    return plan.costPerDay === null ? null : { value: log(plan.costPerDay), u: 0.05, source: stated };
+    if (plan.costPerDay !== null) return { value: log(plan.costPerDay), u: 0.05, source: stated };
+    if (spent === undefined || spent.money <= 0 || spent.days < 1) return null;
+    const { money, days } = spent;
+    return {
+      value: log(money / days),
+      u: 0.4 / Math.sqrt(days),
+      source: `what ${days === 1 ? 'the one day' : `the ${days} days`} of this job cost so far`,
+    };
+  }
+  if (name === 'gasPerVee') {
+    const { gas, cycles } = heats.quantities;
+    const made = cycles.reduce((sum, cycle) => sum + cycle.heats, 0);
+    return gas === null || gas <= 0 || made < 1
+      ? null
+      : { value: log(gas / made), u: 0.3 / Math.sqrt(made), source: 'the heats of this job' };
   }
   if (name.startsWith('days: ')) {
     const days = plan.days[name.slice('days: '.length)];
@@ -414,6 +436,7 @@ function finishOf(
 const CHANCE: Record<Plan['basis'], string> = {
   readings: 'how many more cycles it takes, which the readings so far leave open',
   'as-found': 'how the heats of each cycle turn out, and what the readings leave open of the bends',
+  mixed: 'how many more cycles it takes, which readings and heats so far leave open',
   plates: 'rounding to whole days',
   done: 'rounding to whole days',
 };
@@ -467,21 +490,22 @@ function correlation(a: readonly number[], b: readonly number[]): number {
 }
 
 function assumptionsOf(
-  set: Set,
-  entry: LineAnalysis,
+  basis: Plan['basis'],
+  lines: readonly LineWork[],
+  fromCycle: number,
   fields: Analysis['job']['plan'],
-  learnt: readonly Learnt[],
+  priced: boolean,
 ): string[] {
   return [
-    basisText(set, entry),
-    ...(set.basis === 'readings' || set.basis === 'as-found'
-      ? [
+    ...basisTexts(lines, fromCycle),
+    ...(basis === 'plates' || basis === 'done'
+      ? ['Making and delivering of plates, and work on other members, are not in it.']
+      : [
           'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
-        ]
-      : ['Making and delivering of plates, and work on other members, are not in it.']),
+        ]),
     ...(fields.weatherDays === 0 ? ['No day is lost to weather: plan.weatherDays says otherwise.'] : []),
     ...(fields.start === null ? ['Counts only: plan.start gives dates.'] : []),
-    ...(learnt.some((each) => each.name === 'costPerDay')
+    ...(priced
       ? []
       : [
           'No cost: neither the job (plan.costPerDay) nor a past job in its currency says what a working day costs.',
@@ -490,18 +514,52 @@ function assumptionsOf(
   ];
 }
 
-function basisText({ basis, fromCycle }: Set, { line, progress }: LineAnalysis): string {
-  switch (basis) {
-    case 'readings':
-      return `Cycles left are those of the readings of ${line.name}, as the status says them.`;
-    case 'plates':
-      return `${line.name} has stalled by its readings, and no further heat is in this plan: plates go on, and the work is finished. Whether to go on heating instead is for the engineer to say.`;
-    case 'done':
-      return `${line.name} is inside its limits: no further heat is in this plan, only the work that finishes the job.`;
-    case 'as-found': {
-      const silent =
-        progress.series.length > 2 ? ' The readings say no pace yet; once they do, it counts instead.' : '';
-      return `The zones of ${line.name} as ${fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, the largest at the crest first.${silent}`;
-    }
+/** How each line is counted, those counted alike in one sentence. */
+function basisTexts(lines: readonly LineWork[], fromCycle: number): string[] {
+  const of = (basis: LineWork['basis']) => lines.filter((each) => each.basis === basis);
+  const [read, turned, bulges, along] = [of('readings'), of('vees'), of('bulge'), of('along')];
+  const texts: string[] = [];
+  if (read.length > 0)
+    texts.push(
+      `Cycles left are those of the readings of ${namesOf(read)}, as the status says them${read.length === 1 ? '' : ': all come in together, and the longest counts'}.`,
+    );
+  if (turned.length > 0) {
+    const silent = turned.some(({ entry }) => entry.progress.series.length > 2 && !entry.progress.untouched)
+      ? ' The readings say no pace yet; once they do, it counts instead.'
+      : '';
+    const shared =
+      turned.length === 1
+        ? 'the largest at the crest first'
+        : 'by one crew, the vees of a cycle going to the line furthest outside its limit';
+    const after =
+      read.length > 0 && !turned.some(({ part }) => read.some((each) => each.part === part))
+        ? ` after ${namesOf(read)}`
+        : '';
+    texts.push(
+      `The zones of ${namesOf(turned)} as ${fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, ${shared}${after}.${silent}`,
+    );
   }
+  if (bulges.length > 0)
+    texts.push(
+      `No published formula says what a heat takes off a bulge: ${namesOf(bulges)} ${bulges.length === 1 ? 'is' : 'are'} counted by common practice until three readings show a pace${turned.length + read.length > 0 ? ', after the other heats' : ''}.`,
+    );
+  for (const { entry, with: carrier } of along)
+    texts.push(
+      `${entry.line.name} is taken to come in with the heats of ${carrier}: no cycles of its own are in it.`,
+    );
+  for (const { entry } of of('plates'))
+    texts.push(
+      `${entry.line.name} has stalled by its readings, and no further heat on it is in this plan: plates go on, and the work is finished. Whether to go on heating instead is for the engineer to say.`,
+    );
+  const done = of('done');
+  if (done.length === lines.length)
+    texts.push(
+      `${namesOf(done)} ${done.length === 1 ? 'is inside its limits' : 'are inside their limits'}: no further heat is in this plan, only the work that finishes the job.`,
+    );
+  return texts;
+}
+
+function namesOf(lines: readonly LineWork[]): string {
+  const names = lines.map(({ entry }) => entry.line.name);
+  return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names.at(-1)!}`;
 }

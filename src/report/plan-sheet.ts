@@ -2,6 +2,7 @@ import { formatEstimate } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
 import type { Plan, Spread } from '../plan/plan.ts';
+import { heatedText, subjectOf } from '../plan/plan-text.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { dateText } from './dates.ts';
 import { type Html, html } from './html.ts';
@@ -58,14 +59,20 @@ ${drivers(plan)}
 function chance(job: Job, plan: Plan): string {
   const limit = formatLimit(plan.limit, job.units);
   const share = Math.round(100 * (plan.probability ?? 0));
+  const subject = subjectOf(plan);
+  const [one] = plan.lines;
+  const limits = plan.lines.every((each) => each.limit === one!.limit)
+    ? `the limit of ${limit}`
+    : 'the limits';
+  const gets = `${heatedText(plan)} inside ${limits} in`;
   const got =
     plan.probability === null
       ? plan.basis === 'plates'
         ? `${plan.line} stands still by its readings, outside its limit of ${limit}: this plan ends the heating with plates.`
-        : `${plan.line} is inside its limit of ${limit}: what is left is the work that finishes the job.`
+        : `${subject.text} inside ${subject.their} limits: what is left is the work that finishes the job.`
       : share >= 99
-        ? `${plan.line} gets inside its limit of ${limit} in nearly every future followed.`
-        : `${plan.line} gets inside its limit of ${limit} in ${share} % of the futures followed; the others end in plates or a new member.`;
+        ? `${gets} nearly every future followed.`
+        : `${gets} ${share} % of the futures followed; the others end in plates or a new member.`;
   return `${got} Large figures are as likely too high as too low; the truth lies in the range under them with a chance of ${levelText(plan)}.`;
 }
 

@@ -90,7 +90,7 @@ describe('a file of past jobs', () => {
     expect(plan.basis).toBe('readings');
     expect(plan.cycles.low).toBe(Math.ceil(line.progress.cyclesLeft.low));
     expect(plan.cycles.median).toBe(Math.ceil(line.progress.cyclesLeft.expected));
-  });
+  }, 180_000);
 
   it('takes a record typed in by hand, and refuses one with faults by key', async () => {
     const file = join(folder, 'by-hand.json');
@@ -103,10 +103,15 @@ describe('a file of past jobs', () => {
     expect(refused.err).toContain('outcome');
   });
 
-  it('wrong usage is 2: no folder named, neither job nor record, no outcome', async () => {
+  it('wrong usage is 2: no folder named, neither job nor record, no outcome, options that say two things or nothing', async () => {
     expect((await run('past', 'list')).status).toBe(2);
     expect((await run('past', 'add', '--past', folder)).status).toBe(2);
     expect((await run('past', 'add', 'sample-surveys/tannery-street', '--past', folder)).status).toBe(2);
+    expect(
+      (await run('past', 'add', '--from', 'x.json', '--outcome', 'within', '--past', folder)).status,
+    ).toBe(2);
     expect((await run('past', 'list', '--past', join(folder, 'nothing'))).status).toBe(1);
+    expect((await run('plan', 'sample-surveys/saltmarsh-road', '--sheet', '--json')).status).toBe(2);
+    expect((await run('plan', 'sample-surveys/saltmarsh-road', '--out', 'x.html')).status).toBe(2);
   });
 });

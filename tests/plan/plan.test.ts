@@ -32,24 +32,25 @@ describe('working zones off', () => {
   const uniform = seededUniform(1);
   const normal = seededNormal(uniform);
   const zone = { station: 6, rotation: 0.04, rotationU: 0, expectedVee: 0.002 };
+  const at = (aim: number) => ({ zones: [zone], bearings: [0, 12] as const, aim });
   const sure = { ratio: 1, deadShare: 0, veesPerCycle: 2, scatter: 0 };
 
   it('by hand: one kink at midspan of 12 m stands out θL/4 = 0.12 m', () => {
     // Inside 0.012 m when 0.004 rad is left: 0.036 rad at 0.004 rad a cycle are 9 cycles, 18 vees.
-    expect(workOff([zone], [0, 12], 0.01201, sure, uniform, normal)).toEqual({ cycles: 9, vees: 18 });
-    expect(workOff([zone], [0, 12], 0.01201, { ...sure, ratio: 0.5 }, uniform, normal).cycles).toBe(18);
-    expect(workOff([zone], [0, 12], 0.2, sure, uniform, normal)).toEqual({ cycles: 0, vees: 0 });
+    expect(workOff([at(0.01201)], sure, uniform, normal)).toEqual({ cycles: 9, vees: 18 });
+    expect(workOff([at(0.01201)], { ...sure, ratio: 0.5 }, uniform, normal).cycles).toBe(18);
+    expect(workOff([at(0.2)], sure, uniform, normal)).toEqual({ cycles: 0, vees: 0 });
   });
 
   it('dead days add cycles in their share, and a heat that does nothing never ends', () => {
     const many = Array.from(
       { length: 400 },
-      () => workOff([zone], [0, 12], 0.01201, { ...sure, deadShare: 0.25 }, uniform, normal).cycles,
+      () => workOff([at(0.01201)], { ...sure, deadShare: 0.25 }, uniform, normal).cycles,
     );
     // Negative binomial: 9/(1 − 0.25) = 12 on the average, sd √(9·0.25)/0.75 = 2.
     const mean = many.reduce((a, b) => a + b) / many.length;
     expect(Math.abs(mean - 12)).toBeLessThan((4 * 2) / Math.sqrt(400));
-    expect(workOff([zone], [0, 12], 0.01, { ...sure, deadShare: 1 }, uniform, normal).cycles).toBe(Infinity);
+    expect(workOff([at(0.01)], { ...sure, deadShare: 1 }, uniform, normal).cycles).toBe(Infinity);
   });
 });
 

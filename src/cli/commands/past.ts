@@ -46,6 +46,11 @@ function addPastAdd(past: Command, io: Io): void {
         if ((given === undefined) === (options.from === undefined)) {
           command.error('error: give a job folder or --from <file>, one of the two', { exitCode: 2 });
         }
+        if (options.from !== undefined && (options.outcome !== undefined || options.crewJobs !== undefined)) {
+          command.error('error: a record given by --from says its outcome and crewJobs itself', {
+            exitCode: 2,
+          });
+        }
         if (given !== undefined && options.outcome === undefined) {
           command.error(`error: --outcome says how the job ended: ${OUTCOMES.join(', ')}`, { exitCode: 2 });
         }

@@ -1,5 +1,13 @@
 import { relative, resolve } from 'node:path';
+import type { Command } from 'commander';
 import type { AddCommand } from '../program.ts';
+
+interface PlanOptions {
+  readonly past?: string;
+  readonly json?: boolean;
+  readonly sheet?: true;
+  readonly out?: string;
+}
 
 export const addPlan: AddCommand = (program, io) => {
   program
@@ -14,7 +22,8 @@ export const addPlan: AddCommand = (program, io) => {
       'after',
       `
 Before the first heat the zones as found are worked off with vees as planned; later the readings' own forecast
-counts. "plan" in job.json gives the start, working days, closure hours, vees a cycle, days of other work and cost
+counts. Every line and panel outside its limit is in it: lines of one flange share heats, one crew works the zones of
+several parts, bulges follow. "plan" in job.json gives the start, working days, closure hours, vees a cycle, days of other work and cost
 of a day; what it leaves out comes from finished jobs ('sweepbook past'), else from common practice, and is said.
 Where the readings say stalled and the job gives plates, the plates that end the heating are planned; beside a line that
 opens or is past straight there is no plan, and what has to come first is said.
@@ -23,7 +32,13 @@ Example:
   sweepbook plan juniper-lane-girder-4 --past finished-jobs
 `,
     )
-    .action(async (given: string, options: { past?: string; json?: boolean; sheet?: true; out?: string }) => {
+    .action(async (given: string, options: PlanOptions, command: Command) => {
+      if (options.sheet !== undefined && options.json === true)
+        command.error('error: --sheet writes a page, --json prints: one of the two', { exitCode: 2 });
+      if (options.out !== undefined && options.sheet === undefined)
+        command.error('error: --out says where --sheet writes its page: give --sheet with it', {
+          exitCode: 2,
+        });
       const [{ atHand }, { planAt, planPaper }, { planText }, past] = await Promise.all([
         import('../at-hand.ts'),
         import('../../papers/papers.ts'),
