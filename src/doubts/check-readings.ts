@@ -77,7 +77,7 @@ export function checkReadings(
         continue;
       }
       if (previous !== null) doubts.push(...stationDoubts(survey, previous, units));
-      const misordered = previous === null ? [] : misorderedRows(survey, previous, sd, units);
+      const misordered = misorderedRows(survey, lastBefore(survey, [...old, ...fresh], 2), sd, units);
       doubts.push(...misordered);
       if (!misordered.some((finding) => finding.code === 'rows-shifted')) {
         const named = new Set(misordered.map((finding) => finding.row));
@@ -144,9 +144,14 @@ function inShort(survey: Survey, repeated: boolean): CheckedSurvey {
 
 /** The last survey before this one in the same state, else in the other. */
 function before(survey: Survey, all: readonly Survey[]): Survey | null {
+  return lastBefore(survey, all, 1)[0] ?? null;
+}
+
+/** The last surveys before this one in the same state, `count` at most; without any in it, those in the other. */
+function lastBefore(survey: Survey, all: readonly Survey[], count: number): Survey[] {
   const earlier = all.filter((other) => other.cycle < survey.cycle);
   const same = earlier.filter((other) => other.state === survey.state);
-  return same.at(-1) ?? earlier.at(-1) ?? null;
+  return (same.length > 0 ? same : earlier).slice(-count);
 }
 
 function alreadyThere(survey: Survey, twin: Survey): Finding {

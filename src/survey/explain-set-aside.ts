@@ -68,11 +68,17 @@ function previousOf(surveys: readonly Survey[], survey: Pick<Survey, 'cycle' | '
   return surveys.filter((other) => other.state === survey.state && other.cycle < survey.cycle).at(-1) ?? null;
 }
 
-/** Each survey against the last one in the same state. */
+/** Each survey against the two nearest in the same state, one before and one after it where there are both. */
 function orderFindings(surveys: readonly Survey[], readingSd: number, units: JobUnits): Finding[] {
   return surveys.flatMap((survey) => {
-    const previous = previousOf(surveys, survey);
-    return previous === null ? [] : misorderedRows(survey, previous, readingSd, units);
+    const alike = surveys.filter((other) => other.state === survey.state);
+    const at = alike.indexOf(survey);
+    const first = Math.max(0, Math.min(at - 1, alike.length - 3));
+    const beside = alike.slice(first, first + 3).filter((other) => other !== survey);
+    // Of two surveys nobody can tell which is in disorder: the later one, which can still be read again, is named.
+    return beside.length === 0 || (at === 0 && beside.length === 1)
+      ? []
+      : misorderedRows(survey, beside, readingSd, units);
   });
 }
 

@@ -1,5 +1,7 @@
 import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
+import { log } from '../maths/portable.ts';
+import { robustFit } from '../maths/robust-fit.ts';
 import { formatLength } from '../units/format-length.ts';
 import { fitShape, type ShapeModel } from './previous-cycle.ts';
 import type { Survey } from './survey.ts';
@@ -8,37 +10,77 @@ import type { Survey } from './survey.ts';
 const SHORTEST_RUN = 4;
 /** A misfit counts at most this much (squared, in sd), so that one blunder is not a run. */
 const MOST = 25;
-/** Evidence asked for before a shift is named: drop of the capped squared misfit, in sd². Far beyond chance in a survey of hundreds of rows. */
-const ENOUGH = 40;
-/** Cost of beginning or ending a run. */
-const SWITCH = 12;
+/**
+ * A survey in two hundred has such a run (common practice, no source), and it may begin and end anywhere: what beginning or ending one
+ * costs, as minus twice the log of its chance, in a survey of n rows.
+ */
+const switchCost = (n: number) => log(200) + 2 * log(n);
+/** Drop of the capped squared misfit, in sd², beyond those costs before a shift is named: odds of four hundred to one. */
+const ENOUGH = 12;
 
 /**
- * Rows of a survey that are in the wrong order, found against the survey before it: neighbours exchanged, and runs of rows
+ * Rows of a survey that are in the wrong order, found against the surveys nearest to it: neighbours exchanged, and runs of rows
  * written one station too early or too late (a line of the field sheet skipped or doubled).
  *
- * Method: this survey should be the earlier shape, proportionally straightened, under a string of its own (see
- * previous-cycle.ts). Each row is also tried with the earlier value of the station before and after it; the cheapest
+ * Method: this survey should be the shape of those beside it, more or less of each, under a string of its own (see
+ * previous-cycle.ts). Each row is also tried with their values at the station before and after it; the cheapest
  * path through the three alignments (dynamic programming, capped squared misfit, a cost for every change) is the
- * reading order the steel supports. On a straight reach a shift makes no difference and is not found.
+ * reading order the steel supports, where a bend that is in this survey alone does not explain it as well. On a straight reach a shift
+ * makes no difference and is not found.
+ *
+ * @param beside one or two, in the order of their cycles; two when there are two: one of them may be the one in disorder
  */
 export function misorderedRows(
   survey: Survey,
-  previous: Survey,
+  beside: readonly Survey[],
   readingSd: number,
   units: JobUnits,
 ): Finding[] {
   const rows = distinctStations(survey);
-  const earlier = new Map(distinctStations(previous).map((row) => [key(row.station), row.offset]));
-  if (rows.length < 6 || rows.some((row) => !earlier.has(key(row.station)))) return [];
-  const stations = rows.map((row) => row.station);
-  const offsets = rows.map((row) => row.offset);
-  const before = stations.map((station) => earlier.get(key(station))!);
-  const plain = fitShape(stations, before, offsets, readingSd);
+  const read = beside.flatMap((other) => {
+    const values = valuesAt(rows, other);
+    return values === null ? [] : [{ cycle: other.cycle, values }];
+  });
+  if (rows.length < 6 || read.length === 0) return [];
+  const sheet: Sheet = {
+    stations: rows.map((row) => row.station),
+    offsets: rows.map((row) => row.offset),
+    at: (i) => read.map(({ values }) => values[i]!),
+    readingSd,
+  };
+  const plain = modelOf(sheet, 0);
   if (plain === null) return [];
-  const swaps = exchangedNeighbours(survey, rows, before, plain, units);
-  const shift = shiftedRun(stations, before, offsets, readingSd, plain);
-  return shift === null ? swaps : [shiftFinding(survey, previous, rows, shift, units)];
+  const against = read.map(({ cycle }) => cycle).join(' and ');
+  const shift = shiftedRun(sheet, plain);
+  return shift === null
+    ? exchangedNeighbours(survey, rows, sheet, plain, against, units)
+    : [shiftFinding(survey, against, rows, shift, units)];
+}
+
+/** What is looked at: rows, and by row what the surveys beside read there. */
+interface Sheet {
+  readonly stations: readonly number[];
+  readonly offsets: readonly number[];
+  readonly at: (row: number) => readonly number[];
+  readonly readingSd: number;
+}
+
+/** The shape of the surveys beside under this survey's string, every row taken to belong `lead` stations on. */
+function modelOf({ stations, offsets, at, readingSd }: Sheet, lead: number): ShapeModel | null {
+  const use = stations.map((_, i) => i).filter((i) => i + lead >= 0 && i + lead < stations.length);
+  return fitShape(
+    use.map((i) => stations[i + lead]!),
+    at(0).map((_, k) => use.map((i) => at(i + lead)[k]!)),
+    use.map((i) => offsets[i]!),
+    readingSd,
+  );
+}
+
+/** What a survey read at the stations of the rows; null where it did not read all of them. */
+function valuesAt(rows: readonly Row[], survey: Survey): number[] | null {
+  const read = new Map(distinctStations(survey).map((row) => [key(row.station), row.offset]));
+  const values = rows.map((row) => read.get(key(row.station)));
+  return values.every((value) => value !== undefined) ? values : null;
 }
 
 interface Row {
@@ -69,49 +111,54 @@ interface Run {
   readonly shift: 1 | -1;
 }
 
-function shiftedRun(
-  stations: readonly number[],
-  before: readonly number[],
-  offsets: readonly number[],
-  readingSd: number,
-  plain: ShapeModel,
-): Run | null {
+function shiftedRun(sheet: Sheet, plain: ShapeModel): Run | null {
+  const { stations, offsets, at } = sheet;
   const n = stations.length;
-  const straightCost = offsets.reduce(
-    (sum, offset, i) => sum + capped(offset - plain.at(stations[i]!, before[i]!), plain.fit.scale),
-    0,
-  );
+  const costOf = (i: number, model: ShapeModel, scale: number, shift = 0) => {
+    const j = i + shift;
+    return j < 0 || j >= n ? MOST : capped(offsets[i]! - model.at(stations[j]!, at(j)), scale);
+  };
+  const inOrder = offsets.reduce((sum, _, i) => sum + costOf(i, plain, plain.fit.scale), 0);
   // Any other order costs one change at least.
-  if (straightCost < ENOUGH + SWITCH) return null;
+  if (inOrder < ENOUGH + switchCost(n)) return null;
   let best: { cost: number; path: number[]; scale: number } | null = null;
   // The string is fitted on each alignment in turn, because a long run drags the plain fit with it.
   for (const lead of [0, 1, -1]) {
-    const use = stations.map((_, i) => i).filter((i) => i + lead >= 0 && i + lead < n);
-    const model =
-      lead === 0
-        ? plain
-        : fitShape(
-            use.map((i) => stations[i + lead]!),
-            use.map((i) => before[i + lead]!),
-            use.map((i) => offsets[i]!),
-            readingSd,
-          );
+    const model = lead === 0 ? plain : modelOf(sheet, lead);
     if (model === null) continue;
     const scale = Math.min(model.fit.scale, plain.fit.scale);
-    const cost = (i: number, shift: number) => {
-      const j = i + shift;
-      return j < 0 || j >= n ? MOST : capped(offsets[i]! - model.at(stations[j]!, before[j]!), scale);
-    };
-    const found = cheapestPath(n, cost);
+    const found = cheapestPath(n, (i, shift) => costOf(i, model, scale, shift));
     if (best === null || found.cost < best.cost) best = { ...found, scale };
   }
-  if (best === null || straightCost - best.cost < ENOUGH) return null;
+  if (best === null || inOrder - best.cost < ENOUGH) return null;
   const from = best.path.findIndex((shift) => shift !== 0);
   if (from === -1) return null;
   const shift = best.path[from] as 1 | -1;
   let to = from;
   while (to + 1 < n && best.path[to + 1] === shift) to++;
-  return to - from + 1 >= SHORTEST_RUN ? { from, to, shift } : null;
+  if (to - from + 1 < SHORTEST_RUN) return null;
+  return withBend(sheet, plain, best.scale) - best.cost < ENOUGH ? null : { from, to, shift };
+}
+
+/** Least cost of the rows in order with one bend more anywhere, which this survey alone has: steel may have moved so. */
+function withBend({ stations, offsets, at, readingSd }: Sheet, plain: ShapeModel, scale: number): number {
+  const shape = stations.map((station, i) => plain.at(station, at(i)));
+  const one = new Array<number>(stations.length).fill(1);
+  let least = Number.POSITIVE_INFINITY;
+  for (const corner of stations.slice(1, -1)) {
+    const bent = stations.map((station) => Math.max(0, station - corner));
+    const fit = robustFit(
+      [one, [...stations], bent],
+      offsets.map((offset, i) => offset - shape[i]!),
+      readingSd,
+    );
+    if (fit === null) continue;
+    least = Math.min(
+      least,
+      fit.residuals.reduce((sum, r) => sum + capped(r, scale), 0),
+    );
+  }
+  return least + 2 * log(stations.length);
 }
 
 function capped(misfit: number, scale: number): number {
@@ -124,7 +171,8 @@ function cheapestPath(
   cost: (i: number, shift: number) => number,
 ): { cost: number; path: number[] } {
   const shifts = [0, 1, -1];
-  let totals = shifts.map((shift) => cost(0, shift) + (shift === 0 ? 0 : SWITCH));
+  const change = switchCost(n);
+  let totals = shifts.map((shift) => cost(0, shift) + (shift === 0 ? 0 : change));
   const from: number[][] = [];
   for (let i = 1; i < n; i++) {
     const next: number[] = [];
@@ -133,7 +181,7 @@ function cheapestPath(
       let least = Number.POSITIVE_INFINITY;
       let source = 0;
       for (let j = 0; j < shifts.length; j++) {
-        const total = totals[j]! + (j === k ? 0 : SWITCH);
+        const total = totals[j]! + (j === k ? 0 : change);
         if (total < least) {
           least = total;
           source = j;
@@ -157,7 +205,7 @@ function cheapestPath(
 
 function shiftFinding(
   survey: Survey,
-  previous: Survey,
+  against: string,
   rows: readonly Row[],
   run: Run,
   units: JobUnits,
@@ -168,7 +216,7 @@ function shiftFinding(
   return {
     severity: 'caution',
     code: 'rows-shifted',
-    message: `Cycle ${survey.cycle}, ${survey.line}: the offsets from ${station(run.from)} to ${station(run.to)} look written ${way} (${run.to - run.from + 1} rows fit cycle ${previous.cycle} when moved, and do not where they stand): ${cause}? Check the field sheet.`,
+    message: `Cycle ${survey.cycle}, ${survey.line}: the offsets from ${station(run.from)} to ${station(run.to)} look written ${way} (${run.to - run.from + 1} rows fit cycle ${against} when moved, and do not where they stand): ${cause}? Check the field sheet.`,
     line: survey.line,
     cycle: survey.cycle,
     station: rows[run.from]!.station,
@@ -180,14 +228,15 @@ function shiftFinding(
 function exchangedNeighbours(
   survey: Survey,
   rows: readonly Row[],
-  before: readonly number[],
+  { at }: Sheet,
   model: ShapeModel,
+  against: string,
   units: JobUnits,
 ): Finding[] {
   const findings: Finding[] = [];
   const { scale } = model.fit;
   const say = (metres: number) => formatLength(metres, { units, as: 'offset' });
-  const expected = rows.map((row, i) => model.at(row.station, before[i]!));
+  const expected = rows.map((row, i) => model.at(row.station, at(i)));
   for (let i = 0; i + 1 < rows.length; i++) {
     const [a, b] = [rows[i]!, rows[i + 1]!];
     const asRead = [a.offset - expected[i]!, b.offset - expected[i + 1]!];
@@ -198,7 +247,7 @@ function exchangedNeighbours(
     findings.push({
       severity: 'caution',
       code: 'neighbours-exchanged',
-      message: `Cycle ${survey.cycle}, ${survey.line}: the offsets at ${here} (${say(a.offset)}) and ${there} (${say(b.offset)}) look exchanged: about ${say(expected[i]!)} and ${say(expected[i + 1]!)} are expected from the cycle before.`,
+      message: `Cycle ${survey.cycle}, ${survey.line}: the offsets at ${here} (${say(a.offset)}) and ${there} (${say(b.offset)}) look exchanged: about ${say(expected[i]!)} and ${say(expected[i + 1]!)} are expected from cycle ${against}.`,
       line: survey.line,
       cycle: survey.cycle,
       station: a.station,

@@ -37,13 +37,13 @@ export function compareWithPrevious(survey: Survey, previous: Survey, readingSd:
   if (pairs.length < 5) return null;
   const model = fitShape(
     pairs.map((pair) => pair.reading.station),
-    pairs.map((pair) => pair.before),
+    [pairs.map((pair) => pair.before)],
     pairs.map((pair) => pair.reading.offset),
     readingSd,
   );
   if (model === null) return null;
   const rows = pairs.map(({ reading, before }) => {
-    const expected = model.at(reading.station, before);
+    const expected = model.at(reading.station, [before]);
     return { reading, before, expected, residual: reading.offset - expected };
   });
   return {
@@ -53,7 +53,7 @@ export function compareWithPrevious(survey: Survey, previous: Survey, readingSd:
     share: model.share,
     expectedAt: (station) => {
       const before = beforeAt(station);
-      return before === null ? null : model.at(station, before);
+      return before === null ? null : model.at(station, [before]);
     },
   };
 }
@@ -61,13 +61,19 @@ export function compareWithPrevious(survey: Survey, previous: Survey, readingSd:
 export interface ShapeModel {
   readonly fit: RobustFit;
   readonly share: number | null;
-  readonly at: (station: number, before: number) => number;
+  /** @param values of the surveys beside it, at the station */
+  readonly at: (station: number, values: readonly number[]) => number;
 }
 
-/** offset ≈ a + b·(s − s̄) + c·(before − its own straight line), robustly; c fixed at 1 where that shape is within the noise. */
+/**
+ * offset ≈ a + b·(s − s̄) + Σ c·(beside − its own straight line), robustly, for one survey or two beside this one; Σ c fixed at 1 where
+ * their shape is within the noise.
+ *
+ * @param beside by survey, one value a station
+ */
 export function fitShape(
   stations: readonly number[],
-  before: readonly number[],
+  beside: readonly (readonly number[])[],
   offsets: readonly number[],
   readingSd: number,
 ): ShapeModel | null {
@@ -76,28 +82,33 @@ export function fitShape(
   const half = Math.max(...stations) - middle || 1;
   const one = new Array<number>(n).fill(1);
   const along = stations.map((s) => (s - middle) / half);
-  const chord = robustFit([one, along], before, readingSd);
-  if (chord === null) return null;
-  const [c0, c1] = chord.coefficients as [number, number];
-  const shape = before.map((value, i) => value - c0 - c1 * along[i]!);
-  const floor = Math.SQRT2 * readingSd;
-  const rms = Math.sqrt(shape.reduce((sum, v) => sum + v * v, 0) / n);
-  const shaped = rms > 4 * readingSd && n >= 8;
+  const chords: (readonly number[])[] = [];
+  for (const values of beside) {
+    const chord = robustFit([one, along], values, readingSd);
+    if (chord === null) return null;
+    chords.push(chord.coefficients);
+  }
+  const risen = (k: number, value: number, t: number) => value - chords[k]![0]! - chords[k]![1]! * t;
+  const shapes = beside.map((values, k) => values.map((value, i) => risen(k, value, along[i]!)));
+  const floor = Math.sqrt(1 + 1 / beside.length) * readingSd;
+  const rms = shapes.map((shape) => Math.sqrt(shape.reduce((sum, v) => sum + v * v, 0) / n));
+  const shaped = Math.min(...rms) > 4 * readingSd && n >= 8;
   const fit = shaped
-    ? robustFit([one, along, shape], offsets, floor)
+    ? robustFit([one, along, ...shapes], offsets, floor)
     : robustFit(
         [one, along],
-        offsets.map((value, i) => value - shape[i]!),
+        offsets.map((value, i) => value - shapes.reduce((sum, shape) => sum + shape[i]!, 0) / shapes.length),
         floor,
       );
   if (fit === null) return null;
-  const [a, b, c = 1] = fit.coefficients as [number, number, number?];
+  const [a, b, ...scales] = fit.coefficients as [number, number, ...number[]];
+  const shares = shaped ? scales : shapes.map(() => 1 / shapes.length);
   return {
     fit,
-    share: shaped ? c : null,
-    at: (station, value) => {
+    share: shaped ? shares.reduce((sum, c) => sum + c, 0) : null,
+    at: (station, values) => {
       const t = (station - middle) / half;
-      return a + b * t + c * (value - c0 - c1 * t);
+      return shares.reduce((sum, c, k) => sum + c * risen(k, values[k]!, t), a + b * t);
     },
   };
 }

@@ -209,24 +209,3 @@ function spacingFor(zone: Zone, units: JobUnits): string {
   const inches = Math.max(3, Math.round(wanted / 0.0254 / 3) * 3);
   return `${inches} in`;
 }
-
-export function newCurvatureFinding(
-  line: Line,
-  cycle: number,
-  station: number,
-  rotation: number,
-  latest: boolean,
-  units: JobUnits,
-): Finding {
-  const bend = `${formatAngle(rotation)} near ${formatLength(station, { units, as: 'station' })}, outside the zones found as-found`;
-  return {
-    severity: latest ? 'caution' : 'note',
-    code: 'new-curvature-outside-zones',
-    message: latest
-      ? `Cycle ${cycle} bends by ${bend}: straight steel is being bent. Check the heats and the jacks there.`
-      : `Cycle ${cycle} showed a bend of ${bend}.`,
-    line: line.name,
-    cycle,
-    station,
-  };
-}

@@ -15,7 +15,6 @@ import {
   angleFindings,
   doubtWords,
   misfitFinding,
-  newCurvatureFinding,
   reachFindings,
   setAsideFindings,
   spacingFindings,
@@ -26,6 +25,7 @@ import { atStations, continued, rotations } from './held-design.ts';
 import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
 import { createLineModel, onPlaces } from './line-model.ts';
 import { type Design, elasticFrom, factorFixed, fixedColumns, isBearing, type LineModel } from './model.ts';
+import { newCurvatureFindings } from './new-curvature.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
 import { sdFreedom, startingScale } from './scatter.ts';
@@ -133,18 +133,7 @@ export function fitZonedLine(
       described,
       units,
     ),
-    ...held.flatMap((h, i) =>
-      h.elsewhere.map((zone) =>
-        newCurvatureFinding(
-          line,
-          surveys[i]!.cycle,
-          zone.peak,
-          extraRotation(h, stretches, zone),
-          isLatest(surveys[i]!.cycle),
-          units,
-        ),
-      ),
-    ),
+    ...newCurvatureFindings(line, surveys, held, stretches, asFoundIndex, units),
     ...fits.flatMap((fit, i) => [
       ...(fit.closure.agrees || fit.closure.message === null
         ? []
@@ -523,12 +512,6 @@ function reachSd(fit: SurveyFit, reaches: readonly (readonly [number, number])[]
   if (inside.length < 3) return 0;
   const sum = inside.reduce((total, s) => total + (s.deviation - (s.fitted ?? 0)) ** 2, 0);
   return Math.sqrt(sum / (inside.length - 2));
-}
-
-function extraRotation(held: Held, stretches: readonly BentStretch[], extra: BentStretch): number {
-  const shapes = allStretches(stretches, held.elsewhere);
-  const { coefficients } = solveHeld(held.fixed, shapes);
-  return coefficients[coefficients.length - shapes.length + shapes.indexOf(extra)]!;
 }
 
 function elasticReactions(model: LineModel, whole: AsFound): ElasticReaction[] {

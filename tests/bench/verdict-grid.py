@@ -4,10 +4,14 @@ days, slow starts, zones worked by turns, fading, stalls and resumed work are dr
 verdict-days-cases.ts and MODEL.md), and followed by Bayes' rule on a grid: the level in cells of a third of a reading's sd, every kind,
 pace, scatter and share of dead days by quadrature, three flags for "moved twice the useful gain in each of the last three cycles".
 A stall is called where the chance that any of the three did is below a threshold, which by the Neyman-Pearson lemma no rule on the same readings
-can better on the average. Unit of length: the useful gain (1/32 in).
+can better on the average. "Progressing" needs what the tool's own word needs: a pace of the useful gain with 90 %, no standstill, and a last cycle that
+more likely moved than not; what neither reaches is undecided. Unit of length: the useful gain (1/32 in).
 
-    python3 verdict-grid.py [campaigns] [seed]        numpy and scipy; half a second a campaign
+    python3 verdict-grid.py [campaigns] [seed] [file]        numpy and scipy; a few seconds a campaign
+
+The file, where one is named, gets each campaign as a line of JSON, for `npm run bench:days -- --from FILE`: the tool on the very same readings.
 """
+import json
 import sys
 import numpy as np
 from scipy.special import gammainc
@@ -18,6 +22,7 @@ TOLERANCE = 16.0    # 1/2 in
 CELLS, CELL = 37, SD / 3
 KINDS = ['dead', 'few', 'slow', 'fading', 'stalling', 'resuming']
 THRESHOLDS = [0.2, 0.1, 0.05, 0.02, 0.01, 0.005]
+SURE = 0.9
 
 
 def pace_of(hypothesis, cycle, rng=None):
@@ -109,7 +114,10 @@ def transition(h, cycle):
 
 
 def judge(read, cycles):
-    """Chance, after each reading from the first on, that any of the last three cycles moved by twice the useful gain."""
+    """
+    After each reading from the first on, the chance that any of the last three cycles moved by twice the useful gain, and whether the steel is
+    progressing by the tool's own rule.
+    """
     hs = hypotheses(read[0] - TOLERANCE, cycles)
     offsets = (np.arange(CELLS) - CELLS // 2) * CELL
     grid = read[0] + offsets
@@ -146,37 +154,53 @@ def judge(read, cycles):
         hs = [h for h, k in zip(hs, keep) if k]
         weight = weight[keep] / share[keep].sum()
         grid = new_grid
-        out.append(1 - weight[:, :, 0].sum())
-    return np.array(out)
+        by_state = weight.sum(axis=(2, 3))
+        # A dead day alone leaves the pace of the job standing; a second in a row, or a stall, does not.
+        useful = np.array([pace_of(h, cycle) >= 1 for h in hs])
+        paced = by_state[useful][:, [0, 1, 2]].sum()
+        progressing = paced >= SURE and by_state[:, 0].sum() > 0.5
+        out.append((1 - weight[:, :, 0].sum(), progressing))
+    return out
 
 
-def main(campaigns, seed):
+def main(campaigns, seed, file):
     rng = np.random.default_rng(seed)
-    false = {t: 0 for t in THRESHOLDS}
-    timely = {t: 0 for t in THRESHOLDS}
-    stalls = 0
+    false, timely, undecided = ({t: 0 for t in THRESHOLDS} for _ in range(3))
+    judged = stalls = verdicts = 0
+    out = open(file, 'w') if file else None
     for index in range(campaigns):
-        levels, cycles, stall = draw(rng, KINDS[index % len(KINDS)])
+        kind = KINDS[index % len(KINDS)]
+        levels, cycles, stall = draw(rng, kind)
         read = levels + SD * rng.standard_normal(len(levels))
         inside = np.flatnonzero(levels <= TOLERANCE + 2 * SD)
         end = int(inside[0]) if len(inside) else len(levels)
         if end < 3:
             continue
-        chance = judge(read[:end], cycles)
+        judged += 1
+        said = judge(read[:end], cycles)
         moved = -np.diff(levels[:end])
         well = [max(moved[max(0, k - 2):k + 1]) >= 2 for k in range(len(moved))]
         read_on = stall is not None and end - 1 >= stall + 4
         stalls += read_on
+        late = [k for k in range(1, len(moved)) if k + 1 > 5]
+        verdicts += len(late)
         for t in THRESHOLDS:
-            called = [k + 1 for k in range(1, len(moved)) if chance[k] <= t]
+            called = [k + 1 for k in range(1, len(moved)) if said[k][0] <= t]
             false[t] += any(well[c - 1] for c in called)
             timely[t] += read_on and any(stall < c <= stall + 4 for c in called)
+            undecided[t] += sum(said[k][0] > t and not said[k][1] for k in late)
+        if out:
+            line = dict(kind=kind, stall=stall, level=[round(float(x), 4) for x in levels[:end]], read=[round(float(x), 4) for x in read[:end]])
+            print(json.dumps(line), file=out, flush=True)
         if (index + 1) % 12 == 0:
-            print(index + 1, {t: (false[t], timely[t]) for t in THRESHOLDS}, stalls, file=sys.stderr, flush=True)
-    print(f'{campaigns} campaigns, seed {seed}, sd 1/16 in')
+            print(index + 1, {t: (false[t], timely[t], undecided[t]) for t in THRESHOLDS}, judged, stalls, verdicts, file=sys.stderr, flush=True)
+    print(f'{judged} campaigns of {campaigns} drawn, seed {seed}, sd 1/16 in')
     for t in THRESHOLDS:
-        print(f'chance left {t}: false campaigns {false[t]} ({100 * false[t] / campaigns:.1f} %), stalls called within 4 cycles {timely[t]} of {stalls} ({100 * timely[t] / max(1, stalls):.0f} %)')
+        print(f'chance left {t}: false campaigns {false[t]} ({100 * false[t] / judged:.1f} %), '
+              f'stalls called within 4 cycles {timely[t]} of {stalls} ({100 * timely[t] / max(1, stalls):.0f} %), '
+              f'undecided after the 5th cycle {undecided[t]} of {verdicts} ({100 * undecided[t] / max(1, verdicts):.1f} %)')
 
 
 if __name__ == '__main__':
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 300, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    argument = dict(enumerate(sys.argv))
+    main(int(argument.get(1, 300)), int(argument.get(2, 1)), argument.get(3))

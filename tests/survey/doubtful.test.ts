@@ -67,7 +67,7 @@ describe('misorderedRows', () => {
 
   it('finds nothing in surveys in order', () => {
     for (let i = 1; i < surveys.length; i++) {
-      expect(misorderedRows(surveys[i]!, surveys[i - 1]!, SD, 'us')).toEqual([]);
+      expect(misorderedRows(surveys[i]!, [surveys[i - 1]!], SD, 'us')).toEqual([]);
     }
   });
 
@@ -76,7 +76,7 @@ describe('misorderedRows', () => {
     const from = 8;
     const findings = misorderedRows(
       withOffsets((i) => (i < from ? readings[i]! : readings[Math.min(i + 1, readings.length - 1)]!).offset),
-      earlier(),
+      [earlier()],
       SD,
       'us',
     );
@@ -90,7 +90,7 @@ describe('misorderedRows', () => {
     const { readings } = latest();
     const findings = misorderedRows(
       withOffsets((i) => readings[i < 8 ? i : i - 1]!.offset),
-      earlier(),
+      [earlier()],
       SD,
       'us',
     );
@@ -106,8 +106,31 @@ describe('misorderedRows', () => {
     const swapped = withOffsets(
       (i) => readings[i === steepest ? i + 1 : i === steepest + 1 ? i - 1 : i]!.offset,
     );
-    const findings = misorderedRows(swapped, earlier(), SD, 'us');
+    const findings = misorderedRows(swapped, [earlier()], SD, 'us');
     expect(findings).toHaveLength(1);
     expect(findings[0]).toMatchObject({ code: 'neighbours-exchanged', station: readings[steepest]!.station });
+  });
+
+  it('names the sheet in disorder, whichever it is, and not those beside it', () => {
+    const shifted = (survey: Survey): Survey => ({
+      ...survey,
+      readings: survey.readings.map((reading, i) => ({
+        ...reading,
+        offset: survey.readings[i >= 8 && i < 18 ? i + 1 : i]!.offset,
+      })),
+    });
+    const three = surveys.slice(0, 3);
+    three.forEach((_, wrong) => {
+      const list = three.map((survey, k) => (k === wrong ? shifted(survey) : survey));
+      const named = list.filter((survey) =>
+        misorderedRows(
+          survey,
+          list.filter((other) => other !== survey),
+          SD,
+          'us',
+        ).some(({ code }) => code === 'rows-shifted'),
+      );
+      expect(named.map(({ cycle }) => cycle)).toEqual([list[wrong]!.cycle]);
+    });
   });
 });
