@@ -336,6 +336,11 @@ export interface Movement {
   }[];
   /** Change of |largest deviation|, m (negative = closing). */
   readonly largest: { readonly movement: number; readonly u: number };
+  /**
+   * Where the largest deviation did not surely move: the place at which the line surely did, by the fitted shape, most of all;
+   * change of |deviation| there, m. Absent where there is none.
+   */
+  readonly elsewhere?: { readonly station: number; readonly movement: number; readonly u: number };
   readonly zones: readonly ZoneRotation[];
 }
 

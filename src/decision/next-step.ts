@@ -35,7 +35,7 @@ export function nextStep(
   if (again !== null) return again;
   if (first.progress.verdict === 'within-tolerance' && unmeasured.length > 0)
     return `Read what no readings answer yet: ${unmeasured.map((result) => result.rule.label).join('; ')}.`;
-  return `${stepOf(first, today)}${first.acceptance.length === 0 ? ` No limit is set for ${first.line.name}: set one in job.json, or nothing here can say when it is done.` : ''}`;
+  return `${stepOf(first, today, job.units)}${first.acceptance.length === 0 ? ` No limit is set for ${first.line.name}: set one in job.json, or nothing here can say when it is done.` : ''}`;
 }
 
 /** Nobody stops on a survey one reading of which was left out and would break a limit: that station is read again first. */
@@ -74,7 +74,7 @@ function hotWords(
   return `Read ${line} again below ${hotSteelText(units)}: cycle ${cycle} was read${hot} and is not judged.`;
 }
 
-function stepOf({ line, progress }: LineAnalysis, { limit, now }: LineToday): string {
+function stepOf({ line, progress }: LineAnalysis, { limit, now, moved }: LineToday, units: JobUnits): string {
   if (progress.verdict === 'within-tolerance')
     return 'No more heat is needed for the limits set; the engineer decides whether to stop.';
   if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing')
@@ -86,6 +86,13 @@ function stepOf({ line, progress }: LineAnalysis, { limit, now }: LineToday): st
   if (near !== null) return near;
   if (progress.untouched)
     return `No heat so far has acted on ${line.name}: if it has to come in, plan heats that aim at it. The engineer decides; the other lines go on by their own plan.`;
+  const elsewhere = moved?.elsewhere;
+  if (
+    elsewhere !== undefined &&
+    elsewhere.movement < 0 &&
+    (stoodStillToday(progress) || progress.verdict === 'stalled')
+  )
+    return `Go on by the plan: the work of cycle ${moved!.toCycle} shows near ${formatLength(elsewhere.station, { units, as: 'station' })}. Where the line is furthest out it takes heats of its own.`;
   if (stoodStillToday(progress))
     return 'Lay the last day beside the others (gauge, heat, vees, time worked) before the next cycle, and go on: a day that stands still is common, and going on works.';
   switch (progress.verdict) {

@@ -1,5 +1,6 @@
-import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { Analysis } from '../analysis.ts';
 import { median } from '../maths/median.ts';
+import { quietOf } from '../survey/movement.ts';
 import { PSI } from '../units/factors.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import type { Heat, HeatLog } from './heat-log.ts';
@@ -28,7 +29,8 @@ export function stillDays(analysis: Analysis, log: HeatLog): string[] {
   return analysis.lines.flatMap((item) => {
     const heats = log.heats.filter((heat) => heat.line === null || heat.line === item.line.name);
     const days = [...new Set(heats.map((heat) => heat.cycle))].map((cycle) => dayOf(cycle, heats));
-    const still = stillCycles(item);
+    // A day whose work shows elsewhere on the line was no dead day.
+    const { still } = quietOf(item);
     const others = days.filter((day) => day.cycle > 0 && !still.includes(day.cycle));
     const logged = still.flatMap((cycle) => days.filter((day) => day.cycle === cycle));
     const missing = still.filter((cycle) => !logged.some((day) => day.cycle === cycle));
@@ -61,13 +63,6 @@ function cyclesText(cycles: readonly number[]): string {
   const words = runs.map(([from, to]) => (from === to ? `${from}` : `${from} to ${to}`));
   const text = words.length === 1 ? words[0]! : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
   return `${cycles.length === 1 ? 'cycle' : 'cycles'} ${text}`;
-}
-
-/** Cycles read one by one that stood still, within the last ten. */
-function stillCycles({ progress }: LineAnalysis): number[] {
-  const { pattern } = progress;
-  if (pattern === null) return [];
-  return [...pattern.stoodStill.cycles];
 }
 
 function dayOf(cycle: number, heats: readonly Heat[]): DayOfHeats {

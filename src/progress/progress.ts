@@ -8,6 +8,7 @@ import { median } from '../maths/median.ts';
 import { hypot } from '../maths/portable.ts';
 import { shortfall, shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
+import { quietCycles } from '../survey/movement.ts';
 import { formatLength, formatLimit, formatPlace } from '../units/format-length.ts';
 import { type Crossing, forecastCrossing } from './forecast.ts';
 import { FEWEST_READINGS, judgeRate, type RateJudgement, RULED_OUT, SURE } from './judge-rate.ts';
@@ -58,6 +59,7 @@ export function judgeProgress(
     units,
     usefulGain,
     trend,
+    series,
     judged,
     pattern,
     acceptance,
@@ -124,6 +126,7 @@ interface Facts {
   readonly units: JobUnits;
   readonly usefulGain: number;
   readonly trend: readonly TrendPoint[];
+  readonly series: Progress['series'];
   readonly judged: RateJudgement | null;
   readonly pattern: MovementPattern | null;
   readonly acceptance: readonly AcceptanceResult[];
@@ -238,22 +241,22 @@ function patternOf(points: readonly TimedValue[], judged: RateJudgement): Moveme
 }
 
 function rateReason(facts: Facts, judged: RateJudgement, pattern: MovementPattern): string {
-  const { units, usefulGain, trend } = facts;
+  const { units, usefulGain, trend, series } = facts;
   const gain = fine(Math.abs(judged.rate), units);
   const interval = `${levelText(judged)} interval ${fine(-judged.high, units)} to ${fine(-judged.low, units)}`;
   const useful = `the useful gain of ${formatLength(usefulGain, { units, as: 'offset', fraction: 64 })}`;
   const over = spanText(pattern);
   switch (judged.word) {
     case 'progressing':
-      return `Now closing ${gain} per cycle on ${over} (${interval}), more than ${useful} with ${percent(judged.paced)} probability${stillText(pattern)}.`;
+      return `Now closing ${gain} per cycle on ${over} (${interval}), more than ${useful} with ${percent(judged.paced)} probability${stillText(pattern, series)}.`;
     case 'slow':
-      return `Now closing only ${gain} per cycle on ${over} (${interval}), less than ${useful} with ${percent(judged.belowUseful)} probability${stillText(pattern)}.`;
+      return `Now closing only ${gain} per cycle on ${over} (${interval}), less than ${useful} with ${percent(judged.belowUseful)} probability${stillText(pattern, series)}.`;
     case 'stalled':
       return `${pattern.neverMoved ? `It has not moved since it was found, by the readings of ${cycles(pattern.toCycle - trend[0]!.cycle)}` : `No useful movement ${pattern.spell === null ? 'now, by the readings of' : 'over'} ${cycles(pattern.toCycle - pattern.fromCycle)} since cycle ${pattern.fromCycle}`}: closing ${fine(-judged.rate, units)} per cycle (${interval}), below ${useful} with ${percent(judged.belowUseful)} probability${beforeText(pattern, units)}.`;
     case 'regressing':
       return `Moving away from straight by ${gain} per cycle on ${over} (${levelText(judged)} interval ${fine(judged.low, units)} to ${fine(judged.high, units)}).`;
     case 'undecided':
-      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}.`;
+      return `Now ${judged.rate <= 0 ? 'closing' : 'opening'} ${gain} per cycle on ${over} (${interval}), against ${useful}${stillText(pattern, series)}${beforeText(pattern, units)}${doubtOf(judged)}. ${moreWanted(judged)}.`;
   }
 }
 
@@ -266,10 +269,24 @@ function spanText({ fromCycle, toCycle, gaps, spell, stoodStill }: MovementPatte
     : `${which} since cycle ${fromCycle}`;
 }
 
-function stillText({ stoodStill: { cycles: which, of }, spell }: MovementPattern): string {
-  if (which.length === 0 || spell !== null) return '';
-  const named = which.length <= 4 ? ` (cycle ${which.join(', ')})` : '';
-  return `; it stood still on ${which.length} of the last ${of}${named}`;
+function stillText(pattern: MovementPattern, series: Progress['series']): string {
+  if (pattern.spell !== null) return '';
+  const at = (cycle: number) => series.find((point) => point.cycle === cycle);
+  const { still, back } = quietCycles(pattern, (cycle) => {
+    const [before, after] = [at(cycle - 1), at(cycle)];
+    return before === undefined || after === undefined
+      ? undefined
+      : { largest: { movement: after.value - before.value, u: hypot(before.u, after.u) } };
+  });
+  const named = (cycles: readonly number[]) => (cycles.length <= 4 ? ` (cycle ${cycles.join(', ')})` : '');
+  const did = [...counted('stood still', still), ...counted('came back out', back)];
+  return did.length === 0 ? '' : `; the largest deviation ${did.join(' and ')}`;
+
+  function counted(what: string, cycles: readonly number[]): string[] {
+    return cycles.length === 0
+      ? []
+      : [`${what} on ${cycles.length} of the last ${pattern.stoodStill.of}${named(cycles)}`];
+  }
 }
 
 function beforeText({ spell, whenMoving }: MovementPattern, units: JobUnits): string {

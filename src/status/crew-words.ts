@@ -7,6 +7,7 @@ import type { JobUnits, Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
+import { type QuietCycles, quietOf } from '../survey/movement.ts';
 import {
   formatDecimal,
   formatLength,
@@ -41,7 +42,7 @@ export function headline(analysis: Analysis): Headline {
       : standing(line, today, units),
     ...leftOutSentences(today, units),
     ...(today.moved === null ? [] : [movedSentence(today.moved, units)]),
-    ...(today.lack === null ? paceSentences(line.progress, units) : []),
+    ...(today.lack === null ? paceSentences(line, units) : []),
     ...notJudgedSentences(line.line.name, today, units),
     ...(others.length === 0 ? [] : [`Other lines: ${others.map((o) => inShort(o, units)).join('; ')}.`]),
   ];
@@ -160,12 +161,20 @@ function movedSentence(moved: Movement, units: JobUnits): string {
   const word = movedWord(moved.largest);
   const [way, doubt] = word.split(',');
   return word === 'within reading error'
-    ? `What it moved ${span} is within reading error (${size}).`
+    ? `What it moved ${span} is within reading error (${size})${elsewhereWords(moved, units)}.`
     : `It came ${size} ${way} ${span}${doubt === undefined ? '' : `,${doubt}`}.`;
 }
 
+/** `; near 42'-0" it came 1/2 in closer`: work that does not show where the line is furthest out. */
+function elsewhereWords({ elsewhere }: Movement, units: JobUnits): string {
+  if (elsewhere === undefined) return '';
+  const size = formatLength(Math.abs(elsewhere.movement), { units, as: 'offset', fraction: 32 });
+  return `; near ${place(elsewhere.station, units)} it came ${size} ${elsewhere.movement < 0 ? 'closer' : 'further out'}`;
+}
+
 /** The pace as a crew says it: `On days it moves, 1 1/8 in a cycle; it stood still on 1 of the last 7.` */
-function paceSentences({ verdict, pattern, untouched }: LineAnalysis['progress'], units: JobUnits): string[] {
+function paceSentences(item: LineAnalysis, units: JobUnits): string[] {
+  const { verdict, pattern, untouched } = item.progress;
   if (pattern === null || verdict === 'within-tolerance' || verdict === 'overcorrected') return [];
   if (verdict === 'regressing') return [];
   const { whenMoving, spell, stoodStill } = pattern;
@@ -179,15 +188,28 @@ function paceSentences({ verdict, pattern, untouched }: LineAnalysis['progress']
     const before = pace === null ? '' : `; on days it moved before, ${pace}`;
     return [`It has stood still for ${spell.cycles} cycles, since cycle ${spell.sinceCycle}${before}.`];
   }
-  const still = stoodStill.cycles.length;
-  const last = stoodStill.of;
   // The pace may be that of the last cycles only, and not every cycle need have been read: no count is claimed for it.
-  if (still === 0) return pace === null ? [] : [`It now moves ${pace}.`];
+  const quiet = quietWords(quietOf(item), stoodStill.of);
+  if (quiet === '') return pace === null ? [] : [`It now moves ${pace}.`];
   return [
     pace === null
-      ? `It stood still on ${still} of the last ${last} cycles.`
-      : `On days it moves, ${pace}; it stood still on ${still} of the last ${last}.`,
+      ? `${quiet.charAt(0).toUpperCase()}${quiet.slice(1)}.`
+      : `On days it moves, ${pace}; ${quiet}.`,
   ];
+}
+
+/** `it stood still on 1 of the last 7`, `it came back out on 1 of the last 7, and on 2 only steel elsewhere on the line moved`. */
+function quietWords({ still, back, elsewhere }: QuietCycles, last: number): string {
+  const did = [
+    ...(still.length === 0 ? [] : [`stood still on ${still.length}`]),
+    ...(back.length === 0 ? [] : [`came back out on ${back.length}`]),
+  ];
+  const own = did.length === 0 ? '' : `it ${did.join(' and ')} of the last ${last}`;
+  if (elsewhere.length === 0) return own;
+  const rest = 'only steel elsewhere on the line moved';
+  return own === ''
+    ? `on ${elsewhere.length} of the last ${last} ${rest}`
+    : `${own}, and on ${elsewhere.length} ${rest}`;
 }
 
 function notJudgedSentences(name: string, today: LineToday, units: JobUnits): string[] {

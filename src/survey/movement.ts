@@ -1,6 +1,8 @@
 import type {
+  LineAnalysis,
   LineFit,
   Movement,
+  MovementPattern,
   Progress,
   Springback,
   StationFit,
@@ -41,6 +43,8 @@ function movementBetween(
   largest: (survey: SurveyFit) => { readonly value: number; readonly u: number },
 ): Movement {
   const [then, now] = [largest(before), largest(after)];
+  const most = { movement: now.value - then.value, u: hypot(then.u, now.u) };
+  const elsewhere = Math.abs(most.movement) > 2 * most.u ? null : movedElsewhere(before, after);
   return {
     fromCycle: before.cycle,
     toCycle: after.cycle,
@@ -50,9 +54,61 @@ function movementBetween(
       movement: b.deviation - a.deviation,
       u: hypot(a.u, b.u),
     })),
-    largest: { movement: now.value - then.value, u: hypot(then.u, now.u) },
+    largest: most,
+    ...(elsewhere === null ? {} : { elsewhere }),
     zones: pairZones(before.zones, after.zones),
   };
+}
+
+/** Uncertainties by which a place must have moved to be named: of some dozens looked at, none should by chance. */
+const SURELY_MOVED = 4;
+
+/** The station whose fitted deviation surely changed its size, and most of all; null where none did. */
+function movedElsewhere(before: SurveyFit, after: SurveyFit): NonNullable<Movement['elsewhere']> | null {
+  let most: NonNullable<Movement['elsewhere']> | null = null;
+  for (const [a, b] of pairStations(before, after)) {
+    const change = Math.abs(b.fitted ?? b.deviation) - Math.abs(a.fitted ?? a.deviation);
+    const u = hypot(a.fittedU ?? a.u, b.fittedU ?? b.u);
+    if (Math.abs(change) <= SURELY_MOVED * u || Math.abs(change) <= Math.abs(most?.movement ?? 0)) continue;
+    most = { station: b.station, movement: change, u };
+  }
+  return most;
+}
+
+/** Uncertainties by which a cycle must have opened to be said to: one day in twenty reads beyond two by chance. */
+const SURELY_OPENED = 3;
+
+/** Of the last ten cycles, those in which the largest deviation did not close, by what was read of them. */
+export interface QuietCycles {
+  readonly still: readonly number[];
+  /** It surely came back out. */
+  readonly back: readonly number[];
+  /** Steel elsewhere on the line surely moved. */
+  readonly elsewhere: readonly number[];
+}
+
+/** @param moved what was read of a cycle; undefined: it was not read by itself */
+export function quietCycles(
+  { stoodStill, toCycle }: Pick<MovementPattern, 'stoodStill' | 'toCycle'>,
+  moved: (cycle: number) => Pick<Movement, 'largest' | 'elsewhere'> | undefined,
+): QuietCycles {
+  const recent = Array.from({ length: stoodStill.of }, (_, k) => toCycle - stoodStill.of + 1 + k);
+  const back = recent.filter((cycle) => {
+    const largest = moved(cycle)?.largest;
+    return largest !== undefined && largest.movement > SURELY_OPENED * largest.u;
+  });
+  const rest = stoodStill.cycles.filter((cycle) => !back.includes(cycle));
+  const elsewhere = rest.filter((cycle) => moved(cycle)?.elsewhere !== undefined);
+  return { still: rest.filter((cycle) => !elsewhere.includes(cycle)), back, elsewhere };
+}
+
+/** The same of a line's own movements. */
+export function quietOf({ progress, movements }: Pick<LineAnalysis, 'progress' | 'movements'>): QuietCycles {
+  const { pattern } = progress;
+  if (pattern === null) return { still: [], back: [], elsewhere: [] };
+  return quietCycles(pattern, (cycle) =>
+    movements.find((each) => each.toCycle === cycle && each.fromCycle === cycle - 1),
+  );
 }
 
 /**

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { judgeAcceptance } from '../../src/acceptance/acceptance.ts';
-import type { LineAnalysis, LineFit, Verdict } from '../../src/analysis.ts';
+import type { LineAnalysis, LineFit, Progress, Verdict } from '../../src/analysis.ts';
 import { decidingRule, lineToday, placeOfBend } from '../../src/decision/line-today.ts';
 import { linesThatDecide, memberVerdict } from '../../src/decision/member-verdict.ts';
 import { nextStep } from '../../src/decision/next-step.ts';
 import type { AcceptanceRule, Job } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
 import { guardWords, headline, noZonesWords } from '../../src/status/crew-words.ts';
-import { movements } from '../../src/survey/movement.ts';
+import { movements, quietCycles } from '../../src/survey/movement.ts';
 import { FOOT, INCH } from '../../src/units/factors.ts';
 import { fitOf, LINE, MEMBER, rule, type SurveyShape, triangle } from '../line-fit-builder.ts';
 
@@ -175,6 +175,48 @@ describe('the pace, as a crew says it', () => {
     const { sentences, next: step } = said([10, 9, 8, 7, 6, 6]);
     expect(sentences.join(' ')).toMatch(/within reading error .* it stood still on 1 of the last 5\./);
     expect(step).toMatch(/^Lay the last day beside the others/);
+  });
+
+  /** The same progress with the cycles named having stood still, the last of them today. */
+  const stoodToday = (progress: Progress, cycles: readonly number[]): Progress => ({
+    ...progress,
+    verdict: 'undecided',
+    pattern: {
+      ...progress.pattern!,
+      stoodStill: { ...progress.pattern!.stoodStill, cycles },
+      lastCycle: { closed: 0.1, stoodStill: 0.9, opened: 0 },
+    },
+  });
+
+  it('a day it came back out is no day it stood still', () => {
+    const text = said([6, 5.3, 4.6, 3.9, 4.3, 3.6, 2.9]).sentences.join(' ');
+    expect(text).toMatch(/On days it moves, .* in a cycle; it came back out on 1 of the last 6\./);
+  });
+
+  it('a day whose work shows at another bend of the line is no day it stood still, and says where', () => {
+    // Two bends worked by turns, the first the larger: drawn by hand.
+    const left = [6, 5.3, 5.3, 4.6, 4.6, 3.9, 3.9];
+    const right = [3, 3, 2.4, 2.4, 1.8, 1.8, 1.2];
+    const bump = (height: number, at: number, s: number) => height * Math.max(0, 1 - Math.abs(s - at) / 12);
+    const two = (k: number) => (s: number) => bump(left[k]!, 14, s) + bump(right[k]!, 44, s);
+    const turns = fitOf(left.map((_, cycle) => ({ cycle, shape: two(cycle) })));
+    const lines = [item('flange', turns, [rule(0.5)])];
+    const analysis = { job, lines, unmeasured: [], findings: [], member: memberVerdict(lines) } as never;
+    const { sentences } = headline(analysis);
+    expect(sentences.join(' ')).toMatch(
+      /within reading error \(.*\); near 44'-0" it came 19\/32 in closer\./,
+    );
+    const quiet = quietCycles(
+      { stoodStill: { count: 3, low: 3, high: 3, of: 6, cycles: [2, 3, 4, 6] }, toCycle: 6 },
+      (cycle) => lines[0]!.movements.find(({ toCycle }) => toCycle === cycle),
+    );
+    expect(quiet).toEqual({ still: [3], back: [], elsewhere: [2, 4, 6] });
+    const stood = [{ ...lines[0]!, progress: stoodToday(lines[0]!.progress, [2, 3, 4, 6]) }];
+    const words = headline({ ...(analysis as object), lines: stood, member: memberVerdict(stood) } as never);
+    expect(words.sentences.join(' ')).toMatch(
+      /it stood still on 1 of the last 6, and on 3 only steel elsewhere on the line moved\./,
+    );
+    expect(words.next).toMatch(/^Go on by the plan: the work of cycle 6 shows near 44'-0"\./);
   });
 
   it('a spell is said with what it moved before', () => {

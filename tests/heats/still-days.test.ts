@@ -8,7 +8,13 @@ import { PSI } from '../../src/units/factors.ts';
 const analysis = (cycles: readonly number[]): Analysis =>
   ({
     job: { units: 'us' },
-    lines: [{ line: { name: 'flange' }, progress: { pattern: { stoodStill: { cycles } } } }],
+    lines: [
+      {
+        line: { name: 'flange' },
+        movements: [],
+        progress: { pattern: { stoodStill: { cycles, of: 10 }, toCycle: 10 } },
+      },
+    ],
   }) as unknown as Analysis;
 
 const heat = (cycle: number, given: Partial<Heat>): Heat => ({
