@@ -70,8 +70,8 @@ export async function streamReadings(
 
 /** The reader itself, fed piece by piece; see `readReadings` and `streamReadings`. */
 export function readingsReader(options: ReadOptions, onReading: (reading: Reading) => void) {
-  const { file } = options;
-  const faults = problemList(file, options.mostProblems ?? 1000);
+  const { file, mostProblems = 1000 } = options;
+  const faults = problemList(file, mostProblems);
   const problem = faults.add;
   let rows = 0;
   let count = 0;
@@ -79,7 +79,9 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   let headingSeen = false;
   let columns: readonly ColumnRead[] = [];
   let notRead: readonly string[] = [];
-  let garbled = false;
+  /** What shows that the file is no UTF-8 text: a zero byte (no text at all), a byte of another encoding. */
+  let zeros = false;
+  let foreign = false;
 
   const records = csvRecords({
     record: (cells, row) => {
@@ -151,22 +153,24 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
 
   return {
     push(chunk: string): void {
-      if (!garbled && (chunk.includes('\0') || chunk.includes('\ufffd'))) {
-        garbled = true;
-        problem(
-          0,
-          null,
-          chunk.includes('\0')
-            ? 'characters that are not UTF-8 text'
-            : 'characters that are not UTF-8 text (saved as Latin-1 or Windows-1252?)',
-          'a CSV saved as UTF-8',
-        );
-      }
+      zeros ||= chunk.includes('\0');
+      foreign ||= chunk.includes('\ufffd');
       records.push(chunk);
     },
     end(): ReadSummary {
       records.end();
-      if (!headingSeen && faults.count() === 0)
+      // Said first, but known only at the end: where a file is cut into blocks must not change what is said of it.
+      const whole = problemList(file, 1);
+      if (zeros || foreign)
+        whole.add(
+          0,
+          null,
+          zeros
+            ? 'characters that are not UTF-8 text'
+            : 'characters that are not UTF-8 text (saved as Latin-1 or Windows-1252?)',
+          'a CSV saved as UTF-8',
+        );
+      if (!headingSeen && whole.count() + faults.count() === 0)
         problem(
           0,
           null,
@@ -180,8 +184,8 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
         notRead,
         rows,
         count,
-        problems: faults.problems,
-        problemCount: faults.count(),
+        problems: [...whole.problems, ...faults.problems].slice(0, mostProblems),
+        problemCount: whole.count() + faults.count(),
         badRows: faults.rows(),
       };
     },

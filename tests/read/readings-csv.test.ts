@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { ReadOptions } from '../../src/read/read-options.ts';
-import { readReadings, streamReadings } from '../../src/read/readings-csv.ts';
+import { readingsReader, readReadings, streamReadings } from '../../src/read/readings-csv.ts';
 
 const one: ReadOptions = {
   file: 'readings/a.csv',
@@ -182,5 +182,18 @@ describe('shapes that make readers hang', () => {
     const whole = read(text);
     expect(whole.problemCount + whole.count).toBeGreaterThan(0);
     expect(whole.problems.length).toBeLessThanOrEqual(1000);
+  });
+
+  it('says of bytes that are no text the same, whichever block they come in', () => {
+    const text = 'cycle,line,station,offset\r\n0,x,1,caf\ufffd\r\n0,\0,2,3\r\n';
+    const whole = read(text);
+    for (let cut = 0; cut <= text.length; cut++) {
+      const reader = readingsReader(one, () => {});
+      reader.push(text.slice(0, cut));
+      reader.push(text.slice(cut));
+      expect(reader.end()).toEqual({ ...whole, readings: undefined });
+    }
+    expect(whole.problems[0]!.found).toBe('characters that are not UTF-8 text');
+    expect(read(text.replace('\0', 'y')).problems[0]!.found).toMatch(/saved as Latin-1/);
   });
 });
