@@ -1,7 +1,7 @@
 import { readOptions } from '../job/read-options.ts';
 import { readReadings } from '../read/readings-csv.ts';
 import type { Reading } from '../survey/survey.ts';
-import { sameStation } from './book.ts';
+import { samePlace } from './book.ts';
 import { inFileOrder } from './file-order.ts';
 import type { Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
@@ -36,10 +36,7 @@ function readBack(sheet: Sheet, opened: OpenedBundle): Pick<SheetRead, 'csv' | '
 /** A sheet with these readings blank. */
 function without(sheet: Sheet, filed: readonly KeyedAt[]): Sheet {
   const isFiled = (cell: Sheet['cells'][number], slot: number) =>
-    filed.some(
-      (at) =>
-        at.line === cell.line && at.state === cell.state && at.station === cell.station && at.slot === slot,
-    );
+    filed.some((at) => samePlace(at, cell) && at.slot === slot);
   return {
     ...sheet,
     cells: sheet.cells.map((cell) => ({
@@ -54,13 +51,7 @@ function unfiled(keyed: readonly Reading[], held: readonly Reading[]): Reading[]
   if (keyed.length === 0) return [];
   const rest = held.filter((reading) => reading.cycle === keyed[0]!.cycle);
   return keyed.filter((one) => {
-    const at = rest.findIndex(
-      (other) =>
-        other.line === one.line &&
-        other.state === one.state &&
-        sameStation(other.station, one.station) &&
-        Math.abs(other.offset - one.offset) < 1e-9,
-    );
+    const at = rest.findIndex((other) => samePlace(other, one) && Math.abs(other.offset - one.offset) < 1e-9);
     // Each reading held answers for one keyed reading only, so that repeats are told apart.
     if (at >= 0) rest.splice(at, 1);
     return at < 0;

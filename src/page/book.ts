@@ -8,6 +8,8 @@ export interface Place {
   readonly state: ReadingState;
   /** m */
   readonly station: number;
+  /** m; on panels only */
+  readonly height?: number | undefined;
 }
 
 /** One change of one place, as undo needs it. */
@@ -25,6 +27,8 @@ export interface Book {
   readonly cycle: number;
   readonly line: string;
   readonly state: ReadingState;
+  /** Height of a panel that is being read, m. */
+  readonly height?: number | undefined;
   readonly undo: readonly Edit[];
   readonly redo: readonly Edit[];
 }
@@ -34,6 +38,24 @@ const SAME = 1e-6;
 
 export function sameStation(a: number, b: number): boolean {
   return Math.abs(a - b) <= SAME;
+}
+
+/** Whether two readings stand at one place of one survey; a reading with a height and one without never do. */
+export function samePlace(a: Omit<Place, 'cycle'>, b: Omit<Place, 'cycle'>): boolean {
+  return (
+    a.line === b.line &&
+    a.state === b.state &&
+    sameStation(a.station, b.station) &&
+    (a.height === undefined || b.height === undefined
+      ? a.height === b.height
+      : sameStation(a.height, b.height))
+  );
+}
+
+/** Text that is the same for the same place only, for maps. */
+export function placeKey({ line, state, station, height }: Omit<Place, 'cycle'>): string {
+  const micro = (metres: number): number => Math.round(metres * 1e6);
+  return JSON.stringify([line, state, micro(station), ...(height === undefined ? [] : [micro(height)])]);
 }
 
 export function currentSheet(book: Book): Sheet | null {
@@ -64,10 +86,7 @@ export function readingsAt(book: Book, place: Place): readonly string[] {
 }
 
 function findCell(sheet: Sheet, place: Omit<Place, 'cycle'>): Cell | undefined {
-  return sheet.cells.find(
-    (cell) =>
-      cell.line === place.line && cell.state === place.state && sameStation(cell.station, place.station),
-  );
+  return sheet.cells.find((cell) => samePlace(cell, place));
 }
 
 /** Puts a text into one slot of a place (slot 0 the reading, 1 and up its repeats). */
@@ -89,7 +108,7 @@ function change(book: Book, edit: Edit): Book {
   if (equal(edit.before, edit.after)) return book;
   const last = book.undo.at(-1);
   const merged =
-    last !== undefined && last.visit === edit.visit && samePlace(last.place, edit.place)
+    last !== undefined && last.visit === edit.visit && sameCycle(last.place, edit.place)
       ? [...book.undo.slice(0, -1), { ...edit, before: last.before }]
       : [...book.undo, edit];
   return {
@@ -169,6 +188,18 @@ export function addStations(book: Book, line: string, stations: readonly number[
   });
 }
 
+/** Puts heights on the list of a panel, each once. */
+export function addHeights(book: Book, line: string, heights: readonly number[]): Book {
+  return onSheet(book, (sheet) => {
+    const added = [...(sheet.heights ?? [])];
+    for (const height of heights) {
+      if (!added.some((each) => each.line === line && sameStation(each.height, height)))
+        added.push({ line, height });
+    }
+    return { ...sheet, heights: added };
+  });
+}
+
 function onSheet(book: Book, map: (sheet: Sheet) => Sheet): Book {
   return {
     ...book,
@@ -176,8 +207,8 @@ function onSheet(book: Book, map: (sheet: Sheet) => Sheet): Book {
   };
 }
 
-function samePlace(a: Place, b: Place): boolean {
-  return a.cycle === b.cycle && a.line === b.line && a.state === b.state && sameStation(a.station, b.station);
+function sameCycle(a: Place, b: Place): boolean {
+  return a.cycle === b.cycle && samePlace(a, b);
 }
 
 function equal(a: readonly string[], b: readonly string[]): boolean {

@@ -67,8 +67,8 @@ function unfittedHtml(all: readonly Unfitted[], job: Job): Html {
   return html`<h3>Readings on a line this job does not have</h3>
 <p>They count nowhere. If the line was renamed, put them on its new name.</p>
 <ul class="handouts">${all.map(
-    ({ cycle, line, count }, i) =>
-      html`<li><div><h3>${line}, cycle ${cycle}</h3><p>${count} reading${count === 1 ? '' : 's'}.</p></div><p class="actions"><button type="button" data-act="unfitted" data-unfitted="download" data-at="${i}">Download</button><select aria-label="Line for ${line}, cycle ${cycle}">${job.lines.map((each) => html`<option>${each.name}</option>`)}</select><button type="button" data-act="unfitted" data-unfitted="map" data-at="${i}">Put on this line</button><button type="button" data-act="unfitted" data-unfitted="discard" data-at="${i}">Discard</button></p></li>`,
+    ({ cycle, line, count, onPanel }, i) =>
+      html`<li><div><h3>${line}, cycle ${cycle}</h3><p>${count} reading${count === 1 ? '' : 's'}.</p></div><p class="actions"><button type="button" data-act="unfitted" data-unfitted="download" data-at="${i}">Download</button><select aria-label="Line for ${line}, cycle ${cycle}">${job.lines.filter((each) => (each.panel !== undefined) === onPanel).map((each) => html`<option>${each.name}</option>`)}</select><button type="button" data-act="unfitted" data-unfitted="map" data-at="${i}">Put on this line</button><button type="button" data-act="unfitted" data-unfitted="discard" data-at="${i}">Discard</button></p></li>`,
   )}</ul>`;
 }
 
@@ -129,7 +129,7 @@ function onUnfitted({ desk, control }: Act<null>): void {
     case 'map': {
       const to = control.closest('li')?.querySelector('select')?.value ?? '';
       if (!opened.job.lines.some((line) => line.name === to)) return;
-      const mapped = mapUnfitted(book, one, to);
+      const mapped = mapUnfitted(book, opened.job, one, to);
       const left = unfitted(mapped, opened.job).find(
         (each) => each.cycle === one.cycle && each.line === one.line,
       );
@@ -143,6 +143,6 @@ function onUnfitted({ desk, control }: Act<null>): void {
       return;
     }
     default:
-      if (desk.sure(control)) desk.key(discardUnfitted(book, one), true);
+      if (desk.sure(control)) desk.key(discardUnfitted(book, opened.job, one), true);
   }
 }

@@ -10,6 +10,8 @@ const cell = z.strictObject({
   state,
   /** m */
   station: z.number(),
+  /** m; on panels only */
+  height: z.number().optional(),
   readings: z.array(text),
 });
 
@@ -32,6 +34,8 @@ const sheet = z.strictObject({
   cells: z.array(cell),
   /** Stations put on the list by hand, by line. */
   stations: z.array(z.strictObject({ line: text, station: z.number() })),
+  /** Heights put on the list by hand, by panel. */
+  heights: z.array(z.strictObject({ line: text, height: z.number() })).optional(),
 });
 
 const finding = z.object({

@@ -26,6 +26,7 @@ const edit = z.object({
     line: z.string(),
     state: z.enum(['released', 'restrained']),
     station: z.number(),
+    height: z.number().optional(),
   }),
   before: z.array(z.string()),
   after: z.array(z.string()),
@@ -35,6 +36,7 @@ const rest = z.object({
   cycle: z.int().min(0),
   line: z.string(),
   state: z.enum(['released', 'restrained']),
+  height: z.number().optional(),
   undo: z.array(edit),
   redo: z.array(edit),
 });

@@ -1,5 +1,7 @@
-import type { Book } from './book.ts';
+import { type Book, placeKey } from './book.ts';
 import type { Cell, Sheet, SurveyFacts } from './job-bundle.ts';
+
+type Height = NonNullable<Sheet['heights']>[number];
 
 /** Two windows' books as one. */
 export interface Merged {
@@ -43,10 +45,14 @@ function mergeSheets(base: Sheet | null, mine: Sheet, theirs: Sheet, clash: () =
   };
   const date = theirs.date === base?.date ? mine.date : theirs.date;
   if (mine.date !== theirs.date && mine.date !== base?.date && theirs.date !== base?.date) clash();
+  const heights = three<Height>(
+    (sheet) => sheet.heights ?? [],
+    ({ line, height }) => JSON.stringify([line, Math.round(height * 1e6)]),
+  );
   return {
     ...theirs,
     date,
-    cells: three<Cell>((sheet) => sheet.cells, place),
+    cells: three<Cell>((sheet) => sheet.cells, placeKey),
     surveys: three<SurveyFacts>(
       (sheet) => sheet.surveys,
       ({ line, state }) => JSON.stringify([line, state]),
@@ -55,9 +61,6 @@ function mergeSheets(base: Sheet | null, mine: Sheet, theirs: Sheet, clash: () =
       (sheet) => sheet.stations,
       ({ line, station }) => JSON.stringify([line, Math.round(station * 1e6)]),
     ),
+    ...(heights.length === 0 ? {} : { heights }),
   };
-}
-
-function place({ line, state, station }: Cell): string {
-  return JSON.stringify([line, state, Math.round(station * 1e6)]);
 }

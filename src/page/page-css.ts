@@ -134,6 +134,13 @@ pre.paper { overflow-x: auto; white-space: pre; padding: 0.8rem; border: 1px sol
 .segment span { display: grid; place-items: center; min-height: 2.75rem; padding: 0.1rem 0.75rem; font-size: 0.92rem; font-weight: 600; white-space: nowrap; }
 .segment input:checked + span { background: var(--ink); color: var(--paper); }
 .segment input:focus-visible + span { outline: 3px solid var(--now); outline-offset: -3px; }
+.segments.courses { border-width: 0 0 1px; flex: none; border-radius: 0; overflow-x: auto; scrollbar-width: thin; position: relative; }
+.courses .segment { flex: 1 0 auto; }
+.courses .segment span { padding: 0.1rem 0.6rem; min-height: 2.75rem; align-content: center; line-height: 1.15; }
+.courses .segment small { font-weight: 400; font-size: 0.74rem; }
+.courses .done small::before { content: "\\2713 "; }
+.courses .done:not(:has(:checked)) span { color: var(--ink-2); }
+.stations-form .break { flex: 1 0 100%; }
 .strip { display: flex; gap: 0.2rem 0.8rem; flex-wrap: wrap; align-items: baseline; justify-content: space-between; width: 100%; text-align: left; border: 0; border-top: 1px solid var(--rule); border-left: 8px solid var(--ink); border-radius: 0; background: var(--tint); padding: 0.35rem 0.7rem; min-height: 2.75rem; }
 .strip[data-verdict="within-tolerance"], .strip[data-verdict="progressing"] { border-left-color: var(--near); }
 .strip[data-verdict="regressing"], .strip[data-verdict="overcorrected"] { border-left-color: var(--stop); }
@@ -222,7 +229,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .choices { padding: 0.3rem 0.5rem; gap: 0.3rem 0.4rem; }
   .choices .cycle { padding: 0 0.5rem; }
   .segments.lines { order: 3; flex: 1 1 100%; }
-  .segments:not(.lines) { flex: 1 1 auto; }
+  .segments:not(.lines):not(.courses) { flex: 1 1 auto; }
   .strip { padding: 0.1rem 0.6rem; flex-wrap: nowrap; gap: 0.6rem; align-items: center; }
   #strip-verdict { font-size: 0.98rem; line-height: 1.15; }
   .strip[data-old] { border-left-style: dotted; background: var(--paper); }
@@ -261,7 +268,7 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .views [data-view="answer"], .strip { display: none; }
   .choices { padding: 0.4rem 0.6rem; }
   .segments.lines { order: 3; flex: 1 1 100%; }
-  .segments:not(.lines) { flex: 1; }
+  .segments:not(.lines):not(.courses) { flex: 1; }
   .key { min-height: clamp(2.75rem, 5dvh, 3.6rem); }
   .moves button { min-height: clamp(2.75rem, 5.4dvh, 3.6rem); }
   .view.answer, .view.out, .view.room { padding: 1.2rem 2.2rem 3rem; }

@@ -1,7 +1,7 @@
 import type { Job } from '../job/job.ts';
 import type { Reading } from '../survey/survey.ts';
 import { allReadings, readSheet, type SheetRead } from './all-readings.ts';
-import { type Book, openSheet } from './book.ts';
+import { type Book, openSheet, placeKey } from './book.ts';
 import type { JobBundle, Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
 
@@ -63,9 +63,7 @@ export function joinKept(
 export const ADDED = 'added on the readings page';
 
 function content(sheet: Sheet): string {
-  const cells = sheet.cells.map(({ line, state, station, readings }) =>
-    JSON.stringify([line, state, Math.round(station * 1e6), readings]),
-  );
+  const cells = sheet.cells.map((cell) => JSON.stringify([placeKey(cell), cell.readings]));
   return cells.sort().join('\n');
 }
 

@@ -7,6 +7,7 @@ import { parseLength } from '../units/parse-length.ts';
 import { parseQuantity } from '../units/parse-quantity.ts';
 import { factsOf } from './book.ts';
 import type { Sheet } from './job-bundle.ts';
+import { fits } from './panel-grid.ts';
 
 /** Where a row of the CSV was keyed. */
 export interface KeyedAt {
@@ -14,6 +15,8 @@ export interface KeyedAt {
   readonly state: ReadingState;
   /** m */
   readonly station: number;
+  /** m; on panels only */
+  readonly height?: number | undefined;
   /** 0 the reading, 1 and up its repeats */
   readonly slot: number;
 }
@@ -37,38 +40,51 @@ export function keyedOffset(text: string, job: Pick<Job, 'units' | 'dashedLength
  * after an import are the same to the last digit.
  */
 export function sheetCsv(sheet: Sheet, job: Job): SheetCsv {
+  const byName = new Map(job.lines.map((line) => [line.name, line]));
+  const cells = sheet.cells.filter((cell) => byName.has(cell.line) && fits(cell, byName.get(cell.line)!));
+  return csvOfLines({ ...sheet, cells }, job, [...byName.keys()]);
+}
+
+/** As `sheetCsv`, of these lines, whether the job has them or not. */
+export function csvOfLines(sheet: Sheet, job: Job, lines: readonly string[]): SheetCsv {
   const us = job.units === 'us';
+  const high = sheet.cells.some((cell) => cell.height !== undefined);
   const out: string[] = [
     comment(`${job.name}: cycle ${sheet.cycle}, keyed on the Sweepbook readings page`),
-    `cycle,line,station (${us ? 'ft' : 'm'}),offset (${us ? 'in' : 'mm'}),state,date,time,temperature (${us ? 'F' : 'C'})`,
+    `cycle,line,station (${us ? 'ft' : 'm'}),${high ? `height (${us ? 'in' : 'mm'}),` : ''}offset (${us ? 'in' : 'mm'}),state,date,time,temperature (${us ? 'F' : 'C'})`,
   ];
   const rows = new Map<number, KeyedAt>();
   const unreadable: SheetCsv['unreadable'][number][] = [];
   const date = isDate(sheet.date) ? sheet.date : '';
-  for (const line of job.lines) {
+  for (const line of lines) {
     for (const state of ['restrained', 'released'] as const) {
-      const facts = factsOf(sheet, line.name, state);
+      const facts = factsOf(sheet, line, state);
       const cells = sheet.cells
-        .filter((cell) => cell.line === line.name && cell.state === state)
-        .sort((a, b) => a.station - b.station);
-      if (cells.length > 0 && facts.note.trim() !== '') out.push(comment(`${line.name}: ${facts.note}`));
+        .filter((cell) => cell.line === line && cell.state === state)
+        .sort((a, b) => (b.height ?? 0) - (a.height ?? 0) || a.station - b.station);
+      if (cells.length > 0 && facts.note.trim() !== '') out.push(comment(`${line}: ${facts.note}`));
       const tail = [state, date, timeText(facts.time), temperatureText(facts.temperature, job.units)];
       for (const cell of cells) {
         cell.readings.forEach((text, slot) => {
           if (text.trim() === '') return;
-          const at = { line: line.name, state, station: cell.station, slot };
+          const height = cell.height === undefined ? {} : { height: cell.height };
+          const at = { line, state, station: cell.station, ...height, slot };
           const parsed = keyedOffset(text, job);
           if (!parsed.ok) {
             unreadable.push({ ...at, text, expected: parsed.expected });
             out.push(
               comment(
-                `not a reading: ${line.name}, ${state}, station ${stationText(cell.station, job.units)}: ${text}`,
+                `not a reading: ${line}, ${state}, station ${stationText(cell.station, job.units)}${cell.height === undefined ? '' : `, height ${heightText(cell.height, job.units)}`}: ${text}`,
               ),
             );
             return;
           }
           out.push(
-            [String(sheet.cycle), line.name, stationText(cell.station, job.units), text.trim(), ...tail]
+            [
+              ...[String(sheet.cycle), line, stationText(cell.station, job.units)],
+              ...(high ? [cell.height === undefined ? '' : heightText(cell.height, job.units)] : []),
+              ...[text.trim(), ...tail],
+            ]
               .map(csvCell)
               .join(','),
           );
@@ -81,8 +97,17 @@ export function sheetCsv(sheet: Sheet, job: Job): SheetCsv {
 }
 
 /** A station as a plain decimal in feet or metres, exact to a micrometre. */
-export function stationText(metres: number, units: JobUnits): string {
-  const value = Math.round(inUnit(metres, units, 'station') * 1e7) / 1e7;
+function stationText(metres: number, units: JobUnits): string {
+  return decimal(inUnit(metres, units, 'station'));
+}
+
+/** A height as a plain decimal in inches or millimetres. */
+function heightText(metres: number, units: JobUnits): string {
+  return decimal(inUnit(metres, units, 'offset'));
+}
+
+function decimal(number: number): string {
+  const value = Math.round(number * 1e7) / 1e7;
   return String(Object.is(value, -0) ? 0 : value);
 }
 

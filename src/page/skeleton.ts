@@ -20,6 +20,7 @@ ${startSection()}
 <button type="button" class="strip" id="strip"><span class="visually-hidden">Show the answer: </span><span id="strip-verdict"></span><span id="strip-figure"></span><span id="strip-old" hidden>from before the last keys</span></button>
 <p class="visually-hidden" id="verdict-say" role="status"></p>
 </div>
+<fieldset class="segments courses" id="courses" hidden></fieldset>
 <div class="list-head" id="list-head" aria-hidden="true"></div>
 <div class="list" id="list-scroll" role="region" aria-label="Stations" tabindex="0">
 <ol class="rows" id="rows"></ol>

@@ -1,8 +1,9 @@
-import type { Job } from '../job/job.ts';
+import type { Job, Line } from '../job/job.ts';
 import { assembleSurveys } from '../survey/assemble.ts';
 import type { Reading, ReadingState, Survey } from '../survey/survey.ts';
 import { sameStation } from './book.ts';
 import type { Sheet } from './job-bundle.ts';
+import { type Course, chosenHeight, givenHeights, heightsOf } from './panel-grid.ts';
 
 /** What the last cycle read at a station, m; several are repeats. */
 interface Previous {
@@ -29,10 +30,14 @@ export interface StationList {
   readonly previous: { readonly cycle: number; readonly state: ReadingState } | null;
   /** Stations of earlier surveys that are not on the list, m. */
   readonly earlier: readonly number[];
+  /** On a panel: the height whose stations these are, m, and every height from the top down. */
+  readonly height?: number | undefined;
+  readonly courses: readonly Course[];
 }
 
 /**
- * Stations of a line for today: those of the survey before, those keyed or added by hand.
+ * Stations of a line for today: those of the survey before, those keyed or added by hand. Of a panel those of one of its
+ * heights: a place the survey before left out (a hole) is left out again.
  *
  * @param readings of every other cycle (today's own are ignored)
  */
@@ -42,15 +47,75 @@ export function stationList(
   state: ReadingState,
   sheet: Sheet,
   readings: readonly Reading[],
+  height?: number,
 ): StationList {
   const line = job.lines.find((each) => each.name === lineName);
   const surveys = assembleSurveys(
     readings.filter((reading) => reading.cycle < sheet.cycle && reading.line === lineName),
     { name: lineName },
   );
+  if (line?.panel !== undefined) return courseList(job, line, state, sheet, surveys, height);
+  const own = { ...sheet, cells: sheet.cells.filter((cell) => cell.height === undefined) };
+  return { ...listOf(job, lineName, line, state, own, surveys, []), courses: [] };
+}
+
+/** The list of one height of a panel, with how far every height is. */
+function courseList(
+  job: Job,
+  line: Line,
+  state: ReadingState,
+  sheet: Sheet,
+  surveys: readonly Survey[],
+  wanted: number | undefined,
+): StationList {
+  const cells = sheet.cells.filter((cell) => cell.line === line.name && cell.height !== undefined);
+  const before = surveyBefore(surveys, state)?.readings ?? [];
+  const heights = heightsOf([
+    ...before.map((reading) => reading.height ?? 0),
+    ...cells.map((cell) => cell.height!),
+    ...givenHeights(sheet, line.name),
+  ]);
+  const given = sheet.stations.filter((each) => each.line === line.name).map((each) => each.station);
+  const at = (height: number): Omit<StationList, 'courses'> => {
+    const here = (each: { readonly height?: number | undefined }) => sameStation(each.height ?? 0, height);
+    const course = surveys.map((survey) => ({ ...survey, readings: survey.readings.filter(here) }));
+    const read = course.filter((survey) => survey.readings.length > 0);
+    // A height that is new is read at the stations of the others.
+    const others = read.length === 0 && given.length === 0 ? before.map((reading) => reading.station) : [];
+    const own = { ...sheet, cells: cells.filter(here) };
+    return listOf(job, line.name, undefined, state, own, read, others);
+  };
+  const lists = heights.map((height) => ({ height, list: at(height) }));
+  const height = chosenHeight(heights, wanted);
+  const list = lists.find((each) => each.height === height)?.list ?? {
+    rows: [],
+    previous: null,
+    earlier: [],
+  };
+  return {
+    ...list,
+    height,
+    courses: lists.map((each) => ({
+      height: each.height,
+      read: each.list.rows.filter((row) => row.readings.length > 0).length,
+      places: each.list.rows.length,
+    })),
+  };
+}
+
+function listOf(
+  job: Job,
+  lineName: string,
+  line: Line | undefined,
+  state: ReadingState,
+  sheet: Sheet,
+  surveys: readonly Survey[],
+  others: readonly number[],
+): Omit<StationList, 'courses'> {
   const previous = surveyBefore(surveys, state);
   const cells = sheet.cells.filter((cell) => cell.line === lineName && cell.state === state);
   const stations = distinct([
+    ...others,
     ...(previous?.readings.map((reading) => reading.station) ?? []),
     ...cells.map((cell) => cell.station),
     ...sheet.cells.filter((cell) => cell.line === lineName).map((cell) => cell.station),
@@ -90,12 +155,4 @@ function surveyBefore(surveys: readonly Survey[], state: ReadingState): Survey |
 function distinct(stations: readonly number[]): number[] {
   const sorted = [...stations].sort((a, b) => a - b);
   return sorted.filter((station, i) => i === 0 || !sameStation(station, sorted[i - 1]!));
-}
-
-/** Stations every `step` from `from` to `to`, both ends included; m. At most 1000. */
-export function evenStations(from: number, to: number, step: number): number[] {
-  if (!(step > 0) || !(to > from) || (to - from) / step > 1000) return [];
-  const stations: number[] = [];
-  for (let k = 0; from + k * step < to - step * 1e-6; k++) stations.push(from + k * step);
-  return [...stations, to];
 }

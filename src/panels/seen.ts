@@ -50,8 +50,8 @@ export function seenNodes(
   const scattered = places.length < GRID * xs.length * ys.length;
   const area = net.stepX * (net.columns - 1) * net.stepY * (net.rows - 1);
   const wide = 1.2 * Math.sqrt(area / Math.max(1, places.length));
-  const gapX = scattered ? () => wide : spacing(xs);
-  const gapY = scattered ? () => wide : spacing(ys);
+  const gapX = scattered ? () => wide : spacing(xs, ys);
+  const gapY = scattered ? () => wide : spacing(ys, xs);
   const seen = new Array<boolean>(net.columns * net.rows).fill(false);
   const rows = Array.from({ length: net.rows }, (_, r) => {
     const height = net.low + r * net.stepY;
@@ -81,10 +81,13 @@ function intoStrip(at: number, stops: readonly number[], gap: number): number {
   return at;
 }
 
-/** Distance between the readings either side of a place, at most twice the usual one. */
-function spacing(stops: readonly number[]): (at: number) => number {
-  const gaps = stops.slice(1).map((stop, i) => stop - stops[i]!);
-  const usual = [...gaps].sort((a, b) => a - b)[Math.floor(gaps.length / 2)] ?? Number.POSITIVE_INFINITY;
+/**
+ * Distance between the readings either side of a place, at most twice the usual one. A single row has no spacing of its
+ * own and says nothing of the panel beside it: it reaches as far as its readings stand apart along it.
+ */
+function spacing(stops: readonly number[], across: readonly number[]): (at: number) => number {
+  const gaps = gapsOf(stops);
+  const usual = middle(gaps) ?? middle(gapsOf(across)) ?? 0;
   return (at) => {
     // The wider of the two gaps at a stop: both reach toward it.
     let here = 0;
@@ -107,6 +110,14 @@ export function usual(values: readonly number[]): number {
   const sorted = [...new Set(values.map((v) => Math.round(v * 1e3) / 1e3))].sort((a, b) => a - b);
   const gaps = sorted.slice(1).map((v, i) => v - sorted[i]!);
   return gaps.sort((a, b) => a - b)[Math.floor(gaps.length / 2)] ?? 0;
+}
+
+function gapsOf(stops: readonly number[]): number[] {
+  return stops.slice(1).map((stop, i) => stop - stops[i]!);
+}
+
+function middle(values: readonly number[]): number | undefined {
+  return [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 }
 
 /** Increasing, those closer than a millimetre once. */

@@ -13,6 +13,7 @@ import {
   setFacts,
   undo,
 } from '../../src/page/book.ts';
+import { evenStations } from '../../src/page/even-stations.ts';
 import { flagsOf } from '../../src/page/flags.ts';
 import { bundleOfFiles, withFiles } from '../../src/page/folder-files.ts';
 import { bundleOf, bundleText, parseBundle } from '../../src/page/job-bundle.ts';
@@ -21,7 +22,7 @@ import { openBundle } from '../../src/page/open-bundle.ts';
 import { storeName } from '../../src/page/same-job.ts';
 import { continueBook, emptyBook, joinKept, nextCycle, wholeJob } from '../../src/page/session.ts';
 import { sheetCsv } from '../../src/page/sheet-csv.ts';
-import { evenStations, stationList } from '../../src/page/station-rows.ts';
+import { stationList } from '../../src/page/station-rows.ts';
 
 const FOOT = 0.3048;
 const JOB = JSON.stringify({

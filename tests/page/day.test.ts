@@ -112,6 +112,53 @@ describe.runIf(hasBrowser)('a whole day on the readings page', () => {
     expect(page.watched.errors).toEqual([]);
     await context.close();
   }, 240_000);
+
+  it('keys a panel height by height, and the command line takes its sheet', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const page = await watchedPage(context);
+    await page.goto(await pageOf('brickfield-row'));
+    await page.waitForSelector('#rows input');
+    const height = () => page.inputValue('#courses input:checked');
+    const inches = async () => Math.round((Number(await height()) / 0.0254) * 100) / 100;
+    expect(await page.locator('#courses input').count()).toBe(11);
+    expect(await inches()).toBe(39);
+    expect(await page.locator('#rows .row').count()).toBe(16);
+    await tapReading(page, '1 7/16');
+    for (let i = 0; i < 16; i++) await page.click('#next');
+    // The last station of a height leads to the first of the height below.
+    expect(await inches()).toBe(36);
+    await tapReading(page, '1 1/2');
+    await page.click('#up');
+    expect(await inches()).toBe(39);
+    await page.click('#courses label:has-text("20 in")');
+    // The torn places at 20 in were never read, and are not asked for.
+    expect(await page.locator('#rows .row').count()).toBe(14);
+    await page.focus('#rows input');
+    for (const text of ['1 7/16', '1 7/16', '11 1/2', '1 1/2', '1 5/8', '1 11/16']) {
+      await tapReading(page, text);
+      await page.click('#next');
+    }
+    const third = page.locator('#rows .row').nth(2);
+    await expect.poll(() => third.locator('.flag').textContent()).toMatch(/Height 20\sin/);
+    await third.locator('input').focus();
+    await tapReading(page, '1 1/2');
+    await page.click('#next');
+    await expect.poll(() => third.locator('.flag').textContent()).toBe('');
+    await page.waitForSelector('#saved[data-state="saved"]');
+    await page.reload();
+    await page.waitForSelector('#rows input');
+    expect(await page.locator('#courses .some').count()).toBe(3);
+    await page.click('[data-view="out"]');
+    const csv = await downloaded(page, 'csv');
+    const job = join(folder, 'panel');
+    cpSync(join(SAMPLES, 'brickfield-row'), job, { recursive: true });
+    writeFileSync(join(folder, csv.name), csv.text);
+    const added = await cli.run(['add', job, join(folder, csv.name)]);
+    expect(added.err + added.out).toContain('8 readings');
+    expect(added.status).toBe(0);
+    expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 120_000);
 });
 
 /** Waits until the newest question has its answer. */

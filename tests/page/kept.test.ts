@@ -152,18 +152,18 @@ describe('readings on a line the job no longer has', () => {
 
   it('are listed, come out as CSV under their own line, and go where they are put', () => {
     const [one] = unfitted(book, renamed);
-    expect(one).toEqual({ cycle: 1, line: 'edge', count: 2 });
+    expect(one).toEqual({ cycle: 1, line: 'edge', count: 2, onPanel: false });
     expect(unfittedCsv(book, renamed, one!).text).toMatch(/^1,edge,4,2 1\/16,released/m);
-    const mapped = mapUnfitted(book, one!, 'south edge');
+    const mapped = mapUnfitted(book, renamed, one!, 'south edge');
     expect(unfitted(mapped, renamed)).toEqual([]);
     expect(readingsAt(mapped, at(4, 'south edge'))).toEqual(['2 1/16']);
-    expect(unfitted(discardUnfitted(book, one!), renamed)).toEqual([]);
+    expect(unfitted(discardUnfitted(book, renamed, one!), renamed)).toEqual([]);
   });
 
   it('stay where they are when their place is taken', () => {
     const taken = keyReading(book, at(4, 'south edge'), 0, '3', 9);
-    const mapped = mapUnfitted(taken, { cycle: 1, line: 'edge', count: 2 }, 'south edge');
-    expect(unfitted(mapped, renamed)).toEqual([{ cycle: 1, line: 'edge', count: 1 }]);
+    const mapped = mapUnfitted(taken, renamed, unfitted(taken, renamed)[0]!, 'south edge');
+    expect(unfitted(mapped, renamed)).toEqual([{ cycle: 1, line: 'edge', count: 1, onPanel: false }]);
     expect(readingsAt(mapped, at(4, 'south edge'))).toEqual(['3']);
     expect(readingsAt(mapped, at(0, 'south edge'))).toEqual(['1']);
   });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
 import { statusDocument, statusSchema } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
+import { shortfall } from '../../src/survey/coverage.ts';
 import { panelReadings } from './campaign.ts';
 import { panelJob } from './panel-job.ts';
 import { dent } from './plates.ts';
@@ -98,6 +99,17 @@ describe('a panel in the analysis', () => {
     const { progress } = analyse(job, readings).lines[0]!;
     expect(progress.verdict).toBe('undecided');
     expect(progress.reason).toMatch(/height 19 in/);
+  });
+
+  it('a later survey of one height alone is not judged: a row says nothing of the panel beside it', () => {
+    const readings = panelReadings(job, { cycles: 4, truth: (x, y, c) => bulge(x, y, 2 - 0.25 * c) });
+    const top = Math.max(...readings.map((each) => each.height!));
+    const only = readings.filter((each) => each.cycle !== 3 || Math.abs(each.height! - top) < 1e-9);
+    expect(only.filter((each) => each.cycle === 3).length).toBeGreaterThan(5);
+    const { line, fit, progress, acceptance } = analyse(job, only).lines[0]!;
+    expect(shortfall(line, fit, fit.surveys.at(-1)!)).toMatchObject({ why: 'crest' });
+    expect(progress.verdict).toBe('undecided');
+    expect(acceptance[0]!.result).not.toBe('within');
   });
 
   it('sets a misreading aside, but not what the next survey says again', () => {

@@ -1,10 +1,11 @@
 import type { Zone } from '../../analysis.ts';
-import type { Job } from '../../job/job.ts';
+import type { Job, JobUnits, Line } from '../../job/job.ts';
 import { type Html, html } from '../../report/html.ts';
 import { prose } from '../../report/words.ts';
 import { formatLength } from '../../units/format-length.ts';
-import { sameStation } from '../book.ts';
+import { type Place, samePlace } from '../book.ts';
 import type { Flag } from '../flags.ts';
+import type { Course, GridSpec } from '../panel-grid.ts';
 import { keyedOffset } from '../sheet-csv.ts';
 import type { StationRow } from '../station-rows.ts';
 
@@ -74,10 +75,40 @@ export function zoneAt(zones: readonly Zone[], station: number): Zone | null {
   return zones.find((zone) => station >= zone.from - 1e-6 && station <= zone.to + 1e-6) ?? null;
 }
 
-export function flagsAt(flags: readonly Flag[], line: string, state: string, station: number): Flag[] {
-  return flags.filter(
-    ({ at }) => at !== null && at.line === line && at.state === state && sameStation(at.station, station),
-  );
+export function flagsAt(flags: readonly Flag[], place: Omit<Place, 'cycle'>): Flag[] {
+  return flags.filter(({ at }) => at !== null && samePlace(at, place));
+}
+
+/** A height on a panel as people say it. */
+export function heightText(metres: number, units: JobUnits): string {
+  return formatLength(metres, { units, as: 'offset', fraction: 16, digits: 0 });
+}
+
+/** The heights of a panel, from the top down, with how far each is. */
+export function coursesHtml(courses: readonly Course[], chosen: number | undefined, units: JobUnits): Html {
+  return html`<legend class="visually-hidden">Height</legend>${courses.map(({ height, read, places }) => {
+    const done = read === places ? 'done' : read === 0 ? 'none' : 'some';
+    return html`<label class="segment ${done}"><input type="radio" name="course" value="${height}" aria-label="Height ${heightText(height, units)}, ${read} of ${places} read"${height === chosen ? html` checked` : ''}><span>${heightText(height, units)}<small>${read}/${places}</small></span></label>`;
+  })}`;
+}
+
+/** Sets out the stations of a line nobody has read yet. */
+export function evenFormHtml(line: Line, units: JobUnits): Html {
+  const text = (metres: number) => formatLength(metres, { units, as: 'station' });
+  return html`<p>No stations yet. Set them out along the line, or add them one by one as you come to them.</p>
+<form class="stations-form" id="even-form">${shortField('even-step', 'A station every', units === 'us' ? '2 ft' : '0.5 m')}${shortField('even-from', 'from', text(line.bearings[0]))}${shortField('even-to', 'to', text(line.bearings[1]))}<button type="submit">Set out stations</button></form>`;
+}
+
+/** Sets out the grid of a panel nobody has read yet. */
+export function gridFormHtml(line: Line, { stations, heights }: GridSpec, units: JobUnits): Html {
+  const station = (metres: number) => formatLength(metres, { units, as: 'station', fraction: 16, digits: 3 });
+  const high = (metres: number) => heightText(metres, units);
+  return html`<p>No grid yet on the panel ${line.name}. Chalk it on the steel, then read it height by height along a string or straight-edge. A grid wider than ${units === 'us' ? '4 in' : '100 mm'} can miss the top of a bulge.</p>
+<form class="stations-form" id="grid-form">${shortField('grid-along', 'Stations every', high(stations.step))}${shortField('grid-from', 'from', station(stations.from))}${shortField('grid-to', 'to', station(stations.to))}<span class="break"></span>${shortField('grid-up', 'Heights every', high(heights.step))}${shortField('grid-low', 'from', high(heights.from))}${shortField('grid-high', 'to', high(heights.to))}<button type="submit">Set out the grid</button></form>`;
+}
+
+function shortField(id: string, label: string, value: string): Html {
+  return html`<p class="field"><label for="${id}">${label}</label><input id="${id}" value="${value}" data-own autocomplete="off"></p>`;
 }
 
 /** The segmented choices over the list. */
@@ -98,19 +129,15 @@ export function choicesHtml(
 /** Under the list: stations to add, and when and how the line was read. */
 export function listFootHtml(
   job: Job,
-  empty: boolean,
+  setOut: Html | string,
+  panel: boolean,
   earlier: number,
   facts: { readonly time: string; readonly temperature: string; readonly note: string },
 ): Html {
   const us = job.units === 'us';
-  const line = us ? ['0 ft', '2 ft'] : ['0 m', '0.5 m'];
-  return html`${
-    empty
-      ? html`<p>No stations yet. Set them out along the line, or add them one by one as you come to them.</p>
-<form class="stations-form" id="even-form"><p class="field"><label for="even-step">A station every</label><input id="even-step" value="${line[1]!}" data-own autocomplete="off"></p><p class="field"><label for="even-from">from</label><input id="even-from" autocomplete="off"></p><p class="field"><label for="even-to">to</label><input id="even-to" autocomplete="off"></p><button type="submit">Set out stations</button></form>`
-      : ''
-  }
+  return html`${setOut}
 <form class="stations-form" id="station-form"><p class="field"><label for="station-new">Another station</label><input id="station-new" autocomplete="off" placeholder="${us ? '25.5 or 12+06' : '9.45'}"></p><button type="submit">Add</button></form>
+${panel ? html`<form class="stations-form" id="height-form"><p class="field"><label for="height-new">Another height</label><input id="height-new" autocomplete="off" placeholder="${us ? '18 1/2' : '450'}"></p><button type="submit">Add</button></form>` : ''}
 ${earlier > 0 ? html`<p><button type="button" id="earlier">Add the ${earlier} station${earlier === 1 ? '' : 's'} read in earlier cycles</button></p>` : ''}
 <p id="station-problem" class="problem" role="alert"></p>
 <fieldset class="facts-form" id="facts"><legend>When and how this line was read</legend>

@@ -1,9 +1,11 @@
 import type { Zone } from '../../analysis.ts';
+import type { Line } from '../../job/job.ts';
 import { html } from '../../report/html.ts';
 import { formatLength } from '../../units/format-length.ts';
 import { parseLength } from '../../units/parse-length.ts';
 import { readSheet, type SheetRead } from '../all-readings.ts';
 import {
+  addHeights,
   addStations,
   type Book,
   currentSheet,
@@ -11,18 +13,33 @@ import {
   keyReading,
   type Place,
   redo,
+  samePlace,
   sameStation,
   setFacts,
   undo,
 } from '../book.ts';
+import { evenStations } from '../even-stations.ts';
 import { type Flag, flagsOf } from '../flags.ts';
 import { pressKey } from '../keypad.ts';
 import { keyOf, keypadHtml } from '../keys.ts';
 import type { Session } from '../open-session.ts';
+import { gridOf, usualGrid } from '../panel-grid.ts';
 import { otherReadings } from '../session.ts';
-import { evenStations, type StationList, stationList } from '../station-rows.ts';
+import { type StationList, stationList } from '../station-rows.ts';
 import { byId, fill } from './element.ts';
-import { changeText, choicesHtml, flagsAt, flagText, listFootHtml, rowHtml, zoneAt } from './entry-view.ts';
+import {
+  changeText,
+  choicesHtml,
+  coursesHtml,
+  evenFormHtml,
+  flagsAt,
+  flagText,
+  gridFormHtml,
+  heightText,
+  listFootHtml,
+  rowHtml,
+  zoneAt,
+} from './entry-view.ts';
 
 export interface EntryPorts {
   readonly session: () => Session;
@@ -37,7 +54,7 @@ export interface EntryPorts {
 export function entry(ports: EntryPorts) {
   const rowsBox = byId('rows');
   const pad = byId('pad');
-  let list: StationList = { rows: [], previous: null, earlier: [] };
+  let list: StationList = { rows: [], previous: null, earlier: [], courses: [] };
   let others: ReturnType<typeof otherReadings> = [];
   let flags: readonly Flag[] = [];
   let active: { row: number; slot: number } | null = null;
@@ -49,12 +66,19 @@ export function entry(ports: EntryPorts) {
 
   function place(row: number): Place {
     const { book } = ports.session();
-    return { cycle: book.cycle, line: book.line, state: book.state, station: list.rows[row]!.station };
+    const { station } = list.rows[row]!;
+    return { cycle: book.cycle, line: book.line, state: book.state, station, height: list.height };
+  }
+
+  /** The line that is being read. */
+  function lineNow(): Line {
+    const { book, opened } = ports.session();
+    return opened.job.lines.find((each) => each.name === book.line)!;
   }
 
   function survey(): string {
     const { cycle, line, state } = ports.session().book;
-    return `${cycle} ${line} ${state}`;
+    return `${cycle} ${line} ${state}${list.height === undefined ? '' : ` ${list.height}`}`;
   }
 
   // ---- showing ----
@@ -64,7 +88,7 @@ export function entry(ports: EntryPorts) {
     const sheet = currentSheet(book)!;
     const reads = book.sheets.map((each) => readSheet(each, opened));
     others = otherReadings(opened, reads, book.cycle);
-    list = stationList(opened.job, book.line, book.state, sheet, others);
+    list = stationList(opened.job, book.line, book.state, sheet, others, book.height);
     fill(
       byId('choices'),
       choicesHtml(opened.job, {
@@ -74,6 +98,7 @@ export function entry(ports: EntryPorts) {
         date: shortDate(sheet.date),
       }),
     );
+    showCourses();
     const was = list.previous;
     fill(
       byId('list-head'),
@@ -87,17 +112,16 @@ export function entry(ports: EntryPorts) {
       byId('list-foot'),
       listFootHtml(
         opened.job,
-        list.rows.length === 0,
+        list.rows.length > 0
+          ? ''
+          : lineNow().panel === undefined
+            ? evenFormHtml(lineNow(), opened.job.units)
+            : gridFormHtml(lineNow(), usualGrid(lineNow(), opened.job.units), opened.job.units),
+        lineNow().panel !== undefined,
         list.earlier.length,
         factsOf(sheet, book.line, book.state),
       ),
     );
-    if (list.rows.length === 0) {
-      const line = opened.job.lines.find((each) => each.name === book.line)!;
-      const text = (m: number) => formatLength(m, { units: opened.job.units, as: 'station' });
-      byId<HTMLInputElement>('even-from').value = text(line.bearings[0]);
-      byId<HTMLInputElement>('even-to').value = text(line.bearings[1]);
-    }
     if (keysFor !== opened.job.units) {
       fill(byId('keys'), keypadHtml(opened.job.units));
       keysFor = opened.job.units;
@@ -115,6 +139,15 @@ export function entry(ports: EntryPorts) {
     showButtons();
   }
 
+  /** The heights of a panel; none on a line. */
+  function showCourses(): void {
+    const box = byId('courses');
+    box.hidden = list.courses.length === 0;
+    fill(box, coursesHtml(list.courses, list.height, ports.session().opened.job.units));
+    const chosen = box.querySelector<HTMLElement>('input:checked')?.closest<HTMLElement>('.segment');
+    if (chosen) box.scrollLeft = chosen.offsetLeft - (box.clientWidth - chosen.offsetWidth) / 2;
+  }
+
   function check(read?: SheetRead): void {
     const { book, opened } = ports.session();
     const sheet = currentSheet(book)!;
@@ -127,7 +160,7 @@ export function entry(ports: EntryPorts) {
     list.rows.forEach((row, i) => {
       const item = rowsBox.children[i] as HTMLElement | undefined;
       if (item === undefined) return;
-      const own = flagsAt(flags, book.line, book.state, row.station).filter(
+      const own = flagsAt(flags, { ...book, station: row.station, height: list.height }).filter(
         (flag) => !(flag.kind === 'not-a-length' && active?.row === i && active.slot === flag.at?.slot),
       );
       const box = item.querySelector<HTMLElement>('.flag')!;
@@ -166,13 +199,18 @@ export function entry(ports: EntryPorts) {
     const { units } = ports.session().opened.job;
     fill(
       at,
-      html`<strong class="num">${formatLength(row.station, { units, as: 'station', digits: 2 })}</strong> <span>${progress()}</span>${survey}`,
+      html`<strong class="num">${formatLength(row.station, { units, as: 'station', digits: 2 })}${list.height === undefined ? '' : `, ${heightText(list.height, units)} high`}</strong> <span>${progress()}</span>${survey}`,
     );
   }
 
   function progress(): string {
     const { book } = ports.session();
     const read = list.rows.filter((row) => row.readings.length > 0).length;
+    if (list.height !== undefined) {
+      const { units } = ports.session().opened.job;
+      const open = list.courses.filter((course) => course.read < course.places).length;
+      return `Cycle ${book.cycle}, height ${heightText(list.height, units)}: ${read} of ${list.rows.length} stations read${open === 0 ? '' : `, ${open} height${open === 1 ? '' : 's'} open`}${book.state === 'restrained' ? ', jacks on' : ''}`;
+    }
     return `Cycle ${book.cycle}: ${read} of ${list.rows.length} stations read${book.state === 'restrained' ? ', jacks on' : ''}`;
   }
 
@@ -219,12 +257,7 @@ export function entry(ports: EntryPorts) {
     clearTimeout(checking);
     check();
     if (left === null) return;
-    const own = flagsAt(
-      flags,
-      ports.session().book.line,
-      ports.session().book.state,
-      list.rows[left.row]!.station,
-    );
+    const own = flagsAt(flags, place(left.row));
     if (own.length > 0) say(flagText(own));
   }
 
@@ -236,12 +269,14 @@ export function entry(ports: EntryPorts) {
     const next = keyReading(stamped(book), at, active.slot, text, visit);
     if (next === book) return;
     const sheet = currentSheet(next)!;
-    const cell = sheet.cells.find(
-      (each) => each.line === at.line && each.state === at.state && sameStation(each.station, at.station),
-    );
+    const cell = sheet.cells.find((each) => samePlace(each, at));
     const rows = [...list.rows];
+    const before = rows[active.row]!.readings.length;
     rows[active.row] = { ...rows[active.row]!, readings: cell?.readings ?? [] };
-    list = { ...list, rows };
+    const read = rows.filter((row) => row.readings.length > 0).length;
+    const courses = list.courses.map((each) => (each.height === list.height ? { ...each, read } : each));
+    list = { ...list, rows, courses };
+    if (courses.length > 0 && (before === 0) !== (rows[active.row]!.readings.length === 0)) showCourses();
     ports.changed(next, settled);
     const item = rowsBox.children[active.row]!;
     item.querySelector('.change')!.textContent = changeText(rows[active.row]!, ports.session().opened.job);
@@ -287,10 +322,21 @@ export function entry(ports: EntryPorts) {
     }
     leave();
     ports.changed(ports.session().book, true);
+    const other = list.courses[list.courses.findIndex((each) => each.height === list.height) + step];
+    if (other !== undefined) {
+      toHeight(other.height);
+      go(step === 1 ? 0 : list.rows.length - 1);
+      say(`Height ${heightText(other.height, ports.session().opened.job.units)}.`);
+      return;
+    }
     say(step === 1 ? `End of the line. ${progress()}.` : 'This is the first station.');
     (document.activeElement as HTMLElement | null)?.blur();
     for (const item of rowsBox.querySelectorAll('.active')) item.classList.remove('active');
     showAt();
+  }
+
+  function toHeight(height: number): void {
+    ports.chosen({ ...ports.session().book, height });
   }
 
   /** One more reading of the station: an empty field beside the first. */
@@ -312,7 +358,7 @@ export function entry(ports: EntryPorts) {
     const done = how(ports.session().book);
     if (done === null) return;
     const { place: at } = done;
-    const book = { ...done.book, cycle: at.cycle, line: at.line, state: at.state };
+    const book = { ...done.book, cycle: at.cycle, line: at.line, state: at.state, height: at.height };
     ports.chosen(book);
     ports.changed(book, true);
     const row = list.rows.findIndex((each) => sameStation(each.station, at.station));
@@ -326,8 +372,11 @@ export function entry(ports: EntryPorts) {
     byId('say').textContent = text;
   }
 
-  /** Goes to the first station not read yet. */
+  /** Goes to the first station not read yet; on a panel to the first height with one. */
   function start(): void {
+    const open = list.courses.find((course) => course.read < course.places);
+    const here = list.courses.find((course) => course.height === list.height);
+    if (open !== undefined && here !== undefined && here.read === here.places) toHeight(open.height);
     const first = list.rows.findIndex((row) => row.readings.length === 0);
     if (list.rows.length > 0) go(Math.max(0, first));
   }
@@ -389,18 +438,20 @@ export function entry(ports: EntryPorts) {
     else return;
     byId('choices').querySelector<HTMLInputElement>(`input[name="${name}"]:checked`)?.focus();
   });
+  byId('courses').addEventListener('change', (event) => {
+    toHeight(Number((event.target as HTMLInputElement).value));
+    byId('courses').querySelector<HTMLInputElement>('input:checked')?.focus();
+  });
 
   const foot = byId('list-foot');
   foot.addEventListener('submit', (event) => {
     event.preventDefault();
     const { book, opened } = ports.session();
     const unit = opened.job.units === 'us' ? 'ft' : 'm';
-    const read = (id: string) =>
-      parseLength(byId<HTMLInputElement>(id).value, {
-        unit,
-        station: true,
-        dashed: opened.job.dashedLengths,
-      });
+    const { dashedLengths: dashed } = opened.job;
+    const text = (id: string) => byId<HTMLInputElement>(id).value;
+    const read = (id: string) => parseLength(text(id), { unit, station: true, dashed });
+    const readHeight = (id: string) => parseLength(text(id), { unit: unit === 'ft' ? 'in' : 'mm', dashed });
     const problem = byId('station-problem');
     if ((event.target as HTMLElement).id === 'even-form') {
       const [step, from, to] = [read('even-step'), read('even-from'), read('even-to')];
@@ -410,6 +461,42 @@ export function entry(ports: EntryPorts) {
         return;
       }
       ports.chosen(addStations(book, book.line, stations));
+      start();
+      return;
+    }
+    if ((event.target as HTMLElement).id === 'grid-form') {
+      const [sf, st, hf, ht] = [
+        read('grid-from'),
+        read('grid-to'),
+        readHeight('grid-low'),
+        readHeight('grid-high'),
+      ];
+      const [sx, sy] = [readHeight('grid-along'), readHeight('grid-up')];
+      const grid =
+        sf.ok && st.ok && hf.ok && ht.ok && sx.ok && sy.ok
+          ? gridOf({
+              stations: { from: sf.metres, to: st.metres, step: sx.metres },
+              heights: { from: hf.metres, to: ht.metres, step: sy.metres },
+            })
+          : null;
+      if (grid === null) {
+        problem.textContent = `Spacings, stations and heights are lengths such as ${unit === 'ft' ? '4 in, 22 ft and 36 in' : '100 mm, 6.7 m and 900 mm'}; at most 60 heights.`;
+        return;
+      }
+      ports.chosen(addHeights(addStations(book, book.line, grid.stations), book.line, grid.heights));
+      start();
+      return;
+    }
+    if ((event.target as HTMLElement).id === 'height-form') {
+      const height = readHeight('height-new');
+      const [low, high] = lineNow().panel!.heights;
+      const slack = 0.1 * (high - low);
+      if (!height.ok || height.metres < low - slack || height.metres > high + slack) {
+        const { units } = opened.job;
+        problem.textContent = `A height on the panel is expected here, from ${heightText(low, units)} to ${heightText(high, units)}.`;
+        return;
+      }
+      ports.chosen({ ...addHeights(book, book.line, [height.metres]), height: height.metres });
       start();
       return;
     }
