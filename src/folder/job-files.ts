@@ -3,7 +3,17 @@ import type { ReadOptions } from '../read/read-options.ts';
 import type { Reading } from '../survey/survey.ts';
 
 /** What a file is read as: each kind has a largest size where files come from anybody. */
-export type InputKind = 'job' | 'ledger' | 'log' | 'kept' | 'panel' | 'photo' | 'past' | 'readings' | 'cloud';
+export type InputKind =
+  | 'job'
+  | 'ledger'
+  | 'log'
+  | 'kept'
+  | 'panel'
+  | 'photo'
+  | 'past'
+  | 'whole'
+  | 'readings'
+  | 'cloud';
 
 export interface Digest {
   /** Lower-case hex */

@@ -7,6 +7,7 @@ import { readCloud } from '../../src/cli/scan/read-cloud.ts';
 import { filesOfFolder } from '../../src/cli/store/files-of-folder.ts';
 import { appendToLedger } from '../../src/cli/store/ledger.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { writeWholeJob } from '../../src/cli/store/write-whole-job.ts';
 import { describeSystemError } from '../../src/cli/system-error.ts';
 import { InputError } from '../../src/input-error.ts';
 import type { Job } from '../../src/job/job.ts';
@@ -416,7 +417,19 @@ async function bundlesDoor(folder: string): Promise<Door> {
     parseBundle(bundleText(wholeJob(made, joined.book)), 'again');
   };
   return async (dice) => {
-    const door = dice.below(5);
+    const door = dice.below(6);
+    if (door === 5) {
+      const text = dice.chance(0.7)
+        ? jsonText(reshaped(base, dice))
+        : damaged(Buffer.from(bundleText(base)), dice).toString('utf8');
+      const into = join(folder, 'back');
+      const options = { schema: '{}', when: '2031-05-08T10:00:00.000Z', fresh: 'id-of-the-door', waitMs: 0 };
+      const done = await outcome(() => writeWholeJob(into, text, 'w.json', options));
+      rmSync(into, { recursive: true, force: true });
+      const strange = readdirSync(folder).filter((name) => name !== 'job');
+      if (strange.length > 0) throw new Error(`written outside its folder: ${strange.join(', ')}`);
+      return done;
+    }
     if (door === 0) {
       const text = jsonText(reshaped(base, dice));
       return outcome(() => sound(bundleOfFiles([{ path: 'w.json', text }])));

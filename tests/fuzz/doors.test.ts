@@ -140,6 +140,7 @@ describe('a file of another kind is named and not waited for', () => {
       for (const args of [
         ['add', good, join(top, kind)],
         ['check', join(top, kind)],
+        ['page', join(top, 'back'), '--back', join(top, kind)],
         ['past', 'add', '--past', top, '--from', join(top, kind)],
         ['scan', join(top, kind), '--job', good, '--cycle', '1', ...LINE],
       ]) {

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { addFiles } from '../../src/cli/store/add-files.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { writeWholeJob } from '../../src/cli/store/write-whole-job.ts';
 import { withId } from '../../src/ledger/identity.ts';
 import { readSheet, type SheetRead } from '../../src/page/all-readings.ts';
 import { keyReading, openSheet } from '../../src/page/book.ts';
@@ -14,7 +15,7 @@ import { type FolderFiles, readFolder } from '../../src/page/folder/folder-now.t
 import { planFolder } from '../../src/page/folder/folder-plan.ts';
 import { keyedTwice, takeIn } from '../../src/page/folder/take-in.ts';
 import { writeFolder } from '../../src/page/folder/write-folder.ts';
-import { bundleOf, type JobBundle } from '../../src/page/job-bundle.ts';
+import { bundleOf, bundleText, type JobBundle } from '../../src/page/job-bundle.ts';
 import { withRecord } from '../../src/page/ledger/record.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
 import { filesOfBook } from '../../src/page/papers/files-of-book.ts';
@@ -198,6 +199,59 @@ describe('a job folder the page was let into', () => {
       expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 2 });
       expect((await openJob(folder)).readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
     }
+  });
+
+  it('of a file that was changed stays the stop it is: writing the rest makes no record of the change', async () => {
+    const folder = await jobFolder('changed-reading');
+    const first = readdirSync(join(folder, 'readings')).sort()[0]!;
+    const path = join(folder, 'readings', first);
+    writeFileSync(path, readFileSync(path, 'utf8').replace('1/8', '3/8'));
+    const stops = async () => (await verifyJob(folder, null)).findings.map(({ code, file }) => [code, file]);
+    const before = await stops();
+    expect(before).toEqual([['file-changed', `readings/${first}`]]);
+    expect(await write(await onPage(folder), WHEN)).toEqual({ kind: 'written' });
+    expect(await stops()).toEqual(before);
+  });
+
+  it('is made again by the command line from the one file, sheets keyed on the page recorded; changes in it stay stops', async () => {
+    const folder = await jobFolder('as-one-file');
+    const { bundle } = await onPage(folder);
+    const sheets = keyed(bundle).map(({ sheet }) => sheet);
+    const options = { schema: '{}', when: LATER, fresh: 'id-of-the-test', waitMs: 1000 };
+    const back = (name: string, given: JobBundle) =>
+      writeWholeJob(join(top, name), bundleText(given), 'whole.json', options);
+    const made = await back('made-again', { ...bundle, sheets });
+    expect(made.records).toBe(2);
+    expect(await verifyJob(join(top, 'made-again'), null)).toMatchObject({
+      ok: true,
+      findings: [],
+      records: 2,
+    });
+    const opened = await openJob(join(top, 'made-again'));
+    expect(opened.readings.filter(({ cycle }) => cycle === 30)).toHaveLength(5);
+    for (const { file, text } of [...bundle.files, ...bundle.others])
+      expect(readFileSync(join(top, 'made-again', file), 'utf8')).toBe(text);
+    const [first, ...rest] = bundle.files;
+    const text = first!.text.replace('1/8', '3/8');
+    await back('changed-inside', { ...bundle, files: [{ ...first!, text }, ...rest] });
+    const { findings, records } = await verifyJob(join(top, 'changed-inside'), null);
+    expect([records, findings.map(({ code, file }) => [code, file])]).toEqual([
+      1,
+      [['file-changed', first!.file]],
+    ]);
+    for (const file of [
+      '../out.csv',
+      '/etc/out.csv',
+      'readings/../../out.csv',
+      '.hidden.csv',
+      'a\\b.csv',
+      'run.sh',
+    ]) {
+      const others = [...bundle.others, { file, text: 'x' }];
+      await expect(back('outside', { ...bundle, others })).rejects.toThrow(/whole.json could not be used/);
+    }
+    expect(readdirSync(top)).not.toContain('outside');
+    await expect(back('made-again', bundle)).rejects.toThrow(/is a job already/);
   });
 
   it('may be new: a job begun on the page is written into an empty folder', async () => {

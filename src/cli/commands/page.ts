@@ -2,12 +2,15 @@ import { existsSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import { coreDigest } from '../core-digest.ts';
+import type { Io } from '../io.ts';
 import { packageRoot } from '../package-root.ts';
 import type { AddCommand } from '../program.ts';
+import { shellWord } from '../shell-word.ts';
 
 interface Options {
   readonly out?: string;
   readonly app?: string;
+  readonly back?: string;
   readonly json?: boolean;
 }
 
@@ -24,11 +27,18 @@ export const addPage: AddCommand = (program, io) => {
       '--app <folder>',
       'write the installable form instead, for a web server: it then opens offline too',
     )
+    .option(
+      '--back <file>',
+      'the other way: write a whole-job file the page handed over as the job folder, which must be new or empty',
+    )
     .option('--json', 'print what was written as JSON')
-    .addHelpText('after', '\nExample:\n  sweepbook page juniper-lane-girder-4 --out girder-4.html\n')
+    .addHelpText(
+      'after',
+      '\nExample:\n  sweepbook page juniper-lane-girder-4 --out girder-4.html\n  sweepbook page girder-4-from-the-tablet --back juniper-lane-whole-job.json\n',
+    )
     .action(async (given: string | undefined, options: Options, command) => {
       if (options.app !== undefined) {
-        if (given !== undefined || options.out !== undefined) {
+        if (given !== undefined || options.out !== undefined || options.back !== undefined) {
           command.error("error: option '--app <folder>' stands alone: the installable form carries no job", {
             exitCode: 2,
           });
@@ -40,6 +50,18 @@ export const addPage: AddCommand = (program, io) => {
             ? `${JSON.stringify({ app: written }, null, 2)}\n`
             : `${written.join('\n')}\n`,
         );
+        return;
+      }
+      if (options.back !== undefined) {
+        if (given === undefined || options.out !== undefined) {
+          command.error(
+            "error: option '--back <file>' takes a folder to write the job into, and nothing else",
+            {
+              exitCode: 2,
+            },
+          );
+        }
+        await writeBack(io, given!, options.back, options.json === true);
         return;
       }
       if (given === undefined && options.out === undefined) {
@@ -70,3 +92,25 @@ export const addPage: AddCommand = (program, io) => {
       }
     });
 };
+
+async function writeBack(io: Io, given: string, file: string, json: boolean): Promise<void> {
+  const [{ randomUUID }, { jobJsonSchema }, { readInputText }, { writeWholeJob }] = await Promise.all([
+    import('node:crypto'),
+    import('../../job/job-schema.ts'),
+    import('../store/open-input.ts'),
+    import('../store/write-whole-job.ts'),
+  ]);
+  const text = readInputText(resolve(io.cwd, file), 'whole');
+  const written = await writeWholeJob(resolve(io.cwd, given), text, file, {
+    schema: `${JSON.stringify(jobJsonSchema(), null, 2)}\n`,
+    when: io.now().toISOString(),
+    fresh: randomUUID(),
+    waitMs: 15_000,
+  });
+  if (json) {
+    io.out(`${JSON.stringify({ folder: given, ...written }, null, 2)}\n`);
+    return;
+  }
+  io.out(`Written ${given}: ${written.files.length} files, ${written.records} ledger records.\n`);
+  io.err(`Next: sweepbook verify ${shellWord(given)}, then sweepbook status ${shellWord(given)}\n`);
+}

@@ -23,15 +23,32 @@ export async function createJob(
   when: string,
   waitMs: number,
 ): Promise<void> {
+  await inNewFolder(folder, files.schema, waitMs, () => {
+    appendToLedger(folder, { kind: 'start', job: name }, when, files.id);
+    writeAtomic(inJob(folder, JOB_FILE), files.job);
+  });
+}
+
+/**
+ * Lets `write` put a job into a new or empty folder while nobody else writes there.
+ *
+ * @param schema the JSON Schema for editors
+ * @throws InputError when the folder holds a job or anything else; nothing is ever overwritten
+ */
+export async function inNewFolder(
+  folder: string,
+  schema: string,
+  waitMs: number,
+  write: () => void,
+): Promise<void> {
   refuseOccupied(folder);
   makeFolder(folder);
   await withFolderLock(folder, waitMs, async () => {
     refuseOccupied(folder);
     makeFolder(inJob(folder, READINGS_FOLDER));
     makeFolder(inJob(folder, REPORTS_FOLDER));
-    appendToLedger(folder, { kind: 'start', job: name }, when, files.id);
-    writeAtomic(inJob(folder, SCHEMA_FILE), files.schema);
-    writeAtomic(inJob(folder, JOB_FILE), files.job);
+    writeAtomic(inJob(folder, SCHEMA_FILE), schema);
+    write();
   });
 }
 

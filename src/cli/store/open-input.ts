@@ -23,6 +23,8 @@ export const LARGEST = {
   log: 16 * MB,
   /** Answers of earlier runs. */
   kept: 256 * MB,
+  /** A whole-job file of the readings page, which carries at most 40 MB of readings beside its logs. */
+  whole: 128 * MB,
   /** A map of a panel: 100,000 cells are about 12 MB. */
   panel: 20 * MB,
   /** A photograph: no camera's picture is larger. */
@@ -141,6 +143,7 @@ const NAMES: Record<InputKind, string> = {
   panel: 'a map of a panel',
   photo: 'a photograph',
   past: 'finished jobs',
+  whole: 'a whole job in one file',
   readings: 'readings',
   cloud: 'a point cloud',
 };

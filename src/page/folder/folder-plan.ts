@@ -31,7 +31,8 @@ export interface FolderPlan {
 
 /**
  * What has to be written for a folder to hold what the page has: the page's texts, its new ledger records, and one more
- * record that imports every file of readings the ledger does not know yet (sheets keyed here among them).
+ * record that imports every file of readings the ledger does not know yet (sheets keyed here among them). A file it knows
+ * otherwise was changed, and stays the stop it is.
  *
  * The order makes a stop at any moment harmless, as the command line's does: logs first (they only grow), readings under
  * the name they wait by, the ledger that names them, its seal, job.json, and last each file under its final name.
@@ -60,7 +61,8 @@ export function planFolder(
   const known = keptFiles(readLedger({ bytes: (file) => own.get(file) ?? null }));
   const recorded = new Set([...known.values()].map(({ sha256 }) => sha256));
   const fresher = [...own].filter(
-    ([file, bytes]) => /^(?:readings|scans)\//.test(file) && !recorded.has(sha256Hex(bytes)),
+    ([file, bytes]) =>
+      /^(?:readings|scans)\//.test(file) && !known.has(file) && !recorded.has(sha256Hex(bytes)),
   );
   const imports = fresher.map(([file, bytes]) => importFacts(file, bytes, job));
   const step =
