@@ -7,6 +7,7 @@ import type { Mark, Reading, ReadingSd, Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
 import { panelFindings } from './findings.ts';
 import { mapOf } from './map-of.ts';
+import { usual } from './seen.ts';
 import { fitSurface, type PanelPoint, type Surface } from './surface.ts';
 
 /** Further than this many standard deviations from what the other readings say, a reading is left out. */
@@ -15,6 +16,13 @@ const RULE =
   'further from the surface the other readings give than a good reading could be (over 4 standard deviations of the difference)';
 /** A place this far off in the fit it is part of is asked after. */
 const SUSPECT = 3;
+/**
+ * With the suspect left out, a place beside it this far off on the same side says that it is no slip: the pen slips at one
+ * place, a bulge narrower than the grid stands out at several. One place in a hundred and sixty is by chance.
+ */
+const BESIDE = 2.5;
+/** Places within so many spacings are beside each other. */
+const NEXT_TO = 1.6;
 /** At most this share of a survey is left out by the rule; where more would go, the surface is wrong, not the readings. */
 const MOST_LEFT_OUT = 0.06;
 /** From so many places on, neighbouring ones are averaged before the fit (scans). */
@@ -75,6 +83,8 @@ export function fitPanel(
         ? before
         : fitSurface(pointsOf(line, panel, kept), shapeOf(line, panel));
     fits.push(surveyFit(line, panel, survey, places, out, surface, marks));
+    const sharp = [...judged[k]!.sharp].filter((i) => !out.has(i)).map((i) => places[i]!);
+    if (sharp.length > 0) findings.push(sharpFinding(line, survey, sharp, k === surveys.length - 1, units));
   });
   const latest = fits.at(-1)?.cycle ?? 0;
   findings.push(...fits.flatMap((fit) => asideFindings(line, fit, fit.cycle === latest, units)));
@@ -177,6 +187,8 @@ function averaged(points: readonly PanelPoint[], aspect: number): PanelPoint[] {
 interface ByRule {
   /** Places left out, with how far off each is, m. */
   readonly out: Map<number, number>;
+  /** Places as far off that are kept, because places beside them are off on the same side. */
+  readonly sharp: ReadonlySet<number>;
   /** The last surface fitted to the rest, and how many places that was; null where none was. */
   readonly surface: Surface | null;
   readonly kept: number;
@@ -186,7 +198,8 @@ interface ByRule {
 function leftOutByRule(line: Line, panel: PanelPlace, places: readonly Place[]): ByRule {
   const out = new Map<number, number>();
   const usable = places.map((place, i) => ({ place, i })).filter(({ place }) => !place.handOff);
-  const none = { out, surface: null, kept: 0 };
+  const sharp = new Set<number>();
+  const none = { out, sharp, surface: null, kept: 0 };
   if (usable.length > MOST_POINTS || usable.every(({ place }) => place.ownSd)) return none;
   const fit = (of: readonly { readonly place: Place }[]) =>
     fitSurface(
@@ -201,21 +214,36 @@ function leftOutByRule(line: Line, panel: PanelPlace, places: readonly Place[]):
   let kept = usable;
   if (kept.length <= FEWEST_PLACES + 1) return none;
   let surface = fit(kept);
+  const [apartX, apartY] = [
+    NEXT_TO * usual(places.map((p) => p.station)),
+    NEXT_TO * usual(places.map((p) => p.height)),
+  ];
+  const beside = (a: Place, b: Place) =>
+    Math.abs(a.station - b.station) <= apartX && Math.abs(a.height - b.height) <= apartY;
+  const result = () => ({ out, sharp, surface, kept: kept.length });
   while (out.size <= most && kept.length > FEWEST_PLACES + 1) {
     const { standardised } = surface;
     let worst = -1;
     standardised.forEach((t, k) => {
-      if (kept[k]!.place.pinned) return;
+      if (kept[k]!.place.pinned || sharp.has(kept[k]!.i)) return;
       if (worst < 0 || Math.abs(t) > Math.abs(standardised[worst]!)) worst = k;
     });
     // Below this no fit without it would call it wrong: one fit less for nearly every survey.
-    if (worst < 0 || Math.abs(standardised[worst]!) < SUSPECT) return { out, surface, kept: kept.length };
+    if (worst < 0 || Math.abs(standardised[worst]!) < SUSPECT) return result();
     // The suspect itself may have made the surface rough enough to hold it: the others are asked without it.
     const others = kept.filter((_, k) => k !== worst);
     const without = fit(others);
-    const residual = residualAt(line, panel, without, kept[worst]!.place);
-    if (Math.abs(residual.value) < LEFT_OUT * residual.u) return { out, surface, kept: kept.length };
-    out.set(kept[worst]!.i, residual.value);
+    const suspect = kept[worst]!;
+    const residual = residualAt(line, panel, without, suspect.place);
+    if (Math.abs(residual.value) < LEFT_OUT * residual.u) return result();
+    const side = Math.sign(residual.value);
+    if (
+      others.some(({ place }, k) => beside(place, suspect.place) && side * without.standardised[k]! > BESIDE)
+    ) {
+      sharp.add(suspect.i);
+      continue;
+    }
+    out.set(suspect.i, residual.value);
     surface = without;
     kept = others;
   }
@@ -371,6 +399,27 @@ function tooFew(line: Line, survey: Survey, count: number): Finding {
     message: `Cycle ${survey.cycle} of the panel ${line.name} has ${count} places read: too few to lay a surface through (at least ${FEWEST_PLACES}, spread over the panel and up to its held edges). It is not judged.`,
     line: line.name,
     cycle: survey.cycle,
+  };
+}
+
+function sharpFinding(
+  line: Line,
+  survey: Survey,
+  places: readonly Place[],
+  latest: boolean,
+  units: JobUnits,
+): Finding {
+  const [first] = places;
+  const at = `${formatLength(first!.station, { units, as: 'station' })}, height ${formatLength(first!.height, { units, as: 'offset' })}`;
+  return {
+    severity: latest ? 'caution' : 'note',
+    code: 'bulge-narrower-than-grid',
+    message: `Panel ${line.name}, cycle ${survey.cycle}: about ${at} places beside each other stand further out than the rest of the grid explains. They are kept: a misreading stands alone, a bulge narrower than the grid does not. Its top can be higher than any place read; read closer there, and read those places again.`,
+    line: line.name,
+    cycle: survey.cycle,
+    station: first!.station,
+    file: first!.readings[0]!.file,
+    row: first!.readings[0]!.row,
   };
 }
 

@@ -165,7 +165,8 @@ export function collectPanel(panel: PanelSpec, frame: PanelFrame) {
       // 1.4826: median absolute deviation to standard deviation for normal scatter.
       spreads.push(1.4826 * medianOrNaN(level.map((w) => Math.abs(w - centre))));
     }
-    const scatter = Math.max(1e-5, medianOrNaN(Float64Array.from(spreads)));
+    // No scanner repeats itself to better than a tenth of a millimetre; a smoother cloud was smoothed or made.
+    const scatter = Math.max(1e-4, medianOrNaN(Float64Array.from(spreads)));
     for (let i = 0; i < total; i++) {
       const level = levelled[i];
       if (level === undefined) continue;
