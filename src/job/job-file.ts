@@ -13,7 +13,7 @@ import {
   PANEL_SIDES,
 } from './job.ts';
 import { type JobFile, jobFileSchema, schemaFields } from './job-schema.ts';
-import { jsonProblems } from './json-fault.ts';
+import { parseJsonText } from './json-text.ts';
 import { runsAlongMember } from './member-extent.ts';
 import { cutOutOf, pushOf } from './panel-fields.ts';
 import { planOf } from './plan-fields.ts';
@@ -47,7 +47,7 @@ const DEFAULTS = {
  */
 export function parseJob(text: string, options: ParseJobOptions = {}): Job {
   const file = options.file ?? 'job.json';
-  const raw = parseJson(text, file);
+  const raw = parseJsonText(text, file, 'a job');
   const schema = schemaFor(unitsOf(raw), dashedOf(raw));
   const parsed = schema.safeParse(raw, { reportInput: true });
   if (!parsed.success)
@@ -71,33 +71,6 @@ function schemaFor(units: JobUnits, dashed: Job['dashedLengths']): ReturnType<ty
     schemas.set(key, schema);
   }
   return schema;
-}
-
-function parseJson(text: string, file: string): unknown {
-  const body = text.startsWith('\ufeff') ? text.slice(1) : text;
-  if (body.trim() === '') {
-    throw new InputError(`${file} is empty.`, [{ file, found: 'an empty file', expected: 'a job as JSON' }]);
-  }
-  const problems = jsonProblems(body, file);
-  if (problems.length > 0) throw new InputError(`${file} could not be used.`, problems);
-  if (body.includes('\ufffd')) {
-    throw new InputError(`${file} could not be used.`, [
-      {
-        file,
-        found: 'characters that are not UTF-8 text (saved as Latin-1 or Windows-1252?)',
-        expected: 'a file saved as UTF-8',
-      },
-    ]);
-  }
-  const reserved: Problem[] = [];
-  const parsed: unknown = JSON.parse(body, (key, value: unknown) => {
-    if (key === '__proto__') {
-      reserved.push({ file, column: key, found: `the name "${key}"`, expected: 'another name' });
-    }
-    return value;
-  });
-  if (reserved.length > 0) throw new InputError(`${file} could not be used.`, reserved);
-  return parsed;
 }
 
 function unitsOf(raw: unknown): JobUnits {
@@ -431,7 +404,7 @@ function presetOfPath(
   const before = problems.length;
   let raw: unknown;
   try {
-    raw = parseJson(text, path);
+    raw = parseJsonText(text, path, 'a job');
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     problems.push(...error.problems);

@@ -52,7 +52,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
           file,
           ...where,
           found: show(issue.input),
-          expected: TYPE_WORDS[issue.expected] ?? issue.expected,
+          expected: ownWords(issue) ?? TYPE_WORDS[issue.expected] ?? issue.expected,
           ...(issue.expected === 'array' && issue.input !== null && typeof issue.input === 'object'
             ? { suggestion: 'put [ ] around it' }
             : {}),
@@ -77,7 +77,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
           file,
           ...where,
           found: show(issue.input),
-          expected: sizeWords(issue.origin, 'at least', issue.minimum),
+          expected: ownWords(issue) ?? sizeWords(issue.origin, 'at least', issue.minimum),
         },
       ];
     case 'too_big':
@@ -86,7 +86,7 @@ function problemsOf(issue: Issue, parent: readonly PropertyKey[], held: Held): P
           file,
           ...where,
           found: Array.isArray(issue.input) ? `${issue.input.length} entries` : show(issue.input),
-          expected: sizeWords(issue.origin, 'at most', issue.maximum),
+          expected: ownWords(issue) ?? sizeWords(issue.origin, 'at most', issue.maximum),
         },
       ];
     default:
@@ -178,6 +178,11 @@ const TYPE_WORDS: Record<string, string> = {
   tuple: 'two values [from, to]',
   boolean: 'true or false',
 };
+
+/** What a schema says of its own form, where it does: the library's words begin like this. */
+function ownWords(issue: Issue): string | null {
+  return /^(Invalid input|Too (small|big))/.test(issue.message) ? null : issue.message;
+}
 
 function sizeWords(origin: string, bound: string, size: number | bigint): string {
   if (origin === 'string')

@@ -145,12 +145,16 @@ function outward(
 
 /** Within this of a place along the line its width is taken from, m. */
 const WIDTH_REACH = 1.5;
+/** How much the width of one plate wanders along it, sd, m. Common practice, no source. */
+const WANDER = 0.0005;
 /** Widths before and after a place that differ by this much, m, are two plates. */
 const WIDTH_STEP = 0.003;
 
 /**
  * The width at each section from those around it, so that each edge also tells where the other is; null where it changes
- * (another plate), and what is known of all where too few around it tell.
+ * (another plate), and what is known of all where too few around it tell. A plate is nearly as wide all along, so what is
+ * measured around a place is weighed against that: where an edge is found in few slices only, those in which it is found
+ * show it too far in, all alike (points far apart on a face that is hardly lit).
  */
 function localWidths(sections: readonly MeasuredSection[], overall: number): (LocalWidth | null)[] {
   const all = sections.flatMap((section) => {
@@ -170,19 +174,26 @@ function localWidths(sections: readonly MeasuredSection[], overall: number): (Lo
       u: Math.max(1 / Math.sqrt(weight), spread / Math.sqrt(kept.length)),
     };
   };
-  let low = 0;
+  let [low, first, past] = [0, 0, 0];
   return sections.map(({ at }) => {
     while (low < all.length && all[low]!.at < at - WIDTH_REACH) low++;
+    while (sections[first]!.at < at - WIDTH_REACH) first++;
+    while (past < sections.length && sections[past]!.at <= at + WIDTH_REACH) past++;
     const near: (typeof all)[number][] = [];
     for (let i = low; i < all.length && all[i]!.at <= at + WIDTH_REACH; i++) near.push(all[i]!);
     const here = middle(near);
     if (here === null) return { value: overall, u: ROUGH, measured: false };
+    const selected = SELECTED * (1 - near.length / (past - first));
     const [before, after] = [middle(near.filter((w) => w.at < at)), middle(near.filter((w) => w.at > at))];
     if (before !== null && after !== null) {
       const step = Math.abs(before.value - after.value);
-      if (step > WIDTH_STEP && step > 4 * Math.hypot(before.u, after.u)) return null;
+      if (step > WIDTH_STEP && step > 4 * Math.hypot(before.u, after.u, selected)) return null;
     }
-    return { ...here, measured: true };
+    const own = Math.hypot(here.u, selected);
+    if (Math.abs(here.value - overall) > ANOTHER * Math.hypot(own, WANDER))
+      return { value: here.value, u: own, measured: true };
+    const [w, v] = [1 / own ** 2, 1 / WANDER ** 2];
+    return { value: (w * here.value + v * overall) / (w + v), u: 1 / Math.sqrt(w + v), measured: true };
   });
 }
 

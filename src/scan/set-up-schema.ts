@@ -25,7 +25,8 @@ export function scanFileSchema(unit: CloudUnit, units: JobUnits) {
     context.addIssue({ code: 'custom', message: `a station: ${parsed.expected}`, input: value });
     return z.NEVER;
   });
-  const point = (text: string) => z.tuple([z.number(), z.number(), z.number()]).describe(text);
+  const point = (text: string) =>
+    z.tuple([z.number(), z.number(), z.number()], 'three numbers [x, y, z]').describe(text);
 
   const line = z.strictObject({
     from: point('Point picked on the steel at the first station; a few centimetres off does no harm.'),

@@ -1,5 +1,6 @@
 import { InputError, type Problem } from '../input-error.ts';
 import type { Job, Line } from '../job/job.ts';
+import { parseJsonText } from '../job/json-text.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
 import { formatLength } from '../units/format-length.ts';
 import { isFlangeLine, type ScanLine } from './line-frame.ts';
@@ -40,6 +41,8 @@ const SLICE = 0.15;
 /** Least spacing of stations and limits of the search, m: beyond them a slip of the unit is likelier. */
 const LEAST_SPACING = 0.01;
 const REACHES = [0.02, 3] as const;
+/** A standard deviation beyond this, m, is a slip of the unit: a scan so poor tells nothing of a flange. */
+const LARGEST_SD = 0.1;
 
 /**
  * Reads a scan set-up: where the job's lines, panels and reference patches lie in the cloud. Coordinates and
@@ -47,24 +50,18 @@ const REACHES = [0.02, 3] as const;
  * @throws InputError with every problem found
  */
 export function parseScanSetUp(text: string, file: string, job: Job): ScanSetUp {
-  let raw: unknown;
-  try {
-    raw = JSON.parse(text.startsWith('\ufeff') ? text.slice(1) : text);
-  } catch (error) {
-    throw new InputError(`${file} could not be used`, [
-      {
-        file,
-        found: `text that is not JSON (${(error as Error).message})`,
-        expected: 'a scan set-up as JSON',
-      },
-    ]);
-  }
-  return scanSetUp(raw, file, job);
+  return scanSetUp(parseJsonText(text, file, 'a scan set-up'), file, job);
 }
 
 /** The same from a value, for set-ups given as options. */
 export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
-  const unit = (raw as { units?: unknown } | null)?.units;
+  if (typeof raw !== 'object' || raw === null || Array.isArray(raw)) {
+    const found = Array.isArray(raw) ? 'a list' : JSON.stringify(raw);
+    throw new InputError(`${file} could not be used`, [
+      { file, found, expected: 'a scan set-up: an object { … } with units and lines or panels' },
+    ]);
+  }
+  const unit = (raw as { units?: unknown }).units;
   if (typeof unit !== 'string' || !Object.hasOwn(CLOUD_UNITS, unit)) {
     throw new InputError(`${file} could not be used`, [
       {
@@ -117,8 +114,14 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
       });
     }
   }
-  if (parsed.data.targetSd !== undefined && !(parsed.data.targetSd > 0))
-    problems.push({ file, column: 'targetSd', found: '0 or less', expected: 'more than 0' });
+  const { leastSd, registration, targetSd } = parsed.data;
+  const said = (m: number) => formatLength(m, { units: job.units, as: 'offset', trim: true });
+  for (const [column, sd] of Object.entries({ leastSd, registration, targetSd })) {
+    if (sd === undefined || (sd >= 0 && sd <= LARGEST_SD && (sd > 0 || column !== 'targetSd'))) continue;
+    const least = column === 'targetSd' ? 'more than 0' : '0 or more';
+    const expected = `${least} and at most ${said(LARGEST_SD)} (is the unit right?)`;
+    problems.push({ file, column, found: said(sd), expected });
+  }
   if (problems.length > 0) throw new InputError(`${file} could not be used`, problems);
   return {
     units: parsed.data.units,
@@ -127,9 +130,9 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
     panels,
     patches: Object.entries(parsed.data.patches).map(([name, p]) => ({ name, ...p })),
     targets: new Map(Object.entries(parsed.data.targets)),
-    targetSd: parsed.data.targetSd ?? TARGET_SD,
-    leastU: parsed.data.leastSd ?? LEAST_U,
-    registration: parsed.data.registration ?? null,
+    targetSd: targetSd ?? TARGET_SD,
+    leastU: leastSd ?? LEAST_U,
+    registration: registration ?? null,
   };
 }
 
@@ -203,9 +206,9 @@ function fillLine(
   };
   if (!(filled.stations[1] > filled.stations[0]))
     wrong('stations', filled.stations.map(station).join(', '), 'increasing stations');
-  if (!(filled.spacing >= LEAST_SPACING))
-    wrong('spacing', offset(filled.spacing), `at least ${offset(LEAST_SPACING)}`);
-  if (!(filled.slice > 0 && filled.slice <= filled.spacing)) {
+  const spaced = filled.spacing >= LEAST_SPACING;
+  if (!spaced) wrong('spacing', offset(filled.spacing), `at least ${offset(LEAST_SPACING)}`);
+  else if (!(filled.slice > 0 && filled.slice <= filled.spacing)) {
     wrong(
       'slice',
       offset(filled.slice),
@@ -217,7 +220,7 @@ function fillLine(
   if (!(filled.reach > REACHES[0] && filled.reach <= REACHES[1]))
     wrong('reach', offset(filled.reach), `between ${offset(REACHES[0])} and ${offset(REACHES[1])}`);
   if (!(filled.extent > 0)) wrong('extent', offset(filled.extent), 'more than 0');
-  if ((filled.stations[1] - filled.stations[0]) / filled.slice > 20_000)
+  if (spaced && (filled.stations[1] - filled.stations[0]) / filled.slice > 20_000)
     wrong('slice', offset(filled.slice), 'at most 20,000 slices');
   return faults === 0 ? filled : null;
 }

@@ -1,4 +1,13 @@
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, expect, it } from 'vitest';
@@ -73,4 +82,26 @@ it('the reports show how the flange was followed: the daily sheet the newest sur
   const view = join(job, 'scans/cycle-1-cycle-1.view.json');
   writeFileSync(view, readFileSync(view, 'utf8').replace(/"sha256":"../, '"sha256":"zz'));
   expect((await shown(true)).cycles).toEqual(['0']);
+});
+
+it('what cannot be written beside an import does not undo it; where things are to go is asked before the cloud is read', async () => {
+  const job = join(folder, 'linked');
+  cpSync(join(import.meta.dirname, '../../sample-surveys/reed-lane-scan'), job, { recursive: true });
+  mkdirSync(join(job, 'scans'));
+  const elsewhere = join(folder, 'elsewhere.json');
+  symlinkSync(elsewhere, join(job, 'scans/cycle-0-as-found.view.json'));
+  const scan = (...more: string[]) =>
+    runInProcess(['scan', 'linked/as-found.las', '--job', 'linked', '--cycle', '0', ...more], [addScan], {
+      cwd: folder,
+      now: () => new Date('2031-05-06T07:08:09Z'),
+    });
+  const named = await scan('--preview', 'linked/job.json');
+  expect(named).toMatchObject({ status: 1, out: '' });
+  expect(named.err).toContain('.html');
+  expect((await openJob(job)).readings).toEqual([]);
+  const ran = await scan('--line', 'flange-tilt');
+  expect(ran.status, ran.err).toBe(0);
+  expect(ran.err).toMatch(/Caution: the survey is imported, but .*view\.json .*link/);
+  expect((await openJob(job)).readings.length).toBeGreaterThan(15);
+  expect(existsSync(elsewhere)).toBe(false);
 });

@@ -8,7 +8,7 @@ import { InputError } from '../../src/input-error.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { extractLine } from '../../src/scan/extract-line.ts';
 import { lineFrame } from '../../src/scan/line-frame.ts';
-import { scanSetUp } from '../../src/scan/set-up.ts';
+import { parseScanSetUp, scanSetUp } from '../../src/scan/set-up.ts';
 import { scanJsonSchema } from '../../src/scan/set-up-schema.ts';
 
 const job = (units: 'us' | 'si') =>
@@ -131,6 +131,41 @@ describe('the set-up of a scan', () => {
     expect(setUp.lines[0]!.reach).toBeCloseTo(0.762, 12);
     expect(setUp.registration).toBeCloseTo(0.001, 12);
     expect(problemsOf({ ...whole, colums: ['x', 'y', 'z'] })[0]).toMatchObject({ suggestion: '"columns"?' });
+  });
+
+  it.each([
+    ['a list', [], { found: 'a list', expected: /object/ }],
+    ['nothing', null, { found: 'null', expected: /object/ }],
+    ['a unit that is none', { units: 'furlong' }, { column: 'units', found: '"furlong"' }],
+    [
+      'no pick',
+      { lines: { flange: { ...picks, from: undefined } } },
+      { expected: 'three numbers [x, y, z]' },
+    ],
+    ['half a pick', { lines: { flange: { ...picks, to: [1, 2] } } }, { expected: 'three numbers [x, y, z]' }],
+    [
+      'a pick of text',
+      { lines: { flange: { ...picks, to: [1, '2', 3] } } },
+      { column: 'lines.flange.to[1]' },
+    ],
+    ['a line of no job', { lines: { 'Träger süd': picks } }, { column: 'lines.Träger süd' }],
+    ['less than nought', { leastSd: -1 }, { column: 'leastSd', expected: /0 or more/ }],
+    ['metres for millimetres', { registration: 2 }, { column: 'registration', expected: /unit/ }],
+    ['targets without error', { targetSd: 0 }, { column: 'targetSd', expected: /more than 0/ }],
+  ])('refuses %s where it stands', (_what, raw, wanted) => {
+    const all = raw === null || Array.isArray(raw) ? raw : { units: 'm', lines: { flange: picks }, ...raw };
+    const [first, ...rest] = problemsOf(all);
+    expect(rest).toEqual([]);
+    const { expected, ...other } = wanted as { expected?: string | RegExp };
+    expect(first).toMatchObject({ file: 'scan.json', ...other });
+    if (expected !== undefined) expect(first?.expected).toMatch(expected);
+  });
+
+  it('refuses a key that stands twice, and a name that JSON.parse drops', () => {
+    const read = (text: string) => faultOf(() => parseScanSetUp(text, 'scan.json', job('us')));
+    expect(read('{"units":"ft","units":"m"}')?.column).toBe('units');
+    expect(read('{"units":"m","lines":{"__proto__":{}}}')?.column).toBe('__proto__');
+    expect(read(' ')?.found).toBe('an empty file');
   });
 
   it('says lengths in the units of the job, rounded', () => {

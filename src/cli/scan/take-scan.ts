@@ -28,9 +28,10 @@ import { shellWord } from '../shell-word.ts';
 import { doubtsAbout } from '../store/doubts.ts';
 import { hashBytes } from '../store/hash-file.ts';
 import { keepFiles } from '../store/keep-files.ts';
-import { inJob } from '../store/layout.ts';
+import { inJob, REPORTS_FOLDER } from '../store/layout.ts';
 import { readJobFile } from '../store/read-job-file.ts';
 import { writeAtomic } from '../store/write-atomic.ts';
+import { sheetPath } from '../write-sheet.ts';
 import { alignedSink, alignTo, untoldWords } from './align-to.ts';
 import type { CloudRead } from './cloud-read.ts';
 import type { CloudRequest } from './cloud-request.ts';
@@ -59,6 +60,9 @@ export interface ScanRequest extends CloudRequest {
 export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const job = readJobFile(request.job);
   const occasion = occasionOf(request);
+  // Where things go that are written after the import: what cannot be meant is told before a large cloud is read.
+  const preview = previewPath(io, request);
+  if (request.picks !== null && request.yes) inJob(request.job, 'scan.json');
   const picked = request.picks === null ? null : await setUpFromPicks(io, job, request, request.picks);
   const setUp =
     picked === null ? findSetUp(io, job, 'lines', request) : scanSetUp(picked.raw, 'options', job);
@@ -98,9 +102,9 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const name = basename(request.cloud);
   const followed = flanges.map((each) => followFlange(each));
   const showPreview = async (outcome: string) => {
-    if (request.preview === null) return;
+    if (preview === null) return;
     const { writePreview } = await import('./write-preview.ts');
-    await writePreview(io, request, request.preview, {
+    await writePreview(io, request, preview, {
       job,
       flanges: followed,
       facts: {
@@ -157,52 +161,63 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       ? await keepSurvey(io, request, job, csv, name, cloud)
       : null;
   if (kept !== null && !kept.already && followed.length > 0)
-    keepViews(request.job, kept.file, {
+    keepViews(io, request.job, kept.file, {
       cycle: request.cycle,
       sha256: hashBytes(csv),
       source: { name, sha256: cloud.sha256 },
       flanges: followed.map((each) => scanView(each, job)),
     });
+  tell();
+  // Last, so that whatever becomes of it the import has been told.
   await showPreview(
     kept === null
       ? 'Nothing was imported yet.'
       : `Imported as ${kept.file}. If the picture is wrong, mark these readings aside and scan again.`,
   );
-  for (const each of untold) io.err(`Caution: ${each}\n`);
-  if (request.output === 'csv') {
-    io.out(csv);
-    io.err(cloudText(name, cloud));
-    for (const profile of profiles) io.err(profileText(profile, job.units));
-    return;
-  }
-  if (request.output === 'json') {
-    io.out(
-      `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, alignment: aligned?.alignment ?? null, cautions: untold, lines: profiles }, null, 2)}\n`,
-    );
-    return;
-  }
-  if (picked?.found) {
-    io.out('Found from the two picks:\n');
-    for (const [what, found] of picked.found.rows) io.out(`  ${what}: ${found}\n`);
-    for (const each of picked.found.assumed) io.out(`  assumed: ${each}\n`);
-  }
-  io.out(cloudText(name, cloud));
-  if (aligned !== null) io.out(`${aligned.words}\n`);
 
-  for (const profile of profiles) io.out(profileText(profile, job.units));
-  if (kept !== null) {
-    io.out(
-      kept.already
-        ? `The job holds this survey already (${kept.file}); nothing to do.\n`
-        : `Kept as ${kept.file}, ledger record ${kept.seq}.\n`,
-    );
-    if (picked !== null) keepSetUp(io, request.job, picked.raw);
-    io.err(`Next: sweepbook status ${shellWord(request.jobGiven)}\n`);
-  } else if (picked !== null) {
-    io.out(
-      `Nothing was imported. ${request.preview === null ? 'Look at it with --preview FILE.html; if' : 'If'} this is the right flange and side, say the same again with --yes.\n`,
-    );
+  function tell(): void {
+    for (const each of untold) io.err(`Caution: ${each}\n`);
+    if (request.output === 'csv') {
+      io.out(csv);
+      io.err(cloudText(name, cloud));
+      for (const profile of profiles) io.err(profileText(profile, job.units));
+      return;
+    }
+    if (request.output === 'json') {
+      io.out(
+        `${JSON.stringify({ schema: 'sweepbook/scan/1', units: 'SI', source: { name, ...cloud }, ...occasion, file: kept?.file ?? null, alignment: aligned?.alignment ?? null, cautions: untold, lines: profiles }, null, 2)}\n`,
+      );
+      return;
+    }
+    if (picked?.found) {
+      io.out('Found from the two picks:\n');
+      for (const [what, found] of picked.found.rows) io.out(`  ${what}: ${found}\n`);
+      for (const each of picked.found.assumed) io.out(`  assumed: ${each}\n`);
+    }
+    io.out(cloudText(name, cloud));
+    if (aligned !== null) io.out(`${aligned.words}\n`);
+
+    for (const profile of profiles) io.out(profileText(profile, job.units));
+    if (kept !== null) {
+      io.out(
+        kept.already
+          ? `The job holds this survey already (${kept.file}); nothing to do.\n`
+          : `Kept as ${kept.file}, ledger record ${kept.seq}.\n`,
+      );
+      if (picked !== null) keepSetUp(io, request.job, picked.raw);
+      io.err(`Next: sweepbook status ${shellWord(request.jobGiven)}\n`);
+    } else if (picked !== null) {
+      io.out(
+        `Nothing was imported. ${request.preview === null ? 'Look at it with --preview FILE.html; if' : 'If'} this is the right flange and side, say the same again with --yes.\n`,
+      );
+    }
   }
+}
+
+function previewPath(io: Io, { job, preview, cycle }: ScanRequest): string | null {
+  if (preview === null) return null;
+  const usual = `${REPORTS_FOLDER}/scan-preview-cycle-${cycle}.html`;
+  return sheetPath(job, usual, preview === true ? undefined : preview, io);
 }
 
 /** Where a web stands on a flange that was followed in the same cloud; nothing for other lines. */
@@ -216,10 +231,19 @@ function feetOf(
     .reduce((most, feet) => (feet.length > most.length ? feet : most), []);
 }
 
-/** Keeps what the reports draw beside the survey: derived, so it is no part of the record. */
-function keepViews(folder: string, file: string, views: Omit<ScanViews, 'schema' | 'file'>): void {
+/**
+ * Keeps what the reports draw beside the survey: derived, so it is no part of the record, and a place it cannot be
+ * written to does not undo an import that stands.
+ */
+function keepViews(io: Io, folder: string, file: string, views: Omit<ScanViews, 'schema' | 'file'>): void {
   const text = scanViewsText({ schema: 'sweepbook/scan-view/1', file, ...views });
-  writeAtomic(inJob(folder, file.replace(/\.csv$/, SCAN_VIEW)), text);
+  try {
+    writeAtomic(inJob(folder, file.replace(/\.csv$/, SCAN_VIEW)), text);
+  } catch (error) {
+    io.err(
+      `Caution: the survey is imported, but what the reports draw of this scan could not be kept: ${(error as Error).message}\n`,
+    );
+  }
 }
 
 type Followed = PreviewFlange & { readonly error: InputError | null };

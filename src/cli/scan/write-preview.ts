@@ -2,31 +2,24 @@ import type { Job } from '../../job/job.ts';
 import { type PreviewFacts, renderScanPreview } from '../../report/scan-preview.ts';
 import type { PreviewFlange } from '../../report/scan-view.ts';
 import type { Io } from '../io.ts';
-import { REPORTS_FOLDER } from '../store/layout.ts';
-import { sheetPath, writeSheet } from '../write-sheet.ts';
+import { writeSheet } from '../write-sheet.ts';
 
-/** Writes the preview of a scan, whole or not at all. @throws InputError when the target is not an .html file */
+/** Writes the preview of a scan, whole or not at all. */
 export async function writePreview(
   io: Io,
   request: { readonly job: string; readonly tool: string },
-  out: string | true,
+  path: string,
   shown: {
     readonly job: Job;
     readonly flanges: readonly PreviewFlange[];
     readonly facts: Omit<PreviewFacts, 'generated' | 'tool'>;
   },
 ): Promise<void> {
-  const path = sheetPath(
-    request.job,
-    `${REPORTS_FOLDER}/scan-preview-cycle-${shown.facts.cycle}.html`,
-    out === true ? undefined : out,
-    io,
-  );
   const text = renderScanPreview(shown.job, shown.flanges, {
     ...shown.facts,
     generated: io.now().toISOString().slice(0, 10),
     tool: request.tool,
   });
   await writeSheet(request.job, path, text);
-  io.err(`Preview: ${out === true ? path : out}\n`);
+  io.err(`Preview: ${path}\n`);
 }
