@@ -3,14 +3,13 @@ import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline
 import { sagFindings } from '../baseline/string-sag.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line, Member } from '../job/job.ts';
-import { exp, hypot } from '../maths/portable.ts';
+import { exp } from '../maths/portable.ts';
 import { robustPolynomial } from '../maths/robust-line.ts';
 import type { Mark, ReadingSd, Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
-import { type AsFound, describeGeometry, findGeometry, foundPlaces, refineGeometry } from './as-found.ts';
+import type { AsFound } from './as-found.ts';
 import { closureOf, compareClosures } from './closure.ts';
-import { describeZones, zoneName } from './describe-zones.ts';
-import { type Doubt, doubtModel } from './doubt.ts';
+import { zoneName } from './describe-zones.ts';
 import {
   angleFindings,
   doubtWords,
@@ -22,14 +21,14 @@ import {
 } from './findings.ts';
 import { fittedShape, shapeAlong } from './fitted-shape.ts';
 import { atStations, continued, rotations } from './held-design.ts';
-import { allStretches, type Held, type HeldFit, holdSurvey, solveHeld } from './hold.ts';
-import { createLineModel, onPlaces } from './line-model.ts';
-import { type Design, elasticFrom, factorFixed, fixedColumns, isBearing, type LineModel } from './model.ts';
+import { allStretches, type Held, type HeldFit, solveHeld } from './hold.ts';
+import { createLineModel } from './line-model.ts';
+import { elasticFrom, fixedColumns, isBearing, type LineModel } from './model.ts';
 import { newCurvatureFindings } from './new-curvature.ts';
 import { pointCurvatures } from './point-curvature.ts';
 import { type PooledStation, type Prepared, poolStations, prepareSurvey } from './prepare.ts';
-import { sdFreedom, startingScale } from './scatter.ts';
-import { NO_STRETCHES, smoothModel, smoothRotations } from './smooth-shape.ts';
+import { type Settled, settleZones } from './settle.ts';
+import { NO_STRETCHES, smoothRotations } from './smooth-shape.ts';
 import type { BentStretch } from './stretch.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
@@ -48,40 +47,10 @@ export function fitZonedLine(
     0,
     surveys.findIndex((survey) => survey.state === 'released'),
   );
-  const asFound = prepared[asFoundIndex];
-  if (!asFound) return emptyFit(line, readingSd, units);
+  if (prepared[asFoundIndex] === undefined) return emptyFit(line, readingSd, units);
 
-  const freedom = sdFreedom(readingSd.source, readingSd.degreesOfFreedom);
-  const distinct = new Set(asFound.rows.x).size;
-  const scatter = distinct >= 5 ? startingScale(asFound.rows, asFound.handOff, freedom) : 1;
-  const byModel = fitModel(model, prepared, asFoundIndex, line.impact, scatter, freedom);
-  const doubt = doubtModel(
-    prepared,
-    byModel.held.map((h) => h.off),
-    byModel.held.map((h, i) => modelResiduals(prepared[i]!, h, byModel.stretches)),
-    readingSd.value,
-  );
-  const zoned =
-    doubt === null
-      ? byModel
-      : // Only where the as-found survey was taken for other than it was can the zones have been.
-        sameFlags(doubt.off[asFoundIndex]!, byModel.held[asFoundIndex]!.off)
-        ? byModel
-        : fitModel(model, keeping(prepared, doubt.off), asFoundIndex, line.impact, scatter, freedom);
-  const { whole, stretches } = zoned;
-  const scale = doubt === null ? zoned.scale : Math.min(zoned.scale, Math.max(1, scatter));
-  const held = doubt === null ? zoned.held : smoothAll(model, prepared, doubt.off, scale);
-  const apart = doubt === null ? 0 : farthestApart(prepared, zoned, held);
-  const { off } = held[asFoundIndex]!;
-  const asFoundStations = poolStations(asFound.rows, off, scale);
-  const fromModel = describeZones(model, whole.bends, asFoundStations);
-  const read =
-    doubt === null ? fromModel : fromModel.map((zone, j) => asRead(zone, held[asFoundIndex]!, stretches, j));
-  const doubtful =
-    apart > AGREE ||
-    read.some((zone, j) => Math.abs(zone.rotation - fromModel[j]!.rotation) > 2 * fromModel[j]!.rotationU);
-  const described = doubtful ? read.map((zone): Zone => ({ ...zone, doubtful: true })) : read;
-
+  const settled = settleZones(model, prepared, asFoundIndex, line.impact, readingSd);
+  const { asFoundStations, doubtful, doubt, held, stretches } = settled;
   const outboard = outboardReaches(model, stretches, asFoundStations);
   const choice = chooseBaseline(
     line,
@@ -90,10 +59,9 @@ export function fitZonedLine(
     units,
   );
   const shape = undamagedShape(choice, asFoundStations, model);
+  const frame: Frame = { line, units, settled, choice, shape, outboard };
   const fits = compareClosures(
-    prepared.map((one, i) =>
-      fitSurvey(line, model, one, held[i]!, stretches, scale, choice, shape, outboard, units, doubt !== null),
-    ),
+    prepared.map((one, i) => fitSurvey(frame, one, held[i]!)),
     units,
   );
   const baseline: Baseline = {
@@ -105,181 +73,81 @@ export function fitZonedLine(
     coefficients: shape.coefficients,
     profile: line.baseline.method === 'reference' ? line.baseline.profile : [],
     edgeSteps: line.edgeSteps,
-    undamagedShape: undamagedCurve(model, whole, fits[asFoundIndex]!.setUp),
+    undamagedShape: undamagedCurve(model, settled.whole, fits[asFoundIndex]!.setUp),
   };
-  // What an earlier cycle showed can no longer be read again: kept as a note, not repeated as a caution every day.
-  const isLatest = (cycle: number) => cycle === surveys.at(-1)!.cycle;
-  const findings: Finding[] = [
-    ...sagFindings(line, units),
-    ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units, doubtful ? null : apart)]),
-    ...modelFindings(
-      line,
-      model,
-      doubtful ? null : (zoned.places?.filter((at) => !isBearing(model, at)) ?? null),
-      scale,
-      asFoundStations,
-      readingSd,
-      units,
-    ),
-    ...spacingFindings(line, described, units),
-    ...strainFindings(line, described, units),
-    ...angleFindings(line, described),
-    ...reachFindings(
-      line,
-      member.struck ?? null,
-      model.nodesGiven
-        ? model.nodes.stations
-        : [...model.bearings, ...(zoned.places ?? [])].sort((a, b) => a - b),
-      described,
-      units,
-    ),
-    ...newCurvatureFindings(line, surveys, held, stretches, asFoundIndex, units),
-    ...fits.flatMap((fit, i) => [
-      ...(fit.closure.agrees || fit.closure.message === null
-        ? []
-        : [
-            {
-              severity: isLatest(fit.cycle) ? ('caution' as const) : ('note' as const),
-              code: 'string-closure',
-              message: `Cycle ${fit.cycle}: ${fit.closure.message}`,
-              line: line.name,
-              cycle: fit.cycle,
-            },
-          ]),
-      ...setAsideFindings(line, prepared[i]!, fit, isLatest(fit.cycle), units),
-    ]),
-  ];
   return {
     baseline,
     readingSd,
     surveys: fits,
-    zones: described,
-    elastic: doubtful ? [] : elasticReactions(model, whole),
+    zones: settled.zones,
+    elastic: doubtful ? [] : elasticReactions(model, settled.whole),
     ...(doubt !== null && doubtful ? { doubt: doubtWords(doubt, prepared, units) } : {}),
     pointCurvature: pointCurvatures(asFoundStations, model.yieldCurvature),
-    findings,
+    findings: [
+      ...sagFindings(line, units),
+      ...zoneFindings(line, member, settled, readingSd, units),
+      ...newCurvatureFindings(line, surveys, held, stretches, asFoundIndex, units),
+      ...surveyFindings(line, prepared, fits, units),
+    ],
   };
 }
 
-interface ModelFit {
-  /** Where the struck beam found diaphragms, m, when the job gives none. */
-  readonly places: readonly number[] | null;
-  readonly whole: AsFound;
-  readonly stretches: readonly BentStretch[];
-  readonly held: readonly Held[];
-  readonly scale: number;
+/** What is to be said of the zones, and of how far the model holds. */
+function zoneFindings(
+  line: Line,
+  member: Member,
+  { model, prepared, places, zones, ...settled }: Settled,
+  readingSd: ReadingSd,
+  units: JobUnits,
+): Finding[] {
+  const { doubt, doubtful, apart } = settled;
+  const found = places?.filter((at) => !isBearing(model, at)) ?? null;
+  const supports = model.nodesGiven
+    ? model.nodes.stations
+    : [...model.bearings, ...(places ?? [])].sort((a, b) => a - b);
+  return [
+    ...(doubt === null ? [] : [misfitFinding(line, doubt, prepared, units, doubtful ? null : apart)]),
+    ...modelFindings(
+      line,
+      model,
+      doubtful ? null : found,
+      settled.scale,
+      settled.asFoundStations,
+      readingSd,
+      units,
+    ),
+    ...spacingFindings(line, zones, units),
+    ...strainFindings(line, zones, units),
+    ...angleFindings(line, zones),
+    ...reachFindings(line, member.struck ?? null, supports, zones, units),
+  ];
 }
 
-/** Zones found as-found, refined over the released surveys, and held in each. */
-function fitModel(
-  model: LineModel,
+/** What is to be said of each survey: a string that does not close, readings left out. */
+function surveyFindings(
+  line: Line,
   prepared: readonly Prepared[],
-  asFoundIndex: number,
-  impact: number | null,
-  scatter: number,
-  freedom: number,
-): ModelFit {
-  const asFound = prepared[asFoundIndex]!;
-  const hand = { off: asFound.handOff, pinned: asFound.pinned };
-  let geometry = findGeometry(model, asFound.rows, impact, hand, scatter, freedom);
-  const { off, scale } = geometry.found;
-  const places = foundPlaces(model, geometry);
-  const later = places === null ? model : onPlaces(model, places);
-  const fixed = factorFixed(later, asFound.rows, off, scale);
-  const designs: Design[] = [fixed.design];
-  const holdAll = (stretches: readonly BentStretch[]) =>
-    prepared.map(
-      (one, i): Held =>
-        i === asFoundIndex
-          ? { fixed, off, elsewhere: [], misfit: 1 }
-          : holdSurvey(later, one.rows, { off: one.handOff, pinned: one.pinned }, stretches, scale, designs),
-    );
-  let whole = describeGeometry(geometry, []);
-  let stretches = whole.bends.map((bend) => bend.stretch);
-  let held = holdAll(stretches);
-  const judged = held.flatMap((h, i) =>
-    i !== asFoundIndex && prepared[i]!.survey.state === 'released' ? [h.fixed] : [],
-  );
-  if (stretches.length > 0 && judged.length > 0) {
-    geometry = refineGeometry(geometry, judged);
-    whole = describeGeometry(geometry, judged);
-    stretches = whole.bends.map((bend) => bend.stretch);
-    held = holdAll(stretches);
-  }
-  return { whole, stretches, held, scale, places };
-}
-
-/** Offset less the model's, of every reading, left out or not. */
-function modelResiduals(one: Prepared, held: Held, known: readonly BentStretch[]): Float64Array {
-  const shapes = allStretches(known, held.elsewhere);
-  const { coefficients } = solveHeld(held.fixed, shapes);
-  const { index, columns } = atStations(held.fixed.design, shapes);
-  return one.rows.y.map((y, i) => {
-    const at = index.get(one.rows.x[i]!)!;
-    return columns.reduce((left, column, p) => left - column[at]! * coefficients[p]!, y);
+  fits: readonly SurveyFit[],
+  units: JobUnits,
+): Finding[] {
+  return fits.flatMap((fit, i) => {
+    // What an earlier cycle showed can no longer be read again: kept as a note, not repeated as a caution every day.
+    const isLatest = fit.cycle === fits.at(-1)!.cycle;
+    const { agrees, message } = fit.closure;
+    const closure: Finding[] =
+      agrees || message === null
+        ? []
+        : [
+            {
+              severity: isLatest ? 'caution' : 'note',
+              code: 'string-closure',
+              message: `Cycle ${fit.cycle}: ${message}`,
+              line: line.name,
+              cycle: fit.cycle,
+            },
+          ];
+    return [...closure, ...setAsideFindings(line, prepared[i]!, fit, isLatest, units)];
   });
-}
-
-function sameFlags(a: readonly boolean[], b: readonly boolean[]): boolean {
-  return a.every((flag, i) => flag === b[i]);
-}
-
-/** The surveys with what is wrong decided: those readings off as by hand, every other kept. */
-function keeping(prepared: readonly Prepared[], off: Doubt['off']): Prepared[] {
-  return prepared.map((one, k) => ({
-    ...one,
-    handOff: off[k]!,
-    pinned: off[k]!.map((flag) => !flag),
-  }));
-}
-
-/** Every survey as a smooth curve through its readings. */
-function smoothAll(
-  model: LineModel,
-  prepared: readonly Prepared[],
-  off: Doubt['off'],
-  scale: number,
-): Held[] {
-  const smooth = smoothModel(model, prepared, off, scale);
-  const designs: Design[] = [];
-  return prepared.map((one, k) => ({
-    fixed: factorFixed(smooth, one.rows, off[k]!, scale, designs),
-    off: off[k]!,
-    elsewhere: [],
-    misfit: 1,
-  }));
-}
-
-/**
- * How far the model and the smooth curve may be from each other to be the same shape for the work, m: 1/8 in, two of the
- * sds a string reading is taken to have. With every zone's rotation by either inside the other's 2 u, what is said of zones holds.
- */
-const AGREE = 0.0254 / 8;
-
-/** The farthest that the model and the smooth curve are from each other at a reading kept, over all surveys, m. */
-function farthestApart(prepared: readonly Prepared[], zoned: ModelFit, smooth: readonly Held[]): number {
-  return Math.max(
-    0,
-    ...prepared.flatMap((one, i) => {
-      const byModel = modelResiduals(one, zoned.held[i]!, zoned.stretches);
-      const bySmooth = modelResiduals(one, smooth[i]!, NO_STRETCHES);
-      return one.readings.map((_, k) => (smooth[i]!.off[k] ? 0 : Math.abs(byModel[k]! - bySmooth[k]!)));
-    }),
-  );
-}
-
-/** A zone with the rotation read off the smooth curve; what the model said otherwise is in its u. */
-function asRead(zone: Zone, held: Held, stretches: readonly BentStretch[], j: number): Zone {
-  const { coefficients } = solveHeld(held.fixed, NO_STRETCHES);
-  const turns = smoothRotations(held.fixed.design, stretches);
-  const rotation = turns.rows[j]!.reduce((sum, a, p) => sum + a * coefficients[p]!, 0);
-  const u = Math.sqrt(turns.covariance[j]![j]!);
-  return {
-    ...zone,
-    rotation,
-    rotationU: hypot(Math.max(u, zone.rotationU), rotation - zone.rotation),
-    radius: (zone.to - zone.from) / Math.abs(rotation),
-  };
 }
 
 /** Straight steel outside the outermost zones. Without zones: the whole line. */
@@ -354,20 +222,22 @@ function within<S extends { readonly station: number; readonly setAside: boolean
   );
 }
 
-function fitSurvey(
-  line: Line,
-  model: LineModel,
-  prepared: Prepared,
-  held: Held,
-  stretches: readonly BentStretch[],
-  scale: number,
-  choice: BaselineChoice,
-  shape: Shape,
-  outboard: readonly (readonly [number, number])[],
-  units: JobUnits,
-  smooth: boolean,
-): SurveyFit {
+/** What all surveys of a line are fitted in. */
+interface Frame {
+  readonly line: Line;
+  readonly units: JobUnits;
+  readonly settled: Settled;
+  readonly choice: BaselineChoice;
+  readonly shape: Shape;
+  /** Reaches of straight steel outside the outermost zones, m. */
+  readonly outboard: readonly (readonly [number, number])[];
+}
+
+function fitSurvey(frame: Frame, prepared: Prepared, held: Held): SurveyFit {
+  const { line, units, settled, choice, shape, outboard } = frame;
+  const { model, stretches, scale } = settled;
   const { survey } = prepared;
+  const smooth = settled.doubt !== null;
   const shapes = smooth ? NO_STRETCHES : allStretches(stretches, held.elsewhere);
   const linear = solveHeld(held.fixed, shapes);
   const inflate = Math.max(1, held.misfit) ** 2;
