@@ -88,7 +88,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   papers: [
     ...BASE,
     ...['sha256', 'utf8', 'job', 'survey', 'ledger', 'folder', 'conclude', 'analyse', 'heats', 'costs'],
-    ...['checks', 'past', 'plan', 'plates', 'export', 'status', 'report'],
+    ...['checks', 'past', 'plan', 'plates', 'practice', 'export', 'status', 'report'],
   ],
 };
 const EDGES = new Set(['cli', 'page', 'index']);

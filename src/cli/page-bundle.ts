@@ -7,6 +7,7 @@ import { cloudsOf } from '../ledger/contents.ts';
 import { GROWING_FILES } from '../ledger/inputs.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
 import { reportContext } from '../papers/report-context.ts';
+import { PRACTICE_FILE } from '../practice/file.ts';
 import { utf8Text } from '../utf8.ts';
 import { hashBytes } from './store/hash-file.ts';
 import { inJob, JOB_FILE } from './store/layout.ts';
@@ -32,7 +33,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       return text;
     },
   });
-  for (const file of GROWING_FILES) {
+  for (const file of [...GROWING_FILES, PRACTICE_FILE]) {
     const path = inJob(folder, file);
     if (statSync(path, { throwIfNoEntry: false })?.isFile()) others.set(file, readInputText(path, 'log'));
   }

@@ -18,6 +18,7 @@ import { checkInputs, GROWING_FILES, type Inputs, inputNames, ledgerFindings } f
 import { checkPanelFiles } from '../ledger/panels.ts';
 import type { LedgerRecord } from '../ledger/record.ts';
 import { fileMissing, fileTwice, standingFindings } from '../ledger/standing.ts';
+import { PRACTICE_FILE } from '../practice/file.ts';
 import { sha256Hex } from '../sha256.ts';
 import { utf8Bytes } from '../utf8.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
@@ -297,8 +298,9 @@ function isPanel(file: string): boolean {
   return /^panels\/[^./\\][^/\\]*\.(?:csv|json)$/i.test(file);
 }
 
-/** Files job.json may refer to (a profile), and the logs. */
+/** Files job.json may refer to (a profile), the logs, and what a practice keeps. */
 function isKeptBeside(file: string): boolean {
+  if (file === PRACTICE_FILE) return true;
   return (
     /\.csv$/i.test(file) &&
     !isReadings(file) &&

@@ -79,7 +79,7 @@ input.short { max-width: 16rem; }
 [aria-invalid="true"] { border-color: var(--stop); border-width: 2.5px; }
 .mark-rows { max-height: 50dvh; overflow: auto; border: 1px solid var(--rule); }
 .tick { width: 1.6rem; min-height: 1.6rem; accent-color: var(--ink); }
-td:has(> .tick) { padding: 0.55rem; }
+td:has(> .tick) { padding: 0.6rem; }
 .big-keys { display: flex; flex-wrap: wrap; gap: 0.4rem; grid-column: 1 / -1; }
 fieldset.field.big-keys label.segment { display: grid; flex: 0 1 auto; margin: 0; border: 1.5px solid var(--ink); border-radius: 3px; }
 .big-keys .segment span { min-height: 2.75rem; }
@@ -116,6 +116,9 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
 iframe.paper { display: block; width: 100%; height: min(80vh, 70rem); border: 1.5px solid var(--ink); background: #fff; }
 #papers pre.paper[data-kind="verify"] { white-space: pre-wrap; overflow-wrap: anywhere; }
+pre.paper.wrap { white-space: pre-wrap; overflow-wrap: anywhere; }
+.check { display: inline-flex; gap: 0.6rem; align-items: center; min-height: 2.75rem; }
+.start summary h2 { margin: 0; border: 0; padding: 0; }
 pre.paper { overflow-x: auto; white-space: pre; padding: 0.8rem; border: 1px solid var(--rule); font-size: 0.85rem; line-height: 1.4; }
 .part > h2:first-of-type { margin-top: 0; border: 0; padding: 0; }
 .part + .part { margin-top: 2rem; border-top: 1.5px solid var(--ink); padding-top: 1rem; }

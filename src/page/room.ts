@@ -97,4 +97,6 @@ export interface Room {
   readonly name: string;
   /** What stands in it, from top to bottom; in the rooms of the readings and of the answer, below what their own scripts draw. */
   readonly parts: readonly Part[];
+  /** Jobs it is a room of; left out: of every job. */
+  readonly of?: (session: Session) => boolean;
 }

@@ -5,6 +5,7 @@ import { importPart } from './ledger/import-part.ts';
 import { marksPart } from './ledger/marks-part.ts';
 import { LOG_PARTS } from './logs/log-parts.ts';
 import { papers } from './papers/papers-part.ts';
+import { isPractised, practicePart } from './practice/practice-part.ts';
 import type { Room } from './room.ts';
 import { sectionPart } from './section-part.ts';
 
@@ -14,6 +15,7 @@ const ALL: readonly Room[] = [
   { id: 'answer', name: 'Today', parts: [sectionPart] },
   { id: 'heats', name: 'Heats', parts: LOG_PARTS },
   { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
+  { id: 'practice', name: 'Practice', parts: [practicePart], of: isPractised },
   { id: 'job', name: 'Job', parts: [importPart, marksPart, jobForm] },
 ];
 

@@ -50,6 +50,7 @@ function startSection(): Html {
 <p class="actions"><label class="file-button">Choose files<input type="file" id="pick-files" multiple accept=".json,.csv,.jsonl"></label><label class="file-button">Choose a folder<input type="file" id="pick-folder" webkitdirectory multiple></label><button type="button" id="open-folder" hidden>Open its folder to read and write</button></p>
 <h2>Start a job</h2>
 <form id="new-job" novalidate></form>
+<details><summary><h2>Practise first</h2></summary><form id="new-practice" novalidate></form></details>
 <section aria-labelledby="start-cautions"><h2 id="start-cautions">Cautions</h2>${cautionsBlock()}</section>
 </section>`;
 }

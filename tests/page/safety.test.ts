@@ -2,6 +2,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { build } from 'esbuild';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
@@ -75,6 +76,23 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
               .join('; ')}`,
         );
     });
+  }
+
+  /** Controls in sight under 44 px either way, the area a thumb needs (WCAG 2.2, 2.5.5); links within a text are free. */
+  function smallTargets(page: Page): Promise<string[]> {
+    return page.evaluate(() =>
+      [...document.querySelectorAll<HTMLElement>('button, summary, select, input, textarea')].flatMap(
+        (each) => {
+          const hit = each.matches('[type="radio"], [type="checkbox"], [type="file"]')
+            ? (each.closest<HTMLElement>('label, td') ?? each)
+            : each;
+          const { width, height } = hit.getBoundingClientRect();
+          if (!hit.checkVisibility() || width === 0 || (width >= 43.9 && height >= 43.9)) return [];
+          const name = each.id || each.getAttribute('aria-label') || each.textContent?.trim().slice(0, 40);
+          return [`${each.tagName} ${name}: ${width.toFixed(0)} × ${height.toFixed(0)}`];
+        },
+      ),
+    );
   }
 
   it('shows hostile text as text, in names, files and notes, and runs none of it', async () => {
@@ -161,12 +179,94 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
       await page.click('[data-view="out"]');
       await page.waitForSelector('#out-body li');
       found.push(...(await violations(page)).map((each) => `out: ${each}`));
+      for (const room of ['entry', 'heats', 'out', 'job']) {
+        await page.click(`[data-view="${room}"]`);
+        await page.evaluate((id) => {
+          for (const each of document.querySelectorAll<HTMLDetailsElement>(`#${id} details`))
+            each.open = true;
+        }, room);
+        if (room === 'job') await page.selectOption('#mark-file', { index: 1 });
+        if (room !== 'out') found.push(...(await violations(page)).map((each) => `${room}: ${each}`));
+        found.push(...(await smallTargets(page)).map((each) => `${room}, ${width}: ${each}`));
+      }
       // Nothing runs out of the side of a phone.
       expect(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true);
       await page.context().close();
+      const practice = await opened('', { viewport: { width, height }, colorScheme });
+      await practice.click('#start summary');
+      found.push(...(await smallTargets(practice)).map((each) => `start, ${width}: ${each}`));
+      await practice.click('#new-practice button');
+      await practice.waitForSelector('#practice-work form');
+      found.push(...(await violations(practice)).map((each) => `practice: ${each}`));
+      found.push(...(await smallTargets(practice)).map((each) => `practice, ${width}: ${each}`));
+      expect(await practice.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true);
+      await practice.context().close();
     }
     expect(found).toEqual([]);
   }, 300_000);
+
+  it('draws anew around what a person is doing: nodes that stay, focus, half-typed texts, opened details', async () => {
+    const { outputFiles } = await build({
+      stdin: {
+        contents: `import { patch } from './src/page/dom/patch.ts'; import { markup } from './src/report/html.ts';
+globalThis.draw = (text) => patch(document.getElementById('at'), markup(text));`,
+        resolveDir: new URL('../../', import.meta.url).pathname,
+      },
+      ...{ bundle: true, write: false, format: 'iife', platform: 'browser' },
+    });
+    const page = await watchedPage(await browser.newContext());
+    await page.setContent('<div id="at"></div>');
+    await page.addScriptTag({ content: outputFiles[0]!.text });
+    const draw = (text: string) =>
+      page.evaluate((to) => (globalThis as unknown as { draw: (text: string) => void }).draw(to), text);
+    const item = (name: string, more = '') =>
+      `<li data-id="${name}"><input aria-label="${name}"><button${more}>${name}</button></li>`;
+    await draw(`<ul>${['a', 'b', 'c'].map((each) => item(each)).join('')}</ul>`);
+    await page.evaluate(() => {
+      for (const each of document.querySelectorAll('li')) Object.assign(each, { was: each.dataset.id });
+    });
+    const order = () =>
+      page.evaluate(() =>
+        [...document.querySelectorAll('li')].map((each) => [
+          each.dataset.id,
+          (each as HTMLElement & { was?: string }).was ?? 'new',
+        ]),
+      );
+    await page.fill('[aria-label="a"]', 'half-ty');
+    // Moved: every node is the one it was, and what is typed and focused moves with it.
+    await draw(`<ul>${['c', 'a', 'd', 'b'].map((each) => item(each, ' class="x" disabled')).join('')}</ul>`);
+    expect(await order()).toEqual([['c', 'c'], ['a', 'a'], ['d', 'new'], ['b', 'b']]); // biome-ignore format: one line of rows
+    expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-label'))).toBe('a');
+    expect(await page.inputValue('[aria-label="a"]')).toBe('half-ty');
+    await page.keyboard.type('ped');
+    expect(await page.inputValue('[aria-label="a"]')).toBe('half-typed');
+    await draw(`<ul>${['b', 'a', 'c'].map((each) => item(each)).join('')}</ul>`);
+    expect(await order()).toEqual([['b', 'b'], ['a', 'a'], ['c', 'c']]); // biome-ignore format: one line of rows
+    expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-label'))).toBe('a');
+    // Attributes come and go; what a person opened stays open, and a text in a field follows its markup when left.
+    expect(await page.evaluate(() => document.querySelectorAll('[class], [disabled]').length)).toBe(0);
+    const form = (value: string) =>
+      `<details><summary>s</summary></details><input id="v" value="${value}"><input id="t" type="checkbox"${value === '2' ? ' checked' : ''}><p>${value}</p>`;
+    await draw(form('1'));
+    await page.click('summary');
+    await page.fill('#v', 'mine');
+    await page.check('#t');
+    await page.focus('#v');
+    await draw(form('2'));
+    expect(await page.inputValue('#v')).toBe('mine');
+    await page.evaluate(() => (document.activeElement as HTMLElement).blur());
+    await draw(form('3'));
+    expect(await page.inputValue('#v')).toBe('3');
+    expect(await page.isChecked('#t')).toBe(false);
+    expect(await page.evaluate(() => document.querySelector('details')!.open)).toBe(true);
+    expect(await page.textContent('#at p')).toBe('3');
+    await draw('<p id="only">&lt;b&gt;</p>');
+    expect(await page.evaluate(() => document.getElementById('at')!.innerHTML)).toBe(
+      '<p id="only">&lt;b&gt;</p>',
+    );
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 60_000);
 
   it('works by keys alone: repeats, undo, redo, jacks on, in millimetres', async () => {
     const page = await opened('saltmarsh-road', { viewport: { width: 820, height: 1000 } });

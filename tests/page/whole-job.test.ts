@@ -6,13 +6,16 @@ import { dirname, join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
+import { atHand } from '../../src/cli/at-hand.ts';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { drawingPaper } from '../../src/papers/papers.ts';
 import { createRandom } from '../../src/practice/random.ts';
 import { runInProcess } from '../cli/in-process.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
 
+const BRICKFIELD = new URL('../../sample-surveys/brickfield-row/', import.meta.url).pathname;
 const DAYS = ['03', '04', '05', '06', '07', '10', '11', '12'].map((day) => `2031-03-${day}`);
 /** Share of the bend left after each cycle: nothing moved in cycle 3, and all but nothing is left after cycle 7. */
 const LEFT = [1, 0.8, 0.62, 0.62, 0.45, 0.3, 0.15, 0.03];
@@ -291,7 +294,57 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     expect((await run('status', 'from-the-tablet', '--json')).out === status).toBe(true);
     expect((await run('page', 'from-the-tablet', '--back', whole.name)).status).toBe(1);
   }, 600_000);
+
+  it('a practice: started, heated twice, refused once, its truth shown; the drawing of a plate on a real job', async () => {
+    const page = await watchedPage(await browser.newContext({ viewport: { width: 390, height: 844 } }));
+    await page.goto(`file://${join(folder, 'empty.html')}`);
+    await page.click('#start summary');
+    await page.fill('#practice-seed', '12');
+    await page.click('#new-practice button:text("Start the practice")');
+    await page.waitForSelector('#practice-work form');
+    expect(await page.textContent('#job-name')).toContain('PRACTICE');
+    const answered = (count: number) =>
+      expect
+        .poll(() => page.evaluate(() => performance.getEntriesByName('sweepbook-answer').length))
+        .toBeGreaterThanOrEqual(count);
+    await answered(1);
+    const heat = async (pressure: string) => {
+      await page.fill('#practice-vees', '23 ft, 25 ft');
+      await page.fill('#practice-pressure', pressure);
+      await page.click('#practice-work button:text("Heat, let it cool, and read")');
+    };
+    await heat('9500 psi');
+    await expect.poll(() => said(page).textContent()).toMatch(/No heat was made.*above the ceiling/);
+    await heat('1000 psi');
+    await expect.poll(() => page.textContent('#practice-work h3')).toBe('Cycle 2');
+    await answered(2);
+    await heat('1000 psi');
+    await expect.poll(() => page.textContent('#practice-work h3')).toBe('Cycle 3');
+    await room(page, 'answer');
+    await expect.poll(() => page.textContent('#answer-body')).toMatch(/cycle 2/);
+    await room(page, 'practice');
+    await page.click('[data-do="practice-reveal"]');
+    await page.click('[data-do="practice-reveal"]');
+    await expect.poll(() => page.textContent('#practice-truth')).toMatch(/truly -28\.\d mrad; the tool says/);
+    await page.click('[data-do="close"], [data-view="out"]');
+    await page.click('[data-do="close"]');
+
+    await page.setInputFiles('#pick-folder', BRICKFIELD);
+    await page.waitForSelector('[data-view="out"]');
+    // A job of real steel has no room where it could be heated by a click.
+    expect(await page.locator('[data-view="practice"]').isVisible()).toBe(false);
+    const drawing = await paper(page, 'drawing', 'plate-drawing.html');
+    expect(drawing === drawingPaper(await atHand(BRICKFIELD), madeOf(drawing)).text).toBe(true);
+    expect([page.watched.requests, page.watched.errors]).toEqual([[], []]);
+    await page.context().close();
+  }, 300_000);
 });
+
+/** When and by what a paper says it was made. */
+function madeOf(text: string) {
+  const [, generated, tool] = /made ([^<]*?) by (Sweepbook \d+\.\d+\.\d+)/.exec(text)!;
+  return { generated: new Date(`${generated} UTC`).toISOString().slice(0, 10), tool: tool! };
+}
 
 /** Every file of the folder the page wrote. */
 function inFolder(page: Page): Promise<[string, string][]> {

@@ -192,33 +192,18 @@ function addPracticeReveal(practice: Command, io: Io): void {
     .option('--json', 'print it as JSON (schema sweepbook/practice-reveal/1, SI units)')
     .action(async (given: string, options: { json?: boolean }) => {
       const folder = resolve(io.cwd, given);
-      const [{ openPractice }, { openJob }, { analyse }, { reveal, revealText }] = await Promise.all([
+      const [{ openPractice }, { openJob }, { revealAt }, { revealText }] = await Promise.all([
         import('../practice-folder.ts'),
         import('../store/open-job.ts'),
-        import('../../analyse.ts'),
+        import('../../papers/reveal-paper.ts'),
         import('../../practice/reveal.ts'),
       ]);
-      const { file, truth, states, surveys } = openPractice(folder);
-      const { job, readings, marks } = await openJob(folder);
-      const upTo = (cycle: number) =>
-        analyse(
-          job,
-          readings.filter((reading) => reading.cycle <= cycle),
-          marks,
-        );
-      const read = [...new Set(readings.map((reading) => reading.cycle))].sort((a, b) => a - b);
-      if (read.length === 0) {
-        throw new InputError('There is nothing to compare with the truth yet.', [
-          { file: given, found: 'no readings', expected: 'the as-found sheet, added (sweepbook add)' },
-        ]);
-      }
-      const verdicts = new Map(read.map((cycle) => [cycle, upTo(cycle).member.verdict]));
-      const analysis = upTo(Number.POSITIVE_INFINITY);
-      const revealed = reveal(truth, states, surveys, analysis, verdicts);
+      const practice = openPractice(folder);
+      const { analysis, revealed } = revealAt(await openJob(folder), practice);
       const { PRACTICE_WARNING } = await import('../../job/practice-mark.ts');
       io.out(
         options.json === true
-          ? `${JSON.stringify({ schema: 'sweepbook/practice-reveal/1', warning: PRACTICE_WARNING, seed: file.setUp.seed, ...revealed }, null, 2)}\n`
+          ? `${JSON.stringify({ schema: 'sweepbook/practice-reveal/1', warning: PRACTICE_WARNING, seed: practice.file.setUp.seed, ...revealed }, null, 2)}\n`
           : revealText(analysis, revealed, io.columns),
       );
     });

@@ -106,11 +106,7 @@ export async function startPage(): Promise<void> {
   const parts = roomParts(ROOMS, store, desk);
 
   function draw(state: PageState): void {
-    drawFrame(
-      state,
-      ROOMS.map(({ id }) => id),
-      wide.matches,
-    );
+    drawFrame(state, ROOMS, wide.matches);
     if (state.session === null) return;
     drawAnswer(state, list.progress());
     list.zonesChanged();

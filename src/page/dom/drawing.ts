@@ -2,28 +2,32 @@ import { dateText } from '../../report/dates.ts';
 import { html } from '../../report/html.ts';
 import { answerHtml, answerInShort } from '../answer.ts';
 import { currentSheet } from '../book.ts';
+import type { Room } from '../room.ts';
 import { isOld, type PageState } from '../state.ts';
 import { byId, fill, show } from './element.ts';
 
 /** The frame round the rooms: which room is open, whose job it is. */
-export function drawFrame({ session, room }: PageState, rooms: readonly string[], wide: boolean): void {
+export function drawFrame({ session, room: asked }: PageState, rooms: readonly Room[], wide: boolean): void {
   document.body.classList.toggle('working', session !== null);
   show('views', session !== null);
   if (session === null) {
-    for (const id of rooms) show(id, false);
+    for (const { id } of rooms) show(id, false);
     byId('job-name').textContent = 'Sweepbook readings';
     byId('bar-facts').textContent = 'Key in the day’s readings, see the answer. Nothing leaves this device.';
     byId('saved').textContent = '';
     return;
   }
   show('start', false);
-  for (const id of rooms) {
+  const has = ({ of }: Room) => of?.(session) ?? true;
+  const room = rooms.some((each) => each.id === asked && has(each)) ? asked : 'entry';
+  for (const { id } of rooms) {
     // Side by side where there is room: readings stay, the answer or another room is beside them.
     const beside = wide && (id === 'entry' || (id === 'answer' && room === 'entry'));
     show(id, id === room || beside);
   }
   for (const button of byId('views').querySelectorAll('button')) {
     button.setAttribute('aria-pressed', String(button.dataset.view === room));
+    button.hidden = !rooms.some((each) => each.id === button.dataset.view && has(each));
   }
   const { opened, book } = session;
   const sheet = currentSheet(book);

@@ -3,6 +3,7 @@ import { openSheet, setDate } from '../book.ts';
 import { bundleOf } from '../job-bundle.ts';
 import { withRecord } from '../ledger/record.ts';
 import { type NewJob, newJobText } from '../new-job.ts';
+import { begunPractice, type NewPractice } from '../practice/practice-job.ts';
 import type { Desk } from '../room.ts';
 import { nextCycle } from '../session.ts';
 import { byId } from './element.ts';
@@ -78,6 +79,17 @@ function listenToFirstScreen({ store, desk, jobs, folder, toStart }: OutsidePort
         if (store.get().session === null) return;
         form.reset();
         if (assumed.length > 0) notice('caution', `Assumed: ${assumed.join(' ')}`);
+      });
+  });
+
+  byId<HTMLFormElement>('new-practice').addEventListener('submit', (event) => {
+    event.preventDefault();
+    const given = Object.fromEntries(new FormData(event.target as HTMLFormElement));
+    const moment = { when: desk.now(), fresh: desk.freshId() };
+    void jobs
+      .tryOpen(() => begunPractice(given as unknown as NewPractice, moment))
+      .then(() => {
+        if (store.get().session !== null) store.set({ room: 'practice' });
       });
   });
 }

@@ -11,19 +11,28 @@ import { type Html, htmlText } from '../../report/html.ts';
 export function patch(element: Element, content: Html): void {
   const wanted = document.createElement('template');
   wanted.innerHTML = htmlText(content);
+  const held = document.activeElement;
   patchChildren(element, wanted.content);
+  // A browser takes the focus from a node that is moved.
+  if (held instanceof HTMLElement && held !== document.activeElement && element.contains(held))
+    held.focus({ preventScroll: true });
 }
 
 function patchChildren(at: Node, wanted: Node): void {
+  const nexts = [...wanted.childNodes];
+  const left = new Map<string, number>();
+  for (const next of nexts) left.set(keyOf(next), (left.get(keyOf(next)) ?? 0) + 1);
   let old = at.firstChild;
-  for (const next of [...wanted.childNodes]) {
+  for (const next of nexts) {
+    while (old !== null && (left.get(keyOf(old)) ?? 0) === 0) old = removed(old);
+    left.set(keyOf(next), left.get(keyOf(next))! - 1);
     const same = sameFrom(old, next);
     if (same === null) {
       at.insertBefore(next, old);
       continue;
     }
-    while (old !== same) old = removed(old!);
-    old = same.nextSibling;
+    if (same === old) old = old.nextSibling;
+    else at.insertBefore(same, old);
     if (same instanceof Element) patchElement(same, next as Element);
     else if (same.nodeValue !== next.nodeValue) same.nodeValue = next.nodeValue;
   }

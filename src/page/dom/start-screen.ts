@@ -2,6 +2,7 @@ import { dateText } from '../../report/dates.ts';
 import { type Html, html } from '../../report/html.ts';
 import { asidesHtml } from '../asides.ts';
 import { newJobForm } from '../new-job.ts';
+import { newPracticeForm } from '../practice/new-practice.ts';
 import type { Aside } from '../state.ts';
 import { download } from './deliver.ts';
 import { byId, fill, show } from './element.ts';
@@ -43,6 +44,7 @@ export async function showStart(
     );
   }
   fill(byId('new-job'), newJobForm());
+  fill(byId('new-practice'), newPracticeForm());
   show('start', true);
 }
 

@@ -5,6 +5,7 @@ import { type OpenedFiles, openFiles } from '../../folder/open-files.ts';
 import { verificationText } from '../../folder/verification-text.ts';
 import { verifyFiles } from '../../folder/verify-files.ts';
 import { InputError } from '../../input-error.ts';
+import { isPractice } from '../../job/practice-mark.ts';
 import { readLogs } from '../../papers/logs.ts';
 import {
   type AtHand,
@@ -21,6 +22,10 @@ import {
   reportPaper,
   statusPaper,
 } from '../../papers/papers.ts';
+import { revealPaper } from '../../papers/reveal-paper.ts';
+import { PRACTICE_FILE, parsePractice } from '../../practice/file.ts';
+import { replay } from '../../practice/replay.ts';
+import { utf8Text } from '../../utf8.ts';
 import { filesInMemory } from './files-in-memory.ts';
 
 /** What can be asked for; each is what the command of the same name writes or prints. */
@@ -35,9 +40,10 @@ export const PAPER_KINDS = [
   'export',
   'status',
   'verify',
+  'reveal',
 ] as const;
 export type PaperKind = (typeof PAPER_KINDS)[number];
-type Analysed = Exclude<PaperKind, 'verify'>;
+type Analysed = Exclude<PaperKind, 'verify' | 'reveal'>;
 
 /** A job as its files, and what is wanted of it. Plain data: it goes to the worker as it is. */
 export interface PapersAsked extends MadeBy {
@@ -94,6 +100,12 @@ export async function makePapers(
     };
   }
   const opened = withKeyed(await openFiles(source), keyed);
+  if (asked.paper === 'reveal') {
+    const bytes = source.bytes(PRACTICE_FILE, 'job');
+    if (bytes === null || !isPractice(opened.job)) throw new InputError('This is no practice.');
+    const practice = replay(parsePractice(utf8Text(bytes)));
+    return { papers: [revealPaper(opened, practice, COLUMNS)], said: null };
+  }
   const logs = readLogs(source, opened.job);
   const prepared = prepare(opened);
   const at = { opened, logs, analysis: conclude(prepared, linesOf(prepared.lines)) };
