@@ -19,6 +19,9 @@ export function robustFit(
   const n = y.length;
   const p = columns.length;
   if (n < p + 2) return null;
+  // One kind of array through all the steps: told apart at every element, they took a third of the time.
+  const given = columns.map((column) => Float64Array.from(column));
+  const wanted = Float64Array.from(y);
   const work = createWork(n, p);
   // Weights enter only by their roots.
   const { roots } = work;
@@ -28,7 +31,7 @@ export function robustFit(
   let before = new Float64Array(n);
   const scaleNow = () => Math.max(floor, 1.4826 * middleSize(residuals, work.sorted));
   for (let step = 0; step < 45; step++) {
-    const solved = weightedFit(columns, y, work);
+    const solved = weightedFit(given, wanted, work);
     if (solved === null) {
       return coefficients.length === 0
         ? null
@@ -41,8 +44,8 @@ export function robustFit(
     const hardly = (step < 25 ? 1e-2 : 1e-4) * floor;
     for (let i = 0; i < n; i++) {
       let sum = 0;
-      for (let j = 0; j < p; j++) sum += columns[j]![i]! * coefficients[j]!;
-      residuals[i] = y[i]! - sum;
+      for (let j = 0; j < p; j++) sum += given[j]![i]! * coefficients[j]!;
+      residuals[i] = wanted[i]! - sum;
       if (!(Math.abs(residuals[i]! - before[i]!) < hardly)) still = false;
     }
     // Standing still: go on to the biweight, or be done.
@@ -102,8 +105,8 @@ function middleSize(values: Float64Array, room: Float64Array): number {
  * small matrices that made this the slowest part of an analysis. Null where a column depends on those before it.
  */
 function weightedFit(
-  columns: readonly (readonly number[])[],
-  y: readonly number[],
+  columns: readonly Float64Array[],
+  y: Float64Array,
   { roots, right, q, upper, norms, projected }: Work,
 ): number[] | null {
   const n = y.length;

@@ -137,28 +137,44 @@ function shiftedRun(sheet: Sheet, plain: ShapeModel): Run | null {
   let to = from;
   while (to + 1 < n && best.path[to + 1] === shift) to++;
   if (to - from + 1 < SHORTEST_RUN) return null;
-  return withBend(sheet, plain, best.scale) - best.cost < ENOUGH ? null : { from, to, shift };
+  return bendExplains(sheet, plain, best.scale, best.cost + ENOUGH) ? null : { from, to, shift };
 }
 
-/** Least cost of the rows in order with one bend more anywhere, which this survey alone has: steel may have moved so. */
-function withBend({ stations, offsets, at, readingSd }: Sheet, plain: ShapeModel, scale: number): number {
-  const shape = stations.map((station, i) => plain.at(station, at(i)));
-  const one = new Array<number>(stations.length).fill(1);
-  let least = Number.POSITIVE_INFINITY;
-  for (const corner of stations.slice(1, -1)) {
-    const bent = stations.map((station) => Math.max(0, station - corner));
-    const fit = robustFit(
-      [one, [...stations], bent],
-      offsets.map((offset, i) => offset - shape[i]!),
-      readingSd,
-    );
-    if (fit === null) continue;
-    least = Math.min(
-      least,
-      fit.residuals.reduce((sum, r) => sum + capped(r, scale), 0),
-    );
-  }
-  return least + 2 * log(stations.length);
+/** Places a bend is looked for at first, and then around the best of them: of a scan of thousands of rows each would be fitted for itself. */
+const CORNERS = 64;
+const CORNERS_NEAR = 16;
+
+/**
+ * Whether the rows in order with one bend more, which this survey alone has, cost less than `bound`: steel may have moved so.
+ * All rows between the ends are tried as its place, or in a long survey every few of them and then those around the best.
+ */
+function bendExplains(sheet: Sheet, plain: ShapeModel, scale: number, bound: number): boolean {
+  const { stations, offsets, at, readingSd } = sheet;
+  const n = stations.length;
+  const left = offsets.map((offset, i) => offset - plain.at(stations[i]!, at(i)));
+  const one = new Array<number>(n).fill(1);
+  const most = bound - 2 * log(n);
+  const cost = (corner: number): number => {
+    const bent = stations.map((station) => Math.max(0, station - stations[corner]!));
+    const fit = robustFit([one, stations, bent], left, readingSd);
+    return fit === null
+      ? Number.POSITIVE_INFINITY
+      : fit.residuals.reduce((sum, r) => sum + capped(r, scale), 0);
+  };
+  /** The cheapest of every `step`th corner; none further is tried where one is cheap enough. */
+  const cheapest = (from: number, to: number, step: number) => {
+    let best = { corner: from, cost: Number.POSITIVE_INFINITY };
+    for (let corner = from; corner <= to && best.cost >= most; corner += step) {
+      const found = cost(corner);
+      if (found < best.cost) best = { corner, cost: found };
+    }
+    return best;
+  };
+  const step = Math.ceil((n - 2) / CORNERS);
+  const best = cheapest(1, n - 2, step);
+  if (best.cost < most || step === 1) return best.cost < most;
+  const [from, to] = [Math.max(1, best.corner - step + 1), Math.min(n - 2, best.corner + step - 1)];
+  return cheapest(from, to, Math.ceil((to - from + 1) / CORNERS_NEAR)).cost < most;
 }
 
 function capped(misfit: number, scale: number): number {
