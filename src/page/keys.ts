@@ -27,8 +27,12 @@ const DIGITS = ['7', '8', '9', '4', '5', '6', '1', '2', '3'];
 /**
  * The keys for a job's units. Inches: digits beside the fifteen sixteenths in the order of a tape, each with its tape
  * mark. Millimetres: digits, point and a half.
+ *
+ * @param act what a key does in a part of a room; left out: the keys are heard by whoever holds them
  */
-export function keypadHtml(units: JobUnits): Html {
+export function keypadHtml(units: JobUnits, act = ''): Html {
+  const button = (name: string, label: string, shown: string | Html, style: string) =>
+    keyButton(name, label, shown, style, act);
   const digits = DIGITS.map((digit) => button(`digit ${digit}`, digit, digit, 'digit'));
   const sign = button('sign', 'plus or minus', '+/\u2212', 'other');
   const zero = button('digit 0', '0', '0', 'digit');
@@ -37,23 +41,30 @@ export function keypadHtml(units: JobUnits): Html {
   if (units === 'si') {
     return html`<div class="keys metric" role="group" aria-label="Keypad">${digits.slice(0, 3)}${back}${digits.slice(3, 6)}${sign}${digits.slice(6)}${point}${zero}${button('half', 'and a half millimetre', '.5', 'digit wide')}</div>`;
   }
-  return html`<div class="keys inches" role="group" aria-label="Keypad"><div class="digits">${digits}${sign}${zero}${back}${button('feet', 'ft, feet', 'ft', 'other')}${point}${button('thirty-second', '+1/32, one thirty-second more', html`+${fraction(1, 32)}`, 'other')}</div><div class="tape">${Array.from({ length: 15 }, (_, i) => tapeKey(i + 1))}${button('fraction 0', 'whole inches, no fraction', 'whole', 'tape-key t1')}</div></div>`;
+  return html`<div class="keys inches" role="group" aria-label="Keypad"><div class="digits">${digits}${sign}${zero}${back}${button('feet', 'ft, feet', 'ft', 'other')}${point}${button('thirty-second', '+1/32, one thirty-second more', html`+${fraction(1, 32)}`, 'other')}</div><div class="tape">${Array.from({ length: 15 }, (_, i) => tapeKey(i + 1, act))}${button('fraction 0', 'whole inches, no fraction', 'whole', 'tape-key t1')}</div></div>`;
 }
 
-function tapeKey(sixteenths: number): Html {
+function tapeKey(sixteenths: number, act: string): Html {
   let top = sixteenths;
   let bottom = 16;
   while (top % 2 === 0) {
     top /= 2;
     bottom /= 2;
   }
-  return button(`fraction ${sixteenths}`, `${top}/${bottom}`, fraction(top, bottom), `tape-key t${bottom}`);
+  return keyButton(
+    `fraction ${sixteenths}`,
+    `${top}/${bottom}`,
+    fraction(top, bottom),
+    `tape-key t${bottom}`,
+    act,
+  );
 }
 
 function fraction(top: number, bottom: number): Html {
   return html`<span class="fraction"><span>${top}</span><span class="over">/</span><span>${bottom}</span></span>`;
 }
 
-function button(name: string, label: string, shown: string | Html, style: string): Html {
-  return html`<button type="button" class="key ${style}" data-key="${name}" aria-label="${label}">${shown}</button>`;
+function keyButton(name: string, label: string, shown: string | Html, style: string, act: string): Html {
+  const does = act === '' ? '' : html` data-act="${act}"`;
+  return html`<button type="button" class="key ${style}"${does} data-key="${name}" aria-label="${label}">${shown}</button>`;
 }

@@ -83,6 +83,14 @@ td:has(> .tick) { padding: 0.6rem; }
 .big-keys { display: flex; flex-wrap: wrap; gap: 0.4rem; grid-column: 1 / -1; }
 fieldset.field.big-keys label.segment { display: grid; flex: 0 1 auto; margin: 0; border: 1.5px solid var(--ink); border-radius: 3px; }
 .big-keys .segment span { min-height: 2.75rem; }
+.field.with-key { display: grid; grid-template-columns: minmax(0, 1fr) auto; column-gap: 0.4rem; }
+.field.with-key label { grid-column: 1 / -1; }
+.field.with-key button { min-width: 4.5rem; font-weight: 650; }
+input.keyed { outline: 3px solid var(--now); }
+.log-pad { z-index: 1; background: var(--tint); border: 1.5px solid var(--ink); border-width: 3px 0 1.5px; padding: 0.3rem 0.45rem; margin: 0.6rem 0; max-width: 40rem; }
+@media (pointer: coarse) { .log-pad { position: sticky; bottom: -3rem; padding-bottom: 0.6rem; } }
+.log-pad p { display: flex; justify-content: space-between; align-items: center; margin: 0 0 0.3rem; max-width: none; }
+.room details > summary { min-height: 2.75rem; display: flex; align-items: center; cursor: pointer; font-weight: 600; }
 .log-rows { overflow-x: auto; }
 .start { padding-bottom: 3rem; }
 .start > h2:first-of-type { margin-top: 1.4rem; }

@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildPage } from '../../build-page.mjs';
 import { pageBundle } from '../../src/cli/page-bundle.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
+import { bundleOfFiles } from '../../src/page/folder-files.ts';
 import { pageWithJob } from '../../src/page/page-file.ts';
 import { type BundledCli, bundleCli } from '../cli/run-cli.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
@@ -35,9 +36,9 @@ describe.runIf(hasBrowser)('a whole day on the readings page', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  async function pageOf(job: string): Promise<string> {
+  async function pageOf(job: string, from = join(SAMPLES, job)): Promise<string> {
     const path = join(folder, `${job.replaceAll('/', '-')}.html`);
-    const opened = await openJob(join(SAMPLES, job));
+    const opened = await openJob(from);
     writeFileSync(path, pageWithJob(readFileSync(join(folder, 'empty.html'), 'utf8'), pageBundle(opened)));
     return `file://${path}`;
   }
@@ -156,6 +157,50 @@ describe.runIf(hasBrowser)('a whole day on the readings page', () => {
     const added = await cli.run(['add', job, join(folder, csv.name)]);
     expect(added.err + added.out).toContain('8 readings');
     expect(added.status).toBe(0);
+    expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 120_000);
+
+  it('logs a heat by keys; taken back it is gone if in no record, and on the record if it is', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const page = await watchedPage(context);
+    const job = join(folder, 'logged');
+    cpSync(join(SAMPLES, 'tannery-street'), job, { recursive: true });
+    const accept = ['mark', job, '--accept', '--file', 'heats.csv', '--who', 'D. V.', '--why', 'as it is'];
+    expect(await cli.run(accept)).toMatchObject({ status: 0 });
+    await page.goto(await pageOf('logged', job));
+    await page.waitForSelector('#rows input');
+    await page.click('[data-view="heats"]');
+    const rows = () => page.locator('#heat-log .log-rows tbody tr').count();
+    const before = await rows();
+    await page.click('#heat-log [data-act="again"]');
+    await page.click('#heat-log [data-act="now"]');
+    expect(await page.inputValue('#heat-log input[name="time"]')).toMatch(/^\d\d:\d\d$/);
+    await page.click('#heat-log input[name^="station"]');
+    for (const key of ['digit 2', 'digit 4', 'feet', 'digit 6', 'fraction 8'])
+      await page.click(`#heat-log [data-key="${key}"]`);
+    expect(await page.inputValue('#heat-log input[name^="station"]')).toBe(`24'-6 1/2"`);
+    await page.click('#heat-log button.main');
+    await expect.poll(rows).toBe(Math.min(20, before + 1));
+    await expect.poll(() => page.textContent('#heat-log tbody tr:last-child')).toContain(`24'-6 1/2"`);
+
+    const text = () => page.textContent('#heat-log');
+    await page.click('#heat-log [data-act="back"]');
+    await page.click('#heat-log [data-act="back"]');
+    await expect.poll(text).not.toContain(`24'-6 1/2"`);
+    // What is left is in the ledger: it goes only with who and why.
+    const last = await page.textContent('#heat-log tbody tr:last-child');
+    await page.click('#heat-log details:has(form[data-act="withdraw"]) summary');
+    await page.fill('#heat-log-back-who', 'R. Alder');
+    await page.fill('#heat-log-back-why', 'keyed on the wrong girder');
+    await page.click('#heat-log form[data-act="withdraw"] button');
+    await expect.poll(() => page.textContent('#heat-log tbody tr:last-child')).not.toBe(last);
+    await page.click('[data-view="out"]');
+    const whole = bundleOfFiles([{ path: 'x.json', text: (await downloaded(page, 'job')).text }]);
+    expect(whole.ledgerText).toMatch(
+      /"kind":"accept","file":"heats.csv","who":"R. Alder".*taken back, the last row: /,
+    );
+    expect(whole.findings.filter((each) => each.severity === 'stop')).toEqual([]);
     expect(page.watched.errors).toEqual([]);
     await context.close();
   }, 120_000);
