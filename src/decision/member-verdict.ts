@@ -16,7 +16,7 @@ const PRESSING: readonly Verdict[] = [
 
 /**
  * Lines in the order they decide about the member, for every screen: furthest outside a limit first (in multiples of
- * the limit), then those going the wrong way, then those whose limit is not shown to be met, then those that have no
+ * the limit; a line of which today was read too little by the last survey that carries a number), then those going the wrong way, then those whose limit is not shown to be met, then those that have no
  * limit (the largest first), and last those inside every limit.
  */
 export function linesThatDecide(lines: readonly LineAnalysis[]): LineAnalysis[] {
@@ -28,8 +28,9 @@ export function linesThatDecide(lines: readonly LineAnalysis[]): LineAnalysis[] 
   );
 }
 
-function rank({ progress, acceptance }: LineAnalysis): number {
-  if (acceptance.some((result) => result.result === 'outside')) return 0;
+function rank(item: LineAnalysis): number {
+  const { progress, acceptance } = item;
+  if (acceptance.some((result) => result.result === 'outside') || timesWhenTold(item) > 1) return 0;
   if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing') return 1;
   if (progress.verdict === 'within-tolerance') return 4;
   return acceptance.length > 0 ? 2 : 3;
@@ -38,8 +39,22 @@ function rank({ progress, acceptance }: LineAnalysis): number {
 /** In multiples of the limit; of a line without one the size itself, m: nothing else says which matters. */
 function beyond(item: LineAnalysis): number {
   const worst = decidingRule(item.acceptance);
-  if (worst !== null) return worst.result === 'outside' ? timesLimit(worst) : 0;
+  if (worst !== null)
+    return worst.result === 'outside' ? timesLimit(worst) : Math.max(0, timesWhenTold(item));
   return Math.abs(lineToday(item).told?.largest.deviation ?? 0);
+}
+
+/**
+ * How far a line whose last survey carries no number was out when it could last be told, in multiples of its limit over the whole line:
+ * a sheet begun and not ended does not put it behind another line. 0 where today can be told.
+ */
+export function timesWhenTold(item: LineAnalysis): number {
+  const { lack, told } = lineToday(item);
+  if (lack === null || told === null) return 0;
+  const limits = item.acceptance
+    .filter(({ rule }) => rule.over.kind === 'whole-line')
+    .map(({ limit }) => limit);
+  return limits.length === 0 ? 0 : Math.abs(told.largest.deviation) / Math.min(...limits);
 }
 
 /**

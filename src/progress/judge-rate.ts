@@ -70,11 +70,21 @@ const FEWEST_FROM_AS_FOUND = 4;
 export const SURE = 0.9;
 /**
  * Neither a stall nor a slow rate is called while one of the last three cycles may have closed by `WELL` useful gains with more than this
- * chance: by what the level did, not by the pace, since heats scatter.
+ * chance: by what the level did, not by the pace, since heats scatter. A pace may creep up to twice the gain by and by, steel that stood
+ * still today did not: where the last cycle more likely moved than stood still, the call is made more strictly.
  */
 const WELL = 2;
 const CLAIMED = 3;
-export const RULED_OUT = 0.02;
+export const RULED_OUT = { stoodStill: 0.05, moved: 0.01 } as const;
+
+/** Whether one of the last three cycles may have closed by twice the useful gain. */
+export function mayHaveMovedWell({
+  wellMoving,
+  still,
+}: Pick<RateJudgement, 'wellMoving' | 'still'>): boolean {
+  return wellMoving > (still > 0.5 ? RULED_OUT.stoodStill : RULED_OUT.moved);
+}
+
 /** How sure the direction of a movement must be. */
 const MOVING = 0.99;
 /** A pace below this share of the useful gain is none, however surely it is measured. */
@@ -90,7 +100,7 @@ const ALL_CLOSING = [MOVES, ...STILL] as const;
  * `progressing` needs the chance of a pace of the useful gain or more, with no spell on, to reach 90 %, and the last cycle to have
  * moved more likely than not; `stalled` and
  * `slow` need the chance of three cycles below it to reach 90 %, and that of twice the useful gain in any of the three to be
- * all but ruled out (2 %). Failing to see a movement is not enough. What neither side reaches is `undecided`.
+ * all but ruled out (5 % where the last cycle stood still, 1 % where it moved). Failing to see a movement is not enough. What neither side reaches is `undecided`.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
@@ -168,7 +178,7 @@ function wordFor(odds: Odds, steps: number, never: boolean): RateWord {
   if (odds.paced >= SURE && odds.still <= 0.5) return 'progressing';
   const fewest = never ? FEWEST_FROM_AS_FOUND : FEWEST_READINGS;
   if (odds.below < SURE || steps < fewest || odds.opening > 1 - SURE) return 'undecided';
-  if (odds.well() > RULED_OUT) return 'undecided';
+  if (mayHaveMovedWell({ wellMoving: odds.well(), still: odds.still })) return 'undecided';
   return odds.creeping >= SURE ? 'slow' : 'stalled';
 }
 

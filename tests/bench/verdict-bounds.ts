@@ -7,12 +7,14 @@
  */
 import type { Verdict } from '../../src/analysis.ts';
 import { solveLeastSquares } from '../../src/maths/least-squares.ts';
-import { RULED_OUT, SURE } from '../../src/progress/judge-rate.ts';
+import { SURE } from '../../src/progress/judge-rate.ts';
 import { nominalRate } from '../mechanics/campaign.ts';
 import { type PossibleProcess, USEFUL_GAIN } from './verdict-cases.ts';
 
 /** Scatter of one cycle's movement in the simulation. */
 const SCATTER = 0.25;
+/** Chance of twice the useful gain a stall may leave. */
+const RULED_OUT = 0.02;
 /** A rate below this share of the useful gain is a standstill. */
 const STILL = 0.25;
 

@@ -81,7 +81,7 @@ export const RULES: readonly Rule[] = [
     },
   ],
   [
-    'no other line is further outside its limit, in multiples of the limit, than the one in the headline',
+    'no other line is further outside its limit, in multiples of the limit, than the one in the headline; a line read only in part today counts by what it last was',
     ({ analysis }) => {
       const { line } = headline(analysis);
       return analysis.lines.map(
@@ -409,5 +409,10 @@ export function contradictions(screens: Screens): string[] {
 }
 
 function beyond(item: LineAnalysis): number {
-  return Math.max(0, ...item.acceptance.filter((a) => a.result === 'outside').map(timesLimit));
+  const { lack, told } = lineToday(item);
+  const limits = item.acceptance.filter((a) => a.rule.over.kind === 'whole-line').map((a) => a.limit);
+  const before =
+    lack === null || told === null ? 0 : Math.abs(told.largest.deviation) / Math.min(...limits, Infinity);
+  const now = item.acceptance.filter((a) => a.result === 'outside').map(timesLimit);
+  return Math.max(before > 1 ? before : 0, ...now);
 }
