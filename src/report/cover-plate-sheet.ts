@@ -3,6 +3,7 @@ import type { CoverPlateFit } from '../plates/cover-plate.ts';
 import { COVER_DEFERRAL, coverLines, coverWords, referenceText } from '../plates/cover-plate-text.ts';
 import { dateText } from './dates.ts';
 import { type CoverView, coverPlateDrawing } from './figures/cover-plate.ts';
+import { templateTile, tilesOf } from './figures/cover-template.ts';
 import { type Html, html } from './html.ts';
 import { page } from './shell.ts';
 
@@ -22,7 +23,9 @@ const CSS = `
 .cover-sheet .tables { display: flex; flex-wrap: wrap; gap: 0.4rem 2rem; align-items: flex-start; }
 .cover-sheet .sign { margin-top: 1rem; }
 @media print {
-  @page { margin: 10mm; }
+  @page { margin: 8mm; }
+  .cover-sheet .tile p { font-size: 7.5pt; line-height: 1.2; margin: 0; }
+  .cover-sheet .tile svg { display: block; max-width: none; }
   .cover-sheet, .cover-sheet p { font-size: 8.5pt; margin: 1mm 0; max-width: none; padding: 0; }
   .cover-sheet table { font-size: 8.5pt; }
   .cover-sheet .drawing { overflow: visible; }
@@ -31,7 +34,8 @@ const CSS = `
 
 /**
  * Drawings to lay out on the steel: every opening with its plate from two reference edges, then the template for drilling
- * the plate, each to a stated scale with a bar to check the print by, and a table of every place.
+ * the plate, each to a stated scale with a bar to check the print by, and a table of every place; a plate larger than a sheet
+ * also at full size, over sheets with register marks to be joined.
  *
  * @param facts day it is made (ISO date) and the program's name
  */
@@ -43,7 +47,7 @@ export function renderCoverSheet(
   const made = `${job.name}; made ${dateText(facts.generated, job.locale)} by ${facts.tool}`;
   const body = html`<main class="cover-sheet">${fits.map(
     (fit) =>
-      html`${steelSheet(job, fit, made)}${fit.outline === null ? null : templateSheet(job, fit, made)}`,
+      html`${steelSheet(job, fit, made)}${fit.outline === null ? null : [templateSheet(job, fit, made), fullSize(job, fit)]}`,
   )}</main>`;
   return page({
     title: `Opening and plate: ${job.name}`,
@@ -102,6 +106,19 @@ function templateSheet(job: Job, fit: CoverPlateFit, made: string): Html {
   const both =
     fit.plate!.sides === 'both' ? ' A plate on the other face is drilled as its mirror image.' : '';
   return html`<section aria-labelledby="template-${fit.line}"><h2 id="template-${fit.line}">Panel ${fit.line}: template for drilling the plate</h2><p>${made}. Across from the plate’s near end, up from its lower edge, seen from the + face.${both}</p>${drawing(job, fit, scale, 'template')}<p>Holes for ${small(fit.plate!.boltDiameter)} bolts; their size is for the engineer to say. Drill the plate, hold it against the steel over the opening, and drill the steel through it.</p><div class="tables">${table(rows.slice(0, third), 1)}${table(rows.slice(third), 2)}</div>${SIGN}</section>`;
+}
+
+/** The template over sheets at full size; nothing where one sheet holds it at full size already. */
+function fullSize(job: Job, fit: CoverPlateFit): Html | null {
+  const outline = fit.outline!;
+  const [wide, tall] = [outline.to - outline.from, outline.high - outline.low];
+  if (scaleOf(job, wide, tall) === 1) return null;
+  const tiles = tilesOf(job, outline, fit);
+  const { small } = coverWords(job, fit);
+  const names = tiles.map(({ name }) => name).join(', ');
+  const turned =
+    fit.plate!.sides === 'both' ? ' Turned over, it is the template of the plate on the other face.' : '';
+  return html`${tiles.map((tile, k) => html`<section class="tile"><p><strong>Panel ${fit.line}, template at full size: sheet ${tile.name}</strong> (${k + 1} of ${tiles.length}: ${names}; letters from the near end, numbers from the lower edge).${k === 0 ? html` Print at 100 %, no fitting to the page. Join by the rings: cut along the broken frame and lay ring on ring. Use it only where both check lengths are true and the joined plate measures ${small(wide)} by ${small(tall)}, ${small(Math.hypot(wide, tall))} from corner to corner.${turned}` : ''}</p>${templateTile(job, fit, outline, tile)}</section>`)}`;
 }
 
 function placesTable(title: string, rows: readonly (readonly string[])[]): Html {

@@ -1,4 +1,5 @@
 import type { Line } from '../../src/job/job.ts';
+import { Qr } from '../../src/maths/qr.ts';
 import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
 import { fitPanel } from '../../src/panels/fit-panel.ts';
 import { yieldedOf } from '../../src/panels/yielded.ts';
@@ -68,6 +69,9 @@ export interface Case {
   readonly bulge: (x: number, y: number) => number;
   readonly edges: (x: number, y: number) => number;
   readonly hole: ((x: number, y: number) => boolean) | null;
+  /** The numbers the bulge was made from, its size first, and the bulge of any such numbers: for the bound. */
+  readonly numbers: readonly number[];
+  readonly family: (numbers: readonly number[]) => (x: number, y: number) => number;
 }
 
 export function makeCase(dice: Dice): Case {
@@ -79,19 +83,27 @@ export function makeCase(dice: Dice): Case {
   const size = (kind === 'flat' ? 0 : between(0.4, 3)) * INCH * (uniform() < 0.5 ? -1 : 1);
   const [cx, cy, radius] = [between(0.3, 0.7), between(0.35, 0.65), between(0.25, 0.34)];
   const turn = between(0, Math.PI);
-  const unit =
-    kind === 'clamped, uniform' || kind === 'clamped, point'
-      ? (() => {
-          const of = plate(aspect, kind === 'clamped, point' ? 'middle' : 'uniform');
-          return (x: number, y: number) => of.value(x, y) / of.middle;
-        })()
-      : kind === 'dent'
-        ? (x: number, y: number) => dent(x, y, cx, cy, radius, aspect)
-        : kind === 'egg'
-          ? (x: number, y: number) => egg(x, y, cx, cy, radius, aspect, turn)
-          : kind === 'folded'
-            ? (x: number, y: number) => creased(x, y, cx, cy, 0.16)
-            : () => 0;
+  const numbers =
+    kind === 'dent'
+      ? [size, cx, cy, radius]
+      : kind === 'egg'
+        ? [size, cx, cy, radius, turn]
+        : kind === 'folded'
+          ? [size, cx, cy]
+          : kind === 'flat'
+            ? []
+            : [size];
+  const family =
+    ([own = 0, a, b, r, t]: readonly number[]) =>
+    (x: number, y: number): number => {
+      if (kind === 'clamped, uniform' || kind === 'clamped, point') {
+        const of = plate(aspect, kind === 'clamped, point' ? 'middle' : 'uniform');
+        return (own * of.value(x, y)) / of.middle;
+      }
+      if (kind === 'dent') return own * dent(x, y, a!, b!, r!, aspect);
+      if (kind === 'egg') return own * egg(x, y, a!, b!, r!, aspect, t!);
+      return kind === 'folded' ? own * creased(x, y, a!, b!, 0.16) : 0;
+    };
   const [sway, twist, bow, top] = [
     between(-2, 2),
     between(-0.7, 0.7),
@@ -114,22 +126,35 @@ export function makeCase(dice: Dice): Case {
       },
     },
     spacing: pick([2, 3, 4, 4, 6, 8, 12]) * INCH,
-    bulge: (x, y) => size * unit(x, y),
+    bulge: family(numbers),
+    numbers,
+    family,
     edges: (x, y) =>
       INCH * (sway * (1 - y) + twist * x * (1 - y) + 4 * x * (1 - x) * (bow * (1 - y) + top * y) + 2),
     hole: uniform() < 0.25 ? (x, y) => Math.abs(x - hx) < hw && Math.abs(y - hy) < hh : null,
   };
 }
 
-export function read(
-  { line, spacing, bulge, edges, hole }: Case,
-  cycle: number,
-  normal: () => number,
-): Reading[] {
+/** Spaces of the grid along and up. */
+function gridOf({ line, spacing }: Case): [number, number] {
+  const [from, to] = line.bearings;
+  const spaces = (length: number) => Math.max(3, Math.round(length / spacing));
+  return [spaces(to - from), spaces(line.panel!.heights[1])];
+}
+
+/** Whether a hole took a reading: one that lies between the places of the grid hides nothing and cannot be known of. */
+function hides(one: Case): boolean {
+  const [nx, ny] = gridOf(one);
+  return Array.from({ length: (nx + 1) * (ny + 1) }, (_, i) => i).some((i) =>
+    one.hole?.((i % (nx + 1)) / nx, Math.floor(i / (nx + 1)) / ny),
+  );
+}
+
+export function read(one: Case, cycle: number, normal: () => number): Reading[] {
+  const { line, bulge, edges, hole } = one;
   const [from, to] = line.bearings;
   const high = line.panel!.heights[1];
-  const nx = Math.max(3, Math.round((to - from) / spacing));
-  const ny = Math.max(3, Math.round(high / spacing));
+  const [nx, ny] = gridOf(one);
   const readings: Reading[] = [];
   for (let j = 0; j <= ny; j++)
     for (let i = 0; i <= nx; i++) {
@@ -146,6 +171,40 @@ export function read(
   return readings;
 }
 
+/**
+ * Least standard uncertainty of a crest that any unbiased method can have on these readings, m, for somebody who knows the
+ * family of the bulge and of the sway exactly and lacks only their numbers: the Cramér–Rao bound, from derivatives by
+ * differences of the readings. It knows far more than a surface of no known family can; where even it is wide, the grid is
+ * too wide or the noise too large.
+ */
+export function leastU(one: Case): number {
+  const { numbers, family, hole } = one;
+  // A flat panel known to be flat has no crest to miss.
+  if (numbers.length === 0) return 0;
+  const [nx, ny] = gridOf(one);
+  const places: [number, number][] = [];
+  for (let j = 0; j <= ny; j++)
+    for (let i = 0; i <= nx; i++) if (!hole?.(i / nx, j / ny)) places.push([i / nx, j / ny]);
+  const columns: ((x: number, y: number) => number)[] = [
+    () => 1,
+    (_, y) => y,
+    (x) => x,
+    (x, y) => x * (1 - y),
+    (x, y) => 4 * x * (1 - x) * (1 - y),
+    (x, y) => 4 * x * (1 - x) * y,
+  ];
+  numbers.forEach((value, k) => {
+    const step = Math.max(1e-4, 1e-3 * Math.abs(value));
+    const [up, down] = [1, -1].map((way) => family(numbers.map((v, i) => (i === k ? v + way * step : v))));
+    columns.push((x, y) => (up!(x, y) - down!(x, y)) / (2 * step));
+  });
+  const qr = new Qr(places.length);
+  for (const column of columns) qr.push(Float64Array.from(places, ([x, y]) => column(x, y) / STATED));
+  if (qr.rank < columns.length) return Number.POSITIVE_INFINITY;
+  const size = columns.length - numbers.length;
+  return Math.sqrt(qr.unscaledCovariance()[size]![size]!);
+}
+
 export const sdOf = { value: STATED, source: 'job', degreesOfFreedom: null, reason: '' } as const;
 export const member = panelJob().member;
 export interface Score {
@@ -158,6 +217,9 @@ export interface Score {
   readonly crestInHole: boolean;
   readonly aside: number;
   readonly jaccard: number | null;
+  /** `leastU` of the case, m. */
+  readonly least: number;
+  readonly holed: boolean;
 }
 
 export function score(one: Case, normal: () => number): Score {
@@ -206,8 +268,10 @@ export function score(one: Case, normal: () => number): Score {
     size: most,
     u: crest.u,
     bound: crest.lowerBound,
-    crestInHole: one.hole?.(...at) === true && most > INCH / 8,
+    crestInHole: one.hole?.(...at) === true && hides(one) && most > INCH / 8,
     aside: fit.setAside.length,
     jaccard: either > 30 ? both / either : null,
+    least: leastU(one),
+    holed: one.hole !== null,
   };
 }

@@ -234,4 +234,30 @@ describe('the drawing', () => {
       /<th scope="row">1<\/th><td class="num">1 1\/2 in<\/td><td class="num">1 1\/2 in<\/td><td class="num">22 in<\/td><td class="num">12 in<\/td>/,
     );
   });
+
+  it('spreads a template larger than a sheet over sheets at full size, no hole cut, each ring at its place', () => {
+    const fit = laid(() => 0, { sides: 'both' });
+    const job = panelJob({ cutOut: { ...OPENING, plate: { ...PLATE, sides: 'both' } } });
+    const text = renderCoverSheet(job, [fit], { generated: '2026-05-08', tool: 'Sweepbook 0.1.0' });
+    const tiles = [
+      ...text.matchAll(
+        /<svg class="cover" viewBox="0 0 ([\d.]+) ([\d.]+)" width="([\d.]+)mm" height="([\d.]+)mm"/g,
+      ),
+    ];
+    // The plate is 19 by 17 in by hand (12 + 2 · 3.5 by 10 + 2 · 3.5); a sheet holds 6.5 by 8.5.
+    expect(tiles).toHaveLength(6);
+    // One unit of the drawing is one millimetre of paper, and the sheet goes inside the margins of A4 and of Letter.
+    for (const [, wide, tall, across, up] of tiles) {
+      expect([across, up]).toEqual([wide, tall]);
+      expect(Number(wide)).toBeLessThanOrEqual(210 - 16);
+      expect(Number(tall)).toBeLessThanOrEqual(279.4 - 16 - 15);
+    }
+    expect(text).toContain('sheet C2');
+    expect(text).toContain('13 in across, 8 1/2 in up');
+    expect(text).toContain('measures 19 in by 17 in, 25 1/2 in from corner to corner');
+    // Bolt 1, 1 1/2 in from both edges: 38.1 mm, and a flap of 10 mm, from the near lower corner of sheet A1.
+    const first = text.slice(text.indexOf('Sheet A1 of the full-size'));
+    expect(first).toMatch(/<circle cx="48\.1" cy="[\d.]+" r="9\.53?"/);
+    expect(text).toContain('Turned over');
+  });
 });

@@ -82,7 +82,12 @@ function numbered(bolts: readonly Bolt[], x: Scale, y: Scale, radius: number): H
 }
 
 /** Outline of the opening with its corners rounded. */
-function openingPath({ opening }: CoverPlateFit, x: Scale, y: Scale, perMetre: number): string {
+export function openingPath(
+  { opening }: Pick<CoverPlateFit, 'opening'>,
+  x: Scale,
+  y: Scale,
+  perMetre: number,
+): string {
   const at = opening.corners.map((c) => [x(c.station), y(c.height)] as const);
   const r = opening.radius * perMetre;
   return `${at
