@@ -38,7 +38,8 @@ export function likenessOf(record: PastRecord): JobLikeness {
 /**
  * How far another job counts for this one, 0 to 1: exp(−d²/2), d² the sum of squared differences of span, plastic modulus
  * of the flange (t·b²/4), largest deviation, degree of damage and number of zones, as logarithms over the scales below.
- * A job half as large in everything counts about six tenths. What the crew had done before, and how much more work a larger
+ * Largest deviation and degree of damage say much the same, so each counts half. A job half as large in everything counts
+ * about seven tenths. What the crew had done before, and how much more work a larger
  * bend is beside the heating, are terms of their own (`termOf`). Common practice, no source.
  */
 export function likeness(a: JobLikeness, b: JobLikeness): number {
@@ -47,8 +48,8 @@ export function likeness(a: JobLikeness, b: JobLikeness): number {
   const d2 =
     ratio(a.span, b.span, 1.7) +
     ratio(modulus(a), modulus(b), 2.8) +
-    ratio(a.largest, b.largest, 1.3) +
-    ratio(a.rotation, b.rotation, 1.3) +
+    ratio(a.largest, b.largest, 1.84) +
+    ratio(a.rotation, b.rotation, 1.84) +
     ratio(a.zones, b.zones, 1.7);
   return exp(-d2 / 2);
 }
@@ -87,22 +88,26 @@ interface StatedTerm extends Term {
   readonly fitted: string;
   /** Of the job that the prior of the quantity speaks of. */
   readonly usual: number;
+  /** How far jobs lie apart where one does not say, as an sd. */
+  readonly unknown: number;
   /** What tells a job apart; null where that is not known. */
   readonly of: (job: JobLikeness) => number | null;
 }
 
 /** What tells jobs apart in a quantity beside their likeness; null where nothing does. */
-function termOf(name: QuantityName): StatedTerm | null {
+export function termOf(name: QuantityName): StatedTerm | null {
   switch (name) {
     case 'veesPerCycle':
+      // Learning goes with the logarithm of what was done before (Wright 1936, J. Aeronaut. Sci. 3, from memory).
       return {
-        slope: 0.35,
-        slopeU: 0.2,
+        slope: 0.25,
+        slopeU: 0.15,
         fitted: '; for what this crew has done before',
         // A crew that has done one.
-        usual: 0.5,
-        // Half of what there is to learn is learnt by the first job, two thirds by the second.
-        of: ({ crewJobs }) => (crewJobs === null ? null : crewJobs / (crewJobs + 1)),
+        usual: log(2),
+        unknown: 0.6,
+        // Five jobs teach what there is to learn.
+        of: ({ crewJobs }) => (crewJobs === null ? null : log(1 + Math.min(crewJobs, 5))),
         source: `a crew’s second job costs markedly less than its first: it makes about a fifth more vees in a cycle, between nothing and two fifths (${CP})`,
       };
     case 'days: paint removal':
@@ -115,6 +120,7 @@ function termOf(name: QuantityName): StatedTerm | null {
         fitted: '; for damage as large as this',
         // Ten inches.
         usual: log(0.25),
+        unknown: 0.6,
         of: ({ largest }) => (largest > 0 ? log(largest) : null),
         source: `twice the damage takes about a fifth more days of it, between nothing and half as many again (${CP})`,
       };
@@ -125,6 +131,7 @@ function termOf(name: QuantityName): StatedTerm | null {
         fitted: '; for as many days as this',
         // Never asked: the cost of a day has no prior of its own.
         usual: log(20),
+        unknown: 0.4,
         of: ({ days }) => (days !== null && days > 0 ? log(days) : null),
         source: `a job of twice the days costs about a tenth less a day, since some of the money is paid once, between nothing and a sixth (${CP})`,
       };
@@ -142,8 +149,8 @@ const dayU = (days: number) => 0.29 / (days + 0.5);
  * scatter evenly there, where logarithms would make of a few days that differ a tail of many.
  */
 export function rootOfDays(days: number): { readonly value: number; readonly u: number } {
-  const value = Math.sqrt(days + 0.375);
-  return { value, u: 0.29 / (2 * value) };
+  // One u for all: a smaller one for larger counts would let them pull the mean up.
+  return { value: Math.sqrt(days + 0.375), u: 0.1 };
 }
 
 /** Every quantity a plan draws, with its prior in one sentence. */
@@ -306,6 +313,8 @@ export interface Learnt {
   readonly high: number;
   /** "from 7 of your jobs", "common practice …", "this job itself". */
   readonly source: string;
+  /** The same in a few words. */
+  readonly brief: string;
   /** What tells jobs apart in it, in words with its figure; null where nothing does, or the job at hand does not say. */
   readonly term: string | null;
   /** Jobs used and how far each counts, most like first. */
@@ -359,7 +368,7 @@ export function learn(
     const theirs = term?.of(like) ?? null;
     // Where one of the two does not say, it may be as far apart as jobs usually are.
     const known = mine !== null && theirs !== null;
-    const blur = term === null || known ? 0 : 0.3 * Math.abs(term.slope);
+    const blur = term === null || known ? 0 : term.unknown * Math.abs(term.slope);
     const u = Math.sqrt(said.u ** 2 + blur ** 2);
     estimates.push({ job: record.job, value: said.value, u, weight, apart: known ? theirs - mine : 0 });
   }
@@ -386,6 +395,7 @@ export function learn(
     median: plain(0.5),
     high: plain(high),
     source: sourceText(own, used, quantity.prior) + (term === null || mine === null ? '' : term.fitted),
+    brief: briefText(own, used),
     term: term === null || mine === null ? null : termText(name, term, pooled, used),
     jobs: used.map(({ job, weight }) => ({ job, weight })),
   };
@@ -445,7 +455,6 @@ function termText(
   const more = (value: number) => {
     switch (name) {
       case 'veesPerCycle':
-        return exp(0.5 * value) - 1;
       case 'costPerDay':
         return exp(value * log(2)) - 1;
       default:
@@ -475,6 +484,13 @@ function priorOfPast(estimates: readonly Estimate[]): Prior | null {
 
 function vague(own: { readonly value: number }): Prior {
   return { mean: own.value, meanU: 1, spread: 0.3, source: 'this job itself' };
+}
+
+function briefText(own: { readonly source: string } | null, used: readonly Estimate[]): string {
+  const jobs = used.length === 0 ? [] : [`${used.length} past ${used.length === 1 ? 'job' : 'jobs'}`];
+  const said = [...(own === null ? [] : [own.source]), ...jobs];
+  if (said.length === 0) return CP;
+  return said.join(' and ');
 }
 
 function sourceText(

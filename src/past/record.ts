@@ -5,6 +5,7 @@ import { InputError } from '../input-error.ts';
 import { isDate } from '../job/dates.ts';
 import { jsonProblems } from '../job/json-fault.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
+import { typedRecord } from './typed-record.ts';
 
 const label = z.string().min(1).max(120);
 const length = z.number().positive().max(1000);
@@ -203,16 +204,24 @@ const pastLineSchema = z.strictObject({
 });
 
 /**
- * A record typed in by hand, as one JSON document.
+ * A record typed in by hand, as one JSON document (`typedRecord`: units in words, and what is not known left out).
  *
  * @throws InputError with every fault
  */
 export function parsePastRecord(text: string, file: string): PastRecord {
   const faults = jsonProblems(text, file);
   if (faults.length > 0) throw new InputError(`${file} could not be used.`, faults);
-  const parsed = pastRecordSchema.safeParse(JSON.parse(text), { reportInput: true });
-  if (!parsed.success)
-    throw new InputError(`${file} could not be used.`, schemaProblems(parsed.error, file, pastRecordSchema));
+  const { record, problems } = typedRecord(JSON.parse(text), file);
+  const parsed = pastRecordSchema.safeParse(record, { reportInput: true });
+  const all = parsed.success
+    ? problems
+    : [
+        ...problems,
+        ...schemaProblems(parsed.error, file, pastRecordSchema).filter(
+          (fault) => !problems.some((each) => each.column === fault.column),
+        ),
+      ];
+  if (!parsed.success || all.length > 0) throw new InputError(`${file} could not be used.`, all);
   return parsed.data;
 }
 

@@ -1,6 +1,7 @@
 import { formatEstimate } from '../costs/money.ts';
 import type { Job } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
+import { INCH } from '../units/factors.ts';
 import { formatLimit } from '../units/format-length.ts';
 import { wrapText } from '../wrap-text.ts';
 import type { Plan, Spread } from './plan.ts';
@@ -60,7 +61,7 @@ export function planText(job: Job, plan: Plan, width: number): string {
   for (const each of plan.lines.filter(({ basis }) => basis === 'vees' || basis === 'bulge'))
     lines.push(
       ...wrapText(
-        `${plan.lines.length === 1 ? 'Work' : `Work on ${each.line}`} stops at ${formatLimit(each.aim, job.units)} or less, inside the limit of ${formatLimit(each.limit, job.units)} by what measurement leaves uncertain.`,
+        `${plan.lines.length === 1 ? 'Work' : `Work on ${each.line}`} stops at ${aimText(each.aim, job.units)} or less, inside the limit of ${formatLimit(each.limit, job.units)} by what measurement leaves uncertain.`,
         width,
         '  ',
         0,
@@ -68,6 +69,13 @@ export function planText(job: Job, plan: Plan, width: number): string {
     );
   for (const assumption of plan.assumptions) lines.push(...wrapText(assumption, width, '  ', 0));
   return `${lines.join('\n')}\n`;
+}
+
+/** Rounded down to what a reader can use: work that stops at it stops inside. */
+function aimText(aim: number, units: Job['units']): string {
+  return units === 'us'
+    ? `${(Math.floor((100 * aim) / INCH + 1e-9) / 100).toFixed(2)} in`
+    : `${(Math.floor(10_000 * aim + 1e-9) / 10).toFixed(1)} mm`;
 }
 
 function chance(plan: Plan): string {

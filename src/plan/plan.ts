@@ -224,7 +224,11 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
     gasUnit,
     drivers: driversOf(learnt, futures, basis),
     learnt: all,
-    assumptions: [...leftOut, ...assumptionsOf(basis, lines, fromCycle, fields, price !== null)],
+    assumptions: [
+      ...stopText(input),
+      ...leftOut,
+      ...assumptionsOf(basis, lines, fromCycle, fields, price !== null),
+    ],
   };
 }
 
@@ -489,6 +493,16 @@ function correlation(a: readonly number[], b: readonly number[]): number {
   return aa === 0 || bb === 0 ? 0 : ab / Math.sqrt(aa * bb);
 }
 
+/** Every first screen says to settle a stop before any more heat, and a plan must not be read without it. */
+function stopText({ analysis, heats }: PlanInput): string[] {
+  const stops = [...analysis.findings, ...heats.findings].filter(({ severity }) => severity === 'stop');
+  return stops.length === 0
+    ? []
+    : [
+        'A STOP stands on this job (see status): settle it first; this plan holds only if it then still does.',
+      ];
+}
+
 function assumptionsOf(
   basis: Plan['basis'],
   lines: readonly LineWork[],
@@ -543,10 +557,12 @@ function basisTexts(lines: readonly LineWork[], fromCycle: number): string[] {
     texts.push(
       `No published formula says what a heat takes off a bulge: ${namesOf(bulges)} ${bulges.length === 1 ? 'is' : 'are'} counted by common practice until three readings show a pace${turned.length + read.length > 0 ? ', after the other heats' : ''}.`,
     );
-  for (const { entry, with: carrier } of along)
+  for (const carrier of new Set(along.map((each) => each.with))) {
+    const names = along.filter((each) => each.with === carrier);
     texts.push(
-      `${entry.line.name} is taken to come in with the heats of ${carrier}: no cycles of its own are in it.`,
+      `${namesOf(names)} ${names.length === 1 ? 'is' : 'are'} taken to come in with the heats of ${carrier}: no cycles of ${names.length === 1 ? 'its' : 'their'} own are in it.`,
     );
+  }
   for (const { entry } of of('plates'))
     texts.push(
       `${entry.line.name} has stalled by its readings, and no further heat on it is in this plan: plates go on, and the work is finished. Whether to go on heating instead is for the engineer to say.`,

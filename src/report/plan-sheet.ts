@@ -9,8 +9,8 @@ import { type Html, html } from './html.ts';
 import { PLAN_SHEET_CSS } from './plan-sheet-css.ts';
 import { page } from './shell.ts';
 
-/** Quantities shown; the rest are in `sweepbook plan`. */
-const MOST_LEARNT = 9;
+/** Rows of the list of what it takes for granted and of the table under it that fit on one page together; the rest are in `sweepbook plan`. */
+const MOST_ROWS = 18;
 
 /**
  * The plan on one page for the front office: dates, closures, cost, what could change them and what they rest on.
@@ -46,7 +46,7 @@ ${drivers(plan)}
 <ul>${plan.assumptions.map((text) => html`<li>${text}</li>`)}</ul></section>
 <section aria-labelledby="rests"><h2 id="rests">What it rests on</h2>
 <table><thead><tr><th scope="col">Reckoned with</th><th scope="col" class="n">Middle</th><th scope="col" class="n">${levelText(plan)} between</th><th scope="col">Where it comes from</th></tr></thead>
-<tbody>${plan.learnt.slice(0, MOST_LEARNT).map((each) => html`<tr><th scope="row">${each.label}</th><td class="n">${figure(each, each.median)}</td><td class="n">${figure(each, each.low)} to ${figure(each, each.high)}</td><td class="from">${each.source}</td></tr>`)}</tbody></table></section>
+<tbody>${plan.learnt.slice(0, Math.max(4, MOST_ROWS - plan.assumptions.length)).map((each) => html`<tr><th scope="row">${each.label}</th><td class="n">${figure(each, each.median, job.locale)}</td><td class="n">${figure(each, each.low, job.locale)} to ${figure(each, each.high, job.locale)}</td><td class="from">${each.brief}</td></tr>`)}</tbody></table></section>
 </main>`;
   return page({
     title: `Plan: ${job.name}`,
@@ -108,15 +108,16 @@ function drivers(plan: Plan): Html {
   if (first === undefined)
     return html`<p>No single quantity makes most of the spread in the working days.</p>`;
   const rest = others.map((each) => `${each.label} (${Math.round(100 * each.share)} %)`).join(', ');
-  return html`<p>Most of the spread in the working days comes from ${first.label} (${Math.round(100 * first.share)} %)${rest === '' ? '' : `, then ${rest}`}: what can be learnt beforehand among these is what to look into first.</p>`;
+  return html`<p>The largest part of the spread in the working days comes from ${first.label} (${Math.round(100 * first.share)} %)${rest === '' ? '' : `, then ${rest}`}: what can be learnt beforehand among these is what to look into first.</p>`;
 }
 
 function whole(value: number): string {
   return `${Math.round(value)}`;
 }
 
-function figure({ name }: Plan['learnt'][number], value: number): string {
+function figure({ name }: Plan['learnt'][number], value: number, locale: string): string {
+  if (name === 'costPerDay') return formatEstimate(value, null, locale);
   if (name.startsWith('days: ')) return whole(value);
-  if (value < 0.05) return '0';
+  if (value < 0.005) return '0';
   return value >= 10 ? whole(value) : value.toFixed(value < 1 ? 2 : 1);
 }

@@ -4,7 +4,8 @@ import { createRandom, type Random } from '../mechanics/random.ts';
 /**
  * Agencies and their jobs, made another way than a plan reckons: vees draw from a skewed (gamma) ratio, dead days come in
  * clusters, crews learn, days beside the heating are Poisson counts that grow with the damage, money has a fixed part, logs
- * have holes.
+ * have holes. They differ within what the priors say in words (two to eight vees a cycle; set-up and painting half to twice
+ * what is usual; a day's price by a tenth from job to job), by other laws.
  */
 export interface Agency {
   readonly past: PastRecord[];
@@ -18,9 +19,11 @@ export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agenc
   const agency = {
     ratio: 0.45 + 0.8 * random.uniform(),
     dead: 0.03 + 0.25 * random.uniform() ** 2,
-    vees: 2 + 3 * random.uniform(),
+    vees: 2 + 3.5 * random.uniform(),
     dayCost: 2500 + 6000 * random.uniform(),
     paint: 1 + 4 * random.uniform(),
+    // No two agencies set up, paint and clean up alike.
+    beside: Array.from({ length: 5 }, () => 0.6 + 0.9 * random.uniform()),
   };
   let crew = random.integer(0, 2);
   const make = (i: number, small: boolean) =>
@@ -34,15 +37,71 @@ export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agenc
   return { past, now: make(jobs, false), again };
 }
 
+/** How one job is worked: what the description of its damage does not say. */
+export interface Course {
+  readonly ratio: number;
+  readonly veesPerCycle: number;
+  /** Whether nothing moves in the next cycle. */
+  readonly dead: () => boolean;
+  /** What the heats of one cycle turn, and of one vee in it, over what is usual. */
+  readonly cycle: () => number;
+  readonly vee: () => number;
+  readonly days: (cycles: number, size: number) => Readonly<Record<string, number>>;
+  readonly cost: (days: number) => number;
+  /** Error of the ratio as the record has it. */
+  readonly ratioError: () => number;
+}
+
 interface Ways {
   readonly ratio: number;
   readonly dead: number;
   readonly vees: number;
   readonly dayCost: number;
   readonly paint: number;
+  readonly beside: readonly number[];
 }
 
 function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, small: boolean): PastRecord {
+  const damage = makeDamage(random, small);
+  const learnt = 1 + 0.15 * Math.min(crewJobs, 3);
+  // Gamma with shape 12 by a sum of exponentials: skewed, cv 0.29.
+  const own = Array.from({ length: 12 }, () => -Math.log(1 - work.uniform())).reduce((a, b) => a + b) / 12;
+  const [setUp, painting, plating, inspection, cleanUp] = ways.beside as [
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
+  let spell = 0;
+  return workDamage(damage, crewJobs, {
+    ratio: ways.ratio * own,
+    veesPerCycle: Math.max(1, ways.vees * learnt * (0.8 + 0.4 * work.uniform())),
+    dead: () => {
+      if (spell > 0) spell--;
+      else if (work.uniform() < ways.dead * 0.7) spell = work.uniform() < 0.3 ? 2 : 1;
+      return spell > 0;
+    },
+    cycle: () => 0.6 + 0.8 * work.uniform(),
+    vee: () => 0.7 + 0.6 * work.uniform(),
+    days: (cycles, size) => ({
+      heating: Math.max(1, Math.round(cycles * (1 + 0.1 * work.normal() * 0.5))),
+      'set-up': poisson(work, 2 * setUp),
+      'paint removal': 1 + poisson(work, ways.paint * (0.5 + size)),
+      painting: poisson(work, 2 * painting),
+      plating: poisson(work, (size > 0.3 ? 3 : 1) * plating),
+      inspection: poisson(work, inspection),
+      'clean-up': poisson(work, cleanUp),
+    }),
+    cost: (days) => 8000 + days * ways.dayCost * (0.85 + 0.3 * work.uniform()),
+    ratioError: () => 1 + 0.05 * work.normal(),
+  });
+}
+
+export type Damage = ReturnType<typeof makeDamage>;
+
+/** A bend as found, one to three zones. */
+export function makeDamage(random: Random, small: boolean) {
   const span = random.between(12, 40);
   const flangeWidth = random.between(0.25, 0.5);
   const flangeThickness = random.between(0.018, 0.04);
@@ -55,44 +114,34 @@ function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, sma
   // Rotations that give the wanted crest: the largest of the hinge shapes' sums.
   const unit = crestOf(shares, stations, span);
   const rotations = shares.map((share) => (share * size) / unit);
-  const learnt = 1 + 0.15 * Math.min(crewJobs, 3);
-  // Gamma with shape 12 by a sum of exponentials: skewed, cv 0.29.
-  const own = Array.from({ length: 12 }, () => -Math.log(1 - work.uniform())).reduce((a, b) => a + b) / 12;
-  const ratio = ways.ratio * own;
-  const perCycle = Math.max(1, ways.vees * learnt * (0.8 + 0.4 * work.uniform()));
+  return { span, flangeWidth, flangeThickness, limit, size, expectedVee, stations, rotations };
+}
+
+/** Works a bend off and writes the record of it. */
+export function workDamage(damage: Damage, crewJobs: number, course: Course): PastRecord {
+  const { span, flangeWidth, flangeThickness, limit, size, expectedVee, stations, rotations } = damage;
   const left = [...rotations];
   const largestByCycle = [{ cycle: 0, largest: crestOf(left, stations, span) }];
-  let [cycles, vees, dead, spell, carried] = [0, 0, 0, 0, 0];
+  let [cycles, vees, dead, carried] = [0, 0, 0, 0];
   while (crestOf(left, stations, span) > limit && cycles < 250) {
     cycles++;
-    carried += perCycle;
+    carried += course.veesPerCycle;
     const count = Math.max(1, Math.floor(carried));
     carried = Math.max(0, carried - count);
     vees += count;
-    if (spell > 0) spell--;
-    else if (work.uniform() < ways.dead * 0.7) spell = work.uniform() < 0.3 ? 2 : 1;
-    if (spell > 0) dead++;
+    if (course.dead()) dead++;
     else {
-      const day = ratio * (0.6 + 0.8 * work.uniform());
+      const turned = course.ratio * course.cycle();
       for (let vee = 0; vee < count; vee++) {
         const most = left.reduce((best, rotation, i) => (rotation > left[best]! ? i : best), 0);
-        left[most] = Math.max(0, left[most]! - day * expectedVee * (0.7 + 0.6 * work.uniform()));
+        left[most] = Math.max(0, left[most]! - turned * expectedVee * course.vee());
       }
     }
     largestByCycle.push({ cycle: cycles, largest: crestOf(left, stations, span) });
   }
-  const heating = Math.max(1, Math.round(cycles * (1 + 0.1 * work.normal() * 0.5)));
-  const days = {
-    'set-up': poisson(work, 2),
-    'paint removal': 1 + poisson(work, ways.paint * (0.5 + size)),
-    heating,
-    painting: poisson(work, 2),
-    plating: poisson(work, size > 0.3 ? 3 : 1),
-    inspection: poisson(work, 1),
-    'clean-up': poisson(work, 1),
-  };
+  const days = course.days(cycles, size);
   const all = Object.values(days).reduce((a, b) => a + b, 0);
-  const total = 8000 + all * ways.dayCost * (0.9 + 0.2 * work.uniform());
+  const total = course.cost(all);
   return {
     schema: 'sweepbook/past/1',
     job: `invented ${crewJobs}`,
@@ -121,7 +170,7 @@ function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, sma
     largestByCycle,
     cycles,
     vees,
-    ratio: { value: ratio * (1 + 0.05 * work.normal()), u: 0.05 * ratio },
+    ratio: { value: course.ratio * course.ratioError(), u: 0.05 * course.ratio },
     deadCycles: dead,
     days: { ...days, all },
     gas: null,

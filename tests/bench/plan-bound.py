@@ -18,8 +18,10 @@ def ways(n):
     return dict(
         ratio=rng.uniform(0.45, 1.25, n),
         dead=0.03 + 0.25 * rng.uniform(size=n) ** 2,
-        vees=rng.uniform(2, 5, n),
+        vees=rng.uniform(2, 5.5, n),
         paint=rng.uniform(1, 5, n),
+        beside=np.array([2, 2, 1, 1]) @ rng.uniform(0.6, 1.5, (4, n)),
+        plating=rng.uniform(0.6, 1.5, n),
     )
 
 
@@ -59,7 +61,7 @@ def days(d, w, n):
             step = turned * d["vee"] * rng.uniform(0.7, 1.3, n)
             left[rows[now], most[now]] = np.maximum(0, left[rows[now], most[now]] - step[now])
     heating = np.maximum(1, np.round(cycles * (1 + 0.05 * rng.normal(size=n))))
-    beside = rng.poisson(2 + 2 + 1 + 1 + (3 if d["size"] > 0.3 else 1), n)
+    beside = rng.poisson(w["beside"] + (3 if d["size"] > 0.3 else 1) * w["plating"], n)
     return heating + beside + 1 + rng.poisson(w["paint"] * (0.5 + d["size"]))
 
 

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
-import { type PastRecord, pastLineText, readPastJobs } from '../../src/past/record.ts';
+import { type PastRecord, parsePastRecord, pastLineText, readPastJobs } from '../../src/past/record.ts';
 import { sha256Hex } from '../../src/sha256.ts';
 import { makeAgency } from '../bench/plan-agencies.ts';
 import { runInProcess } from '../cli/in-process.ts';
@@ -92,15 +92,57 @@ describe('a file of past jobs', () => {
     expect(plan.cycles.median).toBe(Math.ceil(line.progress.cyclesLeft.expected));
   }, 180_000);
 
-  it('takes a record typed in by hand, and refuses one with faults by key', async () => {
+  it('takes a record typed in by hand, units in words and the unknown left out, and refuses faults by key', async () => {
     const file = join(folder, 'by-hand.json');
-    writeFileSync(file, JSON.stringify(record));
-    expect((await run('past', 'add', '--from', file, '--past', folder)).status).toBe(0);
-    writeFileSync(file, JSON.stringify({ ...record, outcome: 'fine', cycels: 3 }));
-    const refused = await run('past', 'add', '--from', file, '--past', folder);
+    const typed = {
+      ...{ job: 'Old Forge Lane', units: 'us', spans: '60 ft', outcome: 'within', cycles: 14 },
+      section: { flangeWidth: '12 in', flangeThickness: '3/4 in', yieldStress: '36 ksi' },
+      damage: { largest: '7 1/2 in', zones: [{ rotation: '4.5 deg' }] },
+      days: { heating: 14, all: 21 },
+      cost: { currency: 'USD', total: 84_000 },
+    };
+    const add = async (record: object) => {
+      writeFileSync(file, JSON.stringify(record));
+      return run('past', 'add', '--from', file, '--past', folder);
+    };
+    expect(await add(typed)).toMatchObject({ status: 0, err: '' });
+    const { lines } = readPastJobs(readFileSync(join(folder, 'past.jsonl'), 'utf8'), 'past.jsonl', sha256Hex);
+    const kept = lines.find(({ record: each }) => each.job === 'Old Forge Lane')!.record;
+    // By hand: 60 · 0.3048, 7.5 · 0.0254, 4.5π/180; 36 ksi is 248.2 MPa.
+    expect(kept.spans[0]).toBeCloseTo(18.288, 9);
+    expect(kept.damage.largest).toBeCloseTo(0.1905, 9);
+    expect(kept.damage.zones[0]!.rotation).toBeCloseTo(0.0785398, 6);
+    expect(kept.section.yieldStress / 1e6).toBeCloseTo(248.21, 2);
+    expect(kept).toMatchObject({ vees: null, deadCycles: null, verdicts: [], cost: { byKind: {} } });
+    const [, shown] = /```json\n(\{ "job": "Old Forge Lane"[\s\S]*?)\n```/.exec(
+      readFileSync(join(ROOT, 'README.md'), 'utf8'),
+    )!;
+    expect(parsePastRecord(shown!, 'README.md').days.all).toBe(21);
+    // A whole record as the file holds it is taken as it is.
+    expect((await add(record)).status).toBe(0);
+    const refused = await add({
+      ...typed,
+      ...{ outcome: 'fine', cycels: 3, cycles: '14', spans: ['60'] },
+      // Inches, degrees and ksi typed as plain numbers, which are metres, radians and pascals.
+      section: { flangeWidth: 12, flangeThickness: '3/4 in', yieldStress: 36 },
+      damage: { largest: 7.5, zones: [{ rotation: 4.5 }] },
+    });
     expect(refused.status).toBe(1);
+    for (const key of [
+      'outcome',
+      'cycels',
+      'cycles',
+      'spans[0]',
+      'section.flangeWidth',
+      'section.yieldStress',
+      'damage.largest',
+      'damage.zones[0].rotation',
+    ])
+      expect(refused.err).toContain(`by-hand.json: ${key}: found`);
     expect(refused.err).toContain('"cycles"?');
-    expect(refused.err).toContain('outcome');
+    expect(refused.err).toContain('found 7.5 metres, expected its unit written with it');
+    for (const odd of [null, [], 3, { damage: null }, { spans: [null], damage: { zones: [null] } }])
+      expect((await add(odd as object)).status).toBe(1);
   });
 
   it('wrong usage is 2: no folder named, neither job nor record, no outcome, options that say two things or nothing', async () => {

@@ -133,7 +133,7 @@ describe('a plan of several lines', () => {
     expect(shared.vees).toEqual(one.vees);
     expect(shared.cycles).toEqual(one.cycles);
     expect(shared.assumptions.join(' ')).toContain(
-      'far-edge is taken to come in with the heats of bottom-flange',
+      'far-edge and bottom-tilt are taken to come in with the heats of bottom-flange',
     );
     const flanges = planOf(withLines({ 'bottom-flange': {}, 'top-flange': {} }));
     expect(basesOf(flanges)).toEqual({ 'bottom-flange': 'vees', 'top-flange': 'vees' });

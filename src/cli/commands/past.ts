@@ -141,12 +141,14 @@ function addPastCheck(past: Command, io: Io): void {
         { readPastFolder, requirePastFolder, tellProblems },
         { calibrate },
         { table },
-        { EXPECTED, levelText },
+        { CHECK_HEADINGS, checkRows, checkSentences },
+        { wrapText },
       ] = await Promise.all([
         import('../past-folder.ts'),
         import('../../plan/hindsight.ts'),
         import('../store/text-table.ts'),
-        import('../../maths/coverage-level.ts'),
+        import('../../plan/check-text.ts'),
+        import('../../wrap-text.ts'),
       ]);
       const { lines, problems } = readPastFolder(requirePastFolder(io, options.past, command));
       tellProblems(io, problems);
@@ -159,22 +161,8 @@ function addPastCheck(past: Command, io: Io): void {
         io.out('Nothing to check: no finished job says how many cycles it took.\n');
         return;
       }
-      const when = (at: number) =>
-        at === 0 ? 'before the first heat' : at < 0.5 ? 'at a third' : 'at two thirds';
-      io.out(
-        `${table(
-          ['forecast of', 'made', 'jobs', `inside the ${levelText(EXPECTED)} interval`, 'middle error'],
-          rows.map((row) => [
-            row.of,
-            when(row.at),
-            `${row.jobs}`,
-            `${row.inside.toFixed(1)} (${Math.round((100 * row.inside) / row.jobs)} %)`,
-            `${Math.round(100 * row.error)} %`,
-          ]),
-        ).join(
-          '\n',
-        )}\n\nEach job was forecast from the others and from what it was as found (later: and its own readings up to then).\nWith few jobs the shares scatter: of 10 right intervals 6 to 10 hold the truth nine times in ten.\n`,
-      );
+      const sentences = checkSentences(told, rows).flatMap((text) => wrapText(text, io.columns));
+      io.out(`${[...table([...CHECK_HEADINGS], checkRows(told, rows)), '', ...sentences].join('\n')}\n`);
     });
 }
 
