@@ -171,6 +171,20 @@ export function setFacts(book: Book, facts: SurveyFacts): Book {
   }));
 }
 
+/**
+ * The book with the time of day at a survey that begins now; itself where the survey has begun, has a time, or its
+ * sheet is of another day.
+ *
+ * @param today ISO date
+ * @param time hh:mm
+ */
+export function withTime(book: Book, today: string, time: string): Book {
+  const sheet = currentSheet(book)!;
+  const facts = factsOf(sheet, book.line, book.state);
+  const begun = sheet.cells.some((cell) => cell.line === book.line && cell.state === book.state);
+  return begun || facts.time !== '' || sheet.date !== today ? book : setFacts(book, { ...facts, time });
+}
+
 export function setDate(book: Book, date: string): Book {
   return onSheet(book, (sheet) => ({ ...sheet, date }));
 }

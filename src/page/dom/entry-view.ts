@@ -3,11 +3,12 @@ import type { Job, JobUnits, Line } from '../../job/job.ts';
 import { type Html, html } from '../../report/html.ts';
 import { prose } from '../../report/words.ts';
 import { formatLength } from '../../units/format-length.ts';
-import { type Place, samePlace } from '../book.ts';
+import { type Book, type Place, samePlace } from '../book.ts';
 import type { Flag } from '../flags.ts';
-import type { Course, GridSpec } from '../panel-grid.ts';
+import { type Course, type GridSpec, usualGrid } from '../panel-grid.ts';
+import { heightText } from '../place-words.ts';
 import { keyedOffset } from '../sheet-csv.ts';
-import type { StationRow } from '../station-rows.ts';
+import type { StationList, StationRow } from '../station-rows.ts';
 
 /**
  * One row of the list: the girder's rail, station, what the last cycle read, today's fields, the change.
@@ -79,11 +80,6 @@ export function flagsAt(flags: readonly Flag[], place: Omit<Place, 'cycle'>): Fl
   return flags.filter(({ at }) => at !== null && samePlace(at, place));
 }
 
-/** A height on a panel as people say it. */
-export function heightText(metres: number, units: JobUnits): string {
-  return formatLength(metres, { units, as: 'offset', fraction: 16, digits: 0 });
-}
-
 /** The heights of a panel, from the top down, with how far each is. */
 export function coursesHtml(courses: readonly Course[], chosen: number | undefined, units: JobUnits): Html {
   return html`<legend class="visually-hidden">Height</legend>${courses.map(({ height, read, places }) => {
@@ -92,15 +88,26 @@ export function coursesHtml(courses: readonly Course[], chosen: number | undefin
   })}`;
 }
 
-/** Sets out the stations of a line nobody has read yet. */
-export function evenFormHtml(line: Line, units: JobUnits): Html {
+/** What the columns of the list are. */
+export function listHeadHtml(book: Book, was: StationList['previous'], units: JobUnits): Html {
+  const jacks = was === null || was.state === book.state ? '' : was.state === 'restrained' ? ', on' : ', off';
+  return html`<span></span><span>Station</span><span>${was === null ? 'Before' : `Cycle ${was.cycle}${jacks}`}</span><span>Cycle ${book.cycle}, ${units === 'us' ? 'in' : 'mm'}</span><span>Change</span>`;
+}
+
+/** The form that sets out the places of a line or panel nobody has read yet. */
+export function setOutHtml(line: Line, units: JobUnits): Html {
+  return line.panel === undefined
+    ? evenFormHtml(line, units)
+    : gridFormHtml(line, usualGrid(line, units), units);
+}
+
+function evenFormHtml(line: Line, units: JobUnits): Html {
   const text = (metres: number) => formatLength(metres, { units, as: 'station' });
   return html`<p>No stations yet. Set them out along the line, or add them one by one as you come to them.</p>
 <form class="stations-form" id="even-form">${shortField('even-step', 'A station every', units === 'us' ? '2 ft' : '0.5 m')}${shortField('even-from', 'from', text(line.bearings[0]))}${shortField('even-to', 'to', text(line.bearings[1]))}<button type="submit">Set out stations</button></form>`;
 }
 
-/** Sets out the grid of a panel nobody has read yet. */
-export function gridFormHtml(line: Line, { stations, heights }: GridSpec, units: JobUnits): Html {
+function gridFormHtml(line: Line, { stations, heights }: GridSpec, units: JobUnits): Html {
   const station = (metres: number) => formatLength(metres, { units, as: 'station', fraction: 16, digits: 3 });
   const high = (metres: number) => heightText(metres, units);
   return html`<p>No grid yet on the panel ${line.name}. Chalk it on the steel, then read it height by height along a string or straight-edge. A grid wider than ${units === 'us' ? '4 in' : '100 mm'} can miss the top of a bulge.</p>

@@ -1,54 +1,41 @@
-import type { Zone } from '../../analysis.ts';
 import type { Line } from '../../job/job.ts';
 import { html } from '../../report/html.ts';
-import { formatLength } from '../../units/format-length.ts';
-import { parseLength } from '../../units/parse-length.ts';
 import { readSheet, type SheetRead } from '../all-readings.ts';
 import {
-  addHeights,
-  addStations,
   type Book,
   currentSheet,
   factsOf,
   keyReading,
   type Place,
-  redo,
   samePlace,
   sameStation,
-  setFacts,
   undo,
+  withTime,
 } from '../book.ts';
-import { evenStations } from '../even-stations.ts';
 import { type Flag, flagsOf } from '../flags.ts';
 import { pressKey } from '../keypad.ts';
-import { keyOf, keypadHtml } from '../keys.ts';
-import type { Session } from '../open-session.ts';
-import { gridOf, usualGrid } from '../panel-grid.ts';
+import { keypadHtml } from '../keys.ts';
+import { heightText, placeText, progressText, shortDate } from '../place-words.ts';
 import { otherReadings } from '../session.ts';
 import { type StationList, stationList } from '../station-rows.ts';
 import { byId, fill } from './element.ts';
+import { listenToChoices, listenToFoot } from './entry-foot.ts';
+import { listenToKeys, type Pressed } from './entry-keys.ts';
+import { markFlags, markZones } from './entry-marks.ts';
+import type { EntryPorts } from './entry-ports.ts';
 import {
   changeText,
   choicesHtml,
   coursesHtml,
-  evenFormHtml,
   flagsAt,
   flagText,
-  gridFormHtml,
-  heightText,
   listFootHtml,
+  listHeadHtml,
   rowHtml,
+  setOutHtml,
   zoneAt,
 } from './entry-view.ts';
-
-export interface EntryPorts {
-  readonly session: () => Session;
-  /** What was keyed changed; `settled` when a field was left, so that the answer need not wait. */
-  readonly changed: (book: Book, settled: boolean) => void;
-  /** Another line, state or cycle was chosen. */
-  readonly chosen: (book: Book) => void;
-  readonly zones: () => readonly Zone[];
-}
+import { timeNow, today } from './wall.ts';
 
 /** The list of stations with its keypad. */
 export function entry(ports: EntryPorts) {
@@ -99,11 +86,7 @@ export function entry(ports: EntryPorts) {
       }),
     );
     showCourses();
-    const was = list.previous;
-    fill(
-      byId('list-head'),
-      html`<span></span><span>Station</span><span>${was === null ? 'Before' : `Cycle ${was.cycle}${was.state === book.state ? '' : was.state === 'restrained' ? ', on' : ', off'}`}</span><span>Cycle ${book.cycle}, ${opened.job.units === 'us' ? 'in' : 'mm'}</span><span>Change</span>`,
-    );
+    fill(byId('list-head'), listHeadHtml(book, list.previous, opened.job.units));
     fill(
       rowsBox,
       html`${list.rows.map((row, i) => rowHtml(row, i, Math.max(1, row.readings.length), opened.job, survey()))}`,
@@ -112,11 +95,7 @@ export function entry(ports: EntryPorts) {
       byId('list-foot'),
       listFootHtml(
         opened.job,
-        list.rows.length > 0
-          ? ''
-          : lineNow().panel === undefined
-            ? evenFormHtml(lineNow(), opened.job.units)
-            : gridFormHtml(lineNow(), usualGrid(lineNow(), opened.job.units), opened.job.units),
+        list.rows.length > 0 ? '' : setOutHtml(lineNow(), opened.job.units),
         lineNow().panel !== undefined,
         list.earlier.length,
         factsOf(sheet, book.line, book.state),
@@ -157,71 +136,34 @@ export function entry(ports: EntryPorts) {
 
   function showFlags(): void {
     const { book } = ports.session();
-    list.rows.forEach((row, i) => {
-      const item = rowsBox.children[i] as HTMLElement | undefined;
-      if (item === undefined) return;
-      const own = flagsAt(flags, { ...book, station: row.station, height: list.height }).filter(
+    markFlags(rowsBox, list.rows.length, (i) =>
+      flagsAt(flags, { ...book, station: list.rows[i]!.station, height: list.height }).filter(
         (flag) => !(flag.kind === 'not-a-length' && active?.row === i && active.slot === flag.at?.slot),
-      );
-      const box = item.querySelector<HTMLElement>('.flag')!;
-      item.classList.toggle('flagged', own.length > 0);
-      const text = flagText(own);
-      if (box.textContent !== text) box.textContent = text;
-      box.hidden = own.length === 0;
-      for (const input of item.querySelectorAll('input')) {
-        const bad = own.some((flag) => String(flag.at?.slot) === input.dataset.slot);
-        input.toggleAttribute('aria-invalid', bad);
-        if (bad) {
-          input.setAttribute('aria-invalid', 'true');
-          input.setAttribute('aria-describedby', box.id);
-        } else {
-          input.removeAttribute('aria-invalid');
-          input.removeAttribute('aria-describedby');
-        }
-      }
-    });
-    const whole = flags.filter((flag) => flag.at === null && flag.line === book.line);
-    showAt(whole);
+      ),
+    );
+    showAt();
   }
 
   /** What stands over the keypad: the station keyed, or a doubt about the whole survey. */
-  function showAt(
-    whole: readonly Flag[] = flags.filter((f) => f.at === null && f.line === ports.session().book.line),
-  ): void {
-    const at = byId('at');
-    const survey =
-      whole.length === 0 ? '' : html`<span class="survey-flag">${flagText(whole.slice(0, 2))}</span>`;
-    if (active === null) {
-      fill(at, html`<span>${progress()}</span>${survey}`);
-      return;
-    }
-    const row = list.rows[active.row]!;
-    const { units } = ports.session().opened.job;
-    fill(
-      at,
-      html`<strong class="num">${formatLength(row.station, { units, as: 'station', digits: 2 })}${list.height === undefined ? '' : `, ${heightText(list.height, units)} high`}</strong> <span>${progress()}</span>${survey}`,
-    );
+  function showAt(): void {
+    const { book, opened } = ports.session();
+    const whole = flags.filter((flag) => flag.at === null && flag.line === book.line).slice(0, 2);
+    const survey = whole.length === 0 ? '' : html`<span class="survey-flag">${flagText(whole)}</span>`;
+    const at =
+      active === null
+        ? ''
+        : html`<strong class="num">${placeText(list.rows[active.row]!.station, list.height, opened.job.units)}</strong> `;
+    fill(byId('at'), html`${at}<span>${progress()}</span>${survey}`);
   }
 
   function progress(): string {
-    const { book } = ports.session();
-    const read = list.rows.filter((row) => row.readings.length > 0).length;
-    if (list.height !== undefined) {
-      const { units } = ports.session().opened.job;
-      const open = list.courses.filter((course) => course.read < course.places).length;
-      return `Cycle ${book.cycle}, height ${heightText(list.height, units)}: ${read} of ${list.rows.length} stations read${open === 0 ? '' : `, ${open} height${open === 1 ? '' : 's'} open`}${book.state === 'restrained' ? ', jacks on' : ''}`;
-    }
-    return `Cycle ${book.cycle}: ${read} of ${list.rows.length} stations read${book.state === 'restrained' ? ', jacks on' : ''}`;
+    const { book, opened } = ports.session();
+    return progressText(book, list, opened.job.units);
   }
 
   function zonesChanged(): void {
     const zones = ports.zones();
-    list.rows.forEach((row, i) => {
-      const item = rowsBox.children[i] as HTMLElement | undefined;
-      const zone = zoneAt(zones, row.station);
-      item?.classList.toggle('in-zone', zone !== null);
-      if (item !== undefined) item.dataset.zone = zone === null ? '' : zone.zone;
-    });
+    markZones(rowsBox, list.rows.length, (i) => zoneAt(zones, list.rows[i]!.station));
   }
 
   function showButtons(): void {
@@ -286,19 +228,27 @@ export function entry(ports: EntryPorts) {
     showAt();
   }
 
+  function typed(text: string): void {
+    fresh = false;
+    key(text);
+  }
+
+  /** A key of the keypad. */
+  function press(pressed: Pressed): void {
+    if (active === null) start();
+    if (active === null) return;
+    const input = inputAt(active.row, active.slot)!;
+    input.value = pressKey(input.value, pressed, fresh);
+    typed(input.value);
+  }
+
   /** The first reading of a survey notes the time of day, if the sheet is of today. */
   function stamped(book: Book): Book {
-    const sheet = currentSheet(book)!;
-    const facts = factsOf(sheet, book.line, book.state);
-    const begun = sheet.cells.some((cell) => cell.line === book.line && cell.state === book.state);
-    const now = new Date();
-    const two = (n: number): string => String(n).padStart(2, '0');
-    const date = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
-    if (begun || facts.time !== '' || sheet.date !== date) return book;
-    const time = `${two(now.getHours())}:${two(now.getMinutes())}`;
+    const time = timeNow();
+    const next = withTime(book, today(), time);
     const field = document.querySelector<HTMLInputElement>('[data-fact="time"]');
-    if (field !== null) field.value = time;
-    return setFacts(book, { ...facts, time });
+    if (next !== book && field !== null) field.value = time;
+    return next;
   }
 
   function go(row: number, slot = 0): void {
@@ -381,154 +331,14 @@ export function entry(ports: EntryPorts) {
     if (list.rows.length > 0) go(Math.max(0, first));
   }
 
-  // ---- wiring ----
-
-  rowsBox.addEventListener('focusin', (event) => {
-    const input = event.target as HTMLElement;
-    if (input instanceof HTMLInputElement && input.dataset.slot !== undefined) enter(input);
-  });
-  rowsBox.addEventListener('click', (event) => {
-    const target = event.target as HTMLElement;
-    if (target instanceof HTMLInputElement) return;
-    const row = target.closest<HTMLElement>('.row')?.dataset.row;
-    if (row !== undefined) go(Number.parseInt(row, 10));
-  });
-  rowsBox.addEventListener('input', (event) => {
-    fresh = false;
-    key((event.target as HTMLInputElement).value);
-  });
-  rowsBox.addEventListener('keydown', (event) => {
-    if (event.key === 'Enter' || event.key === 'ArrowDown') next(1);
-    else if (event.key === 'ArrowUp') next(-1);
-    else if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 'z')
-      back(event.shiftKey ? redo : undo);
-    else if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 'y') back(redo);
-    else return;
-    event.preventDefault();
-  });
-
-  // Keys on the screen must not take the focus from the field.
-  pad.addEventListener('pointerdown', (event) => {
-    if ((event.target as HTMLElement).closest('button') !== null) event.preventDefault();
-  });
-  byId('keys').addEventListener('click', (event) => {
-    const name = (event.target as HTMLElement).closest<HTMLElement>('[data-key]')?.dataset.key;
-    const pressed = name === undefined ? null : keyOf(name);
-    if (pressed === null) return;
-    if (active === null) start();
-    if (active === null) return;
-    const input = inputAt(active.row, active.slot)!;
-    const text = pressKey(input.value, pressed, fresh);
-    fresh = false;
-    input.value = text;
-    key(text);
-  });
-  byId('next').addEventListener('click', () => next(1));
-  byId('up').addEventListener('click', () => next(-1));
-  byId('again').addEventListener('click', again);
-  byId('undo').addEventListener('click', () => back(undo));
-  byId('redo').addEventListener('click', () => back(redo));
-
-  byId('choices').addEventListener('change', (event) => {
-    const { name, value } = event.target as HTMLInputElement;
-    const { book } = ports.session();
-    if (name === 'line') ports.chosen({ ...book, line: value });
-    else if (name === 'state')
-      ports.chosen({ ...book, state: value === 'restrained' ? 'restrained' : 'released' });
-    else return;
-    byId('choices').querySelector<HTMLInputElement>(`input[name="${name}"]:checked`)?.focus();
-  });
-  byId('courses').addEventListener('change', (event) => {
-    toHeight(Number((event.target as HTMLInputElement).value));
-    byId('courses').querySelector<HTMLInputElement>('input:checked')?.focus();
-  });
-
-  const foot = byId('list-foot');
-  foot.addEventListener('submit', (event) => {
-    event.preventDefault();
-    const { book, opened } = ports.session();
-    const unit = opened.job.units === 'us' ? 'ft' : 'm';
-    const { dashedLengths: dashed } = opened.job;
-    const text = (id: string) => byId<HTMLInputElement>(id).value;
-    const read = (id: string) => parseLength(text(id), { unit, station: true, dashed });
-    const readHeight = (id: string) => parseLength(text(id), { unit: unit === 'ft' ? 'in' : 'mm', dashed });
-    const problem = byId('station-problem');
-    if ((event.target as HTMLElement).id === 'even-form') {
-      const [step, from, to] = [read('even-step'), read('even-from'), read('even-to')];
-      const stations = step.ok && from.ok && to.ok ? evenStations(from.metres, to.metres, step.metres) : [];
-      if (stations.length === 0) {
-        problem.textContent = `Step, from and to are lengths such as ${unit === 'ft' ? '2 ft, 0 ft and 62 ft' : '0.5 m, 0 m and 18.3 m'}, at most 1000 stations.`;
-        return;
-      }
-      ports.chosen(addStations(book, book.line, stations));
-      start();
-      return;
-    }
-    if ((event.target as HTMLElement).id === 'grid-form') {
-      const [sf, st, hf, ht] = [
-        read('grid-from'),
-        read('grid-to'),
-        readHeight('grid-low'),
-        readHeight('grid-high'),
-      ];
-      const [sx, sy] = [readHeight('grid-along'), readHeight('grid-up')];
-      const grid =
-        sf.ok && st.ok && hf.ok && ht.ok && sx.ok && sy.ok
-          ? gridOf({
-              stations: { from: sf.metres, to: st.metres, step: sx.metres },
-              heights: { from: hf.metres, to: ht.metres, step: sy.metres },
-            })
-          : null;
-      if (grid === null) {
-        problem.textContent = `Spacings, stations and heights are lengths such as ${unit === 'ft' ? '4 in, 22 ft and 36 in' : '100 mm, 6.7 m and 900 mm'}; at most 60 heights.`;
-        return;
-      }
-      ports.chosen(addHeights(addStations(book, book.line, grid.stations), book.line, grid.heights));
-      start();
-      return;
-    }
-    if ((event.target as HTMLElement).id === 'height-form') {
-      const height = readHeight('height-new');
-      const [low, high] = lineNow().panel!.heights;
-      const slack = 0.1 * (high - low);
-      if (!height.ok || height.metres < low - slack || height.metres > high + slack) {
-        const { units } = opened.job;
-        problem.textContent = `A height on the panel is expected here, from ${heightText(low, units)} to ${heightText(high, units)}.`;
-        return;
-      }
-      ports.chosen({ ...addHeights(book, book.line, [height.metres]), height: height.metres });
-      start();
-      return;
-    }
-    const station = read('station-new');
-    if (!station.ok) {
-      problem.textContent = `A station is expected here: ${station.expected}.`;
-      return;
-    }
-    ports.chosen(addStations(book, book.line, [station.metres]));
-    go(list.rows.findIndex((row) => sameStation(row.station, station.metres)));
-  });
-  foot.addEventListener('click', (event) => {
-    if ((event.target as HTMLElement).id !== 'earlier') return;
-    const { book } = ports.session();
-    ports.chosen(addStations(book, book.line, list.earlier));
-    start();
-  });
-  foot.addEventListener('input', (event) => {
-    const field = event.target as HTMLInputElement;
-    const fact = field.dataset.fact;
-    if (fact !== 'time' && fact !== 'temperature' && fact !== 'note') return;
-    const { book } = ports.session();
-    const facts = factsOf(currentSheet(book)!, book.line, book.state);
-    ports.changed(setFacts(book, { ...facts, [fact]: field.value }), false);
+  listenToKeys({ rowsBox, pad, enter, go, next, again, back, key: typed, press });
+  listenToChoices(ports, toHeight);
+  listenToFoot(ports, {
+    line: lineNow,
+    earlier: () => list.earlier,
+    start,
+    goTo: (station) => go(list.rows.findIndex((row) => sameStation(row.station, station))),
   });
 
   return { render, start, zonesChanged, progress };
-}
-
-function shortDate(date: string): string {
-  const match = /^(\d{4})-(\d{2})-(\d{2})$/.exec(date);
-  if (match === null) return '';
-  const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-  return `${Number.parseInt(match[3]!, 10)} ${months[Number.parseInt(match[2]!, 10) - 1] ?? ''}`;
 }
