@@ -91,12 +91,38 @@ function createWork(n: number, p: number): Work {
   };
 }
 
-/** Median of the sizes, as `median` has it, sorted in the room given. */
+/** Median of the sizes, as `median` has it, in the room given. */
 function middleSize(values: Float64Array, room: Float64Array): number {
   for (let i = 0; i < values.length; i++) room[i] = Math.abs(values[i]!);
-  room.sort();
   const half = room.length >> 1;
-  return room.length % 2 === 1 ? room[half]! : (room[half - 1]! + room[half]!) / 2;
+  const upper = selected(room, half);
+  if (room.length % 2 === 1) return upper;
+  let lower = 0;
+  for (let i = 0; i < half; i++) lower = Math.max(lower, room[i]!);
+  return (lower + upper) / 2;
+}
+
+/** The value that sorting would put at `k`, those not larger before it (Hoare's selection): sorting all took a third of a long fit. */
+function selected(values: Float64Array, k: number): number {
+  let from = 0;
+  let to = values.length - 1;
+  while (from < to) {
+    const pivot = values[(from + to) >> 1]!;
+    let i = from;
+    let j = to;
+    while (i <= j) {
+      while (values[i]! < pivot) i++;
+      while (values[j]! > pivot) j--;
+      if (i > j) break;
+      const held = values[i]!;
+      values[i++] = values[j]!;
+      values[j--] = held;
+    }
+    if (k <= j) to = j;
+    else if (k >= i) from = i;
+    else break;
+  }
+  return values[k]!;
 }
 
 /**

@@ -100,20 +100,23 @@ function standingAlone(
 }
 
 /**
- * Readings of a survey that stand alone beyond `times` u beside every survey given, whatever shape the line has; beside
+ * Readings of a survey that stand alone beyond some times u beside every survey given, whatever shape the line has; beside
  * their neighbours only where none is. A reading that repeats what the survey before or after it shows does not stand alone.
+ *
+ * @returns given the times u; what is long to work out does not depend on them
  */
 export function loneReadings(
   survey: Survey,
   others: readonly Survey[],
-  times: number,
   readingSd: number,
-): ReadonlySet<Reading> {
-  const views = (others.length === 0 ? [null] : others).map(
-    (other) =>
-      new Set(standingAlone(besides(survey, other, readingSd), times, readingSd).map((row) => row.reading)),
-  );
-  return new Set([...views[0]!].filter((reading) => views.every((view) => view.has(reading))));
+): (times: number) => ReadonlySet<Reading> {
+  const views = (others.length === 0 ? [null] : others).map((other) => besides(survey, other, readingSd));
+  return (times) => {
+    const alone = views.map(
+      (view) => new Set(standingAlone(view, times, readingSd).map((row) => row.reading)),
+    );
+    return new Set([...alone[0]!].filter((reading) => alone.every((each) => each.has(reading))));
+  };
 }
 
 /**

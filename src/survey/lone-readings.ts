@@ -24,23 +24,21 @@ export function neighbourView(
   const n = stations.length;
   const expected = stations.map((station, i) => {
     let nearest: number | null = null;
-    const pairs = [
-      [i - 1, i + 1],
-      [i - 2, i - 1],
-      [i + 1, i + 2],
-    ];
-    if (i <= 1) pairs.push([i + 2, i + 3]);
-    if (i >= n - 2) pairs.push([i - 3, i - 2]);
-    for (const [a, b] of pairs as [number, number][]) {
-      if (a < 0 || b >= n) continue;
+    const tryPair = (a: number, b: number): void => {
+      if (a < 0 || b >= n) return;
       const t = (station - stations[a]!) / (stations[b]! - stations[a]!);
       // Reaching further than twice the pair's own spacing magnifies its noise too much.
-      if (t > 3 || t < -2) continue;
+      if (t > 3 || t < -2) return;
       const prediction = values[a]! + t * (values[b]! - values[a]!);
       if (nearest === null || Math.abs(prediction - values[i]!) < Math.abs(nearest - values[i]!))
         nearest = prediction;
-    }
-    return nearest;
+    };
+    tryPair(i - 1, i + 1);
+    tryPair(i - 2, i - 1);
+    tryPair(i + 1, i + 2);
+    if (i <= 1) tryPair(i + 2, i + 3);
+    if (i >= n - 2) tryPair(i - 3, i - 2);
+    return nearest as number | null;
   });
   const misfits = expected.flatMap((value, i) => (value === null ? [] : [Math.abs(values[i]! - value)]));
   // √6 sd is the noise of an evenly spaced extrapolation against its station (1² + 2² + 1²).

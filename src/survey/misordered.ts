@@ -161,12 +161,17 @@ function bendExplains(sheet: Sheet, plain: ShapeModel, scale: number, bound: num
       ? Number.POSITIVE_INFINITY
       : fit.residuals.reduce((sum, r) => sum + capped(r, scale), 0);
   };
-  /** The cheapest of every `step`th corner; none further is tried where one is cheap enough. */
+  const likely = likelyCorners(stations, left, scale);
+  /** The cheapest of every `step`th corner, the likeliest first; none further is tried where one is cheap enough. */
   const cheapest = (from: number, to: number, step: number) => {
+    const corners: number[] = [];
+    for (let corner = from; corner <= to; corner += step) corners.push(corner);
+    corners.sort((a, b) => likely[b]! - likely[a]! || a - b);
     let best = { corner: from, cost: Number.POSITIVE_INFINITY };
-    for (let corner = from; corner <= to && best.cost >= most; corner += step) {
+    for (const corner of corners) {
       const found = cost(corner);
       if (found < best.cost) best = { corner, cost: found };
+      if (best.cost < most) break;
     }
     return best;
   };
@@ -175,6 +180,40 @@ function bendExplains(sheet: Sheet, plain: ShapeModel, scale: number, bound: num
   if (best.cost < most || step === 1) return best.cost < most;
   const [from, to] = [Math.max(1, best.corner - step + 1), Math.min(n - 2, best.corner + step - 1)];
   return cheapest(from, to, Math.ceil((to - from + 1) / CORNERS_NEAR)).cost < most;
+}
+
+/**
+ * By station, how much a bend there takes off the squares of what is left, roughly: by plain least squares on values cut
+ * off where a misfit counts no more. Only for the order in which corners are tried.
+ */
+function likelyCorners(stations: readonly number[], left: readonly number[], scale: number): Float64Array {
+  const n = stations.length;
+  const middle = stations.reduce((sum, s) => sum + s, 0) / n;
+  const t = stations.map((s) => s - middle);
+  const limit = Math.sqrt(MOST) * scale;
+  const cut = left.map((value) => Math.max(-limit, Math.min(limit, value)));
+  const mean = cut.reduce((sum, v) => sum + v, 0) / n;
+  const squares = t.reduce((sum, v) => sum + v * v, 0);
+  const slope = t.reduce((sum, v, i) => sum + v * cut[i]!, 0) / squares;
+  const gains = new Float64Array(n);
+  // Sums over the stations past the corner.
+  let [count, ofT, ofSquare, ofLeft, ofProduct] = [0, 0, 0, 0, 0];
+  for (let i = n - 1; i > 0; i--) {
+    const at = t[i]!;
+    const r = cut[i]! - mean - slope * at;
+    const bend = ofSquare - 2 * at * ofT + count * at * at;
+    const along = ofSquare - at * ofT;
+    const risen = ofT - count * at;
+    const size = bend - risen ** 2 / n - along ** 2 / squares;
+    const gain = (ofProduct - at * ofLeft) ** 2 / size;
+    gains[i] = Number.isFinite(gain) && size > 0 ? gain : 0;
+    count++;
+    ofT += at;
+    ofSquare += at * at;
+    ofLeft += r;
+    ofProduct += at * r;
+  }
+  return gains;
 }
 
 function capped(misfit: number, scale: number): number {

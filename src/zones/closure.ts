@@ -70,22 +70,30 @@ function countRuns(ties: readonly Tie[]): number {
  */
 function plainestRuns(ties: readonly Tie[], limit: number): Run[] {
   const plainest: (Run | undefined)[] = new Array(ties.length);
-  const size = (i: number) => Math.abs(plainest[i]?.z ?? 0);
+  const sizes = new Float64Array(ties.length);
+  const ratios = Float64Array.from(ties, ({ residual, u }) => residual / u);
+  const roots = Float64Array.from({ length: ties.length + 1 }, (_, count) => Math.sqrt(count));
+  const z = new Float64Array(ties.length);
   for (const [first, end] of reaches(ties)) {
     for (const from of suspectStarts(ties, first, end, limit)) {
-      const z: number[] = [];
       let sum = 0;
-      for (let to = from + 1; to <= end; to++) {
-        sum += ties[to - 1]!.residual / ties[to - 1]!.u;
-        z.push(sum / Math.sqrt(to - from));
+      for (let i = from; i < end; i++) {
+        sum += ratios[i]!;
+        z[i] = sum / roots[i + 1 - from]!;
       }
       // The plainest run from here that reaches past tie i; of equals the shorter one, as the first from here.
-      let best: Run | null = null;
+      let best: Run | undefined;
+      let most = 0;
       for (let i = end - 1; i >= from; i--) {
-        const here = z[i - from]!;
-        if (Math.abs(here) > limit && (best === null || Math.abs(here) >= Math.abs(best.z)))
-          best = { from, to: i + 1, z: here };
-        if (best !== null && Math.abs(best.z) > size(i)) plainest[i] = best;
+        const size = Math.abs(z[i]!);
+        if (size > limit && size >= most) {
+          best = { from, to: i + 1, z: z[i]! };
+          most = size;
+        }
+        if (most > sizes[i]!) {
+          plainest[i] = best;
+          sizes[i] = most;
+        }
       }
     }
   }

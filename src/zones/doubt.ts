@@ -30,9 +30,14 @@ export function doubtModel(
   readingSd: number,
 ): Doubt | null {
   const borneOut: { survey: number; reading: number }[] = [];
+  const known: ReturnType<typeof loneReadings>[] = [];
+  const loneOf = (k: number, times: number) => {
+    known[k] ??= loneReadings(keptByHand(prepared[k]!), besides(prepared, k), readingSd);
+    return known[k](times);
+  };
   const lone = prepared.map((one, k) => {
     const ruled = modelOff[k]!.some((off, i) => off && !one.handOff[i]);
-    return ruled ? loneReadings(keptByHand(one), besides(prepared, k), ALSO_ALONE, readingSd) : new Set();
+    return ruled ? loneOf(k, ALSO_ALONE) : new Set();
   });
   prepared.forEach((one, k) => {
     const alone = besides(prepared, k).length === 0;
@@ -50,7 +55,7 @@ export function doubtModel(
   const borne = prepared.map(() => new Set<number>());
   for (const each of borneOut) borne[each.survey]!.add(each.reading);
   const off = prepared.map((one, k) => {
-    const sure = loneReadings(keptByHand(one), besides(prepared, k), LONE, readingSd);
+    const sure = loneOf(k, LONE);
     return one.readings.map((reading, i) => {
       if (one.handOff[i]) return true;
       if (one.pinned[i]) return false;

@@ -597,7 +597,9 @@ describe('evidence', () => {
     expect((await cli.run(['add', job, latin])).err).toContain('saved as Latin-1');
     // A lock whose owner cannot be read says how to be rid of it.
     writeFileSync(join(job, '.busy-somebody'), '');
-    expect((await cli.run(['add', job, write('lock.csv', GOOD)])).err).toMatch(/delete .*\.busy-somebody/);
+    expect((await cli.run(['add', '--wait', '0', job, write('lock.csv', GOOD)])).err).toMatch(
+      /delete .*\.busy-somebody/,
+    );
   });
 
   it('a file put there by hand is named beside the headline', async () => {
