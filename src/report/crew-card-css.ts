@@ -67,7 +67,7 @@ export const CREW_CARD_CSS = `
   .card .cautions li { font-size: 7.8pt; margin-bottom: 0.6mm; line-height: 1.22; }
   .card .deferral { font-size: 8.5pt; }
   .vees, .card .cautions { margin-top: 2.5mm; }
-  .panel-map svg { max-width: 120mm; max-height: 62mm; }
+  .panel-map svg { max-width: 120mm; max-height: 55mm; }
   .panel.apart { break-before: page; }
   .small { font-size: 7.5pt; }
   /* Names and sources of any length stay on the page; their full text is on screen and in the job. */
@@ -75,7 +75,7 @@ export const CREW_CARD_CSS = `
   .card h1 { -webkit-line-clamp: 2; }
   .card .small, .stop p { -webkit-line-clamp: 3; }
   .clamp { -webkit-line-clamp: 1; overflow-wrap: anywhere; }
-  .vees .small { -webkit-line-clamp: 4; }
+  .vees .small { -webkit-line-clamp: 6; max-width: none; }
   .roomy .box .big { font-size: 56pt; }
   .roomy .box.heat .big { font-size: 36pt; }
   .box .big.words, .roomy .box .big.words { font-size: 28pt; }

@@ -51,6 +51,7 @@ export const DAILY_CSS = `
   .leaf .sign { margin-top: 0; gap: 6pt 8pt; grid-template-columns: repeat(auto-fit, minmax(42mm, 1fr)); }
   .bounded p, .bounded li, .bounded dd { font-size: 8.4pt; line-height: 1.28; max-width: none; }
   .bounded figure svg.wide { max-height: 46mm; }
+  .bounded figure.large svg.wide { max-height: 58mm; }
   .bounded h2 { font-size: 12pt; margin: 10pt 0 4pt; padding-top: 4pt; }
   .bounded h3 { margin: 6pt 0 2pt; }
   .bounded th, .bounded td { padding-top: 1pt; padding-bottom: 1pt; }

@@ -7,6 +7,7 @@ import type { ReportContext } from './context.ts';
 import { DAILY_CSS, paperCss } from './daily-css.ts';
 import { explorer, explorerParts } from './explorer.ts';
 import { figure } from './figure.ts';
+import { PANEL_HEATS_KEY, panelHeatsMap } from './figures/panel-heats.ts';
 import { profilePlot } from './figures/profiles.ts';
 import { allFindings, groupedFindings, groupedSetAside } from './grouped.ts';
 import { type Html, html, markup } from './html.ts';
@@ -83,12 +84,13 @@ ${titleBlock(analysis, context, q, 'Daily sheet', [
   ['Read on', readOn(analysis, q)],
 ])}
 ${verdictPanel(analysis, q, context.besideDays)}
-${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, analysis.job.member, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), true)))}
+${lines.slice(0, 1).map((l) => (l.line.panel !== undefined ? panelMapsFigure(l, analysis.job.member, q, true) : figure('Deviation along the line', `+ is ${l.line.positive}.`, (width) => profilePlot(l, analysis.job, q, width, true, true), 'grow')))}
 ${tomorrowSection(analysis.job, context.heats, context.heatsFault, withinNames(lines), MOST_VEES[told])}
 ${limitsSection(lines, analysis, q, MOST_LIMITS[told])}
 </div>
 <div class="leaf page-two">
 ${sections}
+${heatsFigure(lines, analysis, context, q)}
 ${multiplesSection(lines.slice(1), context.panels ?? [], analysis, q, sections === '' ? undefined : MOST_BESIDE_SECTIONS)}
 ${full ? '' : groupsSections(analysis, lines.length - 1 + (context.panels ?? []).length > FEW_MULTIPLES)}
 <section aria-labelledby="cautions"><h2 id="cautions">Before anyone heats or jacks</h2><p class="small">Look for cracks around the impact, at connections and diaphragms, before heating and after it. Keep to the limits on page one and the engineer’s plan. These are measurements and estimates; the owner’s specification, local codes and the licensed engineer in charge govern.</p></section>
@@ -105,6 +107,25 @@ ${full ? footer(context, q) : ''}`;
     body,
     ...(full ? explorerParts(lines, analysis.job.member, context, q, slides) : {}),
   });
+}
+
+/** Where heats stand on the one panel a job has: page two has the room. */
+function heatsFigure(
+  lines: readonly Analysis['lines'][number][],
+  { job }: Analysis,
+  { heats }: ReportContext,
+  q: Quantities,
+): Html | '' {
+  const [line] = lines;
+  const heating = heats?.panels.find((panel) => panel.line === line?.line.name);
+  if (line === undefined || lines.length > 1 || heating === undefined || heating.places.length === 0)
+    return '';
+  return figure(
+    'Where heats stand',
+    PANEL_HEATS_KEY,
+    (width) => panelHeatsMap(line, heating, job.member, q, width),
+    'grow whole',
+  );
 }
 
 /** Styles of both sheets: paper and foot as the job's people print them. */

@@ -62,8 +62,11 @@ function panelPart(
   const map =
     panel.places.length === 0
       ? null
-      : figure('Where heats stand', PANEL_HEATS_KEY, (width) =>
-          panelHeatsMap(line, panel, job.member, q, width),
+      : figure(
+          'Where heats stand',
+          PANEL_HEATS_KEY,
+          (width) => panelHeatsMap(line, panel, job.member, q, width),
+          'large',
         );
   return html`<h3>Panel ${panel.line}</h3>${map}${
     panel.reason === null

@@ -22,7 +22,7 @@ export function panelMapsFigure(line: LineAnalysis, member: Member, q: Quantitie
     'The panel on one scale',
     `Dashed: tolerance. Cross: crest. Dotted: bent past yield as found, heavy dash-dot in it a crease, the rest the dome. Hatched: minus side; grey: not read. + is ${brief(line.line.positive, 60)}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
     (width) => panelMaps(line, member, q, width),
-    grows ? 'whole' : false,
+    grows ? 'grow whole' : 'large',
   );
 }
 

@@ -12,7 +12,7 @@ import { placeAxes } from './panel.ts';
 
 /**
  * Where heats stand on a panel, seen from its positive side: yield as found dotted, the tolerance now dashed, what was not
- * read hatched; every place for a heat thin, the next ones heavy with their names. A heat on the far face is drawn broken,
+ * read grey; every place for a heat grey, the next ones black with their names. A heat on the far face is drawn broken,
  * so that the sheet needs no colour. Its marks carry their own style: the same drawing stands on the crew card.
  */
 export function panelHeatsMap(
@@ -64,10 +64,12 @@ export function panelHeatsMap(
   const chosen = new Set(heating.next.map((heat) => heat.name));
   const mark = (heat: PanelHeat, strong: boolean): Html => {
     const [a, b] = [heat.path[0]!, heat.path.at(-1)!];
-    const dash = heat.face === 'negative' ? (strong ? '6 4' : '2 3') : 'none';
+    const dash = heat.face === 'negative' ? '7 4' : 'none';
+    // Grey and broad: beside the thin dots of yield and the dashes of the tolerance, on a grey print too.
+    const ink = strong ? '#17212b' : '#8b949c';
     return heat.pattern === 'spot'
-      ? html`<circle cx="${px(x(a.station))}" cy="${px(y(a.height))}" r="${strong ? 7 : 3.5}" fill="${strong ? '#ffffff' : 'none'}" stroke="#17212b" stroke-width="${strong ? 2.4 : 0.8}" stroke-dasharray="${dash}"/>`
-      : html`<path d="M${px(x(a.station))} ${px(y(a.height))}L${px(x(b.station))} ${px(y(b.height))}" fill="none" stroke="#17212b" stroke-width="${strong ? 5 : 1.2}" stroke-dasharray="${dash}"/>`;
+      ? html`<circle cx="${px(x(a.station))}" cy="${px(y(a.height))}" r="${strong ? 7 : 3.5}" fill="${strong ? '#ffffff' : 'none'}" stroke="${ink}" stroke-width="${strong ? 2.4 : 1.4}" stroke-dasharray="${strong && heat.face === 'negative' ? '4 3' : 'none'}"/>`
+      : html`<path d="M${px(x(a.station))} ${px(y(a.height))}L${px(x(b.station))} ${px(y(b.height))}" fill="none" stroke="${ink}" stroke-width="${strong ? 5 : 3}" stroke-dasharray="${dash}"/>`;
   };
   const label = (heat: PanelHeat): Html => {
     const [a, b] = [heat.path[0]!, heat.path.at(-1)!];
@@ -84,4 +86,4 @@ export function panelHeatsMap(
 
 /** What the marks of the map mean, once, in words. */
 export const PANEL_HEATS_KEY =
-  'Seen from the + side. Bars are line heats along the foot and the creases, rings are spot heats on the dome; heavy ones with names are next, broken ones are on the far face. Dotted is where the plate was bent past yield as found, dashed is the tolerance now, grey was not read, the cross is the crest.';
+  'Seen from the + side. Bars: line heats along the foot and the creases; rings: spot heats on the dome; black with names: next; broken: on the far face. Thin dots: bent past yield as found; thin dashes: tolerance now; cross: crest; grey area: not read.';
