@@ -59,6 +59,7 @@ fieldset.field label { display: inline-flex; gap: 0.4rem; align-items: center; f
 .fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(17rem, 100%), 1fr)); gap: 0 1.5rem; align-items: end; }
 .field small { display: block; color: var(--ink-2); font-size: 0.85rem; line-height: 1.3; margin-top: 0.15rem; }
 .room .fields { align-items: start; }
+.room .fields > * { margin-bottom: 0.7rem; }
 .field select { max-width: 100%; }
 .view summary { min-height: 2.75rem; display: flex; gap: 0.6rem; align-items: center; cursor: pointer; }
 .view summary::before { content: "+"; width: 1.2rem; font-weight: 700; }
@@ -236,7 +237,8 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .bar h1 { font-size: 0.98rem; -webkit-line-clamp: 1; }
   .bar-facts { font-size: 0.8rem; line-height: 1.25; }
   .saved { font-size: 0.76rem; max-width: 5.4rem; }
-  .views button { min-height: 2.75rem; font-size: 0.88rem; }
+  .views { grid-auto-columns: auto; }
+  .views button { min-height: 2.75rem; min-width: 2.75rem; font-size: 0.88rem; padding: 0.2rem 0.1rem; }
   .choices { padding: 0.3rem 0.5rem; gap: 0.3rem 0.4rem; }
   .choices .cycle { padding: 0 0.5rem; }
   .segments.lines { order: 3; flex: 1 1 100%; }

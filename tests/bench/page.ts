@@ -25,11 +25,11 @@ async function main(): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'sweepbook-bench-'));
   const at = (name: string) => join(folder, name);
   const sample = largeSample({ cycles: 40, stations: 60, lines: 1 });
-  const job = JSON.stringify(sample.job);
-  const bundle = withFiles(
-    bundleOf(job),
-    sample.files.map((file) => ({ path: file.name, text: file.text })),
-  );
+  // Known again at the next opening by its id and its files, as a job written into a page is.
+  const job = JSON.stringify({ id: 'b3a1c5d7e9f00112', ...(sample.job as object) });
+  const given = sample.files.map((file) => ({ path: file.name, text: file.text }));
+  const added = withFiles(bundleOf(job), given);
+  const bundle = { ...added, files: added.files.map((file) => ({ ...file, note: 'as imported' })) };
   const { core } = await buildPage(at('empty.html'));
   const template = readFileSync(at('empty.html'), 'utf8');
   const finished = finishedAnswer(bundle, core);

@@ -95,6 +95,36 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
     );
   }
 
+  /** Controls of a room in sight that Tab, from its tab on, does not come to; of radio buttons one a group is enough. */
+  async function unreached(page: Page, room: string): Promise<string[]> {
+    await page.focus(`[data-view="${room}"]`);
+    const reached = new Set<string>();
+    for (let i = 0; i < 500; i++) {
+      await page.keyboard.press('Tab');
+      const at = await page.evaluate((id) => {
+        const { activeElement } = document;
+        const all = [...document.querySelectorAll(`#${id} :is(button, summary, select, input, textarea, a)`)];
+        return document.querySelector('main')!.contains(activeElement)
+          ? String(all.indexOf(activeElement!))
+          : '';
+      }, room);
+      if (at !== '') reached.add(at);
+      else if (reached.size > 0) break;
+    }
+    return page.evaluate(
+      ([id, seen]) =>
+        [...document.querySelectorAll<HTMLElement>(`#${id} :is(button, summary, select, input, textarea, a)`)]
+          .filter(
+            (each, i) =>
+              !seen.includes(String(i)) &&
+              each.checkVisibility() &&
+              !each.matches(':disabled, [type="radio"]'),
+          )
+          .map((each) => `${each.tagName} ${each.id || each.textContent?.trim().slice(0, 40)}`),
+      [room, [...reached]] as const,
+    );
+  }
+
   it('shows hostile text as text, in names, files and notes, and runs none of it', async () => {
     const page = await opened('');
     const job = JSON.stringify({
@@ -188,6 +218,8 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
         if (room === 'job') await page.selectOption('#mark-file', { index: 1 });
         if (room !== 'out') found.push(...(await violations(page)).map((each) => `${room}: ${each}`));
         found.push(...(await smallTargets(page)).map((each) => `${room}, ${width}: ${each}`));
+        if (width < 1000 && room !== 'entry')
+          found.push(...(await unreached(page, room)).map((each) => `${room}, no Tab leads to: ${each}`));
       }
       // Nothing runs out of the side of a phone.
       expect(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true);
@@ -195,9 +227,18 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
       const practice = await opened('', { viewport: { width, height }, colorScheme });
       await practice.click('#start summary');
       found.push(...(await smallTargets(practice)).map((each) => `start, ${width}: ${each}`));
+      // The rule can fail: a control made small is named.
+      await practice.evaluate(() =>
+        Object.assign(document.getElementById('theme')!.style, { minHeight: '0', height: '30px' }),
+      );
+      expect(await smallTargets(practice)).toEqual([expect.stringMatching(/^BUTTON theme: \d+ × 30$/)]);
+      await practice.evaluate(() => document.getElementById('theme')!.removeAttribute('style'));
       await practice.click('#new-practice button');
       await practice.waitForSelector('#practice-work form');
       found.push(...(await violations(practice)).map((each) => `practice: ${each}`));
+      found.push(
+        ...(await unreached(practice, 'practice')).map((each) => `practice, no Tab leads to: ${each}`),
+      );
       found.push(...(await smallTargets(practice)).map((each) => `practice, ${width}: ${each}`));
       expect(await practice.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true);
       await practice.context().close();

@@ -117,7 +117,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
       if (!(await summary.evaluate((each) => (each.parentElement as HTMLDetailsElement).open)))
         await summary.click();
     }
-    await page.click('#job-form button:text("Add: jacks")');
+    await page.click('#job-form button:text("Add: jack")');
     await fill(page, 'jacks-0-name', 'jack 1');
     await fill(page, 'jacks-0-station', '20 ft');
     await fill(page, 'jacks-0-ramArea', '5.16 in2');

@@ -139,14 +139,15 @@ export function fieldHtml(
       return html`<fieldset class="group" data-id="${id}"><legend>${label}</legend>${help === '' ? '' : html`<p class="small">${help}</p>`}${own === '' ? '' : html`<p class="problem">${own}</p>`}${fieldsOf(node, path, value, facts)}${needed ? '' : html`<p><button type="button" class="quiet" data-act="remove" data-path="${JSON.stringify(path)}">Leave ${label.toLowerCase()} out</button></p>`}</fieldset>`;
     case 'rows': {
       const rows = Array.isArray(value) ? value : [];
+      const one = singular(label);
       return html`<fieldset class="group" data-id="${id}"><legend>${label}</legend>${help === '' ? '' : html`<p class="small">${help}</p>`}${own === '' ? '' : html`<p class="problem">${own}</p>`}${rows.map(
         (each, i) =>
-          html`<div class="entry-row" data-id="${id}-${i}">${fieldHtml(asked.each, [...path, i], `${label} ${i + 1}`, each, facts, true)}<p><button type="button" class="quiet" data-act="remove" data-path="${JSON.stringify([...path, i])}">Remove ${label.toLowerCase()} ${i + 1}</button></p></div>`,
-      )}<p><button type="button" data-act="add" data-path="${JSON.stringify(path)}">Add: ${label.toLowerCase()}</button></p></fieldset>`;
+          html`<div class="entry-row" data-id="${id}-${i}">${fieldHtml(asked.each, [...path, i], `${one} ${i + 1}`, each, facts, true)}<p><button type="button" class="quiet" data-act="remove" data-path="${JSON.stringify([...path, i])}">Remove ${one.toLowerCase()} ${i + 1}</button></p></div>`,
+      )}<p><button type="button" data-act="add" data-path="${JSON.stringify(path)}">Add: ${one.toLowerCase()}</button></p></fieldset>`;
     }
     case 'named': {
       const entries = isObject(value) ? Object.entries(value) : [];
-      const one = label.replace(/s$/, '').toLowerCase();
+      const one = singular(label).toLowerCase();
       return html`<div data-id="${id}">${help === '' ? '' : html`<p class="small">${help}</p>`}${own === '' ? '' : html`<p class="problem">${own}</p>`}${entries.map(
         ([key, each]) =>
           html`<fieldset class="group" data-id="${id}-${key}"><legend>${key}</legend><p class="field"><label for="${id}-${key}-name">Name of the ${one}</label><input id="${id}-${key}-name" data-change="rename" data-path="${JSON.stringify([...path, key])}" autocomplete="off" value="${key}"></p>${fieldsOf(asked.each, [...path, key], each, facts)}<p class="problem">${ownProblems([...path, key], facts)}</p><p><button type="button" class="quiet" data-act="remove" data-path="${JSON.stringify([...path, key])}">Remove the ${one} ${key}</button></p></fieldset>`,
@@ -191,6 +192,11 @@ function select(
 ): Html {
   const known = now === '' || options.some(([value]) => value === now);
   return html`<select${data}${said} data-change="${change}" data-as="${as}"><option value=""${now === '' ? html` selected` : ''}>not said</option>${known ? '' : html`<option value="${now}" selected>${now}</option>`}${options.map(([value, words]) => html`<option value="${value}"${value === now ? html` selected` : ''}>${words}</option>`)}</select>`;
+}
+
+/** What one of them is called: `Reaches` are each a reach, `Acceptance` has none of its own. */
+function singular(label: string): string {
+  return label.replace(/(?:(?<=ch|sh|x)e)?s$/, '');
 }
 
 function ownProblems(path: Path, { problems }: FormFacts): string {

@@ -2,6 +2,7 @@ import { InputError } from '../../input-error.ts';
 import { isPractice, PRACTICE_WARNING } from '../../job/practice-mark.ts';
 import { type Html, html } from '../../report/html.ts';
 import { prose } from '../../report/words.ts';
+import { openSheet } from '../book.ts';
 import type { Session } from '../open-session.ts';
 import { askedOf } from '../papers/papers-part.ts';
 import { type Act, type OpenPage, part } from '../room.ts';
@@ -85,10 +86,11 @@ async function heat(act: Act<Own>): Promise<void> {
   const { bundle, said } = inOwnWords(() =>
     heated(page.session.bundle, shown.analysis, asked, underLoad, desk.today(), momentOf(act)),
   );
-  await desk.change(bundle);
+  const taken = bundle.files.map(({ file }) => file);
+  const next = practiceOf(bundle)!.cycles.length;
+  await desk.change(bundle, openSheet(page.session.book, next, desk.today(), taken));
   put({ ...NOTHING, said: said.map(({ message }) => message) });
-  const cycle = practiceOf(bundle)!.cycles.length - 1;
-  desk.say('note', `Cycle ${cycle} is heated, logged and read. Today has the answer.`);
+  desk.say('note', `Cycle ${next - 1} is heated, logged and read. Today has the answer.`);
 }
 
 async function read(act: Act<Own>): Promise<void> {
