@@ -2,8 +2,10 @@
  * Verdicts over days on which nothing moves: `npm run bench:days -- --count 3000 --seed days`. The crest is read with a normal error
  * as one who shares the shape knows it, so that hundreds of campaigns take a minute; `bench:verdicts` has the same campaigns on
  * simulated girders. Beside it what could be known from the same readings (`verdict-exact.ts`; `--particles 0` leaves that
- * out), by the tool's rule and more or less strictly.
+ * out), by the tool's rule and more or less strictly. `--from FILE` judges campaigns that `verdict-grid.py` drew and wrote, beside what
+ * it says could be known of the very same readings.
  */
+import { readFileSync } from 'node:fs';
 import { forecastCrossing } from '../../src/progress/forecast.ts';
 import { judgeRate } from '../../src/progress/judge-rate.ts';
 import { createRandom } from '../mechanics/random.ts';
@@ -14,6 +16,15 @@ import { exactOdds } from './verdict-exact.ts';
 const count = Number.parseInt(option('count', '600'), 10);
 const seed = option('seed', 'days');
 const particles = Number.parseInt(option('particles', '1000'), 10);
+
+/** Standard uncertainty of the readings `verdict-grid.py` draws, in useful gains. */
+const DRAWN_U = 1.2;
+const from = option('from', '');
+if (from !== '') {
+  console.log(`campaigns of ${from}`);
+  printTallies(judgeDrawn(from));
+  process.exit(0);
+}
 
 const tallies: Tallies = new Map();
 const began = performance.now();
@@ -51,6 +62,50 @@ for (let index = 0; index < count; index++) {
 }
 console.log(`${count} campaigns, seed "${seed}", ${((performance.now() - began) / 1000).toFixed(0)} s`);
 printTallies(tallies);
+
+/** A campaign as `verdict-grid.py` writes it: lengths in useful gains. */
+interface Drawn {
+  readonly kind: string;
+  readonly stall: number | null;
+  readonly level: readonly number[];
+  readonly read: readonly number[];
+}
+
+/** The three figures it has, of the tool. */
+function judgeDrawn(file: string): Tallies {
+  const tallies: Tallies = new Map();
+  for (const row of readFileSync(file, 'utf8').trim().split('\n')) {
+    const { kind, stall, level, read } = JSON.parse(row) as Drawn;
+    const count = (name: string, hit: boolean) => {
+      for (const group of ['all', kind]) {
+        const tally = tallies.get(group) ?? new Map<string, { n: number; of: number }>();
+        tallies.set(group, tally);
+        const { n, of } = tally.get(name) ?? { n: 0, of: 0 };
+        tally.set(name, { n: n + (hit ? 1 : 0), of: of + 1 });
+      }
+    };
+    const values = read.map((value, at) => ({
+      at,
+      value: value * USEFUL_GAIN,
+      u: DRAWN_U * USEFUL_GAIN,
+    }));
+    const called: number[] = [];
+    for (let cycle = 2; cycle < level.length; cycle++) {
+      const { word } = judgeRate(values.slice(0, cycle + 1), USEFUL_GAIN, false);
+      if (word === 'stalled') called.push(cycle);
+      if (cycle > 5) count('undecided after the 5th cycle', word === 'undecided');
+    }
+    const well = (cycle: number) =>
+      [0, 1, 2].some((k) => cycle - k >= 1 && level[cycle - k - 1]! - level[cycle - k]! >= 2);
+    count('campaigns with a false stall', called.some(well));
+    if (stall !== null && level.length - 1 >= stall + 4)
+      count(
+        'true stalls called within 4 cycles',
+        called.some((cycle) => cycle > stall && cycle <= stall + 4),
+      );
+  }
+  return tallies;
+}
 
 function option(name: string, fallback: string): string {
   const i = process.argv.indexOf(`--${name}`);

@@ -10,6 +10,7 @@ import { headline, limitWords } from '../../src/status/crew-words.ts';
 import { statusDocument } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
 import { HOT_STEEL } from '../../src/survey/judged.ts';
+import { quietOf } from '../../src/survey/movement.ts';
 import { INCH } from '../../src/units/factors.ts';
 import { repeatedSentences } from '../repeated-sentences.ts';
 
@@ -206,6 +207,43 @@ export const RULES: readonly Rule[] = [
               `${item.line.name}: cycle ${toCycle} moved ${(movement / INCH).toFixed(3)} in`,
           ),
       ),
+  ],
+  [
+    'no cycle is counted as a standstill of the line in which neighbouring stations surely moved one way, and none as come back out that did not open',
+    ({ analysis }) =>
+      analysis.lines.flatMap((item) => {
+        const { still, back } = quietOf(item);
+        return item.movements
+          .filter((m) => m.toCycle === m.fromCycle + 1)
+          .flatMap(({ toCycle, stations, largest }) => {
+            const surely = stations.map((s) => (Math.abs(s.movement) > 5 * s.u ? Math.sign(s.movement) : 0));
+            const together = surely.some((way, i) => way !== 0 && way === surely[i + 1]);
+            return [
+              still.includes(toCycle) && together && `${item.line.name} moved in cycle ${toCycle}`,
+              back.includes(toCycle) &&
+                largest.movement <= 0 &&
+                `${item.line.name} came in in cycle ${toCycle}`,
+            ];
+          });
+      }),
+  ],
+  [
+    'a zone is not said to close on a day it surely opened, nor to go the wrong way on a day it surely closed',
+    ({ analysis }) =>
+      analysis.lines.flatMap((item) => {
+        const [last, found] = [item.movements.at(-1), item.fit.surveys[0]];
+        return item.progress.zones.map(({ zone, verdict }) => {
+          const moved = last?.zones.find((each) => each.zone === zone);
+          const bent = found?.zones.find((each) => each.zone === zone);
+          if (moved === undefined || bent === undefined) return false;
+          const opened = Math.sign(bent.rotation) * moved.rotation;
+          return (
+            ((verdict === 'progressing' && opened > 3 * moved.u) ||
+              (verdict === 'regressing' && -opened > 3 * moved.u)) &&
+            `zone ${zone} of ${item.line.name} is ${verdict}`
+          );
+        });
+      }),
   ],
   [
     'the forecast is in order, and there are cycles left to go where a limit is surely exceeded',

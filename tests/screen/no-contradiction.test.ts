@@ -116,6 +116,46 @@ describe('a screen made wrong on purpose is caught', () => {
     ).toEqual(broken('a survey that cannot carry a number'));
   });
 
+  it('a zone that closes on a day it opened, and a standstill on a day steel moved', () => {
+    const zone = { zone: 'A', rotation: 0.05, u: 0.001 };
+    expect(
+      doctored(single, (item) => ({
+        fit: { ...item.fit, surveys: item.fit.surveys.map((survey) => ({ ...survey, zones: [zone] })) },
+        movements: item.movements.map((m) => ({ ...m, zones: [{ ...zone, rotation: 0.01 }] })),
+        progress: {
+          ...item.progress,
+          zones: [
+            {
+              ...{ zone: 'A', rate: null, rateLow: null, rateHigh: null, sinceCycle: null },
+              ...{ verdict: 'progressing', reason: '' },
+            },
+          ],
+        },
+      })),
+    ).toEqual(broken('a zone is not said to close'));
+    expect(
+      doctored(
+        (item) => single(item) && item.progress.pattern !== null,
+        (item) => ({
+          movements: item.movements.map((m) => ({
+            ...m,
+            stations: m.stations.map((s) => ({ ...s, movement: 10 * s.u })),
+          })),
+          progress: {
+            ...item.progress,
+            pattern: {
+              ...item.progress.pattern!,
+              stoodStill: {
+                ...item.progress.pattern!.stoodStill,
+                cycles: [item.movements.at(-1)!.toCycle],
+              },
+            },
+          },
+        }),
+      ),
+    ).toEqual(broken('no cycle is counted as a standstill of the line'));
+  });
+
   it('none left outside a limit', () => {
     expect(
       doctored(outside, (item) => ({
