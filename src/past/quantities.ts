@@ -339,6 +339,15 @@ export function weigh(past: readonly PastRecord[], here: JobLikeness): Weighed[]
     .sort((a, b) => b.weight - a.weight);
 }
 
+/**
+ * What section and damage make: another job counts by its likeness. What crew and agency make (vees and days a cycle, money,
+ * set-up) goes less with the damage, and counts by the root of it.
+ */
+const OF_THE_STEEL: ReadonlySet<QuantityName> = new Set<QuantityName>([
+  ...(['ratio', 'deadShare', 'gasPerVee'] as const),
+  ...(['days: paint removal', 'days: plating', 'days: painting'] as const),
+]);
+
 /** Jobs a quantity is pooled from: four hundred tell the mean of all to a twentieth of what jobs differ by; more cost time only. */
 const MOST_POOLED = 400;
 
@@ -370,7 +379,14 @@ export function learn(
     const known = mine !== null && theirs !== null;
     const blur = term === null || known ? 0 : term.unknown * Math.abs(term.slope);
     const u = Math.sqrt(said.u ** 2 + blur ** 2);
-    estimates.push({ job: record.job, value: said.value, u, weight, apart: known ? theirs - mine : 0 });
+    const counts = OF_THE_STEEL.has(name) ? weight : Math.sqrt(weight);
+    estimates.push({
+      job: record.job,
+      value: said.value,
+      u,
+      weight: counts,
+      apart: known ? theirs - mine : 0,
+    });
   }
   const stated = quantity.prior === null ? null : { ...quantity.prior, farthest: UNLIKE };
   const prior = stated ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));

@@ -359,7 +359,8 @@ function ownEstimate(
     if (daysLeft != null && cyclesLeft != null && cyclesLeft.expected > 0 && daysLeft.expected > 0)
       return {
         value: log(daysLeft.expected / cyclesLeft.expected),
-        u: 0.5 / (fromCycle + 0.5),
+        // As sure as the status takes it to be: the two must not say different days.
+        u: 0.03,
         source: 'the dates of the readings of this job',
       };
     return plan.cyclesPerDay === null ? null : { value: -log(plan.cyclesPerDay), u: 0.1, source: stated };

@@ -89,10 +89,18 @@ export function proposeHeat(
   const ended = before === '' || before.endsWith('\n') ? before : `${before}\n`;
   const text = (ended === '' ? heading : ended) + heatRows(job, heat, heats.plan.depth, cold, date);
   const { log, problems } = readHeatLog(text, job, HEAT_LOG_FILE);
-  if (problems.length > 0) throw new InputError('These heats could not be logged.', problems);
+  if (problems.length > 0) throw new InputError('No heat was made.', problems.map(asWorded));
   const standing = analysis.findings.filter((finding) => finding.severity === 'stop');
   const { refused, said } = refusals(heats.findings, heatsOfJob(analysis, log).findings);
   return { heat, refused: [...standing, ...refused], said, log: text };
+}
+
+/** A fault of the log in the words its row was made from: nobody typed the row. */
+function asWorded(problem: Problem): Problem {
+  const option = /^(station|angle|temperature|before|pressure)/.exec(problem.column ?? '')?.[0];
+  if (option === undefined) return problem;
+  const { found, expected } = problem;
+  return { file: option === 'station' ? '--vees' : `--${option}`, found, expected };
 }
 
 function readHeat(

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
 import { drawPooled, type Estimate, type Prior, pool, pooledQuantile } from '../../src/past/pool.ts';
+import { quantityOf } from '../../src/past/quantities.ts';
+import { makeAgency } from '../bench/plan-agencies.ts';
 
 /**
  * Eight schools (Rubin 1981, Journal of Educational Statistics 6; data as in Gelman et al., Bayesian Data Analysis, table 5.2),
@@ -104,5 +106,44 @@ describe('pooling', () => {
       // Four standard errors of a share among 20,000.
       expect(Math.abs(below - p)).toBeLessThan(4 * Math.sqrt((p * (1 - p)) / draws.length));
     }
+  });
+});
+
+describe('a term asked for elsewhere', () => {
+  it('is what pooling for that place gives: mean and sd of the mixture', () => {
+    const prior = { mean: 2, meanU: 0.5, spread: 0.2, farthest: 3, source: 'the test' };
+    const term = { slope: -0.2, slopeU: 0.3 };
+    const jobs = [0.3, -0.6, 1.1, 0.2].map((apart, i) => ({
+      ...{ job: `${i}`, value: 2 - 0.4 * apart + 0.05 * i, u: 0.1, weight: 0.5 + 0.1 * i, apart },
+    }));
+    const here = pool(prior, jobs, null, { ...term, priorApart: 0.4 });
+    const there = pool(
+      prior,
+      jobs.map((each) => ({ ...each, apart: each.apart - 0.7 })),
+      null,
+      { ...term, priorApart: -0.3 },
+    );
+    // The same draws of chance: whatever is drawn for a job 0.7 further on must be what that job is pooled to.
+    const drawn = (pooled: typeof here, apart: number) => {
+      const uniform = seededUniform(7);
+      const normal = seededNormal(uniform);
+      return Array.from({ length: 400 }, () => drawPooled(pooled, uniform, normal, apart));
+    };
+    const [a, b] = [drawn(here, 0.7), drawn(there, 0)];
+    for (const [i, value] of a.entries()) expect(value).toBeCloseTo(b[i]!, 9);
+    expect(Math.abs(drawn(here, 0)[0]! - a[0]!)).toBeGreaterThan(0.05);
+  });
+});
+
+describe('days of other work', () => {
+  it('a day on which two kinds were done counts once: by hand', () => {
+    const { of } = quantityOf('days: painting', null, null);
+    const [record] = makeAgency('days', 1, false).past;
+    const days = (all: number) =>
+      of({ ...record!, days: { heating: 10, painting: 3, inspection: 3, all } }, 0)!.value ** 2 - 0.375;
+    // 13 dates less 10 of heating leave 3 for 6 days of the two: half of each. With 16 dates or more none is shared.
+    expect(days(13)).toBeCloseTo(1.5, 9);
+    expect(days(16)).toBeCloseTo(3, 9);
+    expect(days(20)).toBeCloseTo(3, 9);
   });
 });

@@ -183,6 +183,20 @@ describe('a plan of several lines', () => {
     expect(lean.assumptions[0]).toContain('bottom-tilt is outside its limit and no heat so far acts on it');
   });
 
+  it('days of heating are those the status gives, by the dates of the readings', () => {
+    const dated = { ...read(3, 4, [3, 4, 6]), daysLeft: { low: 6.3, expected: 8.4, high: 12.6 } };
+    const plan = planOf(withLines({ 'bottom-flange': dated }));
+    // 2.1 working days a cycle: 3, 4 and 6 cycles.
+    expect(Math.abs(plan.heatingDays!.median - 8.4)).toBeLessThanOrEqual(1);
+    expect(Math.abs(plan.heatingDays!.low - 6.3)).toBeLessThanOrEqual(2.1);
+    expect(Math.abs(plan.heatingDays!.high! - 12.6)).toBeLessThanOrEqual(2.1);
+    expect(plan.learnt.find(({ name }) => name === 'daysPerCycle')!.source).toContain(
+      'dates of the readings',
+    );
+    // Set-up and paint are behind, so the rest of the work comes on top.
+    expect(plan.days!.median).toBeGreaterThan(plan.heatingDays!.median);
+  });
+
   it('is refused beside any line that opens, is past straight or has stalled, and leaves none out silently', () => {
     const bottom = read(3, 4, [3, 4, 6]);
     for (const verdict of ['regressing', 'overcorrected', 'stalled'] as const) {
@@ -257,9 +271,11 @@ describe('a plan of several lines', () => {
       }
       const forecast = lines.filter(({ basis }) => basis === 'readings');
       if (plan.basis === 'readings' && forecast.length === 1) {
-        expect(
-          Math.abs(plan.cycles!.median - forecast[0]!.entry.progress.cyclesLeft!.expected),
-        ).toBeLessThanOrEqual(1);
+        const { low, expected, high } = forecast[0]!.entry.progress.cyclesLeft!;
+        // Cycles are whole in a plan, and ends are counted from two thousand futures.
+        expect(Math.abs(plan.cycles!.low - Math.ceil(low))).toBeLessThanOrEqual(1);
+        expect(Math.abs(plan.cycles!.median - Math.ceil(expected))).toBeLessThanOrEqual(1);
+        expect(Math.abs(plan.cycles!.high! - Math.ceil(high!))).toBeLessThanOrEqual(1);
       }
     }
     expect([...met].sort()).toEqual(['as-found', 'done', 'mixed', 'readings']);

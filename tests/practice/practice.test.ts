@@ -91,6 +91,10 @@ describe('sweepbook practice', () => {
     expect(hard.err).toMatch(/above the ceiling/);
     const hot = await say('practice', 'heat', 'p', '--vees', '24 ft', '--temperature', '1300 F');
     expect([hot.status, hot.err]).toEqual([1, expect.stringContaining('the limit is')]);
+    // A fault in what was typed is named by it, not by the row of the log it would have made.
+    const off = await say('practice', 'heat', 'p', '--vees', '800 ft');
+    expect(off.status).toBe(1);
+    expect(off.err).toContain('--vees: found "800", expected a station on the member');
     const early = await say('practice', 'heat', 'p', '--vees', '24 ft', '--before', '400 F');
     expect([early.status, early.err]).toEqual([1, expect.stringContaining('should first cool')]);
     expect(read('p/practice.json')).toBe(before);
