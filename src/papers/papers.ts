@@ -16,6 +16,7 @@ import { coverPlatesOf } from '../plates/cover-plate.ts';
 import { platesDocument } from '../plates/plates-document.ts';
 import { platesOfJob } from '../plates/plates-of-job.ts';
 import { platesText } from '../plates/plates-text.ts';
+import type { BulgeDocument } from '../report/bulge-document.ts';
 import { bulgeSection } from '../report/bulge-section.ts';
 import type { ReportSection } from '../report/context.ts';
 import { renderCoverSheet } from '../report/cover-plate-sheet.ts';
@@ -84,7 +85,15 @@ export function reportPaper(
   const { final, full, fraction, paper } = wish;
   const { job } = opened;
   const extras = reportExtras(logs, analysis, fraction);
-  const maps = readPanels(opened.source);
+  // A scan that is read as a survey of a panel of the job is drawn with that panel's other cycles.
+  const surveyed = ({ cycle, map }: BulgeDocument) =>
+    analysis.lines.some(
+      ({ line, fit }) =>
+        line.panel !== undefined &&
+        line.name === map.panel.name &&
+        fit.surveys.some((survey) => survey.cycle === cycle),
+    );
+  const maps = readPanels(opened.source).filter((each) => !surveyed(each));
   const scans = scanSection(opened, quantities(job.units, fraction, job.locale), final);
   const panels = bulgeSection(maps, quantities(job.units, fraction, job.locale), job.member);
   const claim = final ? claimOf(logs, analysis) : null;

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
@@ -33,7 +33,7 @@ function cloud(size: number): string {
 }
 
 describe('a panel scanned cycle by cycle', () => {
-  it('is imported by bulge --readings like any survey: judged, moved, with its crest where it is', async () => {
+  it('is imported by bulge like any survey: judged, moved, with its crest where it is', async () => {
     const job = {
       job: 'Scan trial',
       units: 'us',
@@ -65,7 +65,8 @@ describe('a panel scanned cycle by cycle', () => {
           '--columns',
           'x,y,z',
         ],
-        ...['--panel', panel, '--corners', corners, '--positive', '0,1,0', '--readings', '--cell', '50 mm'],
+        ...['--panel', panel, '--corners', corners, '--positive', '0,1,0', '--cell', '50 mm'],
+        ...(panel === 'web-3' ? [] : ['--readings']),
       );
     writeFileSync(join(folder, 'c0.xyz'), cloud(2));
     writeFileSync(join(folder, 'c1.xyz'), cloud(1.5));
@@ -87,5 +88,11 @@ describe('a panel scanned cycle by cycle', () => {
       expect(Math.abs(map!.crest.height / INCH - 0.55 * 38)).toBeLessThan(1.5);
     });
     expect(panel!.movements[0]!.largest.movement / INCH).toBeCloseTo(-0.5, 1);
+    // Drawn once in the report, as a panel of the job, not as a map beside it.
+    const report = await run('report', '.', '--plain', '--full', '--out', 'r.html');
+    expect(report.status).toBe(0);
+    const text = readFileSync(join(folder, 'r.html'), 'utf8');
+    expect(text).toContain('Panel web-3');
+    expect(text).not.toContain('Panels mapped from scans');
   });
 });

@@ -31,7 +31,7 @@ export const addBulge: AddCommand = (program, io) => {
     .option('--cell <length>', 'cell size of the map (default 25 mm)')
     .option(
       '--readings',
-      'also import it as readings of the job’s panel of this name: corner 1 its near lower corner, 2 its far lower one',
+      'refuse a panel the job does not have; a map of one it has is always imported as its readings: corner 1 its near lower corner, 2 its far lower one',
     )
     .addHelpText(
       'after',

@@ -22,7 +22,7 @@ import { keepSurvey } from './take-scan.ts';
 export interface BulgeRequest extends CloudRequest {
   readonly panel: string | null;
   readonly json: boolean;
-  /** Also as readings of the job's panel of that name. */
+  /** Insists on the job's panel of that name; without, a panel the job does not have is only mapped. */
   readonly readings: boolean;
 }
 
@@ -46,7 +46,7 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
       },
     ]);
   }
-  const homes = request.readings ? panels.map((panel) => panelOfJob(job, panel.name)) : [];
+  const homes = panels.map(({ name }) => panelOfJob(job, name, request.readings));
   const metres = CLOUD_UNITS[setUp.units];
   const mappers = panels.map((panel) => mapBulge(panel, metres));
   const how = { ...request, columns: request.columns ?? setUp.columns };
@@ -76,8 +76,12 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
     kept.push(
       await keepPanel(request.job, document, job.units, () => io.now().toISOString(), request.waitMs),
     );
-  const surveys: string[] = [];
+  const surveys: (string | undefined)[] = [];
   for (const [i, line] of homes.entries()) {
+    if (line === null) {
+      surveys.push(undefined);
+      continue;
+    }
     const { map } = documents[i]!;
     const csv = bulgeReadingsCsv(map, line, job.units, { cycle: request.cycle, date: date.value, source });
     const named = `${line.name.replace(/[^\p{L}\p{N}._-]+/gu, '-')}-${source.name}`;
@@ -105,11 +109,12 @@ export async function takeBulge(io: Io, request: BulgeRequest): Promise<void> {
   });
 }
 
-/** The job's panel a map is taken for. @throws InputError where the job has none of that name */
-function panelOfJob(job: Job, name: string): Line {
+/** The job's panel a map is taken for; null where it has none of that name. @throws InputError where it must have one */
+function panelOfJob(job: Job, name: string, must: boolean): Line | null {
   const panels = job.lines.filter((line) => line.panel !== undefined);
   const line = panels.find((each) => each.name === name);
   if (line !== undefined) return line;
+  if (!must) return null;
   throw new InputError('nothing was mapped.', [
     {
       file: 'job.json',
