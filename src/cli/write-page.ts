@@ -1,8 +1,8 @@
-import { dirname, resolve, sep } from 'node:path';
+import { dirname, resolve } from 'node:path';
 import { InputError } from '../input-error.ts';
 import type { Io } from './io.ts';
 import { withFolderLock } from './store/folder-lock.ts';
-import { inJob, REPORTS_FOLDER } from './store/layout.ts';
+import { inJob, isInside, REPORTS_FOLDER } from './store/layout.ts';
 import { makeFolder } from './store/make-folder.ts';
 import { writeAtomic } from './store/write-atomic.ts';
 
@@ -26,7 +26,7 @@ export async function writeOut(
     makeFolder(dirname(path));
     writeAtomic(path, bytes);
   };
-  if (folder !== null && path.startsWith(folder + sep)) await withFolderLock(folder, 15_000, write);
+  if (folder !== null && isInside(folder, path)) await withFolderLock(folder, 15_000, write);
   else await write();
   return { path, bytes: bytes.length };
 }

@@ -10,6 +10,6 @@ export function safeCsvName(given: string): string {
     .replace(/[^\p{L}\p{N}._-]+/gu, '-')
     .replace(/^[.-]+|[.-]+$/g, '');
   const short = Array.from(stem).slice(0, 80).join('');
-  const reserved = /^(con|prn|aux|nul|com\d|lpt\d)(\.|$)/i.test(short);
+  const reserved = /^(con|prn|aux|nul|com[\d¹²³]|lpt[\d¹²³])(\.|$)/i.test(short);
   return `${short === '' || reserved ? `readings-${short}`.replace(/-$/, '') : short}.csv`;
 }

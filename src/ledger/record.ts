@@ -17,7 +17,7 @@ const SurveyCount = z.object({
   readings: z.int().nonnegative(),
 });
 
-const KeptFile = z.object({
+export const KeptFile = z.object({
   /** Job-relative, with `/`; nothing outside the two folders, whatever a ledger says. */
   file: z.string().regex(/^(readings|scans)\/[^./\\][^/\\]*\.csv$/i),
   sha256: z.string().regex(/^[0-9a-f]{64}$/),

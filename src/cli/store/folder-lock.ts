@@ -4,6 +4,7 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { InputError } from '../../input-error.ts';
+import { onceLetGo } from './write-atomic.ts';
 
 const PREFIX = '.busy-';
 /** A lock left by another computer (shared folder) cannot be asked about; it counts as abandoned after this. */
@@ -26,7 +27,7 @@ export async function withFolderLock<T>(folder: string, waitMs: number, work: ()
   try {
     return await work();
   } finally {
-    rmSync(join(folder, mine), { force: true });
+    withdraw(folder, mine);
   }
 }
 
@@ -39,7 +40,7 @@ async function acquire(folder: string, waitMs: number): Promise<string> {
       closeSync(openSync(join(folder, mine), 'wx', 0o644));
       other = aliveBesides(folder, mine);
       if (other === undefined) return mine;
-      rmSync(join(folder, mine), { force: true });
+      withdraw(folder, mine);
     }
     if (performance.now() - started > waitMs) throw busy(folder, other);
     // Uneven waits, so that two that collide do not collide again.
@@ -47,14 +48,20 @@ async function acquire(folder: string, waitMs: number): Promise<string> {
   }
 }
 
+function withdraw(folder: string, mine: string): void {
+  onceLetGo(() => rmSync(join(folder, mine), { force: true }));
+}
+
 function busy(folder: string, other: string): InputError {
   const owner = parse(other);
   const here = owner !== null && owner.host === HOST;
+  // Where a system does not tell when a process began, another may have the number of one that died.
+  const sure = here && owner.start !== '0';
   const who =
     owner === null ? 'another program' : `process ${owner.pid}${here ? '' : ' on another computer'}`;
   return new InputError(
     `busy: ${who} is writing in this job; nothing was changed. Try again when it has finished` +
-      (here ? '.' : ` (if it is no longer running, delete ${join(folder, other)}).`),
+      (sure ? '.' : ` (if it is no longer running, delete ${join(folder, other)}).`),
   );
 }
 

@@ -25,7 +25,7 @@ import { CSV_FOLDERS, incomingName, inJob } from './layout.ts';
 import { appendToLedger, readLedger } from './ledger.ts';
 import { makeFolder } from './make-folder.ts';
 import { streamInput } from './open-input.ts';
-import { syncFolder, TEMPORARY_PREFIX } from './write-atomic.ts';
+import { onceLetGo, syncFolder, TEMPORARY_PREFIX } from './write-atomic.ts';
 
 /** A file to be kept: already read and found usable, its bytes known by their hash. */
 export interface FileToKeep {
@@ -169,7 +169,7 @@ export function finishIncoming(folder: string): void {
       const final = file === undefined ? undefined : inJob(folder, file);
       // A browser that was stopped leaves an empty file under the final name (`placeOf`): nothing is lost by it.
       if (final !== undefined && (statSync(final, { throwIfNoEntry: false })?.size ?? 0) === 0) {
-        renameSync(join(path, name), final);
+        onceLetGo(() => renameSync(join(path, name), final));
         changed = true;
       } else if (final === undefined || hashFile(final).sha256 === hashFile(join(path, name)).sha256) {
         rmSync(join(path, name), { force: true });

@@ -1,5 +1,5 @@
 import { lstatSync } from 'node:fs';
-import { join } from 'node:path';
+import nodePath, { join } from 'node:path';
 import { InputError } from '../../input-error.ts';
 
 export {
@@ -30,6 +30,20 @@ export function inJob(folder: string, file: string): string {
     }
   }
   return path;
+}
+
+/**
+ * Whether a path lies inside a folder, by the rules of the system (Windows: whatever the capitals and the slashes).
+ *
+ * @param path those rules; given by tests
+ */
+export function isInside(
+  folder: string,
+  file: string,
+  path: Pick<typeof nodePath, 'relative' | 'isAbsolute'> = nodePath,
+): boolean {
+  const way = path.relative(folder, file);
+  return way !== '' && !/^\.\.(?:[/\\]|$)/.test(way) && !path.isAbsolute(way);
 }
 
 function isLink(path: string): boolean {

@@ -21,24 +21,19 @@ export function syncFolder(folder: string): void {
   }
 }
 
-/** What a rename over a file says on Windows while a virus scanner, an indexer or a spreadsheet has it open. */
+/** What Windows says of a file while a virus scanner, an indexer or a spreadsheet has it open. */
 const HELD = new Set(['EPERM', 'EACCES', 'EBUSY']);
 
 /**
- * Renames over a file. On Windows a file that another program has open cannot be replaced; most hold it for a moment
- * only, so it is tried again for a second before the error is passed on.
+ * Renames or removes a file. On Windows one that another program has open can be neither replaced nor removed; most hold
+ * it for a moment only, so it is tried again for a second before the error is passed on.
  *
- * @param rename and `platform` are given by tests
+ * @param platform is given by tests
  */
-export function renameOver(
-  from: string,
-  to: string,
-  rename: (from: string, to: string) => void = renameSync,
-  platform: NodeJS.Platform = process.platform,
-): void {
+export function onceLetGo(work: () => void, platform: NodeJS.Platform = process.platform): void {
   for (let wait = 10; ; wait *= 2) {
     try {
-      rename(from, to);
+      work();
       return;
     } catch (error) {
       const code = (error as NodeJS.ErrnoException).code ?? '';
@@ -74,7 +69,7 @@ export function writeAtomic(
     } finally {
       closeSync(handle);
     }
-    renameOver(temporary, path);
+    onceLetGo(() => renameSync(temporary, path));
   } catch (error) {
     rmSync(temporary, { force: true });
     throw error;
