@@ -3,9 +3,10 @@ import { panelNames } from '../folder/check-panels.ts';
 import { InputError } from '../input-error.ts';
 import { parseJob } from '../job/job-file.ts';
 import { HEAD_FILE, LEDGER_FILE } from '../ledger/chain.ts';
-import { cloudsOf } from '../ledger/contents.ts';
+import { cloudsOf, photosOf } from '../ledger/contents.ts';
 import { GROWING_FILES } from '../ledger/inputs.ts';
 import { bundleOf, type JobBundle } from '../page/job-bundle.ts';
+import { carriable, carriedPhoto } from '../page/photos/carried.ts';
 import { reportContext } from '../papers/report-context.ts';
 import { PRACTICE_FILE } from '../practice/file.ts';
 import { utf8Text } from '../utf8.ts';
@@ -56,6 +57,12 @@ export function pageBundle(opened: OpenedJob): JobBundle {
       `the files of ${folder} are ${Math.round(bytes / 1e6)} MB together; the page carries at most 40 MB.`,
     );
   }
+  const photos = carriable(
+    photosOf(ledger).flatMap(({ file }) => {
+      const bytes = opened.source.bytes(file, 'photo');
+      return bytes === null ? [] : [carriedPhoto(file, bytes)];
+    }),
+  );
   const clouds = cloudsOf(ledger.records);
   const head = opened.source.bytes(HEAD_FILE, 'ledger');
   return {
@@ -71,6 +78,7 @@ export function pageBundle(opened: OpenedJob): JobBundle {
     })),
     others: [...others].map(([file, text]) => ({ file, text })),
     ...(panels.length === 0 ? {} : { panels }),
+    ...(photos.length === 0 ? {} : { photos: [...photos] }),
     marks: [...opened.marks],
     declarations: [...opened.declarations],
     findings: [...opened.findings],

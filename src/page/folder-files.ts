@@ -1,4 +1,5 @@
 import type { Finding } from '../finding.ts';
+import { PHOTOS_FOLDER } from '../folder/names.ts';
 import { notHere } from '../folder/not-here.ts';
 import * as record from '../folder/read-record.ts';
 import { InputError } from '../input-error.ts';
@@ -10,7 +11,6 @@ import {
   declarationsOf,
   marksOf,
   panelFiles,
-  photosOf,
   recordWords,
 } from '../ledger/contents.ts';
 import { identityFindings } from '../ledger/identity.ts';
@@ -22,6 +22,7 @@ import { PRACTICE_FILE } from '../practice/file.ts';
 import { sha256Hex } from '../sha256.ts';
 import { utf8Bytes } from '../utf8.ts';
 import { bundleOf, type JobBundle, looksLikeBundle, parseBundle } from './job-bundle.ts';
+import { type CarriedPhoto, carriable, carriedPhoto, isPhoto, photoFindings } from './photos/carried.ts';
 import { ADDED } from './session.ts';
 
 /** A file a person gave the page. */
@@ -29,6 +30,8 @@ export interface GivenFile {
   /** Name, with folders where the browser tells them ("juniper-lane/readings/cycle-00.csv"). */
   readonly path: string;
   readonly text: string;
+  /** Of a picture, whose text is then empty. */
+  readonly bytes?: Uint8Array;
 }
 
 /**
@@ -51,23 +54,28 @@ export function bundleOfFiles(given: readonly GivenFile[]): JobBundle {
   }
   const root = job.path.slice(0, job.path.length - 'job.json'.length);
   const within = given.flatMap((file) =>
-    file !== job && file.path.startsWith(root)
-      ? [{ file: file.path.slice(root.length), text: file.text }]
-      : [],
+    file !== job && file.path.startsWith(root) ? [insideOf(file, file.path.slice(root.length))] : [],
   );
   const foldered = within.some(({ file }) => file.includes('/'));
-  return bundleOfInside(job.text, foldered ? within : inFolders(within, job.text), foldered);
+  const inside = foldered ? within : inFolders(within, job.text);
+  const photos = inside.flatMap(({ file, bytes }) =>
+    bytes !== undefined && isPhoto(file) ? [carriedPhoto(file, bytes)] : [],
+  );
+  const texts = inside.flatMap(({ file, text, bytes }) => (bytes === undefined ? [{ file, text }] : []));
+  return bundleOfInside(job.text, texts, foldered, carriable(photos));
 }
 
 /**
  * A job from its files by job-relative name; the ledger is read and everything held against it.
  *
  * @param panelsHere whether the maps of panels would be among them if there are any
+ * @param photos those carried along
  */
 export function bundleOfInside(
   job: string,
   inside: readonly { readonly file: string; readonly text: string }[],
   panelsHere: boolean,
+  photos: readonly CarriedPhoto[],
 ): JobBundle {
   const ledger = chainOf(inside);
   const { records } = ledger;
@@ -76,12 +84,13 @@ export function bundleOfInside(
   const panels = inside.filter(({ file }) => isPanel(file));
   bundle.others = inside.filter(({ file }) => named.has(file) || isKeptBeside(file));
   if (panels.length > 0) bundle.panels = panels;
+  if (photos.length > 0) bundle.photos = [...photos];
   bundle.findings.push(
     ...ledgerFindings(ledger),
     ...(ledger.count === 0 ? [] : identityFindings(ledger, bundle.job)),
     ...checkInputs(ledger, inputsOf(bundle)).findings,
     ...panelFindings(ledger, panels, panelsHere),
-    ...photoFindings(ledger),
+    ...photoFindings(ledger, photos),
   );
   bundle.ledgerText = inside.find(({ file }) => file === LEDGER_FILE)?.text;
   if (bundle.ledgerText === undefined) delete bundle.ledgerText;
@@ -117,7 +126,7 @@ export function rehashed(bundle: JobBundle): JobBundle {
     say(identityFindings(ledger, bundle.job).filter((each) => each.severity === 'stop'));
     say(checkInputs(ledger, inputsOf(bundle)).findings.filter((each) => each.severity === 'stop'));
     say(panelFindings(ledger, bundle.panels ?? [], bundle.panels !== undefined));
-    say(photoFindings(ledger));
+    say(photoFindings(ledger, bundle.photos ?? []));
   }
   const recorded = new Map(
     (ledger?.records ?? [])
@@ -203,11 +212,6 @@ function panelFindings(
   return notHere('panel-maps-not-here', 'the maps of panels', panelFiles(ledger).size).findings;
 }
 
-/** Photographs are pictures, not text: the page carries none and can compare none. */
-function photoFindings(ledger: Ledger): readonly Finding[] {
-  return notHere('photos-not-here', 'photographs', photosOf(ledger).length).findings;
-}
-
 function readInto(
   bundle: JobBundle,
   files: readonly { readonly file: string; readonly text: string }[],
@@ -256,12 +260,10 @@ function readInto(
  * Files picked one by one come without their folders: a CSV is then readings, unless it is the heat log or job.json
  * names it (a profile); one the ledger knows goes where the ledger has it.
  */
-function inFolders(
-  files: readonly { readonly file: string; readonly text: string }[],
-  job: string,
-): { readonly file: string; readonly text: string }[] {
+function inFolders(files: readonly Inside[], job: string): Inside[] {
   const ledger = files.find(({ file }) => file === LEDGER_FILE)?.text ?? '';
-  return files.map(({ file, text }) => {
+  return files.map(({ file, text, bytes }) => {
+    if (bytes !== undefined) return { file: `${PHOTOS_FOLDER}/${file}`, text, bytes };
     const beside =
       (GROWING_FILES as readonly string[]).includes(file) ||
       job.includes(JSON.stringify(file)) ||
@@ -289,6 +291,12 @@ function chainOf(files: readonly { readonly file: string; readonly text: string 
   };
   return { ...chain, findings: [...chain.findings, missing] };
 }
+
+function insideOf({ text, bytes }: Omit<GivenFile, 'path'>, file: string): Inside {
+  return { file, text, ...(bytes === undefined ? {} : { bytes }) };
+}
+
+type Inside = Omit<GivenFile, 'path'> & { readonly file: string };
 
 function isReadings(file: string): boolean {
   return /^(?:readings|scans)\/[^./\\][^/\\]*\.csv$/i.test(file);

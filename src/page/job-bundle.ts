@@ -96,6 +96,10 @@ const bundleSchema = z.strictObject({
   others: z.array(z.strictObject({ file: text, text })),
   /** Files of the panels' maps: not read here, but carried along and compared with the ledger. */
   panels: z.array(z.strictObject({ file: text, text })).optional(),
+  /** Photographs, byte for byte; where they are too large together they stay in the job folder. */
+  photos: z
+    .array(z.strictObject({ file: text.regex(/^photos\/[^./\\][^/\\]*\.(?:jpg|png)$/), base64: text }))
+    .optional(),
   marks: z.array(mark),
   declarations: z.array(declaration).optional(),
   findings: z.array(finding),

@@ -88,6 +88,8 @@ fieldset.field.big-keys label.segment { display: grid; flex: 0 1 auto; margin: 0
 .field.with-key label { grid-column: 1 / -1; }
 .field.with-key button { min-width: 4.5rem; font-weight: 650; }
 input.keyed { outline: 3px solid var(--now); }
+.handouts li > .photo { flex: 1 0 100%; }
+.photo img { max-width: 100%; max-height: 70dvh; }
 .log-pad { z-index: 1; background: var(--tint); border: 1.5px solid var(--ink); border-width: 3px 0 1.5px; padding: 0.3rem 0.45rem; margin: 0.6rem 0; max-width: 40rem; }
 @media (pointer: coarse) { .log-pad { position: sticky; bottom: -3rem; padding-bottom: 0.6rem; } }
 .log-pad p { display: flex; justify-content: space-between; align-items: center; margin: 0 0 0.3rem; max-width: none; }

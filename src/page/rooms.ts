@@ -5,6 +5,7 @@ import { importPart } from './ledger/import-part.ts';
 import { marksPart } from './ledger/marks-part.ts';
 import { LOG_PARTS } from './logs/log-parts.ts';
 import { papers } from './papers/papers-part.ts';
+import { photosPart } from './photos/photos-part.ts';
 import { isPractised, practicePart } from './practice/practice-part.ts';
 import type { Room } from './room.ts';
 import { sectionPart } from './section-part.ts';
@@ -13,7 +14,7 @@ import { sectionPart } from './section-part.ts';
 const ALL: readonly Room[] = [
   { id: 'entry', name: 'Readings', parts: [] },
   { id: 'answer', name: 'Today', parts: [sectionPart] },
-  { id: 'heats', name: 'Heats', parts: LOG_PARTS },
+  { id: 'heats', name: 'Heats', parts: [...LOG_PARTS, photosPart] },
   { id: 'out', name: 'Papers', parts: [papers, jobFolder, handOver] },
   { id: 'practice', name: 'Practice', parts: [practicePart], of: isPractised },
   { id: 'job', name: 'Job', parts: [importPart, marksPart, jobForm] },

@@ -4,6 +4,7 @@ import { allReadings, readSheet, type SheetRead } from './all-readings.ts';
 import { type Book, openSheet, placeKey } from './book.ts';
 import type { JobBundle, Sheet } from './job-bundle.ts';
 import type { OpenedBundle } from './open-bundle.ts';
+import { photosOfBoth } from './photos/carried.ts';
 
 /** What jobs of one girder have in common, and jobs of two may have: nothing is joined by it without asking. */
 export function likeness(job: Pick<Job, 'name' | 'units' | 'member'>): string {
@@ -53,8 +54,13 @@ export function joinKept(
   const added = (kept?.bundle?.files ?? []).filter(
     (file) => file.note === ADDED && !known.has(file.text) && !names.has(file.file),
   );
+  // Only what the incoming ledger knows of: another picture of that name would be another job's.
+  const pictures = (kept?.bundle?.photos ?? []).filter(({ file }) =>
+    (incoming.ledgerText ?? '').includes(JSON.stringify(file)),
+  );
+  const photos = photosOfBoth(incoming, { ...incoming, photos: pictures });
   return {
-    bundle: { ...incoming, sheets: [], files: [...incoming.files, ...added] },
+    bundle: { ...incoming, ...photos, sheets: [], files: [...incoming.files, ...added] },
     book: { ...book, line, sheets: sheets.sort((a, b) => a.cycle - b.cycle) },
     clashes,
   };

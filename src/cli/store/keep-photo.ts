@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
+import { photoName, pictureEnding } from '../../folder/photo-files.ts';
 import { InputError } from '../../input-error.ts';
 import { photosOf } from '../../ledger/contents.ts';
 import { withFolderLock } from './folder-lock.ts';
@@ -38,15 +39,19 @@ export async function keepPhoto(
 ): Promise<KeptPhoto> {
   requireJobFolder(folder);
   const content = readInput(path, 'photo');
-  const ending = endingOf(content);
+  const ending = pictureEnding(content);
   if (ending === null) {
     throw new InputError(`${path} is neither a JPEG nor a PNG picture; export it as one of these.`);
   }
   const sha256 = hashBytes(content);
   return withFolderLock(folder, waitMs, async () => {
     finishIncoming(folder);
+    const isFree = (name: string): boolean => {
+      const there = inJob(folder, name);
+      return !existsSync(there) || hashFile(there).sha256 === sha256;
+    };
     const known = photosOf(readLedger(folder)).find((photo) => photo.sha256 === sha256);
-    const file = known?.file ?? freeName(folder, said.cycle, basename(path), ending, sha256);
+    const file = known?.file ?? photoName(said.cycle, basename(path), ending, isFree);
     if (!existsSync(inJob(folder, file))) {
       makeFolder(inJob(folder, PHOTOS_FOLDER));
       writeAtomic(inJob(folder, file), content);
@@ -88,33 +93,4 @@ export async function withdrawPhoto(
     );
     return { file };
   });
-}
-
-/** By its first bytes, whatever its name says. */
-function endingOf(content: Uint8Array): 'jpg' | 'png' | null {
-  const starts = (...bytes: number[]): boolean => bytes.every((byte, i) => content[i] === byte);
-  if (starts(0xff, 0xd8, 0xff)) return 'jpg';
-  return starts(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a) ? 'png' : null;
-}
-
-/** A name that sorts by cycle, is safe on every system, and is free or holds this very picture. */
-function freeName(
-  folder: string,
-  cycle: number | null,
-  original: string,
-  ending: 'jpg' | 'png',
-  sha256: string,
-): string {
-  const stem = original
-    .replace(/\.[^.]*$/, '')
-    .replace(/[^A-Za-z0-9_-]+/g, '-')
-    .replace(/^-+|-+$/g, '')
-    .slice(0, 60);
-  const first = cycle === null ? 'photo' : `cycle-${String(cycle).padStart(2, '0')}`;
-  for (let n = 1; ; n++) {
-    const parts = [first, ...(stem === '' ? [] : [stem]), ...(n === 1 ? [] : [String(n)])];
-    const file = `${PHOTOS_FOLDER}/${parts.join('-')}.${ending}`;
-    const path = inJob(folder, file);
-    if (!existsSync(path) || hashFile(path).sha256 === sha256) return file;
-  }
 }

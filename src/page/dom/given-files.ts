@@ -1,5 +1,6 @@
 import { HEAD_FILE } from '../../ledger/chain.ts';
 import type { GivenFile } from '../folder-files.ts';
+import { MOST_PHOTO_BYTES } from '../photos/carried.ts';
 
 const MOST_BYTES = 40 * 1024 * 1024;
 
@@ -8,10 +9,17 @@ export async function textsOf(files: Iterable<File>): Promise<GivenFile[]> {
   const given: GivenFile[] = [];
   let bytes = 0;
   for (const file of files) {
+    const path = file.webkitRelativePath || pathOf(file);
+    if (/\.(jpg|png)$/.test(file.name)) {
+      // More than a page carries stays in the folder, and is told as that.
+      if (file.size > MOST_PHOTO_BYTES) continue;
+      given.push({ path, text: '', bytes: new Uint8Array(await file.arrayBuffer()) });
+      continue;
+    }
     if (!/\.(json|csv|jsonl|txt|tsv)$/i.test(file.name) && file.name !== HEAD_FILE) continue;
     bytes += file.size;
     if (bytes > MOST_BYTES) throw new Error('These files are larger than 40 MB together; that is not a job.');
-    given.push({ path: file.webkitRelativePath || pathOf(file), text: await textOf(file) });
+    given.push({ path, text: await textOf(file) });
   }
   return given;
 }

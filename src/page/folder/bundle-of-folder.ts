@@ -4,6 +4,7 @@ import { keptFiles } from '../../ledger/contents.ts';
 import { utf8Text } from '../../utf8.ts';
 import { bundleOfFiles } from '../folder-files.ts';
 import type { JobBundle } from '../job-bundle.ts';
+import { isPhoto } from '../photos/carried.ts';
 import type { FolderFiles } from './folder-now.ts';
 
 const WAITING = /^(?:readings|scans)\/\.incoming-([0-9a-f]{64})$/;
@@ -28,5 +29,10 @@ export function bundleOfFolder(name: string, files: FolderFiles): JobBundle {
     const final = [...kept.values()].find((each) => each.sha256 === sha256)?.file;
     return final === undefined || isThere(final) ? [] : [{ file: final, bytes }];
   });
-  return bundleOfFiles(given.map(({ file, bytes }) => ({ path: `${name}/${file}`, text: utf8Text(bytes) })));
+  return bundleOfFiles(
+    given.map(({ file, bytes }) => ({
+      path: `${name}/${file}`,
+      ...(isPhoto(file) ? { text: '', bytes } : { text: utf8Text(bytes) }),
+    })),
+  );
 }

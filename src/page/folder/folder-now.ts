@@ -3,6 +3,7 @@ import { readLedger } from '../../folder/read-record.ts';
 import { HEAD_FILE, LEDGER_FILE } from '../../ledger/chain.ts';
 import { recordWords } from '../../ledger/contents.ts';
 import { sha256Hex } from '../../sha256.ts';
+import { isPhoto, MOST_PHOTO_BYTES } from '../photos/carried.ts';
 import type { FolderDoor } from './folder-door.ts';
 
 /** The files of a job folder at one moment, as far as an answer is made of them. */
@@ -13,12 +14,23 @@ const MOST_BYTES = 40 * 1024 * 1024;
 export const BUSY = '.busy-';
 
 /**
- * Reads a job folder: everything a job is made of, but for its reports, kept answers and pictures.
+ * Reads a job folder: everything a job is made of, but for its reports and kept answers, and for its photographs where
+ * they are larger together than a page carries.
  *
  * @throws Error when it is larger than a page can carry
  */
-export function readFolder(door: FolderDoor): Promise<FolderFiles> {
-  return readAll(door, [REPORTS_FOLDER, PHOTOS_FOLDER], isOfJob, MOST_BYTES);
+export async function readFolder(door: FolderDoor): Promise<FolderFiles> {
+  const files = await readAll(door, [REPORTS_FOLDER, PHOTOS_FOLDER], isOfJob, MOST_BYTES);
+  let bytes = 0;
+  const photos: FolderFiles = new Map();
+  for (const file of (await door.files((folder) => folder !== PHOTOS_FOLDER)).filter(isPhoto)) {
+    const read = await door.read(file);
+    if (read === null) continue;
+    bytes += read.length;
+    if (bytes > MOST_PHOTO_BYTES) return files;
+    photos.set(file, read);
+  }
+  return new Map([...files, ...photos]);
 }
 
 /** Everything `verify` hashes in a job folder, its pictures too. @throws Error when it is larger than 400 MB */
@@ -67,7 +79,8 @@ export function changesSince(before: FolderFiles, now: FolderFiles): string[] {
       said.push(`The ledger has a new record: ${recordWords(record)}.`);
   } else said.push('The ledger is not the one it was: records were changed or taken out.');
   for (const file of [...new Set([...before.keys(), ...now.keys()])].sort()) {
-    if (file === LEDGER_FILE || file === HEAD_FILE) continue;
+    // A photograph comes with a record; one changed by hand is for `verify`.
+    if (file === LEDGER_FILE || file === HEAD_FILE || isPhoto(file)) continue;
     const [a, b] = [before.get(file), now.get(file)];
     if (a !== undefined && b !== undefined && sha256Hex(a) === sha256Hex(b)) continue;
     const what = file === JOB_FILE ? 'job.json (the settings)' : file;

@@ -5,6 +5,7 @@ import type { LedgerEntry, LedgerRecord } from '../../ledger/record.ts';
 import { utf8Text } from '../../utf8.ts';
 import type { JobBundle } from '../job-bundle.ts';
 import { reread, withRecord } from '../ledger/record.ts';
+import { photosOfBoth } from '../photos/carried.ts';
 import { bundleOfFolder } from './bundle-of-folder.ts';
 import type { FolderFiles } from './folder-now.ts';
 
@@ -61,6 +62,7 @@ export function takeIn(
   );
   let bundle = reread({
     ...theirs,
+    ...photosOfBoth(theirs, mine),
     job: merged(JOB_FILE, mine.job),
     others: [...others].map(([file, text]) => ({ file, text })),
     files: [...theirs.files, ...added],

@@ -3,11 +3,12 @@ import { InputError } from '../../input-error.ts';
 import { checkChain, headOf, type Ledger } from '../../ledger/chain.ts';
 import { idInJob, PAGE_ID } from '../../ledger/identity.ts';
 import type { LedgerEntry } from '../../ledger/record.ts';
-import { utf8Text } from '../../utf8.ts';
+import { utf8Bytes, utf8Text } from '../../utf8.ts';
 import { bundleOfInside, ledgerLines } from '../folder-files.ts';
 import type { JobBundle } from '../job-bundle.ts';
 import { filesInMemory } from '../papers/files-in-memory.ts';
-import { filesOfBook } from '../papers/files-of-book.ts';
+import { textsOfBook } from '../papers/files-of-book.ts';
+import { photosOfBoth } from '../photos/carried.ts';
 import { ADDED } from '../session.ts';
 
 /** Who decided, and why: every record of a decision has both. */
@@ -18,8 +19,8 @@ export interface Said {
 
 /** The job read anew from its own texts: marks, findings and standings then say what its ledger says now. */
 export function reread(bundle: JobBundle): JobBundle {
-  const inside = [...filesOfBook(bundle, [])].map(([file, bytes]) => ({ file, text: utf8Text(bytes) }));
-  const next = bundleOfInside(bundle.job, inside, bundle.panels !== undefined);
+  const inside = [...textsOfBook(bundle, [])].map(([file, text]) => ({ file, text }));
+  const next = bundleOfInside(bundle.job, inside, bundle.panels !== undefined, bundle.photos ?? []);
   const added = new Set(bundle.files.filter(({ note }) => note === ADDED).map(({ file }) => file));
   const files = next.files.map((each) =>
     added.has(each.file) && each.note.startsWith('not in the ledger') ? { ...each, note: ADDED } : each,
@@ -35,7 +36,8 @@ export function reread(bundle: JobBundle): JobBundle {
  * @param fresh an id nobody has, for a job that needs one
  */
 export function withRecord(bundle: JobBundle, entry: LedgerEntry, when: string, fresh: string): JobBundle {
-  const files = filesInMemory('the job', filesOfBook(bundle, []), []);
+  const texts = [...textsOfBook(bundle, [])].map(([file, text]) => [file, utf8Bytes(text)] as const);
+  const files = filesInMemory('the job', new Map(texts), []);
   const { record, ledger, head, job } = nextRecord(files, entry, when, fresh);
   const seal = headOf(head)!;
   return reread({
@@ -75,6 +77,7 @@ export function goneOn(kept: JobBundle, incoming: JobBundle): JobBundle {
   const panels = kept.panels ?? incoming.panels;
   return reread({
     ...kept,
+    ...photosOfBoth(kept, incoming),
     ...(panels === undefined ? {} : { panels }),
     files: [...kept.files, ...fresh(incoming.files)],
     others: [...kept.others, ...fresh(incoming.others)],

@@ -6,6 +6,7 @@ import { verificationText } from '../../folder/verification-text.ts';
 import { verifyFiles } from '../../folder/verify-files.ts';
 import { InputError } from '../../input-error.ts';
 import { isPractice } from '../../job/practice-mark.ts';
+import { photosOf } from '../../ledger/contents.ts';
 import { readLogs } from '../../papers/logs.ts';
 import {
   type AtHand,
@@ -25,6 +26,8 @@ import {
 import { revealPaper } from '../../papers/reveal-paper.ts';
 import { PRACTICE_FILE, parsePractice } from '../../practice/file.ts';
 import { replay } from '../../practice/replay.ts';
+import type { ReportSection } from '../../report/context.ts';
+import { photosSection } from '../../report/photos-section.ts';
 import { utf8Text } from '../../utf8.ts';
 import { filesInMemory } from './files-in-memory.ts';
 
@@ -122,6 +125,15 @@ function withKeyed(opened: OpenedFiles, keyed: readonly string[]): OpenedFiles {
   };
 }
 
+/** The photographs by their captions: a page makes no small pictures, and a report says what it leaves out. */
+function unshown({ opened }: AtHand): ReportSection | null {
+  const shown = photosOf(opened.ledger).map(({ file, cycle, caption }) => ({
+    ...{ file, cycle, caption, camera: null },
+    picture: `${file} is shown in the report of the command line, not in this one, which the readings page made`,
+  }));
+  return photosSection(shown, 0);
+}
+
 function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
   const { generated, tool } = asked;
   const made = { generated, tool };
@@ -132,7 +144,7 @@ function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
       if (at.analysis.readings.length === 0) throw new InputError('No readings yet: key or add some first.');
       const final = paper === 'final';
       const wish = { ...made, final, full: asked.full, fraction: 16, plotly: null, past: [] } as const;
-      const { fault, ...report } = reportPaper(at, { ...wish, photos: null });
+      const { fault, ...report } = reportPaper(at, { ...wish, photos: final ? unshown(at) : null });
       const said =
         fault === null ? null : `caution: ${fault} The report names every fault under “Heats and jacking”.`;
       return { papers: [report], said };

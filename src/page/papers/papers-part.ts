@@ -3,6 +3,8 @@ import type { Job } from '../../job/job.ts';
 import type { Paper } from '../../papers/papers.ts';
 import { type Html, html } from '../../report/html.ts';
 import { fileStem } from '../hand-over.ts';
+import { ledgerOfJob } from '../ledger/record.ts';
+import { allCarried } from '../photos/carried.ts';
 import { type Act, type OpenPage, part } from '../room.ts';
 import { readsOf } from '../state.ts';
 import { filesOfBook } from './files-of-book.ts';
@@ -210,8 +212,10 @@ export function askedOf(
     tool: `Sweepbook ${SWEEPBOOK_VERSION}`,
     files,
     keyed: [...files.keys()].filter((file) => !own.has(file)),
-    // The page carries no pictures.
-    notHere: [PHOTOS_FOLDER, ...(panelsHere ? [] : [PANELS_FOLDER])],
+    notHere: [
+      ...(allCarried(ledgerOfJob(bundle), bundle) ? [] : [PHOTOS_FOLDER]),
+      ...(panelsHere ? [] : [PANELS_FOLDER]),
+    ],
   };
 }
 
