@@ -55,7 +55,7 @@ interface Scored {
   readonly rms: number;
   /** Stations within 1.96 of the sd stated, and those off by more than 4 of it. */
   readonly within: number;
-  readonly silent: number;
+  readonly silent: readonly { readonly station: number; readonly error: number; readonly u: number }[];
 }
 
 type Outcome = { readonly lines: Partial<Record<LineName, Scored>>; readonly refused: string | null };
@@ -202,8 +202,16 @@ function score(g: GirderSpec, width: number, line: LineName, read: Read): Scored
     // Over the width the job states, right or not.
     return Math.tan(t.tilt) * width;
   };
-  const errors = read.stations.map((s) => ({ error: s.offset - truth(s.station), u: s.u }));
-  const worst = errors.reduce((a, b) => (Math.abs(b.error) > Math.abs(a.error) ? b : a), { error: 0, u: 0 });
+  const errors = read.stations.map(({ station, offset, u }) => ({
+    station,
+    error: offset - truth(station),
+    u,
+  }));
+  const worst = errors.reduce((a, b) => (Math.abs(b.error) > Math.abs(a.error) ? b : a), {
+    station: 0,
+    error: 0,
+    u: 0,
+  });
   return {
     stations: errors.length,
     unread: read.unread.length,
@@ -211,7 +219,7 @@ function score(g: GirderSpec, width: number, line: LineName, read: Read): Scored
     statedAtWorst: worst.u,
     rms: Math.sqrt(errors.reduce((sum, e) => sum + e.error ** 2, 0) / Math.max(1, errors.length)),
     within: errors.filter((e) => Math.abs(e.error) <= 1.96 * e.u).length,
-    silent: errors.filter((e) => Math.abs(e.error) > 4 * e.u).length,
+    silent: errors.filter((e) => Math.abs(e.error) > 4 * e.u),
   };
 }
 
@@ -230,7 +238,7 @@ function together(outcomes: readonly Outcome[]): Outcome {
       statedAtWorst: worst.statedAtWorst,
       rms: Math.sqrt(sum((s) => s.rms ** 2 * s.stations) / sum((s) => s.stations)),
       within: sum((s) => s.within),
-      silent: sum((s) => s.silent),
+      silent: all.flatMap((s) => s.silent),
     };
   }
   return { lines, refused: outcomes.flatMap((o) => o.refused ?? [])[0] ?? null };
@@ -254,8 +262,12 @@ function show(name: string, outcome: Outcome): void {
     console.log(
       `  ${name.padEnd(28)}  ${line.padEnd(10)}${mm(s.worst, 10)}${mm(s.statedAtWorst, 9)}${mm(s.rms, 8)}` +
         `${`${((100 * s.within) / Math.max(1, s.stations)).toFixed(0)} %`.padStart(9)}${String(s.stations).padStart(6)}` +
-        `${String(s.unread).padStart(5)}${String(s.silent).padStart(10)}`,
+        `${String(s.unread).padStart(5)}${String(s.silent.length).padStart(10)}`,
     );
+    for (const e of s.silent)
+      console.log(
+        `    off by more than 4 u: ${line} at ${e.station.toFixed(2)} m by ${mm(e.error, 0)} mm, u ${mm(e.u, 0)} mm`,
+      );
   }
   if (outcome.refused !== null) console.log(`  ${name.padEnd(28)}  refused: ${outcome.refused}`);
 }

@@ -6,6 +6,7 @@ under "Made another way" in src/scan/MODEL.md come from it:
     python3 girder_cloud.py cloud FOLDER '{"push": 0.25, "tilt": 0.3, "lift": 0.1, "web": "s"}' '[[5,4,-3],[14,4,-3]]' 0.012
     sweepbook scan FOLDER/cloud.ply --job FOLDER --cycle 0 --set-up FOLDER/scan.json --json > said.json
     python3 girder_cloud.py score said.json '{"push": 0.25, "tilt": 0.3, "lift": 0.1, "web": "s"}'
+    python3 girder_cloud.py fixture FOLDER     # girder-cloud.bin and .json for tests/scan/other-hand.test.ts
 """
 import numpy as np, json, sys, os
 
@@ -172,8 +173,26 @@ def show(name, res):
     for n, r in res.items():
         print(f'{name:32s} {n:7s} worst {r["worst"]:7.2f} at {r["at"]:5.2f} u {r["uw"]:5.2f} rms {r["rms"]:5.2f} med u {r["mu"]:5.2f} cov {r["cov"]:4.0f}% n {r["n"]:3d} un {r["un"]:2d} over4 {r["over4"]}', flush=True)
 
+QUANTUM = 0.00025             # m: the fixture's coordinates as 16-bit whole numbers of this
+
+def fixture(folder):
+    """A short girder from two stands, in integers, and what it is at every half metre."""
+    g = Girder(L=7.0, hinge=(1.9, 3.2, 4.7), push=0.14, tilt=0.3, lift=0.09, web='s', tiltw=0.7, liftw=0.8, D=0.6)
+    p = cloud(g, [[2, 4, -3], [5.2, 4, -3]], spacing=0.016, step=0.002, neighbour=False, seed=7)
+    np.round(p/QUANTUM).astype('<i2').tofile(folder+'/girder-cloud.bin')
+    x = np.arange(0, g.L+0.01, 0.5)
+    t = g.truth(x)
+    chord = lambda n: t[n] - (t[n][0] + (t[n][-1] - t[n][0])*x/g.L)
+    on = lambda u, v: [[float(a), float(b), float(c)] for a, b, c in zip([0, g.L], *g.flange(np.array([0, g.L]), u, v))]
+    json.dump(dict(quantum=QUANTUM, points=len(p), span=g.L, width=g.B, thickness=g.T, depth=g.D, web=g.W, stations=x.tolist(),
+        picks=dict(edge=on(g.B/2, g.T/2), other=on(-g.B/2, g.T/2), face=on(0, 0)),
+        truth={n: [round(float(v), 7) for v in (chord(n) if n in ('edge', 'other', 'camber') else t[n])] for n in t}),
+        open(folder+'/girder-cloud.json', 'w'), indent=1)
+
 if __name__ == '__main__':
-    if sys.argv[1] == 'cloud':
+    if sys.argv[1] == 'fixture':
+        fixture(sys.argv[2])
+    elif sys.argv[1] == 'cloud':
         girder = Girder(**json.loads(sys.argv[3]))
         job(sys.argv[2], girder, cloud(girder, json.loads(sys.argv[4]), spacing=float(sys.argv[5])))
     else:
