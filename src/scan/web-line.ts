@@ -25,8 +25,11 @@ const STEEPEST = 0.6;
 const SEEN = 0.5;
 const SPANNED = 0.75;
 const LEAST_POINTS = 24;
-/** The web's slope along the member within a slice, sd, rad. */
-const ALONG = 0.05;
+/**
+ * The web's slope along the member within a slice is told by the slice's columns of points, but hardly by one alone: held
+ * as if every point had this to say for no slope, m along the member (a slice's own points spread by less).
+ */
+const LEVEL = 0.02;
 const BIWEIGHT = 4.685;
 /** Bends are alike within this along the member, m. */
 const ALIKE = 0.4;
@@ -281,8 +284,8 @@ function fitWeb(
     }
     if (used < LEAST_POINTS) return null;
     // One row more holds the slope along the member: a single column of a scan, of which a slice may have no other, lies in a
-    // plane of its own whatever the web does.
-    const hold = scatter / ALONG;
+    // plane of its own whatever the web does, noise and all, so its own scatter must not weigh against it.
+    const hold = LEVEL * Math.sqrt(n);
     const standing = held === null ? 0 : scatter / Math.hypot(held.u, OFF_CENTRE);
     const weighed = (v: Float64Array, ...rest: readonly number[]) =>
       Float64Array.from([...v.map((each, i) => each * root[i]!), ...rest]);

@@ -69,4 +69,27 @@ describe('plumb of a web seen from both sides', () => {
     expect(found.rms).toBeLessThan(0.003);
     expect(found.covered).toBeGreaterThan(0.9);
   });
+
+  it('seen far along the member, a column of points a slice: noise that lies in the plane of its rays is no slope', () => {
+    const random = createRandom('columns');
+    const { plumb } = girderLines(girder(0, 0, 0));
+    const [low, high] = [plumb.from[2] - plumb.extent / 2, plumb.from[2] + plumb.extent / 2];
+    // Rays 70 degrees off square; a web that leans 8 mm over its depth, in a straight line.
+    const [dx, dy] = [Math.sin(1.22), -Math.cos(1.22)];
+    const points: number[] = [];
+    for (let x = 0; x <= 8; x += 0.047)
+      for (let z = low + 0.06; z < high - 0.02; z += 0.02) {
+        const noise = 0.002 * random.normal();
+        points.push(x + noise * dx, 0.0055 + (0.008 * (z - low)) / (high - low) + noise * dy, z);
+      }
+    const web = extractLine(plumb, 1, { flangeThickness: GIRDER.flangeThickness, leastU: 0 });
+    feed(Float64Array.from(points), web);
+    const { stations } = web.profile([]);
+    expect(stations.length).toBeGreaterThan(10);
+    for (const { station, offset, u } of stations) {
+      expect(Math.abs(offset - 0.008), `${station} m, u ${u}`).toBeLessThan(4 * u);
+      expect(u).toBeGreaterThan(0.0002);
+      expect(u).toBeLessThan(0.003);
+    }
+  });
 });
