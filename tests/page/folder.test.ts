@@ -201,6 +201,20 @@ describe('a job folder the page was let into', () => {
     }
   });
 
+  it('is not held up by a window that died while it wrote, and still waits for one of another device', async () => {
+    const folder = await jobFolder('dead-window');
+    const at = await onPage(folder);
+    const gone = (token: string) => Promise.resolve(token === 'here-1');
+    writeFileSync(join(folder, '.busy-page-elsewhere-1'), '');
+    writeFileSync(join(folder, '.busy-page-here-1'), '');
+    const go = () => writeFolder(at.door, plan(at, WHEN), 'here-2', Date.now(), gone);
+    expect(await go()).toEqual({ kind: 'busy', file: '.busy-page-elsewhere-1' });
+    rmSync(join(folder, '.busy-page-elsewhere-1'));
+    expect(await go()).toEqual({ kind: 'written' });
+    expect(readdirSync(folder).filter((name) => name.startsWith('.busy-'))).toEqual([]);
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 2 });
+  });
+
   it('of a file that was changed stays the stop it is: writing the rest makes no record of the change', async () => {
     const folder = await jobFolder('changed-reading');
     const first = readdirSync(join(folder, 'readings')).sort()[0]!;

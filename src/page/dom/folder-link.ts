@@ -12,6 +12,7 @@ import { filesOfBook, keyedSheets } from '../papers/files-of-book.ts';
 import type { Desk } from '../room.ts';
 import { sameJob } from '../same-job.ts';
 import { readsOf } from '../state.ts';
+import { windowNames } from './window-name.ts';
 
 /** The File System Access API's door, which the types of this TypeScript do not know. */
 type Picker = (options: {
@@ -32,6 +33,7 @@ export function folderLink(
   desk: Desk,
 ) {
   const links = new Map<string, Link>();
+  const names = windowNames(() => desk.freshId().replace(/\W/g, ''));
 
   async function pick(): Promise<FolderDoor | null> {
     const picker = (globalThis as { showDirectoryPicker?: Picker }).showDirectoryPicker;
@@ -63,12 +65,7 @@ export function folderLink(
       const changes = changesSince(link.before, await readFolder(link.door));
       return changes.length > 0 ? changed(link, changes) : { kind: 'same' };
     }
-    const result = await writeFolder(
-      link.door,
-      plan,
-      desk.freshId().replace(/\W/g, ''),
-      Date.parse(desk.now()),
-    );
+    const result = await writeFolder(link.door, plan, names.own, Date.parse(desk.now()), names.isGone);
     switch (result.kind) {
       case 'changed':
         return changed(link, result.changes);

@@ -19,21 +19,26 @@ const ABANDONED_MS = 30 * 60_000;
  * Writes a plan into its folder if the folder is still what it was planned for. While it writes it is announced there,
  * as the command line announces itself: whoever comes second sees the other and waits.
  *
- * @param token letters and digits nobody else has
+ * @param token letters, digits and `-` nobody else has
  * @param now ms
+ * @param isGone whether the page that announced itself under a token is known to be no more: it is not waited for
  */
 export async function writeFolder(
   door: FolderDoor,
   plan: FolderPlan,
   token: string,
   now: number,
+  isGone: (token: string) => Promise<boolean> = () => Promise.resolve(false),
 ): Promise<Written> {
-  const mine = `${BUSY}page-${token}`;
+  const page = `${BUSY}page-`;
+  const mine = page + token;
   const other = async (): Promise<string | undefined> => {
     const names = await door.files(() => true);
     for (const name of names.filter((each) => each.startsWith(BUSY) && each !== mine)) {
       const changed = await door.changed(name);
-      if (changed !== null && now - changed < ABANDONED_MS) return name;
+      if (changed === null || now - changed >= ABANDONED_MS) continue;
+      if (name.startsWith(page) && (await isGone(name.slice(page.length)))) await door.remove(name);
+      else return name;
     }
     return undefined;
   };
