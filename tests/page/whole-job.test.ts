@@ -163,7 +163,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
       const cells: Record<string, string> = {
         ...{ cycle: `${cycle}`, date: DAYS[cycle]!, time, line: 'bottom-flange', 'station (ft)': station },
         ...{ 'angle (deg)': '45', 'depth (in)': '9', 'temperature (F)': '1150', 'before (F)': '80' },
-        'pressure (psi)': cycle === DEAD ? '200' : cycle < 5 ? '600' : '700',
+        'pressure (psi)': cycle === DEAD ? '100' : cycle < 5 ? '300' : '240',
       };
       for (const [name, text] of Object.entries(cells))
         await page.fill(`#heat-log form input[name="${name}"]`, text);
@@ -222,7 +222,16 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
 
     await room(page, 'answer');
     await expect.poll(() => page.textContent('#answer-body')).toContain('stood still in cycle 3');
-    expect(await page.textContent('#answer-body')).toMatch(/gauge 200 psi that day, 6?[0-9,]+/);
+    expect(await page.textContent('#answer-body')).toContain('gauge 100 psi that day, 270 psi on others');
+    expect(await page.locator('#answer-body li.stop').count()).toBe(0);
+    // The section, at the station furthest out; a key moves the slider on.
+    const at = page.locator('#section output');
+    await expect.poll(() => at.textContent()).toContain('furthest out');
+    const furthest = await at.textContent();
+    await page.locator('#section-at').press('ArrowRight');
+    await expect.poll(() => at.textContent()).not.toBe(furthest);
+    expect(await page.getAttribute('#section-at', 'aria-valuetext')).toBe(await at.textContent());
+    expect(await page.locator('#section .section-host svg[role="img"]').count()).toBe(1);
 
     expect(await paper(page, 'card', 'crew-card.html')).toContain('Whistle Lane');
     await page.click('[data-do="write-folder"]');
