@@ -3,7 +3,7 @@ import type { Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
 import { hypot } from '../maths/portable.ts';
 import { creaseLines, mainBend, type Place } from '../panels/crease-lines.ts';
-import { certainlyYielded, yieldedOf } from '../panels/yielded.ts';
+import { certainlyYielded, sideAt, yieldedOf } from '../panels/yielded.ts';
 import type { BulgeLimits } from './heat-limits.ts';
 
 /** A heat that can be made on a bulge. Lengths in m. */
@@ -107,7 +107,7 @@ export function panelHeats(
         node >= 0 &&
         past[node]! &&
         // The foot of the bulge is the lines' business, however wide it is.
-        mainBend(found.bending[node]!).curvature * map.deviation[node]! <= 0 &&
+        mainBend(found.bending[node]!).curvature * sideAt(found, node) <= 0 &&
         clear(place, chalk, spotGap) &&
         clear(place, blind, Math.max(spacing, spotGap / 2))
       );

@@ -25,6 +25,15 @@ export interface Yielded {
  */
 const SPREAD = 0.2;
 
+/** Below this share of the crest a map may dip to the other side of flat beside a foot. Common practice, no source. */
+const DIP = 0.05;
+
+/** The side a node of the map is out on: where it is hardly out at all, the side of the bulge it is the foot of. */
+export function sideAt({ map, crest }: Pick<PanelSurvey, 'map' | 'crest'>, node: number): number {
+  const own = map.deviation[node]!;
+  return Math.sign(Math.abs(own) > DIP * Math.abs(crest.deviation) ? own : crest.deviation);
+}
+
 /** One curvature this many times the other makes a fold. Common practice, no source. */
 const FOLD = 3;
 
@@ -35,11 +44,12 @@ const FOLD = 3;
  * @param thickness m
  */
 export function yieldedOf(
-  { bending, map }: PanelSurvey,
+  survey: PanelSurvey,
   thickness: number,
   yieldStress: number,
   elasticModulus: number,
 ): Yielded {
+  const { bending } = survey;
   const perCurvature = (thickness / 2) * (elasticModulus / yieldStress);
   const ratio: number[] = [];
   const u: number[] = [];
@@ -53,7 +63,7 @@ export function yieldedOf(
     ratio.push(perCurvature * larger);
     u.push(perCurvature * at.u);
     const main = one > two ? mean + turn : mean - turn;
-    crease.push(main * map.deviation[i]! > 0 || larger > FOLD * Math.min(one, two));
+    crease.push(main * sideAt(survey, i) > 0 || larger > FOLD * Math.min(one, two));
     most = Math.max(most, perCurvature * larger);
   });
   return { ratio, u, crease, most, outline: Math.max(1, SPREAD * most) };

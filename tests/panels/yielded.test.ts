@@ -5,10 +5,11 @@ import { yieldedOf } from '../../src/panels/yielded.ts';
 const INCH = 0.0254;
 const KSI = 6.894757293168361e6;
 
-/** A plate 1 in toward the positive side at one place, bent there. */
-const bent = (along: number, up: number, twist: number) =>
+/** A plate at one place, bent there; its crest is 1 in toward the positive side. */
+const bent = (along: number, up: number, twist: number, out = 1) =>
   ({
-    map: { deviation: [INCH] },
+    map: { deviation: [out * INCH] },
+    crest: { deviation: INCH },
     bending: [{ along: along / INCH, up: up / INCH, twist: twist / INCH, u: 0 }],
   }) as unknown as PanelSurvey;
 
@@ -36,5 +37,11 @@ describe('where a plate has yielded', () => {
     expect(crease(-0.01, -0.002)).toBe(true);
     expect(crease(0.01, 0.008)).toBe(true);
     expect(crease(0.01, -0.004)).toBe(true);
+    // A foot may dip a hair to the other side of flat; a bulge to the other side has its dome there.
+    const [foot, other] = [-0.02, -0.5].map((out) =>
+      yieldedOf(bent(0.01, 0.008, 0, out), 0.4375 * INCH, 36 * KSI, 29000 * KSI),
+    );
+    expect(foot!.crease[0]).toBe(true);
+    expect(other!.crease[0]).toBe(false);
   });
 });
