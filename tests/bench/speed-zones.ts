@@ -1,7 +1,8 @@
 /**
  * Speed of the line fit: median of a 60-station survey and of a 40-cycle × 60-station job, beside a floor measured in
  * the same run (one QR of the same size: 60 × 12, and 40 of them); then commands as whole processes, with nothing kept,
- * with everything kept and with one survey more, beside a process that does nothing. `npm run bench:fit`
+ * with everything kept and with one survey more, beside a process that does nothing; then how `status` grows with surveys and
+ * with stations (`-- --growth`: that alone). `npm run bench:fit`
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
@@ -165,7 +166,53 @@ function wholeProcesses(lines: number, cycles: number, stations: number, times: 
   rmSync(folder, { recursive: true, force: true });
 }
 
-wholeProcesses(1, 18, 60, 5);
-wholeProcesses(6, 41, 100, 3);
-// A scan every inch for twenty cycles.
-wholeProcesses(1, 20, 2500, 1);
+/**
+ * How a cold status grows: processor time less that of an empty job, beside what growth in proportion to the size would be
+ * from the row above (surveys: n; stations: n log n).
+ */
+function growth(title: string, sizes: readonly (readonly [cycles: number, stations: number])[]): void {
+  console.log(`\n${title}`);
+  let before: { readonly spent: number; readonly size: number } | null = null;
+  for (const [cycles, stations] of sizes) {
+    const folder = mkdtempSync(join(tmpdir(), 'sweepbook-bench-'));
+    process.env.XDG_STATE_HOME = join(folder, 'state');
+    mkdirSync(join(folder, 'job', 'readings'), { recursive: true });
+    const sample = largeSample({ cycles, stations, lines: 1 });
+    writeFileSync(join(folder, 'job', 'job.json'), JSON.stringify(sample.job));
+    const status = () => processes([PROGRAM, 'status', join(folder, 'job')], 1);
+    const empty = status();
+    for (const { name, text } of sample.files) writeFileSync(join(folder, 'job', 'readings', name), text);
+    const { cpu, memory } = status();
+    const spent = cpu - empty.cpu;
+    const size = cycles * stations * Math.log(stations);
+    const expected =
+      before === null
+        ? ''
+        : `, ${(spent / before.spent / (size / before.size)).toFixed(2)} of growth in proportion`;
+    console.log(
+      `  ${String(cycles).padStart(4)} surveys of ${String(stations).padStart(4)} stations: ${(spent / 1000).toFixed(2).padStart(6)} s of processor, ${memory.toFixed(0)} MB${expected}`,
+    );
+    before = { spent, size };
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+const only = process.argv[2];
+if (only !== '--growth') {
+  wholeProcesses(1, 18, 60, 5);
+  wholeProcesses(6, 41, 100, 3);
+  // A scan every inch for twenty cycles.
+  wholeProcesses(1, 20, 2500, 1);
+}
+growth('Surveys', [
+  [10, 100],
+  [20, 100],
+  [40, 100],
+  [80, 100],
+]);
+growth('Stations', [
+  [20, 312],
+  [20, 625],
+  [20, 1250],
+  [20, 2500],
+]);
