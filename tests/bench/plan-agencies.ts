@@ -4,8 +4,8 @@ import { createRandom, type Random } from '../mechanics/random.ts';
 /**
  * Agencies and their jobs, made another way than a plan reckons: vees draw from a skewed (gamma) ratio, dead days come in
  * clusters, crews learn, days beside the heating are Poisson counts that grow with the damage, money has a fixed part, logs
- * have holes. They differ within what the priors say in words (two to eight vees a cycle; set-up and painting half to twice
- * what is usual; a day's price by a tenth from job to job), by other laws.
+ * have holes. They differ within what the priors say in words (two to eight vees a cycle, about a day a cycle, heats that scatter by
+ * 15 to 50 %, set-up and painting half to twice what is usual, a day's price by a tenth from job to job), by other laws.
  */
 export interface Agency {
   readonly past: PastRecord[];
@@ -22,6 +22,9 @@ export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agenc
     vees: 2 + 3.5 * random.uniform(),
     dayCost: 2500 + 6000 * random.uniform(),
     paint: 1 + 4 * random.uniform(),
+    /** What the heats of one cycle scatter by together, as an sd. */
+    scatter: 0.15 + 0.35 * random.uniform(),
+    daysPerCycle: 0.8 + 0.5 * random.uniform(),
     // No two agencies set up, paint and clean up alike.
     beside: Array.from({ length: 5 }, () => 0.6 + 0.9 * random.uniform()),
   };
@@ -58,6 +61,8 @@ interface Ways {
   readonly vees: number;
   readonly dayCost: number;
   readonly paint: number;
+  readonly scatter: number;
+  readonly daysPerCycle: number;
   readonly beside: readonly number[];
 }
 
@@ -82,10 +87,10 @@ function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, sma
       else if (work.uniform() < ways.dead * 0.7) spell = work.uniform() < 0.3 ? 2 : 1;
       return spell > 0;
     },
-    cycle: () => 0.6 + 0.8 * work.uniform(),
+    cycle: () => 1 + Math.sqrt(3) * ways.scatter * (2 * work.uniform() - 1),
     vee: () => 0.7 + 0.6 * work.uniform(),
     days: (cycles, size) => ({
-      heating: Math.max(1, Math.round(cycles * (1 + 0.1 * work.normal() * 0.5))),
+      heating: Math.max(1, Math.round(cycles * ways.daysPerCycle * (1 + 0.05 * work.normal()))),
       'set-up': poisson(work, 2 * setUp),
       'paint removal': 1 + poisson(work, ways.paint * (0.5 + size)),
       painting: poisson(work, 2 * painting),

@@ -22,6 +22,8 @@ def ways(n):
         paint=rng.uniform(1, 5, n),
         beside=np.array([2, 2, 1, 1]) @ rng.uniform(0.6, 1.5, (4, n)),
         plating=rng.uniform(0.6, 1.5, n),
+        scatter=rng.uniform(0.15, 0.5, n),
+        per_cycle=rng.uniform(0.8, 1.3, n),
     )
 
 
@@ -54,13 +56,13 @@ def days(d, w, n):
         carried = np.maximum(0, carried - count)
         begins = (spell == 0) & (rng.uniform(size=n) < 0.7 * w["dead"])
         spell = np.where(spell > 0, spell - 1, np.where(begins, 1 + (rng.uniform(size=n) < 0.3), 0))
-        turned = ratio * rng.uniform(0.6, 1.4, n)
+        turned = ratio * (1 + np.sqrt(3) * w["scatter"] * rng.uniform(-1, 1, n))
         for vee in range(count.max()):
             now = going & (spell == 0) & (vee < count)
             most = left.argmax(axis=1)
             step = turned * d["vee"] * rng.uniform(0.7, 1.3, n)
             left[rows[now], most[now]] = np.maximum(0, left[rows[now], most[now]] - step[now])
-    heating = np.maximum(1, np.round(cycles * (1 + 0.05 * rng.normal(size=n))))
+    heating = np.maximum(1, np.round(cycles * w["per_cycle"] * (1 + 0.05 * rng.normal(size=n))))
     beside = rng.poisson(w["beside"] + (3 if d["size"] > 0.3 else 1) * w["plating"], n)
     return heating + beside + 1 + rng.poisson(w["paint"] * (0.5 + d["size"]))
 
