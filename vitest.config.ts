@@ -15,6 +15,7 @@ const HOSTILE = [
   'tests/page/kept.test.ts',
   'tests/page/other-browsers.test.ts',
   'tests/page/safety.test.ts',
+  'tests/page/take.test.ts',
   'tests/page/whole-job.test.ts',
   'tests/report/printed-pages.test.ts',
   'tests/screen/no-contradiction-many.test.ts',

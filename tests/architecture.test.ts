@@ -38,7 +38,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   checks: ['input-error', 'job', 'read'],
   plan: [...BASE, 'job', 'survey', 'member', 'heats', 'costs', 'past'],
   past: [...BASE, 'job', 'survey', 'heats', 'costs'],
-  practice: [...BASE, 'job', 'survey', 'heats'],
+  practice: [...BASE, 'job', 'survey', 'decision', 'heats'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance', 'panels'],
   scan: [...BASE, 'job', 'survey', 'read', 'panels'],
   'analyse-line': [...BASE, 'job', 'survey', 'zones', 'panels', 'progress', 'acceptance'],

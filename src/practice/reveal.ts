@@ -1,8 +1,9 @@
 import type { Analysis, Verdict, Zone } from '../analysis.ts';
+import { shortVerdict } from '../decision/verdict-words.ts';
 import { inertText } from '../inert-text.ts';
 import { PRACTICE_WARNING } from '../job/practice-mark.ts';
 import { formatLength } from '../units/format-length.ts';
-import { formatMilliradians } from '../units/format-quantity.ts';
+import { formatAngle } from '../units/format-quantity.ts';
 import { wrapText } from '../wrap-text.ts';
 import { valueAt } from './beam.ts';
 import type { GirderTruth, TrueZone } from './girder.ts';
@@ -119,18 +120,18 @@ export function revealText(analysis: Analysis, revealed: Revealed, width: number
       `Of ${all} stations the tool judged, ${within} (${Math.round((100 * within) / all)} %) lie within its ± of the truth; 95 % is what it claims.`,
     );
 
-  lines.push('', 'Bends as found (rotation in mrad)');
+  lines.push('', 'Bends as found');
   for (const zone of revealed.zones) {
     const { core, rotation } = zone.truth;
     const place = `${where(core.from)} to ${where(core.to)}`;
     say(
       zone.said === null
-        ? `${place}, truly ${formatMilliradians(rotation)}: the tool found no bend here.`
-        : `${place}, truly ${formatMilliradians(rotation)}; the tool says zone ${zone.said.zone}, ${where(zone.said.from)} to ${where(zone.said.to)}, ${formatMilliradians(zone.said.rotation)} ± ${formatMilliradians(2 * zone.said.rotationU)}: ${agreement(zone.said.rotation - rotation, zone.said.rotationU)}.`,
+        ? `${place}, truly ${formatAngle(rotation)}: the tool found no bend here.`
+        : `${place}, truly ${formatAngle(rotation)}; the tool says zone ${zone.said.zone}, ${where(zone.said.from)} to ${where(zone.said.to)}, ${formatAngle(zone.said.rotation)} ± ${formatAngle(2 * zone.said.rotationU)}: ${agreement(zone.said.rotation - rotation, zone.said.rotationU)}.`,
     );
     if (zone.saidNow !== null && revealed.cycles.length > 1)
       say(
-        `  now truly ${formatMilliradians(zone.now)}; the tool says ${formatMilliradians(zone.saidNow.rotation)} ± ${formatMilliradians(2 * zone.saidNow.u)}.`,
+        `  now truly ${formatAngle(zone.now)}; the tool says ${formatAngle(zone.saidNow.rotation)} ± ${formatAngle(2 * zone.saidNow.u)}.`,
       );
   }
   for (const zone of revealed.invented)
@@ -141,14 +142,14 @@ export function revealText(analysis: Analysis, revealed: Revealed, width: number
     const said =
       cycle.said === null
         ? 'the tool has no released reading of it'
-        : `the tool ${small(Math.abs(cycle.said.deviation))} ± ${small(2 * cycle.said.u)}${cycle.verdict === null ? '' : `, "${cycle.verdict}"`}`;
+        : `the tool ${small(Math.abs(cycle.said.deviation))} ± ${small(2 * cycle.said.u)}${cycle.verdict === null ? '' : `, "${shortVerdict({ verdict: cycle.verdict, untouched: false })}"`}`;
     say(
       [
         `${cycle.cycle}: truly ${small(Math.abs(cycle.truth.deviation))} at ${where(cycle.truth.station)}; ${said}.`,
         ...(cycle.dead ? ['A dead day: hardly anything moved, whatever was heated.'] : []),
         ...(cycle.turned === null || cycle.dead
           ? []
-          : [`A vee turned ${formatMilliradians(cycle.turned)} on average.`]),
+          : [`A vee turned ${formatAngle(cycle.turned)} on average.`]),
         ...(cycle.jacksLeftOn
           ? ['The jacks had been left on when it was read, and the sheet did not say so.']
           : []),

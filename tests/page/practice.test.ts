@@ -55,7 +55,7 @@ describe('a practice on the page', () => {
     const made = await makePapers({ ...asked, seal: null, generated: '2031-03-04', tool: 'test' }, (inputs) =>
       linesOf([...inputs]),
     );
-    expect(made.papers[0]!.text).toMatch(/truly -28\.\d mrad/);
+    expect(made.papers[0]!.text).toMatch(/truly -1\.6\d°/);
     expect(made.papers[0]!.text).toBe(await run('practice', 'reveal', 'page'));
     expect(made.papers[0]!.text).toBe(await run('practice', 'reveal', 'own'));
     expect(await run('verify', 'page')).toContain('everything is as recorded');

@@ -125,7 +125,7 @@ describe('sweepbook practice', () => {
     );
     expect(revealed.zones[0].said.zone).toBe('B');
     expect(revealed.stations.within / revealed.stations.all).toBeGreaterThan(0.8);
-    expect((await say('practice', 'reveal', 'p')).out).toMatch(/truly -28\.\d mrad; the tool says zone B/);
+    expect((await say('practice', 'reveal', 'p')).out).toMatch(/truly -1\.6\d°; the tool says zone B/);
   });
 
   it('works in metres too, and a heat as planned, at its limit, is not refused', async () => {
