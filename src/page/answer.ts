@@ -6,6 +6,7 @@ import { type BesideHeats, withHeats } from '../heats/beside-heats.ts';
 import { kept } from '../report/figures/profile-frame.ts';
 import { allFindings } from '../report/grouped.ts';
 import { type Html, html, markup } from '../report/html.ts';
+import { panelMapsAt } from '../report/panel-section.ts';
 import { current, judged, leadingLine } from '../report/picks.ts';
 import { placeText, type Quantities, quantities } from '../report/quantities.ts';
 import { HATCHES } from '../report/report-css.ts';
@@ -101,15 +102,17 @@ ${decisionSection(analysis)}`;
 
 function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width: number): Html {
   const now = latest(line);
-  if (now === undefined) return html`<p>Line ${line.line.name} has no readings yet.</p>`;
+  const what = line.line.panel === undefined ? 'Line' : 'Panel';
+  if (now === undefined) return html`<p>${what} ${line.line.name} has no readings yet.</p>`;
   const { lack } = lineToday(line);
   const before = line.fit.surveys.findLast((s) => s.state === now.state && s.cycle < now.cycle);
   const aside =
     now.state === 'restrained' ? ', jacks on (not judged)' : isJudged(now) ? '' : ', steel hot (not judged)';
-  return html`<section aria-labelledby="answer-line"><h2 id="answer-line">Line ${line.line.name}</h2>
+  const mapped = line.fit.surveys.some((s) => s.panel !== undefined);
+  return html`<section aria-labelledby="answer-line"><h2 id="answer-line">${what} ${line.line.name}</h2>
 ${lack === null ? html`<p><strong>${verdictWords(line.progress)}.</strong> ${prose(line.progress.reason)}</p>` : ''}
 ${keyFigures(line, q)}
-<figure><figcaption>Deviation from the baseline, cycle ${now.cycle}${aside}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>
+${mapped ? panelMapsAt(line, analysis.job.member, q, width) : html`<figure><figcaption>Deviation from the baseline, cycle ${now.cycle}${aside}. + is ${line.line.positive}.</figcaption>${profileToday(line, now, before, analysis.job, q, width)}</figure>`}
 ${zonesOrWhy(line, analysis.job.member, q)}</section>`;
 }
 

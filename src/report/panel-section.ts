@@ -19,11 +19,22 @@ const MOST_DOWN = 24;
 /** The maps of a panel; `grows`: takes the room a leaf has left. */
 export function panelMapsFigure(line: LineAnalysis, member: Member, q: Quantities, grows = false): Html {
   return figure(
-    'The panel on one scale',
-    `Dashed: tolerance. Cross: crest. Dotted: bent past yield as found, heavy dash-dot in it a crease, the rest the dome. Hatched: minus side; grey: not read. + is ${brief(line.line.positive, 60)}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`,
+    MAPS,
+    mapsKey(line, q),
     (width) => panelMaps(line, member, q, width),
     grows ? 'grow whole' : 'large',
   );
+}
+
+/** The same, drawn for the width it will have. */
+export function panelMapsAt(line: LineAnalysis, member: Member, q: Quantities, width: number): Html {
+  return html`<figure><figcaption><strong>${MAPS}.</strong> ${mapsKey(line, q)}</figcaption>${panelMaps(line, member, q, width)}</figure>`;
+}
+
+const MAPS = 'The panel on one scale';
+
+function mapsKey({ line }: LineAnalysis, q: Quantities): string {
+  return `Dashed: tolerance. Cross: crest. Dotted: bent past yield as found, heavy dash-dot in it a crease, the rest the dome. Hatched: minus side; grey: not read. + is ${brief(line.positive, 60)}; contours in ${q.units === 'us' ? 'inches' : 'millimetres'}.`;
 }
 
 /** Maps, cuts through the crest, what was taken off, and the grid as it stands now. */

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
+import { answerHtml } from '../../src/page/answer.ts';
+import { htmlText } from '../../src/report/html.ts';
 import { statusDocument, statusSchema } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
 import { shortfall } from '../../src/survey/coverage.ts';
@@ -24,6 +26,12 @@ describe('a panel in the analysis', () => {
     expect(panel!.progress.cyclesLeft!.expected).toBeLessThan(2);
     expect(panel!.acceptance[0]!.result).toBe('outside');
     expect(member.line).toBe('web-3');
+    // The page's answer draws it as a panel is read, on one scale, not as a line along the member.
+    const page = htmlText(answerHtml(analyse(job, readings), null, 'web-3', 6, 390));
+    expect(page).toContain('Panel web-3');
+    expect(page).toContain('The panel on one scale');
+    expect(page).toMatch(/as found, cycle 6, now, moved, on one scale/);
+    expect(page).not.toContain('Deviation from the baseline');
 
     const done = analyse(
       job,
