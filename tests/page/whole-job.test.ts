@@ -334,7 +334,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     await room(page, 'practice');
     await page.click('[data-do="practice-reveal"]');
     await page.click('[data-do="practice-reveal"]');
-    await expect.poll(() => page.textContent('#practice-truth')).toMatch(/truly -28\.\d mrad; the tool says/);
+    await expect.poll(() => page.textContent('#practice-truth')).toMatch(/truly -1\.6\d°; the tool says/);
     await page.click('[data-do="close"], [data-view="out"]');
     await page.click('[data-do="close"]');
 
