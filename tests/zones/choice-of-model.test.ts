@@ -28,13 +28,19 @@ describe('the choice between the struck beam and separate zones', () => {
     expect(geometryOf(one.job, one.set.readings).kind).toBe('struck');
   });
 
-  it('searches afresh where the first search stayed in a local optimum (simulated girder)', () => {
-    const one = createCase('zones/6', true);
-    const geometry = geometryOf(one.job, one.set.readings);
-    expect(geometry.kind).toBe('struck');
-    // The first search ends at a log posterior of 64.4, the search afresh at 88.1.
-    expect(geometry.found.score).toBeGreaterThan(80);
-  });
+  // Log posteriors with the search afresh | without it: 55.8 | 9.4 and 85.9 | 52.7.
+  it.each([
+    ['given', 'zones/44', true, 40],
+    ['not given', 'zones/6', false, 70],
+  ] as const)(
+    'searches afresh where the first search stayed in a local optimum: a simulated girder, diaphragms %s',
+    (_, seed, given, least) => {
+      const one = createCase(seed, given);
+      const geometry = geometryOf(one.job, one.set.readings);
+      expect(geometry.kind).toBe('struck');
+      expect(geometry.found.score).toBeGreaterThan(least);
+    },
+  );
 });
 
 // The girder is simulated by a finite-difference beam of fibres (tests/mechanics), which knows neither unit moments nor the force method.
