@@ -40,6 +40,9 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
   const { station, run, small, stress, words } = fields;
   const area = quantity('area', us ? 'in2' : 'mm2');
   const pair = (of: typeof station) => z.tuple([of, of]);
+  /** A station, or one with what stands there holds. */
+  const holding = (holds: string) =>
+    z.union([station, z.strictObject({ station, holds: z.enum(DIAPHRAGM_HOLDS).describe(holds) })]);
 
   const baseline = z.union([
     z.enum(['auto', 'vertical', 'level', 'square to the web']),
@@ -239,17 +242,9 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       stiffenerSpacing: small.optional().describe('Clear distance between intermediate stiffeners.'),
       stiffeners: z
         .array(
-          z.union([
-            station,
-            z.strictObject({
-              station,
-              holds: z
-                .enum(DIAPHRAGM_HOLDS)
-                .describe(
-                  'Which flanges it is welded or fitted to, so that they stay square to the web there; "web" (default): neither.',
-                ),
-            }),
-          ]),
+          holding(
+            'Which flanges it is welded or fitted to, so that they stay square to the web there; "web" (default): neither.',
+          ),
         )
         .max(MOST.stiffeners)
         .optional()
@@ -258,17 +253,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         ),
       diaphragms: z
         .array(
-          z.union([
-            station,
-            z.strictObject({
-              station,
-              holds: z
-                .enum(DIAPHRAGM_HOLDS)
-                .describe(
-                  'What it holds sideways: "both-flanges", one of them, or "web" where it reaches neither.',
-                ),
-            }),
-          ]),
+          holding('What it holds sideways: "both-flanges", one of them, or "web" where it reaches neither.'),
         )
         .max(MOST.diaphragms)
         .optional()

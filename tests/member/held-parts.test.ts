@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import type { Member } from '../../src/job/job.ts';
-import { parseJob } from '../../src/job/job-file.ts';
 import { crossChecks } from '../../src/member/cross-checks.ts';
 import { damageKinds } from '../../src/member/damage-kinds.ts';
 import { memberFindings } from '../../src/member/findings.ts';
@@ -8,29 +7,13 @@ import { linesOfSection } from '../../src/member/lines-of-section.ts';
 import { FOOT } from '../../src/units/factors.ts';
 import { MEMBER, triangle } from '../line-fit-builder.ts';
 import { campaign } from './campaigns.ts';
-import { analysedLine, PLUMB, SWEEP, TILT } from './placed-lines.ts';
+import { analysedLine, memberJob, PLUMB, SWEEP, TILT } from './placed-lines.ts';
 
 const flange = (inches: number) => [{ cycle: 0, shape: triangle(inches) }];
 const codes = (lines: Parameters<typeof memberFindings>[0], member: Partial<Member>) =>
   memberFindings(lines, { member: { ...MEMBER, ...member }, units: 'us' }).map(({ code }) => code);
 const job = (member: object, more: object = {}) =>
-  parseJob(
-    JSON.stringify({
-      job: 'x',
-      units: 'us',
-      member: {
-        span: '60 ft',
-        yieldStress: '36 ksi',
-        flangeWidth: '12 in',
-        flangeThickness: '1 in',
-        depth: '36 in',
-        webThickness: '3/8 in',
-        ...member,
-      },
-      lines: { 'bottom-flange': { kind: 'sweep', bearings: ['0 ft', '60 ft'], positive: 'north' } },
-      ...more,
-    }),
-  );
+  memberJob({ depth: '36 in', webThickness: '3/8 in', ...member }, more);
 
 // Simple statics: a flange nothing holds may go where it likes, one cast into a deck may not. Shapes by hand.
 describe('the deck', () => {

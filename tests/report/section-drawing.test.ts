@@ -1,30 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { parseJob } from '../../src/job/job-file.ts';
 import { linesOfSection } from '../../src/member/lines-of-section.ts';
 import { sectionAt } from '../../src/member/section.ts';
 import { sectionsDrawing } from '../../src/report/figures/section.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { quantities } from '../../src/report/quantities.ts';
 import { FOOT } from '../../src/units/factors.ts';
-import { analysedLine, PLUMB, SWEEP, TILT, TOP } from '../member/placed-lines.ts';
+import { analysedLine, memberJob, PLUMB, SWEEP, TILT, TOP } from '../member/placed-lines.ts';
 
 const q = quantities('us', 16);
-const job = (member: object) =>
-  parseJob(
-    JSON.stringify({
-      job: 'x',
-      units: 'us',
-      member: {
-        span: '60 ft',
-        yieldStress: '36 ksi',
-        flangeWidth: '12 in',
-        flangeThickness: '1 in',
-        ...member,
-      },
-      lines: { 'bottom-flange': { kind: 'sweep', bearings: ['0 ft', '60 ft'], positive: 'north' } },
-    }),
-  );
-const WHOLE = job({ depth: '36 in', webThickness: '1/2 in' });
+const WHOLE = memberJob({ depth: '36 in', webThickness: '1/2 in' });
 const flat = (inches: number) => [{ cycle: 0, shape: () => inches }];
 
 function draw(lines: Parameters<typeof linesOfSection>[0], of = WHOLE): string {
@@ -92,7 +76,7 @@ describe('the drawing of a section', () => {
   });
 
   it('breaks the web where the depth is not known', () => {
-    expect(draw([analysedLine(SWEEP, flat(2))], job({}))).toContain('depth not given, web broken');
+    expect(draw([analysedLine(SWEEP, flat(2))], memberJob({}))).toContain('depth not given, web broken');
     expect(draw([analysedLine(SWEEP, flat(2))])).not.toContain('web broken');
   });
 });
