@@ -80,7 +80,7 @@ export async function makeReport(
   ]);
   const { final, fraction, full } = settings;
   const photos = final
-    ? (await import('./photos/photos-of-job.ts')).photosOfJob(opened, {
+    ? (await import('../papers/photos/photos-of-job.ts')).photosOfJob(opened, {
         all: full,
         camera: settings.photoExif === true,
       })

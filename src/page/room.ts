@@ -38,6 +38,8 @@ export interface Desk {
     readonly takeIn: () => Promise<FolderSaid>;
     /** Everything in the folder of the open job, to be hashed again; null where it is open from none. */
     readonly everything: () => Promise<ReadonlyMap<string, Uint8Array> | null>;
+    /** Its photographs, for a page that does not carry them; null where it is open from none, or they are too large. */
+    readonly photos: () => Promise<ReadonlyMap<string, Uint8Array> | null>;
   };
   /** Has papers made beside the page. */
   readonly papers: (asked: PapersAsked) => Promise<PapersFromWorker>;

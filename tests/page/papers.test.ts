@@ -16,6 +16,9 @@ import { verificationText } from '../../src/folder/verification-text.ts';
 import { verifyFiles } from '../../src/folder/verify-files.ts';
 import { withHeats } from '../../src/heats/beside-heats.ts';
 import { answerHtml } from '../../src/page/answer.ts';
+import { bundleOfFolder } from '../../src/page/folder/bundle-of-folder.ts';
+import { doorOf } from '../../src/page/folder/folder-door.ts';
+import { readFolder } from '../../src/page/folder/folder-now.ts';
 import { bundleOfFiles } from '../../src/page/folder-files.ts';
 import { bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { filesInMemory } from '../../src/page/papers/files-in-memory.ts';
@@ -37,8 +40,10 @@ import {
 import { htmlText } from '../../src/report/html.ts';
 import { utf8Bytes } from '../../src/utf8.ts';
 import { runInProcess } from '../cli/in-process.ts';
+import { folderHandle } from './fake-folder.ts';
 
 const SAMPLES = new URL('../../sample-surveys/', import.meta.url).pathname;
+const PICTURES = new URL('../photos/fixtures/', import.meta.url).pathname;
 const NOW = new Date(2031, 2, 4, 23, 30);
 let top: string;
 
@@ -112,6 +117,47 @@ describe('papers made on the page', () => {
         .map((file) => ({ path: `job/${file}`, text: readFileSync(join(folder, file), 'utf8') })),
     );
     expect([...filesOfBook(given, [])].sort()).toEqual([...files].sort());
+  });
+
+  // A camera's JPEG turned by its notes and a PNG (both by Pillow), and one that breaks off: all by the same readers.
+  it('a final report shows the photographs the command line shows, from the folder and from the one file', async () => {
+    const folder = copy('juniper-lane', 'photographed');
+    const run = (...args: string[]) => runInProcess(args, COMMANDS, { cwd: top, now: () => NOW });
+    const whole = readFileSync(join(PICTURES, 'turned-6.jpg'));
+    writeFileSync(join(top, 'broken.jpg'), whole.subarray(0, 900));
+    for (const [picture, cycle] of [
+      [join(PICTURES, 'turned-6.jpg'), '0'],
+      [join(PICTURES, 'corner.png'), '1'],
+      [join(top, 'broken.jpg'), '2'],
+    ] as const)
+      expect((await run('photo', folder, picture, '--cycle', cycle, '--caption', cycle)).status).toBe(0);
+    const said = await run('report', folder, '--final', '--plain');
+    const written = readFileSync(join(top, said.out.trim()), 'utf8');
+    expect(written.match(/<img src="data:image\/jpeg;base64,/g)).toHaveLength(2);
+    expect(written).toContain('Not shown: photos/cycle-02-broken.jpg cannot be shown');
+    const linesOf = remembering(analyseLine);
+    const made = async (files: ReadonlyMap<string, Uint8Array>, notHere: readonly string[] = []) => {
+      const asked = {
+        paper: 'final',
+        full: false,
+        name: 'job',
+        files,
+        notHere,
+        keyed: [],
+        seal: null,
+      } as const;
+      const by = { generated: '2031-03-04', tool: `Sweepbook ${await version()}` };
+      return (await makePapers({ ...asked, ...by }, linesOf)).papers[0]!.text;
+    };
+    const opened = bundleOfFolder('photographed', await readFolder(doorOf(folderHandle(folder))));
+    expect((await made(filesOfBook(opened, []))) === written, 'from the folder').toBe(true);
+    const one = parseBundle(bundleText(opened), 'job');
+    expect((await made(filesOfBook(one, []))) === written, 'from the one file').toBe(true);
+    // On a device that does not carry them, each is named with where it is.
+    const { photos: _, ...without } = one;
+    expect(await made(filesOfBook(without, []), ['photos'])).toContain(
+      'photos/cycle-00-turned-6.jpg is in the job folder, which is not here',
+    );
   });
 
   it('beside the answer, the heats say what the status of the command line says', async () => {

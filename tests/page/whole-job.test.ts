@@ -16,6 +16,7 @@ import { runInProcess } from '../cli/in-process.ts';
 import { downloaded, hasBrowser, launch, tapReading, watchedPage } from './browser.ts';
 
 const BRICKFIELD = new URL('../../sample-surveys/brickfield-row/', import.meta.url).pathname;
+const PICTURES = new URL('../photos/fixtures/', import.meta.url).pathname;
 const DAYS = ['03', '04', '05', '06', '07', '10', '11', '12'].map((day) => `2031-03-${day}`);
 /** Share of the bend left after each cycle: nothing moved in cycle 3, and all but nothing is left after cycle 7. */
 const LEFT = [1, 0.8, 0.62, 0.62, 0.45, 0.3, 0.15, 0.03];
@@ -220,6 +221,14 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     await page.click('#marks button:text("Set the chosen rows aside")');
     await expect.poll(() => said(page).textContent()).toContain('Set aside: 1 reading');
 
+    // Photographs, as a camera and a screen write them (Pillow's): the final report shows them as the command line does.
+    await room(page, 'heats');
+    await page.setInputFiles('#photo-pick', [join(PICTURES, 'turned-6.jpg'), join(PICTURES, 'corner.png')]);
+    await page.fill('#photo-cycle', '0');
+    await page.fill('#photo-caption', 'as found');
+    await page.click('button:text("Keep with the job")');
+    await expect.poll(() => page.textContent('#photographs')).toContain('photos/cycle-00-corner.png');
+
     await room(page, 'answer');
     await expect.poll(() => page.textContent('#answer-body')).toContain('stood still in cycle 3');
     expect(await page.textContent('#answer-body')).toContain('gauge 100 psi that day, 270 psi on others');
@@ -244,9 +253,9 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
 
     // What stands in the folder, on a disk: the command line goes on with it.
     const job = join(folder, 'girder-3');
-    for (const [path, text] of await inFolder(page)) {
+    for (const [path, bytes] of await inFolder(page)) {
       mkdirSync(dirname(join(job, path)), { recursive: true });
-      writeFileSync(join(job, path), text);
+      writeFileSync(join(job, path), Uint8Array.from(bytes));
     }
     const run = (...args: string[]) => runInProcess(args, COMMANDS, { cwd: folder, now: () => today });
     const verified = await verifyJob(job, null);
@@ -271,6 +280,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     const reported = await run('report', job, '--final', '--plain');
     expect([reported.status, reported.err]).toEqual([0, '']);
     expect(readFileSync(join(folder, reported.out.trim()), 'utf8') === final).toBe(true);
+    expect(final.match(/<img src="data:image\/jpeg/g)).toHaveLength(2);
     expect((await run('verify', job)).status).toBe(0);
     // What was keyed is what the job has, to the sixteenth.
     for (const cycle of LEFT.keys()) {
@@ -289,6 +299,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     await other.setInputFiles('#pick-files', join(folder, whole.name));
     await other.waitForSelector('#rows input');
     expect((await paper(other, 'status', 'status.json')) === status).toBe(true);
+    expect((await paper(other, 'final', 'final.html')) === final).toBe(true);
     expect([other.watched.requests, other.watched.errors]).toEqual([[], []]);
     await other.context().close();
     const back = await run('page', 'from-the-tablet', '--back', whole.name);
@@ -356,14 +367,17 @@ function madeOf(text: string) {
 }
 
 /** Every file of the folder the page wrote. */
-function inFolder(page: Page): Promise<[string, string][]> {
+function inFolder(page: Page): Promise<[string, number[]][]> {
   return page.evaluate(async () => {
-    const all: [string, string][] = [];
+    const all: [string, number[]][] = [];
     const walk = async (into: FileSystemDirectoryHandle, path: string): Promise<void> => {
       const inside = into as FileSystemDirectoryHandle & { values: () => AsyncIterable<FileSystemHandle> };
       for await (const each of inside.values()) {
         if (each.kind === 'directory') await walk(each as FileSystemDirectoryHandle, `${path}${each.name}/`);
-        else all.push([path + each.name, await (await (each as FileSystemFileHandle).getFile()).text()]);
+        else {
+          const file = await (each as FileSystemFileHandle).getFile();
+          all.push([path + each.name, [...new Uint8Array(await file.arrayBuffer())]]);
+        }
       }
     };
     await walk(await (await navigator.storage.getDirectory()).getDirectoryHandle('girder-3'), '');

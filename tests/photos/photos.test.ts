@@ -1,10 +1,13 @@
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { crc32, deflateSync } from 'node:zlib';
 import jpeg from 'jpeg-js';
+import { PNG } from 'pngjs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { COMMANDS } from '../../src/cli/commands/index.ts';
-import { smallPicture } from '../../src/cli/photos/small-picture.ts';
+import { readPng } from '../../src/papers/photos/png.ts';
+import { smallPicture } from '../../src/papers/photos/small-picture.ts';
 import { runInProcess } from '../cli/in-process.ts';
 
 const FIXTURES = new URL('./fixtures/', import.meta.url).pathname;
@@ -58,6 +61,77 @@ describe('a picture made small', () => {
     bomb.writeUInt32BE(60_000, 20);
     expect(() => smallPicture(bomb, 'bomb.png', 48)).toThrow(/bomb\.png.*3600 megapixels/);
     expect(() => smallPicture(fixture('turned-1.jpg').subarray(0, 300), 'cut.jpg', 48)).toThrow(/cut\.jpg/);
+  });
+});
+
+describe('a PNG read without the unpacker of Node', () => {
+  /** A PNG of these chunks; PNG (Third Edition), 5.3: length, type, data, CRC. */
+  function png(...chunks: (readonly [string, Uint8Array])[]): Buffer {
+    const parts = chunks.map(([type, data]) => {
+      const body = Buffer.concat([Buffer.from(type), data]);
+      const [length, crc] = [Buffer.alloc(4), Buffer.alloc(4)];
+      length.writeUInt32BE(data.length);
+      crc.writeUInt32BE(crc32(body));
+      return Buffer.concat([length, body, crc]);
+    });
+    return Buffer.concat([Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]), ...parts]);
+  }
+  const header = (width: number, height: number, depth: number, colour: number, interlace = 0) => {
+    const data = Buffer.from([0, 0, 0, 0, 0, 0, 0, 0, depth, colour, 0, 0, interlace]);
+    data.writeUInt32BE(width, 0);
+    data.writeUInt32BE(height, 4);
+    return ['IHDR', data] as const;
+  };
+  const END = ['IEND', new Uint8Array(0)] as const;
+  const idat = (raw: Uint8Array) => ['IDAT', deflateSync(raw)] as const;
+
+  it('is what pngjs reads by itself, in every kind of colour, interlaced too', () => {
+    const noise = (length: number) => Buffer.from(Array.from({ length }, (_, i) => (i * 89 + 7) % 251));
+    const rows = (bytes: number) =>
+      Buffer.concat(Array.from({ length: 9 }, () => Buffer.concat([Buffer.from([0]), noise(bytes)])));
+    // Width and height of the seven pictures a picture of 5 by 5 pixels is interlaced as.
+    const ADAM7 = [
+      [1, 1],
+      [1, 1],
+      [2, 1],
+      [1, 2],
+      [3, 1],
+      [2, 3],
+      [5, 2],
+    ] as const;
+    const pass = ([width, height]: readonly [number, number]) =>
+      Buffer.concat(Array.from({ length: height }, () => Buffer.concat([Buffer.from([0]), noise(width)])));
+    const palette = ['PLTE', noise(48)] as const;
+    const given = [
+      png(header(12, 9, 1, 0), idat(rows(2)), END),
+      png(header(12, 9, 16, 0), idat(rows(24)), END),
+      png(header(12, 9, 8, 2), ['tRNS', Buffer.from([0, 7, 0, 96, 0, 185])], idat(rows(36)), END),
+      png(header(12, 9, 4, 3), palette, ['tRNS', Buffer.from([0, 128])], idat(rows(6)), END),
+      png(header(12, 9, 8, 4), idat(rows(24)), END),
+      png(header(12, 9, 16, 6), idat(rows(96)), END),
+      // Adam7, passes 1 to 7 of 5 by 5 pixels of 8 bits.
+      png(header(5, 5, 8, 0, 1), idat(Buffer.concat(ADAM7.map(pass))), END),
+    ];
+    for (const bytes of given) {
+      const { width, height, data } = PNG.sync.read(bytes);
+      const read = readPng(bytes);
+      expect([read.width, read.height, Buffer.compare(Buffer.from(read.data), data)]).toEqual([
+        width,
+        height,
+        0,
+      ]);
+    }
+  });
+
+  it('unpacks no more than its size says, and says of one that breaks off that it does', () => {
+    const whole = png(header(8, 8, 8, 0), idat(Buffer.alloc(40_000_000)), END);
+    expect(readPng(whole).data).toHaveLength(8 * 8 * 4);
+    const short = png(header(8, 8, 8, 0), idat(Buffer.alloc(30)), END);
+    expect(() => smallPicture(short, 'short.png', 8)).toThrow(/^short\.png cannot be shown: /);
+    const cut = png(header(8, 8, 8, 0), ['IDAT', deflateSync(Buffer.alloc(72, 3)).subarray(0, 6)], END);
+    expect(() => smallPicture(cut, 'cut.png', 8)).toThrow(
+      /cut\.png cannot be shown: its pixels cannot be unpacked/,
+    );
   });
 });
 

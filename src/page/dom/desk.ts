@@ -54,6 +54,7 @@ export function createDesk(
       write: () => folder().write(),
       takeIn: () => folder().takeIn(),
       everything: () => folder().everything(),
+      photos: () => folder().photos(),
     },
     papers: papers,
     sure,

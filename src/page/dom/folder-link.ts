@@ -1,7 +1,13 @@
 import { InputError } from '../../input-error.ts';
 import { bundleOfFolder } from '../folder/bundle-of-folder.ts';
 import { doorOf, type FolderDoor } from '../folder/folder-door.ts';
-import { changesSince, type FolderFiles, readFolder, readToVerify } from '../folder/folder-now.ts';
+import {
+  changesSince,
+  type FolderFiles,
+  readFolder,
+  readPhotos,
+  readToVerify,
+} from '../folder/folder-now.ts';
 import { planFolder } from '../folder/folder-plan.ts';
 import type { FolderSaid } from '../folder/folder-said.ts';
 import { keyedTwice, takeIn } from '../folder/take-in.ts';
@@ -121,6 +127,10 @@ export function folderLink(
     everything: async (): Promise<FolderFiles | null> => {
       const link = linkNow();
       return link === null ? null : readToVerify(link.door);
+    },
+    photos: async (): Promise<FolderFiles | null> => {
+      const link = linkNow();
+      return link === null ? null : readPhotos(link.door);
     },
     /** Opens the job of a folder that is picked, and keeps the door to it. */
     open: async (): Promise<void> => {

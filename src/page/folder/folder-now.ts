@@ -21,16 +21,22 @@ export const BUSY = '.busy-';
  */
 export async function readFolder(door: FolderDoor): Promise<FolderFiles> {
   const files = await readAll(door, [REPORTS_FOLDER, PHOTOS_FOLDER], isOfJob, MOST_BYTES);
+  const photos = await readPhotos(door, MOST_PHOTO_BYTES);
+  return new Map([...files, ...(photos ?? [])]);
+}
+
+/** Every photograph in a job folder; null where they are larger than `most` bytes together. */
+export async function readPhotos(door: FolderDoor, most = 10 * MOST_BYTES): Promise<FolderFiles | null> {
   let bytes = 0;
   const photos: FolderFiles = new Map();
   for (const file of (await door.files((folder) => folder !== PHOTOS_FOLDER)).filter(isPhoto)) {
     const read = await door.read(file);
     if (read === null) continue;
     bytes += read.length;
-    if (bytes > MOST_PHOTO_BYTES) return files;
+    if (bytes > most) return null;
     photos.set(file, read);
   }
-  return new Map([...files, ...photos]);
+  return photos;
 }
 
 /** Everything `verify` hashes in a job folder, its pictures too. @throws Error when it is larger than 400 MB */

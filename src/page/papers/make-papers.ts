@@ -6,7 +6,7 @@ import { verificationText } from '../../folder/verification-text.ts';
 import { verifyFiles } from '../../folder/verify-files.ts';
 import { InputError } from '../../input-error.ts';
 import { isPractice } from '../../job/practice-mark.ts';
-import { photosOf } from '../../ledger/contents.ts';
+import { photosOf as recordedPhotos } from '../../ledger/contents.ts';
 import { readLogs } from '../../papers/logs.ts';
 import {
   type AtHand,
@@ -27,7 +27,6 @@ import { revealPaper } from '../../papers/reveal-paper.ts';
 import { PRACTICE_FILE, parsePractice } from '../../practice/file.ts';
 import { replay } from '../../practice/replay.ts';
 import type { ReportSection } from '../../report/context.ts';
-import { photosSection } from '../../report/photos-section.ts';
 import { utf8Text } from '../../utf8.ts';
 import { filesInMemory } from './files-in-memory.ts';
 
@@ -125,16 +124,14 @@ function withKeyed(opened: OpenedFiles, keyed: readonly string[]): OpenedFiles {
   };
 }
 
-/** The photographs by their captions: a page makes no small pictures, and a report says what it leaves out. */
-function unshown({ opened }: AtHand): ReportSection | null {
-  const shown = photosOf(opened.ledger).map(({ file, cycle, caption }) => ({
-    ...{ file, cycle, caption, camera: null },
-    picture: `${file} is shown in the report of the command line, not in this one, which the readings page made`,
-  }));
-  return photosSection(shown, 0);
+/** Loaded where it is asked for: nothing else needs the readers of pictures. */
+async function photosOf({ opened }: AtHand, { full }: PapersAsked): Promise<ReportSection | null> {
+  if (recordedPhotos(opened.ledger).length === 0) return null;
+  const { photosOfJob } = await import('../../papers/photos/photos-of-job.ts');
+  return photosOfJob(opened, { all: full, camera: false });
 }
 
-function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
+async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promise<PapersMade> {
   const { generated, tool } = asked;
   const made = { generated, tool };
   const alone = (...papers: Paper[]): PapersMade => ({ papers, said: null });
@@ -144,7 +141,10 @@ function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): PapersMade {
       if (at.analysis.readings.length === 0) throw new InputError('No readings yet: key or add some first.');
       const final = paper === 'final';
       const wish = { ...made, final, full: asked.full, fraction: 16, plotly: null, past: [] } as const;
-      const { fault, ...report } = reportPaper(at, { ...wish, photos: final ? unshown(at) : null });
+      const { fault, ...report } = reportPaper(at, {
+        ...wish,
+        photos: final ? await photosOf(at, asked) : null,
+      });
       const said =
         fault === null ? null : `caution: ${fault} The report names every fault under “Heats and jacking”.`;
       return { papers: [report], said };

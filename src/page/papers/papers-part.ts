@@ -171,14 +171,12 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
   const page = desk.page();
   put({ ...NOTHING, making: kind });
   const asked = askedOf(page, kind, desk.today(), wanted === '' ? null : wanted);
-  // The folder itself is hashed again, its pictures too, not what was read of it once.
-  const stored = kind !== 'verify' ? null : await desk.folder.everything().catch((error: unknown) => error);
-  if (stored instanceof Error) {
-    put({ ...NOTHING, faults: [stored.message] });
+  const whole = await withFolder(asked, desk.folder).catch((error: unknown) => error as Error);
+  if (whole instanceof Error) {
+    put({ ...NOTHING, faults: [whole.message] });
     return;
   }
-  const files = stored as ReadonlyMap<string, Uint8Array> | null;
-  const { made, faults } = await desk.papers(files === null ? asked : { ...asked, files, notHere: [] });
+  const { made, faults } = await desk.papers(whole);
   // Another job may have been opened meanwhile: its papers are not these.
   if (desk.page().session.id !== page.session.id) return;
   if (made === null) {
@@ -194,6 +192,23 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
   put({ ...NOTHING, kind, papers: made.papers, said: made.said, version: page.version });
   document.getElementById('paper-title')?.focus();
   if (first?.type === 'text/html') showPaper(document.querySelector('#paper-frame'), first.text);
+}
+
+/** What is asked for, with what only the folder has: all of it to verify, pictures too large to be carried to be shown. */
+async function withFolder(asked: PapersAsked, folder: Act<Own>['desk']['folder']): Promise<PapersAsked> {
+  if (asked.paper === 'verify') {
+    // The folder itself is hashed again, its pictures too, not what was read of it once.
+    const files = await folder.everything();
+    return files === null ? asked : { ...asked, files, notHere: [] };
+  }
+  if (asked.paper !== 'final' || !asked.notHere.includes(PHOTOS_FOLDER)) return asked;
+  const photos = await folder.photos();
+  if (photos === null) return asked;
+  return {
+    ...asked,
+    files: new Map([...photos, ...asked.files]),
+    notHere: asked.notHere.filter((each) => each !== PHOTOS_FOLDER),
+  };
 }
 
 /** What the worker is asked: the job as the files its folder would hold. */

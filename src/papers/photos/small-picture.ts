@@ -1,7 +1,8 @@
+import { Buffer } from 'buffer/index.js';
 import exif, { type Exif } from 'exif-reader';
 import jpeg from 'jpeg-js';
-import { PNG } from 'pngjs';
 import { InputError } from '../../input-error.ts';
+import { readPng } from './png.ts';
 
 /** A picture small enough for a report, as JPEG, upright, with nothing of the camera in it. */
 export interface SmallPicture {
@@ -35,21 +36,21 @@ const QUALITY = 72;
  * @param longest the longer side of the result at most, pixels
  * @throws InputError when it cannot be decoded
  */
-export function smallPicture(content: Buffer, name: string, longest: number): SmallPicture {
+export function smallPicture(content: Uint8Array, name: string, longest: number): SmallPicture {
   try {
     const { pixels, notes } = content[0] === 0xff ? fromJpeg(content) : fromPng(content);
     const upright = turned(averaged(pixels, longest), notes?.Image?.Orientation ?? 1);
-    const encoded = jpeg.encode({ ...upright, data: Buffer.from(upright.data) }, QUALITY);
+    const encoded = jpeg.encode(upright, QUALITY);
     const { width, height } = upright;
     return { jpeg: new Uint8Array(encoded.data), width, height, taken: takenOf(notes) };
   } catch (error) {
-    throw new InputError(
-      `${name} cannot be shown: ${error instanceof Error ? error.message.split('\n')[0] : 'not a picture'}`,
-    );
+    // Words of the readers are the same everywhere; those of an engine that tripped are not.
+    const said = error instanceof Error && error.constructor === Error ? error.message.split('\n')[0] : '';
+    throw new InputError(`${name} cannot be shown: ${said === '' ? 'not a whole picture' : said}`);
   }
 }
 
-function fromJpeg(content: Buffer): { readonly pixels: Pixels; readonly notes: Exif | null } {
+function fromJpeg(content: Uint8Array): { readonly pixels: Pixels; readonly notes: Exif | null } {
   const decoded = jpeg.decode(content, {
     useTArray: true,
     maxResolutionInMP: MOST_MEGAPIXELS,
@@ -58,11 +59,12 @@ function fromJpeg(content: Buffer): { readonly pixels: Pixels; readonly notes: E
   return { pixels: decoded, notes: notesOf(decoded.exifBuffer) };
 }
 
-function fromPng(content: Buffer): { readonly pixels: Pixels; readonly notes: null } {
+function fromPng(content: Uint8Array): { readonly pixels: Pixels; readonly notes: null } {
   // The size stands first; a bomb is refused before it is unpacked.
-  const megapixels = (content.readUInt32BE(16) * content.readUInt32BE(20)) / 1e6;
+  const head = new DataView(content.buffer, content.byteOffset, content.byteLength);
+  const megapixels = (head.getUint32(16) * head.getUint32(20)) / 1e6;
   if (megapixels > MOST_MEGAPIXELS) throw new Error(`it claims ${Math.round(megapixels)} megapixels`);
-  return { pixels: PNG.sync.read(content), notes: null };
+  return { pixels: readPng(content), notes: null };
 }
 
 /** EXIF that cannot be read is as good as none: the picture counts. */
@@ -70,7 +72,7 @@ function notesOf(buffer: Uint8Array | undefined): Exif | null {
   if (buffer === undefined) return null;
   try {
     // The decoder hands over what follows the first five bytes of the mark; the reader wants the mark whole.
-    return exif(Buffer.concat([Buffer.from('Exif\0'), buffer]));
+    return exif(Buffer.concat([Buffer.from('Exif\0'), buffer]) as unknown as Parameters<typeof exif>[0]);
   } catch {
     return null;
   }
