@@ -1,9 +1,9 @@
-import type { LineFit, SurveyFit } from '../analysis.ts';
+import type { LineFit, PanelSurvey, SurveyFit } from '../analysis.ts';
 import type { JobUnits, Line } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { judgedSurveys } from './judged.ts';
-import { seenAt } from './panel-map.ts';
+import { boxText, seenAt } from './panel-map.ts';
 
 /**
  * A survey keyed in half-way, or half lost, says nothing of the steel it did not reach: what it did read may look
@@ -37,12 +37,17 @@ export type Shortfall =
   | { readonly why: 'place'; readonly station: number }
   /** The crest of a panel's bulge, as found or in the survey before, has no reading near, m. */
   | { readonly why: 'crest'; readonly station: number; readonly height: number }
+  /** A large part of a panel has no reading: the largest piece not read, m. */
+  | {
+      readonly why: 'part';
+      readonly box: Pick<PanelSurvey['unseen'][number], 'from' | 'to' | 'low' | 'high'>;
+    }
   /** A long stretch that was read as found has no reading, m. */
   | { readonly why: 'stretch'; readonly from: number; readonly to: number }
   /** The readings leave the string so loose that the number is known to no use; standard uncertainty, m. */
   | { readonly why: 'loose'; readonly u: number };
 
-/** A survey may leave out up to this share of the length read as found, in one piece. Common practice, no source. */
+/** A survey may leave out up to this share of the length read as found, in one piece; of a panel of its area. Common practice, no source. */
 const MOST_UNREAD = 0.25;
 /** The same of the first survey, as a share of the line between its bearings; and the fewest stations of one. */
 const MOST_UNREAD_AS_FOUND = 1 / 3;
@@ -63,6 +68,8 @@ export function shortfall(line: Line, fit: LineFit, survey: SurveyFit): Shortfal
   if (line.panel !== undefined) {
     const place = survey.state === 'released' ? unseenCrest(fit, survey) : null;
     if (place !== null) return { why: 'crest', ...place };
+    const box = unreadPart(first?.panel, survey.panel);
+    if (box !== null) return { why: 'part', box };
   } else if (first !== undefined) {
     const station = survey.state === 'released' ? unreadPlace(fit, survey) : null;
     if (station !== null) return { why: 'place', station };
@@ -93,6 +100,8 @@ export function shortfallText(lack: Shortfall, line: string, survey: SurveyFit, 
       return `${cycle} reads nothing of ${line} near ${at(lack.station)}, where it was bent: read the remaining stations`;
     case 'crest':
       return `${cycle} reads nothing of ${line} near ${at(lack.station)} at height ${formatLength(lack.height, { units, as: 'offset', fraction: 2 })}, where it stood out furthest: read the whole panel`;
+    case 'part':
+      return `${cycle} reads nothing of ${line} at ${boxText(lack.box, units)}: read the whole panel${survey.cycle === 0 ? ', or give the corners of the part that can be read' : ''}`;
     case 'stretch':
       return `${cycle} reads nothing of ${line} from ${at(lack.from)} to ${at(lack.to)}: read the bend and both ends`;
     case 'loose':
@@ -110,6 +119,21 @@ function unseenCrest(fit: LineFit, survey: SurveyFit): { station: number; height
     if (!seenAt(survey.panel, station, height)) return { station, height };
   }
   return null;
+}
+
+/**
+ * The largest piece of a panel that a survey did not read, where too much of the panel was not. Steel up to most of a grid space from a
+ * reading counts as read: a quarter unread by this count is about a third without a reading. A first survey is held against the panel;
+ * a later one against what the first read, so that a hole of the first day is not asked for again.
+ */
+function unreadPart(first: PanelSurvey | undefined, now: PanelSurvey | undefined) {
+  const [largest] = now?.unseen ?? [];
+  if (now === undefined || largest === undefined) return null;
+  const { from, to, low, high, seen } = now.map;
+  if (first === undefined) return largest.area > MOST_UNREAD * (to - from) * (high - low) ? largest : null;
+  const before = first.map.seen.filter((each) => each).length;
+  const lost = first.map.seen.filter((each, i) => each && !seen[i]).length;
+  return lost > MOST_UNREAD * before ? largest : null;
 }
 
 /** Of a first survey there is none to compare with: it is held against the line between its bearings. */

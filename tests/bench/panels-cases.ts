@@ -32,7 +32,7 @@ export const SD = INCH / 32;
 /** Noise and rounding to 1/16 in together. */
 export const STATED = Math.sqrt(SD ** 2 + (INCH / 16) ** 2 / 12);
 const plates = new Map<string, ReturnType<typeof clampedPlate>>();
-function plate(aspect: number, load: 'uniform' | 'middle') {
+export function plate(aspect: number, load: 'uniform' | 'middle') {
   const key = `${aspect} ${load}`;
   let made = plates.get(key);
   if (made === undefined) {
@@ -150,7 +150,8 @@ function hides(one: Case): boolean {
   );
 }
 
-export function read(one: Case, cycle: number, normal: () => number): Reading[] {
+/** @param sd of the reading before it is rounded, m */
+export function read(one: Case, cycle: number, normal: () => number, sd = SD): Reading[] {
   const { line, bulge, edges, hole } = one;
   const [from, to] = line.bearings;
   const high = line.panel!.heights[1];
@@ -159,7 +160,7 @@ export function read(one: Case, cycle: number, normal: () => number): Reading[] 
   for (let j = 0; j <= ny; j++)
     for (let i = 0; i <= nx; i++) {
       const [x, y] = [i / nx, j / ny];
-      const z = bulge(x, y) + edges(x, y) + SD * normal();
+      const z = bulge(x, y) + edges(x, y) + sd * normal();
       if (hole?.(x, y)) continue;
       readings.push({
         ...{ cycle, line: line.name, station: from + x * (to - from), height: y * high },

@@ -4,7 +4,7 @@ import { answerHtml } from '../../src/page/answer.ts';
 import { htmlText } from '../../src/report/html.ts';
 import { statusDocument, statusSchema } from '../../src/status/status-document.ts';
 import { statusText } from '../../src/status/status-text.ts';
-import { shortfall } from '../../src/survey/coverage.ts';
+import { shortfall, shortfallText } from '../../src/survey/coverage.ts';
 import { panelReadings } from './campaign.ts';
 import { panelJob } from './panel-job.ts';
 import { dent } from './plates.ts';
@@ -118,6 +118,48 @@ describe('a panel in the analysis', () => {
     expect(shortfall(line, fit, fit.surveys.at(-1)!)).toMatchObject({ why: 'crest' });
     expect(progress.verdict).toBe('undecided');
     expect(acceptance[0]!.result).not.toBe('within');
+  });
+
+  it.each([
+    { read: 'as found', share: 0.4, why: 'part' },
+    { read: 'as found', share: 0.2, why: null },
+    { read: 'later', share: 0.4, why: 'part' },
+    { read: 'later', share: 0.15, why: null },
+  ])(
+    'a survey $read with $share of the panel unread, away from the crest, carries a number or says what to read',
+    ({ read, share, why }) => {
+      // The crest stands at 0.45 of the length; the part toward the far end has none.
+      const last = read === 'later' ? 3 : 0;
+      const wide = panelJob({}, { acceptance: [{ line: 'web-3', limit: '3 in' }] });
+      const readings = panelReadings(wide, {
+        cycles: last + 1,
+        truth: (x, y, c) => bulge(x, y, 2 - 0.25 * c),
+      }).filter(
+        ({ cycle, station }) => cycle !== last || station < (28 + 5 * (1 - share)) * 12 * INCH + 1e-6,
+      );
+      const { line, fit, progress, acceptance } = analyse(wide, readings).lines[0]!;
+      const survey = fit.surveys.at(-1)!;
+      const lack = shortfall(line, fit, survey);
+      expect(lack?.why ?? null).toBe(why);
+      expect(acceptance[0]!.result).toBe(why === null ? 'within' : 'undetermined');
+      if (lack === null) return;
+      expect(progress.verdict).toBe(read === 'later' ? 'undecided' : 'not-enough-readings');
+      expect(shortfallText(lack, line.name, survey, 'us')).toMatch(
+        /reads nothing of web-3 at 3\d'.* to 33'-0", heights 0 in to 38 in: read the whole panel/,
+      );
+    },
+  );
+
+  it('a hole of the first day that takes a third of the panel is not asked for again', () => {
+    const hole = (x: number, y: number) => x > 0.62 && y > 0.15;
+    const readings = panelReadings(job, {
+      cycles: 4,
+      truth: (x, y, c) => bulge(x, y, 2 - 0.25 * c),
+      skip: hole,
+    });
+    const { line, fit } = analyse(job, readings).lines[0]!;
+    expect(fit.surveys[0]!.panel!.unseen[0]!.area).toBeGreaterThan(0);
+    expect(shortfall(line, fit, fit.surveys.at(-1)!)).toBeNull();
   });
 
   it('sets a misreading aside, but not what the next survey says again', () => {
