@@ -150,6 +150,30 @@ describe('a panel in the analysis', () => {
     },
   );
 
+  it.each([
+    { grid: [5, 3], inches: '13 in', dent: '18 in' },
+    { grid: [10, 7], inches: null, dent: null },
+  ] as const)(
+    'a grid of $grid spaces is warned of where a dent can stand between its places',
+    ({ grid, inches, dent: across }) => {
+      // In the middle of a cell of 12 in by 12 2/3 in, 12 in across: no place of the wide grid is on it.
+      const hidden = (x: number, y: number) => 2 * INCH * dent(x, y, 0.5, 0.5, 6 / 38, ASPECT);
+      const readings = panelReadings(job, { cycles: 1, grid, truth: hidden });
+      const { findings, lines } = analyse(job, readings);
+      const told = findings.find((f) => f.code === 'grid-too-wide');
+      const crest = Math.abs(lines[0]!.fit.surveys[0]!.largest.deviation);
+      if (inches === null) {
+        expect(told).toBeUndefined();
+        expect(crest).toBeGreaterThan(INCH);
+        return;
+      }
+      expect(crest).toBeLessThan(INCH / 4);
+      expect(told).toMatchObject({ severity: 'caution' });
+      expect(told!.message).toContain(`about every ${inches}`);
+      expect(told!.message).toContain(`up to ${across} across`);
+    },
+  );
+
   it('a hole of the first day that takes a third of the panel is not asked for again', () => {
     const hole = (x: number, y: number) => x > 0.62 && y > 0.15;
     const readings = panelReadings(job, {
