@@ -37,7 +37,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   checks: ['input-error', 'job', 'read'],
   plan: [...BASE, 'job', 'survey', 'member', 'heats', 'costs', 'past'],
-  past: [...BASE, 'job', 'survey', 'heats', 'costs'],
+  past: [...BASE, 'job', 'survey', 'member', 'heats', 'costs'],
   practice: [...BASE, 'job', 'survey', 'decision', 'heats'],
   plates: [...BASE, 'job', 'survey', 'baseline', 'acceptance', 'panels'],
   scan: [...BASE, 'job', 'survey', 'read', 'panels'],

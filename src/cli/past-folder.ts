@@ -38,7 +38,7 @@ export function readPastFolder(folder: string): PastJobs {
     ]);
   }
   const path = pastFile(folder);
-  if (!existsSync(path)) return { lines: [], problems: [] };
+  if (!existsSync(path)) return { lines: [], problems: [], replaced: [] };
   return readPastJobs(readInputText(path, 'past'), PAST_FILE, hashBytes);
 }
 
@@ -67,13 +67,16 @@ export function tellProblems(io: Io, problems: readonly Problem[]): void {
 /** Adds a record at the end of the file, which is made where there is none; the same record twice is one. Says what was done. */
 export function addPastRecord(folder: string, record: PastRecord): string {
   mkdirSync(folder, { recursive: true });
-  const { lines } = readPastFolder(folder);
+  const before = readPastFolder(folder);
   const line = pastLineText(record, hashBytes);
   const { sha256 } = JSON.parse(line) as { sha256: string };
-  if (lines.some((each) => each.sha256 === sha256))
+  if (before.lines.some((each) => each.sha256 === sha256))
     return `${record.job} is there already (${sha256.slice(0, 8)}).\n`;
   const path = pastFile(folder);
-  const before = existsSync(path) ? readInputText(path, 'past') : '';
-  writeAtomic(path, before + (before === '' || before.endsWith('\n') ? '' : '\n') + line);
-  return `${record.job} added to ${path} (${sha256.slice(0, 8)}).\n`;
+  const text = existsSync(path) ? readInputText(path, 'past') : '';
+  const now = text + (text === '' || text.endsWith('\n') ? '' : '\n') + line;
+  writeAtomic(path, now);
+  const { replaced } = readPastJobs(now, PAST_FILE, hashBytes);
+  const instead = replaced.filter((each) => before.lines.some((one) => one.sha256 === each.sha256));
+  return `${record.job} added to ${path} (${sha256.slice(0, 8)}).${instead.length === 0 ? '' : ` It counts in place of ${instead.map((each) => each.sha256.slice(0, 8)).join(', ')}, an earlier record of the same job, which stays in the file.`}\n`;
 }

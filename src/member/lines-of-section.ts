@@ -45,6 +45,24 @@ export function placeOf({ line }: LineAnalysis): Place | null {
   }
 }
 
+/** Lines of one flange share its heats; a camber, a web's sweep and every bulge have heats of their own. */
+export function partOf(entry: LineAnalysis): string {
+  switch (placeOf(entry)) {
+    case 'bottomSweep':
+    case 'bottomTilt':
+      return 'bottom flange';
+    case 'topSweep':
+    case 'topTilt':
+      return 'top flange';
+    case 'plumb':
+      return 'web';
+    case 'camber':
+      return 'whole member';
+    case null:
+      return entry.line.name;
+  }
+}
+
 const ORDER: readonly Place[] = ['bottomSweep', 'topSweep', 'plumb', 'bottomTilt', 'topTilt'];
 
 /** Puts the lines of a job together. Lines that were never read with jacks off and steel cooled are left out. */

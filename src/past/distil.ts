@@ -2,7 +2,8 @@ import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import { currencyDigits } from '../costs/money.ts';
 import type { CostSums } from '../costs/sums.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
-import type { PastRecord } from './record.ts';
+import { partOf } from '../member/lines-of-section.ts';
+import type { PastRecord, PastRecordNow } from './record.ts';
 
 export interface DistilInput {
   readonly analysis: Analysis;
@@ -15,21 +16,20 @@ export interface DistilInput {
 }
 
 /** A finished job as one record; what was not recorded stays null, nothing is guessed. No names of people are in it. */
-export function distil(input: DistilInput): PastRecord {
+export function distil(input: DistilInput): PastRecordNow {
   const { analysis, heats, costs } = input;
   const { job } = analysis;
-  const entry = longestLine(analysis);
-  const series = entry?.progress.series ?? [];
-  const zones = heats.zones.filter((zone) => zone.line === entry?.line.name);
+  const read = analysis.lines.filter(({ progress }) => progress.series.length > 0);
+  const first = furthest(read);
+  const cycles = cyclesOf(read);
   const vees = heats.quantities.cycles.reduce(
     (sum, cycle) => sum + (cycle.byPattern.find((each) => each.pattern === 'vee')?.heats ?? 0),
     0,
   );
-  const cycles = series.length === 0 ? null : series.at(-1)!.cycle - series[0]!.cycle;
   return {
-    schema: 'sweepbook/past/1',
+    schema: 'sweepbook/past/2',
     job: job.name.slice(0, 120),
-    finished: costs.days.all.at(-1) ?? entry?.fit.surveys.at(-1)?.date ?? null,
+    finished: costs.days.all.at(-1) ?? first?.fit.surveys.at(-1)?.date ?? null,
     units: job.units,
     spans: [job.member.span],
     section: {
@@ -40,27 +40,19 @@ export function distil(input: DistilInput): PastRecord {
       yieldStress: job.member.yieldStress,
       steel: job.member.steel,
     },
-    damage: {
-      largest: series[0]?.value ?? 0,
-      limit: limitOf(entry),
-      zones: (entry?.fit.zones ?? [])
-        .filter((zone) => zone.class === 'plastic')
-        .map((zone) => {
-          const heated = zones.find((each) => each.zone === zone.zone);
-          return {
-            rotation: Math.abs(zone.rotation),
-            strainRatio: zone.strainRatio.peak,
-            station: zone.core.centre,
-            vees: heated?.total == null || heats.quantities.heats === 0 ? null : heated.total.vees,
-            expectedVee: heated?.planned ?? null,
-          };
-        }),
-    },
-    largestByCycle: series.map(({ cycle, value }) => ({ cycle, largest: value })),
-    cycles,
+    damage: foundOn(first, input),
+    largestByCycle: byCycle(first),
+    beside: read
+      .filter((entry) => entry !== first)
+      .map((entry) => ({
+        ...foundOn(entry, input),
+        kind: entry.line.kind,
+        largestByCycle: byCycle(entry),
+      })),
+    cycles: cycles.length === 0 ? null : cycles.at(-1)! - cycles[0]!,
     vees: heats.quantities.heats === 0 ? null : vees,
-    ratio: ratioOf(zones),
-    deadCycles: entry?.progress.pattern == null ? null : deadCycles(series, job.usefulGain),
+    ratio: ratioOf(heats.zones),
+    deadCycles: first?.progress.pattern == null ? null : deadCycles(read, first, job.usefulGain),
     days: {
       ...Object.fromEntries(costs.days.byWork.map(({ work, dates }) => [work, dates.length])),
       ...(costs.days.all.length === 0 ? {} : { all: costs.days.all.length }),
@@ -85,15 +77,65 @@ export function distil(input: DistilInput): PastRecord {
   };
 }
 
+function foundOn(entry: LineAnalysis | null, { analysis, heats }: DistilInput): PastRecordNow['damage'] {
+  if (entry === null)
+    return { line: null, kind: null, part: null, heatedCycles: null, largest: 0, limit: null, zones: [] };
+  const { line, fit, progress } = entry;
+  const zones = heats.zones.filter((zone) => zone.line === line.name);
+  return {
+    line: line.name.slice(0, 120),
+    kind: line.kind,
+    part: partOf(entry).slice(0, 120),
+    heatedCycles: heatedCycles(entry, analysis, heats),
+    largest: progress.series[0]!.value,
+    limit: limitOf(entry),
+    zones: fit.zones
+      .filter((zone) => zone.class === 'plastic')
+      .map((zone) => {
+        const heated = zones.find((each) => each.zone === zone.zone);
+        return {
+          rotation: Math.abs(zone.rotation),
+          strainRatio: zone.strainRatio.peak,
+          station: zone.core.centre,
+          vees: heated?.total == null || heats.quantities.heats === 0 ? null : heated.total.vees,
+          expectedVee: heated?.planned ?? null,
+        };
+      }),
+  };
+}
+
+/** Cycles with heats on a line; null where the log is empty or some of its heats are on nobody knows which. */
+function heatedCycles({ line }: LineAnalysis, analysis: Analysis, { made }: HeatsOfJob): number | null {
+  const only = analysis.lines.length === 1;
+  const nameOf = (each: HeatsOfJob['made'][number]) =>
+    each.line?.name ?? each.heat.line ?? (only ? line.name : null);
+  if (made.length === 0 || made.some((each) => nameOf(each) === null)) return null;
+  return new Set(made.filter((each) => nameOf(each) === line.name).map(({ heat }) => heat.cycle)).size;
+}
+
+function byCycle(entry: LineAnalysis | null): PastRecordNow['largestByCycle'] {
+  return (entry?.progress.series ?? []).map(({ cycle, value }) => ({ cycle, largest: value }));
+}
+
+/** Every cycle in which any of the lines was read, increasing. */
+function cyclesOf(lines: readonly LineAnalysis[]): number[] {
+  return [...new Set(lines.flatMap(({ progress }) => progress.series.map(({ cycle }) => cycle)))].sort(
+    (a, b) => a - b,
+  );
+}
+
 function major(minor: number, currency: string | null): number {
   return minor / 10 ** currencyDigits(currency);
 }
 
-/** The sweep or camber line that was furthest out as found. */
-function longestLine(analysis: Analysis): LineAnalysis | null {
-  const able = analysis.lines.filter(({ line }) => line.kind === 'sweep' || line.kind === 'camber');
-  const found = (entry: LineAnalysis) => entry.progress.series[0]?.value ?? 0;
-  return able.reduce<LineAnalysis | null>((a, b) => (a === null || found(b) > found(a) ? b : a), null);
+/** The sweep or camber line that was furthest out as found; without one, whatever was. */
+function furthest(lines: readonly LineAnalysis[]): LineAnalysis | null {
+  const able = lines.filter(({ line }) => line.kind === 'sweep' || line.kind === 'camber');
+  const found = (entry: LineAnalysis) => entry.progress.series[0]!.value;
+  return (able.length > 0 ? able : lines).reduce<LineAnalysis | null>(
+    (a, b) => (a === null || found(b) > found(a) ? b : a),
+    null,
+  );
 }
 
 function limitOf(entry: LineAnalysis | null): number | null {
@@ -101,9 +143,22 @@ function limitOf(entry: LineAnalysis | null): number | null {
   return limits.length === 0 ? null : Math.min(...limits);
 }
 
-/** Cycles that closed by less than the useful gain. */
-function deadCycles(series: readonly { readonly value: number }[], usefulGain: number): number {
-  return series.slice(1).filter((now, i) => series[i]!.value - now.value < usefulGain).length;
+/**
+ * Cycles in which the line that was furthest out closed by less than the useful gain, unless the crew was at another: a line
+ * that closed by the useful gain and by more than readings scatter says that the steel moved.
+ */
+function deadCycles(lines: readonly LineAnalysis[], first: LineAnalysis, usefulGain: number): number {
+  return first.progress.series.slice(1).filter((now, i) => {
+    if (first.progress.series[i]!.value - now.value >= usefulGain) return false;
+    return !lines.some((entry) => entry !== first && closedIn(entry, now.cycle, usefulGain));
+  }).length;
+}
+
+function closedIn({ progress }: LineAnalysis, cycle: number, usefulGain: number): boolean {
+  const at = progress.series.findIndex((each) => each.cycle === cycle);
+  if (at < 1) return false;
+  const [before, now] = [progress.series[at - 1]!, progress.series[at]!];
+  return before.value - now.value >= Math.max(usefulGain, 2 * Math.sqrt(before.u ** 2 + now.u ** 2));
 }
 
 function ratioOf(zones: HeatsOfJob['zones']): PastRecord['ratio'] {

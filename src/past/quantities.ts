@@ -3,7 +3,7 @@ import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { exp, log } from '../maths/portable.ts';
 import type { Estimate, Pooled, Prior, Term } from './pool.ts';
 import { pool, pooledQuantile } from './pool.ts';
-import type { PastRecord } from './record.ts';
+import { linesOf, type PastRecord } from './record.ts';
 
 /** Crews do not differ by more than three times what is held usual: without this a prior alone would reckon with months of painting. */
 const UNLIKE = 3;
@@ -225,8 +225,7 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
           spread: 0.3,
           source: `a cycle of heats takes about an eighth off a bulge, between a twentieth and a third (${CP})`,
         },
-        // A record has no bulges of its own.
-        of: () => null,
+        of: (record) => bulgeShareOf(record),
       };
     case 'costPerDay':
       return {
@@ -270,6 +269,25 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
       };
     }
   }
+}
+
+/**
+ * What a moving cycle took off the bulges of a job, in shares of them as found, as a logarithm: cycles that stood still are
+ * drawn on their own. A panel whose heats were not logged says nothing, for it may have waited for other heats.
+ */
+function bulgeShareOf(record: PastRecord): { value: number; u: number } | null {
+  const moving = 1 - (record.deadCycles ?? 0) / Math.max(1, record.cycles ?? 1);
+  const read = linesOf(record).flatMap(({ kind, largestByCycle: series, heatedCycles }) => {
+    const [found, last] = [series[0]?.largest ?? 0, series.at(-1)?.largest ?? 0];
+    return kind === 'bulge' && heatedCycles !== null && heatedCycles > 0 && last < found
+      ? [{ closed: 1 - last / found, cycles: heatedCycles }]
+      : [];
+  });
+  if (read.length === 0 || moving <= 0) return null;
+  const cycles = read.reduce((sum, each) => sum + each.cycles, 0);
+  const closed = read.reduce((sum, each) => sum + each.closed, 0);
+  // Heats scatter by about a third from cycle to cycle.
+  return { value: log(closed / (cycles * moving)), u: Math.max(0.1, 0.35 / Math.sqrt(cycles)) };
 }
 
 /** Money by kind without labour (gas from the heat log alone) is not what a day costs; a sum that is not split is taken whole. */

@@ -5,19 +5,56 @@ import { InputError } from '../input-error.ts';
 import { isDate } from '../job/dates.ts';
 import { jsonProblems } from '../job/json-fault.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
-import { typedRecord } from './typed-record.ts';
+import { LINE_KINDS, type LineKind } from '../survey/survey.ts';
+import { isVersion1, typedRecord } from './typed-record.ts';
 
 const label = z.string().min(1).max(120);
 const length = z.number().positive().max(1000);
 const count = z.number().int().min(0).max(100_000);
 const date = z.string().refine(isDate, 'a date as YYYY-MM-DD');
+const deviation = z.number().min(0).max(20);
 
-/**
- * A finished job in one line: what a plan for the next one can learn from. SI (m, Pa, rad), no names of people. Version 1;
- * later versions add fields, and a version once written can be read for ever.
- */
-export const pastRecordSchema = z.strictObject({
-  schema: z.literal('sweepbook/past/1'),
+const largestByCycle = z
+  .array(z.strictObject({ cycle: count, largest: deviation }))
+  .max(1000)
+  .describe('Largest deviation after each cycle, m; cycle 0 is as found.');
+
+/** What was found on one line. */
+const FOUND = {
+  largest: deviation.describe('Largest deviation as found, m.'),
+  limit: z.number().positive().max(5).nullable().describe('Limit it was judged by, m.'),
+  zones: z
+    .array(
+      z.strictObject({
+        rotation: z.number().min(0).max(6).describe('Degree of damage, rad.'),
+        strainRatio: z.number().min(0).max(1e4).nullable(),
+        station: z.number().min(-1000).max(1e5).nullable().describe('Centre of its bend, m.'),
+        vees: count.nullable().describe('Vee heats made in it; null where they were not logged.'),
+        expectedVee: z
+          .number()
+          .positive()
+          .max(1)
+          .nullable()
+          .describe('Rotation one vee as planned was expected to give by the published formula, rad.'),
+      }),
+    )
+    .max(50),
+};
+
+/** Which line it was, beside what was found on it: from version 2 on. */
+const WHICH = {
+  line: label.nullable().describe('What the line was called.'),
+  kind: z.enum(LINE_KINDS).nullable().describe('Null where not known: taken for a sweep.'),
+  part: label
+    .nullable()
+    .describe(
+      'Part of the member: lines of one part were straightened by the same heats. Null: a part of its own.',
+    ),
+  heatedCycles: count.nullable().describe('Cycles with heats on it; null where they were not logged.'),
+};
+
+/** In every version, in this order. */
+const HEAD = {
   job: label.describe('What the job was called.'),
   finished: date.nullable().describe('Last day of work, YYYY-MM-DD; null where not known.'),
   units: z.enum(['us', 'si']),
@@ -30,30 +67,8 @@ export const pastRecordSchema = z.strictObject({
     yieldStress: z.number().positive().max(5e9).describe('Pa'),
     steel: label.nullable(),
   }),
-  damage: z.strictObject({
-    largest: z.number().min(0).max(20).describe('Largest deviation as found, m.'),
-    limit: z.number().positive().max(5).nullable().describe('Limit it was judged by, m.'),
-    zones: z
-      .array(
-        z.strictObject({
-          rotation: z.number().min(0).max(6).describe('Degree of damage, rad.'),
-          strainRatio: z.number().min(0).max(1e4).nullable(),
-          station: z.number().min(-1000).max(1e5).nullable().describe('Centre of its bend, m.'),
-          vees: count.nullable().describe('Vee heats made in it; null where they were not logged.'),
-          expectedVee: z
-            .number()
-            .positive()
-            .max(1)
-            .nullable()
-            .describe('Rotation one vee as planned was expected to give by the published formula, rad.'),
-        }),
-      )
-      .max(50),
-  }),
-  largestByCycle: z
-    .array(z.strictObject({ cycle: count, largest: z.number().min(0).max(20) }))
-    .max(1000)
-    .describe('Largest deviation after each cycle, m; cycle 0 is as found.'),
+};
+const REST = {
   cycles: count.nullable().describe('Cycles of heating and reading.'),
   vees: count.nullable().describe('Vee heats in all.'),
   ratio: z
@@ -90,8 +105,68 @@ export const pastRecordSchema = z.strictObject({
     .array(z.strictObject({ cycle: count, verdict: z.enum(VERDICTS) }))
     .max(1000)
     .describe('The word after each cycle.'),
+};
+
+/** The line that was furthest out, and nothing of the others. */
+const version1 = z.strictObject({
+  schema: z.literal('sweepbook/past/1'),
+  ...HEAD,
+  damage: z.strictObject(FOUND),
+  largestByCycle,
+  ...REST,
 });
+
+/** All lines and panels of the job: what version 1 says of the one that was furthest out stands where it stood. */
+const version2 = z.strictObject({
+  schema: z.literal('sweepbook/past/2'),
+  ...HEAD,
+  damage: z
+    .strictObject({ ...WHICH, ...FOUND })
+    .describe('The line that was furthest out as found; a panel only where no line was read.'),
+  largestByCycle,
+  beside: z
+    .array(z.strictObject({ ...WHICH, kind: z.enum(LINE_KINDS), ...FOUND, largestByCycle }))
+    .max(100)
+    .nullable()
+    .describe('Every other line and panel of the job; null where nobody knows whether there were any.'),
+  ...REST,
+});
+
+/**
+ * A finished job in one line: what a plan for the next one can learn from. SI (m, Pa, rad), no names of people. Version 2;
+ * later versions add fields, and a version once written can be read for ever.
+ */
+export const pastRecordSchema = z.discriminatedUnion('schema', [version1, version2]);
 export type PastRecord = z.output<typeof pastRecordSchema>;
+export type PastRecordNow = z.output<typeof version2>;
+
+/** A line or panel of a finished job, whatever the version of its record. */
+export interface PastLineWork extends Omit<PastRecord['damage'], 'kind'> {
+  /** What it was called; null where the record does not say. */
+  readonly line: string | null;
+  readonly kind: LineKind;
+  /** Lines of one part were straightened by the same heats. */
+  readonly part: string;
+  readonly heatedCycles: number | null;
+  readonly largestByCycle: PastRecord['largestByCycle'];
+}
+
+/** The line that was furthest out, then all others that the record has. */
+export function linesOf(record: PastRecord): PastLineWork[] {
+  const { damage, largestByCycle } = record;
+  if (record.schema === 'sweepbook/past/1')
+    return [{ ...damage, line: null, kind: 'sweep', part: 'line 1', heatedCycles: null, largestByCycle }];
+  return [{ ...record.damage, largestByCycle }, ...(record.beside ?? [])].map((each, i) => ({
+    ...each,
+    kind: each.kind ?? 'sweep',
+    part: each.part ?? each.line ?? `line ${i + 1}`,
+  }));
+}
+
+/** Whether the record says of every line of its job: one of version 1, or typed in by hand without, does not. */
+export function saysAllLines(record: PastRecord): boolean {
+  return record.schema !== 'sweepbook/past/1' && record.beside !== null;
+}
 
 /** A line of a past-jobs file: the record and the SHA-256 of its text. */
 export interface PastLine {
@@ -114,11 +189,14 @@ export interface PastJobs {
   readonly lines: readonly PastLine[];
   /** Lines that cannot be used, each with its row; the others count. */
   readonly problems: InputError['problems'];
+  /** Lines in whose place a later one counts: the same record once more, or a later record of the same job. */
+  readonly replaced: readonly PastLine[];
 }
 
 /**
  * Reads a file of past jobs, one JSON document a line. A line that was changed since it was written (its SHA-256 is
- * another) or is no record is named and left out; the others are used.
+ * another) or is no record is named and left out; the others are used. Of several records of one job (name, last day and spans
+ * alike) the last counts: a job distilled again would teach twice.
  */
 export function readPastJobs(text: string, file: string, sha256: (text: string) => string): PastJobs {
   const lines: PastLine[] = [];
@@ -147,11 +225,10 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
       });
       return;
     }
-    const parsed = pastLineSchema.safeParse(raw, { reportInput: true });
+    const form = isVersion1((raw as { record?: unknown } | null)?.record) ? LINE_1 : LINE_2;
+    const parsed = form.safeParse(raw, { reportInput: true });
     if (!parsed.success) {
-      problems.push(
-        ...schemaProblems(parsed.error, file, pastLineSchema).map((fault) => ({ ...fault, row })),
-      );
+      problems.push(...schemaProblems(parsed.error, file, form).map((fault) => ({ ...fault, row })));
       return;
     }
     const { sha256: stated, record } = parsed.data;
@@ -166,7 +243,18 @@ export function readPastJobs(text: string, file: string, sha256: (text: string) 
     }
     lines.push({ sha256: stated, record });
   });
-  return { lines, problems };
+  const last = new Map(lines.map((line) => [jobOf(line), line]));
+  const counts = (line: PastLine) => last.get(jobOf(line)) === line;
+  return {
+    lines: lines.filter(counts),
+    problems,
+    replaced: lines.filter((line) => !counts(line)),
+  };
+}
+
+/** What two records of one job have in common; a job of no known day is its own record. */
+function jobOf({ sha256, record: { job, finished, spans } }: PastLine): string {
+  return finished === null ? sha256 : JSON.stringify([job, finished, spans.map((span) => span.toFixed(2))]);
 }
 
 /**
@@ -187,7 +275,7 @@ function unchangedLine(line: string, sha256: (text: string) => string): PastLine
 }
 
 /** The newest version of a record this program writes. Every older one stays readable: tests/past/versions/ holds one file of each. */
-const VERSION = 1;
+const VERSION = 2;
 
 /** The version of a line from a later program; null where it is none. */
 function laterVersion(line: unknown): number | null {
@@ -198,10 +286,10 @@ function laterVersion(line: unknown): number | null {
   return digits !== undefined && Number(digits) > VERSION ? Number(digits) : null;
 }
 
-const pastLineSchema = z.strictObject({
-  sha256: z.string().regex(/^[0-9a-f]{64}$/),
-  record: pastRecordSchema,
-});
+// A faulty record is held against its own version: against both at once nobody would read what is wrong with it.
+const hash = z.string().regex(/^[0-9a-f]{64}$/);
+const LINE_1 = z.strictObject({ sha256: hash, record: version1 });
+const LINE_2 = z.strictObject({ sha256: hash, record: version2 });
 
 /**
  * A record typed in by hand, as one JSON document (`typedRecord`: units in words, and what is not known left out).
@@ -212,12 +300,13 @@ export function parsePastRecord(text: string, file: string): PastRecord {
   const faults = jsonProblems(text, file);
   if (faults.length > 0) throw new InputError(`${file} could not be used.`, faults);
   const { record, problems } = typedRecord(JSON.parse(text), file);
-  const parsed = pastRecordSchema.safeParse(record, { reportInput: true });
+  const form = isVersion1(record) ? version1 : version2;
+  const parsed = form.safeParse(record, { reportInput: true });
   const all = parsed.success
     ? problems
     : [
         ...problems,
-        ...schemaProblems(parsed.error, file, pastRecordSchema).filter(
+        ...schemaProblems(parsed.error, file, form).filter(
           (fault) => !problems.some((each) => each.column === fault.column),
         ),
       ];

@@ -8,7 +8,8 @@ type Kind = 'length' | 'stress' | 'angle';
 /** What a record typed in by hand may leave out, because nobody remembers: the same as writing that it is not known. */
 const UNKNOWN = {
   record: {
-    schema: 'sweepbook/past/1',
+    schema: 'sweepbook/past/2',
+    beside: null,
     finished: null,
     largestByCycle: [],
     cycles: null,
@@ -22,7 +23,9 @@ const UNKNOWN = {
     verdicts: [],
   },
   section: { webThickness: null, depth: null, steel: null },
-  damage: { limit: null, zones: [] },
+  damage: { line: null, kind: null, part: null, heatedCycles: null, limit: null, zones: [] },
+  /** Of another line its kind must be said: a panel has no zones, and nobody could tell it from a line that was forgotten. */
+  beside: { line: null, part: null, heatedCycles: null, limit: null, zones: [], largestByCycle: [] },
   zone: { strainRatio: null, station: null, vees: null, expectedVee: null },
   cost: { byKind: {} },
 };
@@ -51,7 +54,22 @@ export function typedRecord(
     problems.push({ file, column, found: JSON.stringify(value), ...read });
     return value;
   };
-  const record = filled(typed, UNKNOWN.record, {
+  const found = (at: string) => ({
+    largest: measure('length', `${at}.largest`),
+    limit: measure('length', `${at}.limit`),
+    zones: (zones: unknown) =>
+      each(zones, (zone, i) =>
+        filled(zone, UNKNOWN.zone, {
+          rotation: measure('angle', `${at}.zones[${i}].rotation`),
+          expectedVee: measure('angle', `${at}.zones[${i}].expectedVee`),
+          station: measure('length', `${at}.zones[${i}].station`),
+        }),
+      ),
+  });
+  const byCycle = (at: string) => (cycles: unknown) =>
+    each(cycles, (cycle, i) => filled(cycle, {}, { largest: measure('length', `${at}[${i}].largest`) }));
+  const { beside: _beside, ...unknown1 } = UNKNOWN.record;
+  const record = filled(typed, isVersion1(typed) ? unknown1 : UNKNOWN.record, {
     spans: (spans) =>
       each(typeof spans === 'string' || typeof spans === 'number' ? [spans] : spans, (span, i) =>
         measure('length', `spans[${i}]`)(span),
@@ -66,26 +84,29 @@ export function typedRecord(
         ),
         yieldStress: measure('stress', 'section.yieldStress'),
       }),
+    // What version 1 has no place for must not be filled in there.
     damage: (damage) =>
-      filled(damage, UNKNOWN.damage, {
-        largest: measure('length', 'damage.largest'),
-        limit: measure('length', 'damage.limit'),
-        zones: (zones) =>
-          each(zones, (zone, i) =>
-            filled(zone, UNKNOWN.zone, {
-              rotation: measure('angle', `damage.zones[${i}].rotation`),
-              expectedVee: measure('angle', `damage.zones[${i}].expectedVee`),
-              station: measure('length', `damage.zones[${i}].station`),
-            }),
-          ),
-      }),
-    largestByCycle: (cycles) =>
-      each(cycles, (cycle, i) =>
-        filled(cycle, {}, { largest: measure('length', `largestByCycle[${i}].largest`) }),
+      filled(damage, isVersion1(typed) ? { limit: null, zones: [] } : UNKNOWN.damage, found('damage')),
+    beside: (others) =>
+      each(others, (other, i) =>
+        filled(other, UNKNOWN.beside, {
+          ...found(`beside[${i}]`),
+          largestByCycle: byCycle(`beside[${i}].largestByCycle`),
+        }),
       ),
+    largestByCycle: byCycle('largestByCycle'),
     cost: (cost) => filled(cost, UNKNOWN.cost, {}),
   });
   return { record, problems };
+}
+
+export function isVersion1(record: unknown): boolean {
+  return (
+    typeof record === 'object' &&
+    record !== null &&
+    'schema' in record &&
+    record.schema === 'sweepbook/past/1'
+  );
 }
 
 /** Most (of a stress: least) that steel work of any size has, SI, by the last name of the key: beyond it another unit was meant. */

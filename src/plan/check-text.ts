@@ -1,5 +1,5 @@
 import { EXPECTED, levelText } from '../maths/coverage-level.ts';
-import type { Calibration, Hindsight } from './hindsight.ts';
+import type { Calibration, Hindsight, Hindsights } from './hindsight.ts';
 
 /** Fewest jobs from which more is said than the counts: below it chance alone gives nearly anything. */
 const FEWEST = 5;
@@ -25,7 +25,7 @@ export const CHECK_HEADINGS = [
 ] as const;
 
 /** What the counts mean, a sentence each. */
-export function checkSentences(told: readonly Hindsight[], table: readonly Calibration[]): string[] {
+export function checkSentences({ told, table, cutShort, oneLine }: Hindsights): string[] {
   const first = (of: Hindsight['of']) => table.find((row) => row.at === 0 && row.of === of);
   return [
     ...(['days', 'cost', 'cycles'] as const).flatMap((of) => {
@@ -33,7 +33,21 @@ export function checkSentences(told: readonly Hindsight[], table: readonly Calib
       return row === undefined ? [] : [sentence(row, countsOf(told, 0, of))];
     }),
     'Each job was forecast from the others and from what it was as found; at a third and two thirds of its cycles also from its own readings up to then.',
+    ...(cutShort === 0
+      ? []
+      : [
+          `${jobs(cutShort)} stopped or replaced before the girder was done ${cutShort === 1 ? 'teaches the others and is' : 'teach the others and are'} not counted here: how long the work would have taken nobody knows.`,
+        ]),
+    ...(oneLine === 0
+      ? []
+      : [
+          `${jobs(oneLine)} ${oneLine === 1 ? 'is' : 'are'} forecast by the line that was furthest out alone, because the ${oneLine === 1 ? 'record does' : 'records do'} not say whether there were others: where there were, the forecast comes out short.`,
+        ]),
   ];
+}
+
+function jobs(count: number): string {
+  return count === 1 ? 'One job' : `${count} jobs`;
 }
 
 interface Counts {

@@ -3,8 +3,8 @@ import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
 import { drawPooled } from '../past/pool.ts';
 import { FIXED_WORK, learn, likenessOf, plainValue, type QuantityName, weigh } from '../past/quantities.ts';
-import type { PastRecord } from '../past/record.ts';
-import { type PlannedZone, SCATTER, workOff } from './forward.ts';
+import { linesOf, type PastLineWork, type PastRecord, saysAllLines } from '../past/record.ts';
+import { closeBulge, type PlannedZone, SCATTER, workOff } from './forward.ts';
 import { drawPrice, wholeDays } from './plan.ts';
 
 /** How one forecast of a finished job came out. */
@@ -44,7 +44,8 @@ const USUAL_VEE = 4e-3;
  */
 export function hindsight(record: PastRecord, others: readonly PastRecord[], at: number): Hindsight[] {
   const total = record.cycles;
-  if (total === null || total < 1 || record.damage.zones.length === 0) return [];
+  const parts = partsOf(record);
+  if (total === null || total < 1 || parts.turned.length + parts.bulges.length === 0) return [];
   const done = Math.floor(at * total);
   // How many days it came to is what is forecast: the past alone may say.
   const here = { ...likenessOf(record), days: null };
@@ -54,6 +55,7 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     'deadShare',
     'veesPerCycle',
     'daysPerCycle',
+    ...(parts.bulges.length > 0 ? (['bulgeShare'] as const) : []),
     ...FIXED_WORK.map((kind): QuantityName => `days: ${kind}`),
   ];
   const weighed = weigh(others, here);
@@ -61,7 +63,8 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     const each = learn(name, weighed, here, null, money);
     return each === null ? [] : [each];
   });
-  const shown = done === 0 ? null : paceShown(record, done);
+  const span = Math.max(...record.spans);
+  const shown = done === 0 ? null : paceShown(parts.turned, done);
   const uniform = seededUniform(57_003);
   const normal = seededNormal(uniform);
   const worked = Array.from({ length: FUTURES }, () => {
@@ -72,21 +75,29 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
     const ratio = value('ratio', 1);
     const veesPerCycle = value('veesPerCycle', 4);
     const deadShare = value('deadShare', 0);
-    const left = record.damage.limit === null || shown === null ? 1 : shown.left;
     const future = workOff(
-      [
-        {
-          zones: zonesOf(record, left),
-          bearings: [0, Math.max(...record.spans)],
-          aim: record.damage.limit ?? record.damage.largest / 20,
-        },
-      ],
+      parts.turned.map((line) => ({
+        zones: zonesOf(line, span, line.limit === null || shown === null ? 1 : leftOf(line, done)),
+        bearings: [0, span],
+        aim: aimOf(line),
+      })),
       // What the job has shown of its own pace outweighs what vees are expected to do.
       { ratio, deadShare, veesPerCycle, scatter: SCATTER },
       uniform,
       normal,
     );
-    const cycles = done + future.cycles;
+    // Bulges come after the other heats, all at the same time, as in a plan.
+    const share = value('bulgeShare', 1);
+    const closed = parts.bulges.map((line) =>
+      closeBulge(
+        { now: line.largest * leftOf(line, done), found: line.largest },
+        aimOf(line),
+        { share, deadShare, scatter: SCATTER },
+        uniform,
+        normal,
+      ),
+    );
+    const cycles = done + future.cycles + Math.max(0, ...closed);
     const heating = wholeDays(cycles, value('daysPerCycle', 1));
     const days = FIXED_WORK.reduce((sum, kind) => sum + Math.round(value(`days: ${kind}`, 0)), heating);
     // A future counts by how well it explains what the first cycles did (importance weights, normal on the logarithm).
@@ -124,36 +135,67 @@ export function hindsight(record: PastRecord, others: readonly PastRecord[], at:
   return [...told('cycles', total), ...told('days', record.days.all), ...told('cost', record.cost?.total)];
 }
 
-function zonesOf(record: PastRecord, left: number): PlannedZone[] {
-  const span = Math.max(...record.spans);
-  return record.damage.zones.map((zone, i) => ({
-    station: zone.station ?? (span * (i + 1)) / (record.damage.zones.length + 1),
+/** Largest deviation at which work on a line stopped, m. */
+function aimOf({ limit, largest }: PastLineWork): number {
+  return limit ?? largest / 20;
+}
+
+/**
+ * What had to be done, as a plan counts it (`work.ts`): lines of one part share heats, counted by the one furthest outside its
+ * limit; a lean of web or flange comes in with them; a panel has heats of its own. Beside the line that was furthest out, only
+ * lines outside a limit count.
+ */
+function partsOf(record: PastRecord): { turned: PastLineWork[]; bulges: PastLineWork[] } {
+  const [first, ...others] = linesOf(record);
+  const outside = others.filter(({ limit, largest }) => limit !== null && largest > limit);
+  const ordered = [first!, ...outside].sort((a, b) => b.largest / aimOf(b) - a.largest / aimOf(a));
+  const turned: PastLineWork[] = [];
+  for (const line of ordered)
+    if (line.zones.length > 0 && !turned.some(({ part }) => part === line.part)) turned.push(line);
+  return { turned, bulges: ordered.filter(({ kind, largest }) => kind === 'bulge' && largest > 0) };
+}
+
+function zonesOf({ zones }: PastLineWork, span: number, left: number): PlannedZone[] {
+  return zones.map((zone, i) => ({
+    station: zone.station ?? (span * (i + 1)) / (zones.length + 1),
     rotation: zone.rotation * left,
     rotationU: 0.03 * zone.rotation,
     expectedVee: zone.expectedVee ?? USUAL_VEE,
   }));
 }
 
-/** Share of the bend left, and the pace of the vees so far, after the first cycles. */
-function paceShown(record: PastRecord, done: number): { left: number; pace: number; u: number } | null {
-  const first = record.largestByCycle[0];
-  const now = record.largestByCycle.filter((each) => each.cycle <= done).at(-1);
-  if (first === undefined || now === undefined || now.cycle <= first.cycle || now.largest >= first.largest)
-    return null;
-  const left = now.largest / first.largest;
-  const rotation = record.damage.zones.reduce((sum, zone) => sum + zone.rotation, 0);
-  const expected =
-    record.damage.zones.reduce((sum, zone) => sum + (zone.expectedVee ?? USUAL_VEE), 0) /
-    record.damage.zones.length;
-  const cycles = now.cycle - first.cycle;
-  return {
-    left,
-    pace: ((1 - left) * rotation) / (expected * cycles),
-    u: Math.max(0.15, 0.45 / Math.sqrt(cycles)),
-  };
+/** As found, and as last read in the first cycles; null where it was not read twice by then. */
+function readBy({ largestByCycle }: PastLineWork, done: number) {
+  const first = largestByCycle[0];
+  const now = largestByCycle.filter((each) => each.cycle <= done).at(-1);
+  return first === undefined || now === undefined || now.cycle <= first.cycle || first.largest <= 0
+    ? null
+    : { first, now };
 }
 
-function likelihoodOf(shown: { pace: number; u: number }, pace: number): number {
+/** Share of a bend or a bulge left after the first cycles; 1 where its readings do not say. */
+function leftOf(line: PastLineWork, done: number): number {
+  const read = readBy(line, done);
+  return read === null ? 1 : Math.min(1, read.now.largest / read.first.largest);
+}
+
+/** The pace of the vees so far, all parts together, after the first cycles. */
+function paceShown(turned: readonly PastLineWork[], done: number): { pace: number; u: number } | null {
+  const read = turned.map((line) => readBy(line, done)).filter((each) => each !== null);
+  if (read.length === 0) return null;
+  // In vees as expected.
+  const worth = turned.reduce((sum, line) => {
+    const rotation = line.zones.reduce((all, zone) => all + zone.rotation, 0);
+    const expected =
+      line.zones.reduce((all, zone) => all + (zone.expectedVee ?? USUAL_VEE), 0) / line.zones.length;
+    return sum + ((1 - leftOf(line, done)) * rotation) / expected;
+  }, 0);
+  const cycles = Math.max(...read.map(({ first, now }) => now.cycle - first.cycle));
+  if (worth <= 0) return null;
+  return { pace: worth / cycles, u: Math.max(0.15, 0.45 / Math.sqrt(cycles)) };
+}
+
+function likelihoodOf(shown: { readonly pace: number; readonly u: number }, pace: number): number {
   const z = log(shown.pace / Math.max(1e-6, pace)) / shown.u;
   return Math.max(1e-12, 1 / (1 + z ** 2 / 4) ** 2.5);
 }
@@ -196,13 +238,26 @@ export interface Calibration {
   readonly error: number;
 }
 
-/** Every record forecast from the others, before the first heat, at a third and at two thirds of its cycles. */
-export function calibrate(records: readonly PastRecord[]): { told: Hindsight[]; table: Calibration[] } {
-  const told = records.flatMap((record, i) =>
+export interface Hindsights {
+  readonly told: readonly Hindsight[];
+  readonly table: readonly Calibration[];
+  /** Jobs that ended before the girder was done: how long it would have taken nobody knows. */
+  readonly cutShort: number;
+  /** Jobs forecast by the line that was furthest out, because their records do not say whether there were others. */
+  readonly oneLine: number;
+}
+
+/**
+ * Every finished job forecast from all others, before the first heat, at a third and at two thirds of its cycles. What was stopped
+ * or replaced teaches the others, and is not held against a forecast of the whole work.
+ */
+export function calibrate(records: readonly PastRecord[]): Hindsights {
+  const ended = records.filter(({ outcome }) => outcome === 'within' || outcome === 'plated');
+  const told = ended.flatMap((record) =>
     [0, 1 / 3, 2 / 3].flatMap((at) =>
       hindsight(
         record,
-        records.filter((_, j) => j !== i),
+        records.filter((other) => other !== record),
         at,
       ),
     ),
@@ -224,5 +279,10 @@ export function calibrate(records: readonly PastRecord[]): { told: Hindsight[]; 
       });
     }
   }
-  return { told, table };
+  return {
+    told,
+    table,
+    cutShort: records.length - ended.length,
+    oneLine: ended.filter((record) => !saysAllLines(record)).length,
+  };
 }

@@ -1,7 +1,7 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
 import { limitOnReadings } from '../job/rules.ts';
-import { placeOf } from '../member/lines-of-section.ts';
+import { partOf } from '../member/lines-of-section.ts';
 import type { PlannedZone } from './forward.ts';
 
 /**
@@ -140,24 +140,6 @@ function basisOfReadings({ progress }: LineAnalysis): 'readings' | 'plates' | 'd
 function stillHeated(entry: LineAnalysis): boolean {
   const basis = basisOfReadings(entry);
   return basis === null || basis === 'readings';
-}
-
-/** Lines of one flange share its heats; a camber, a web's sweep and every bulge have heats of their own. */
-function partOf(entry: LineAnalysis): string {
-  switch (placeOf(entry)) {
-    case 'bottomSweep':
-    case 'bottomTilt':
-      return 'bottom flange';
-    case 'topSweep':
-    case 'topTilt':
-      return 'top flange';
-    case 'plumb':
-      return 'web';
-    case 'camber':
-      return 'whole member';
-    case null:
-      return entry.line.name;
-  }
 }
 
 function nothingToPlan(analysis: Analysis): [string, string] {

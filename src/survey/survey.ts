@@ -3,7 +3,8 @@
  * `positive` side, standoff already taken off).
  */
 
-export type LineKind = 'sweep' | 'camber' | 'tilt' | 'plumb' | 'bulge';
+export const LINE_KINDS = ['sweep', 'camber', 'tilt', 'plumb', 'bulge'] as const;
+export type LineKind = (typeof LINE_KINDS)[number];
 
 /** Jacks off or jacks on when read. Only released readings are judged. */
 export type ReadingState = 'released' | 'restrained';

@@ -21,6 +21,7 @@ describe('a file of past jobs', () => {
     expect(readPastJobs(line, 'past.jsonl', sha256Hex)).toEqual({
       lines: [{ sha256: JSON.parse(line).sha256, record }],
       problems: [],
+      replaced: [],
     });
     const changed = line.replace(`"cycles":${record.cycles}`, `"cycles":${record.cycles! + 1}`);
     expect(changed).not.toBe(line);
@@ -33,7 +34,7 @@ describe('a file of past jobs', () => {
   it('every version ever written is read whole, and a later one is named, not called damaged', () => {
     // One file of each version, as that version wrote it; never written anew.
     const files = readdirSync(join(ROOT, 'tests/past/versions'));
-    expect(files).toEqual(['past-1.jsonl']);
+    expect(files).toEqual(['past-1.jsonl', 'past-2.jsonl']);
     for (const file of files) {
       const text = readFileSync(join(ROOT, 'tests/past/versions', file), 'utf8');
       const { lines, problems } = readPastJobs(text, file, sha256Hex);
@@ -43,10 +44,29 @@ describe('a file of past jobs', () => {
         ['stopped', null, null],
       ]);
       expect(lines[0]!.record.damage.zones[0]!.rotation).toBe(0.081);
-      const later = readPastJobs(text.replaceAll('sweepbook/past/1', 'sweepbook/past/9'), file, sha256Hex);
+      const later = readPastJobs(
+        text.replaceAll(/sweepbook\/past\/\d/g, 'sweepbook/past/9'),
+        file,
+        sha256Hex,
+      );
       expect(later.lines).toEqual([]);
       expect(later.problems.map((problem) => problem.found)).toEqual(Array(2).fill('a record of version 9'));
     }
+  });
+
+  it('of two records of one job the later counts, and a line twice is one; jobs of no known day stay apart', () => {
+    const first = { ...record, job: 'Old Forge Lane', finished: '2009-10-02' };
+    const again = { ...first, cycles: record.cycles! + 1 };
+    const text = [first, record, { ...record, job: 'other' }, again, record]
+      .map((each) => pastLineText(each, sha256Hex))
+      .join('');
+    const { lines, replaced } = readPastJobs(text, 'past.jsonl', sha256Hex);
+    expect(lines.map((line) => [line.record.job, line.record.cycles! - record.cycles!])).toEqual([
+      ['other', 0],
+      ['Old Forge Lane', 1],
+      [record.job, 0],
+    ]);
+    expect(replaced.map((line) => line.record.job)).toEqual(['Old Forge Lane', record.job]);
   });
 
   it('a finished job is distilled, listed, shown and planned with; twice is once', async () => {

@@ -9,7 +9,15 @@ const told = (actuals: readonly number[]): Hindsight[] =>
     ...{ below: 0.5, equal: 0 },
   }));
 const table = (jobs: number) => [{ at: 0, of: 'days', jobs, inside: 0, error: 0.2 } as const];
-const said = (actuals: readonly number[]) => checkSentences(told(actuals), table(actuals.length))[0]!;
+const sentences = (actuals: readonly number[], more: { cutShort?: number; oneLine?: number } = {}) =>
+  checkSentences({
+    told: told(actuals),
+    table: [...table(actuals.length)],
+    cutShort: 0,
+    oneLine: 0,
+    ...more,
+  });
+const said = (actuals: readonly number[]) => sentences(actuals)[0]!;
 
 describe('past check in words', () => {
   it('the binomial tail by hand: none of three at 0.8 is 0.008, at most one 0.104; none of ten at a half 1/1024', () => {
@@ -23,6 +31,15 @@ describe('past check in words', () => {
     expect(checkRows(told([9, 10, 14, 20, 21, 30]), table(6))).toEqual([
       ['days', 'before the first heat', '6', '1', '3', '2', '20 %'],
     ]);
+  });
+
+  it('says which jobs are not counted, and which are forecast by one line of perhaps several', () => {
+    expect(sentences([12])).toHaveLength(2);
+    const more = sentences([12], { cutShort: 2, oneLine: 1 }).join(' ');
+    expect(more).toContain(
+      '2 jobs stopped or replaced before the girder was done teach the others and are not counted',
+    );
+    expect(more).toContain('One job is forecast by the line that was furthest out alone');
   });
 
   it('says what the counts mean: chance, too few jobs, too narrow and to which side, leaning', () => {

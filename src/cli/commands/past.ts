@@ -78,29 +78,35 @@ function addPastList(past: Command, io: Io): void {
     .option('--json', 'print the records as JSON')
     .action(async (options: { past?: string; json?: boolean }, command: Command) => {
       const { readPastFolder, requirePastFolder, tellProblems } = await import('../past-folder.ts');
-      const { lines, problems } = readPastFolder(requirePastFolder(io, options.past, command));
+      const { lines, problems, replaced } = readPastFolder(requirePastFolder(io, options.past, command));
       tellProblems(io, problems);
       if (options.json === true) {
         io.out(`${JSON.stringify({ schema: 'sweepbook/past-list/1', jobs: lines }, null, 2)}\n`);
         return;
       }
       const { table } = await import('../store/text-table.ts');
+      const { linesOf, saysAllLines } = await import('../../past/record.ts');
       const or = (value: number | string | null | undefined) => (value == null ? '–' : `${value}`);
       io.out(
         lines.length === 0
           ? 'No finished jobs yet.\n'
           : `${table(
-              ['record', 'job', 'finished', 'outcome', 'cycles', 'vees', 'days'],
+              ['record', 'job', 'finished', 'outcome', 'lines', 'cycles', 'vees', 'days'],
               lines.map(({ sha256, record }) => [
                 sha256.slice(0, 8),
                 record.job,
                 or(record.finished),
                 record.outcome,
+                saysAllLines(record) ? `${linesOf(record).length}` : '–',
                 or(record.cycles),
                 or(record.vees),
                 or(record.days.all),
               ]),
-            ).join('\n')}\n`,
+            ).join('\n')}\n${
+              replaced.length === 0
+                ? ''
+                : `${replaced.length === 1 ? 'One line' : `${replaced.length} lines`} of the file no longer ${replaced.length === 1 ? 'counts' : 'count'}: a later record of the same job stands in its place.\n`
+            }`,
       );
     });
 }
@@ -113,9 +119,12 @@ function addPastShow(past: Command, io: Io): void {
     .addOption(folderOption())
     .action(async (wanted: string, options: { past?: string }, command: Command) => {
       const { readPastFolder, requirePastFolder, tellProblems } = await import('../past-folder.ts');
-      const { lines, problems } = readPastFolder(requirePastFolder(io, options.past, command));
+      const { lines, problems, replaced } = readPastFolder(requirePastFolder(io, options.past, command));
       tellProblems(io, problems);
-      const found = lines.filter(({ sha256, record }) => sha256.startsWith(wanted) || record.job === wanted);
+      // By its name a job is the record that counts; what a later one stands for is shown by its SHA-256.
+      const named = lines.filter(({ record }) => record.job === wanted);
+      const found =
+        named.length > 0 ? named : [...lines, ...replaced].filter(({ sha256 }) => sha256.startsWith(wanted));
       if (found.length !== 1) {
         const { InputError } = await import('../../input-error.ts');
         throw new InputError(`"${wanted}" is not one record.`, [
@@ -152,16 +161,19 @@ function addPastCheck(past: Command, io: Io): void {
       ]);
       const { lines, problems } = readPastFolder(requirePastFolder(io, options.past, command));
       tellProblems(io, problems);
-      const { told, table: rows } = calibrate(lines.map((line) => line.record));
+      const checked = calibrate(lines.map((line) => line.record));
+      const { told, table: rows } = checked;
       if (options.json === true) {
-        io.out(`${JSON.stringify({ schema: 'sweepbook/past-check/1', forecasts: told }, null, 2)}\n`);
+        io.out(
+          `${JSON.stringify({ schema: 'sweepbook/past-check/1', forecasts: told, cutShort: checked.cutShort, oneLine: checked.oneLine }, null, 2)}\n`,
+        );
         return;
       }
       if (rows.length === 0) {
         io.out('Nothing to check: no finished job says how many cycles it took.\n');
         return;
       }
-      const sentences = checkSentences(told, rows).flatMap((text) => wrapText(text, io.columns));
+      const sentences = checkSentences(checked).flatMap((text) => wrapText(text, io.columns));
       io.out(`${[...table([...CHECK_HEADINGS], checkRows(told, rows)), '', ...sentences].join('\n')}\n`);
     });
 }
