@@ -5,6 +5,7 @@ import { InputError } from '../input-error.ts';
 import { isPractice } from '../job/practice-mark.ts';
 import { PRACTICE_FILE, type PracticeFile, parsePractice, practiceText } from '../practice/file.ts';
 import { newestSheet, type Practice, replay } from '../practice/replay.ts';
+import { withFolderLock } from './store/folder-lock.ts';
 import { inJob } from './store/layout.ts';
 import { readInputText } from './store/open-input.ts';
 import { readJobFile } from './store/read-job-file.ts';
@@ -13,8 +14,17 @@ import { writeAtomic } from './store/write-atomic.ts';
 /** Where the crew of a practice leaves its sheets, to be added like any other. */
 export const SHEETS_FOLDER = 'sheets';
 
-/** @throws InputError when the folder is no practice */
-export function openPractice(folder: string): Practice {
+/**
+ * Does something to a practice that nobody else is at.
+ *
+ * @throws InputError when the folder is no practice, or is not there: said before a lock is asked of it
+ */
+export async function inPractice<T>(folder: string, work: (practice: Practice) => Promise<T>): Promise<T> {
+  requirePractice(folder);
+  return withFolderLock(folder, 15_000, () => work(openPractice(folder)));
+}
+
+function requirePractice(folder: string): void {
   const job = readJobFile(folder);
   if (!isPractice(job) || !existsSync(inJob(folder, PRACTICE_FILE))) {
     throw new InputError(`${job.name} is not a practice.`, [
@@ -25,6 +35,10 @@ export function openPractice(folder: string): Practice {
       },
     ]);
   }
+}
+
+function openPractice(folder: string): Practice {
+  requirePractice(folder);
   return replay(parsePractice(readInputText(inJob(folder, PRACTICE_FILE), 'job')));
 }
 

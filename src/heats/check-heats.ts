@@ -1,5 +1,6 @@
 import type { Finding } from '../finding.ts';
 import type { Job } from '../job/job.ts';
+import { isPractice } from '../job/practice-mark.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatLimit } from '../units/format-length.ts';
 import { formatAngle, formatTemperature } from '../units/format-quantity.ts';
@@ -26,6 +27,7 @@ export function checkHeats(
   lines: readonly ZonedLine[],
   limits: HeatLimits,
   restraint: JobRestraint | null,
+  readTo: number = -1,
 ): Finding[] {
   const say = words(job);
   return [
@@ -34,7 +36,7 @@ export function checkHeats(
     ...coolingFindings(heats, limits, say),
     ...heats.flatMap((h) => geometryFindings(job, h, limits, say)),
     ...heats.flatMap((h) => placeFindings(h, lines, say)),
-    ...pressureFindings(job, heats, restraint, say),
+    ...pressureFindings(job, heats, restraint, readTo, say),
     ...spacingFindings(heats, limits, say),
     ...repairFindings(job, lines, limits, say),
   ];
@@ -254,6 +256,7 @@ function pressureFindings(
   job: Job,
   heats: readonly AssignedHeat[],
   restraint: JobRestraint | null,
+  readTo: number,
   say: Words,
 ): Finding[] {
   // A push on a bulge has a ceiling of its own (panel-heats.ts).
@@ -277,13 +280,29 @@ function pressureFindings(
     const pressure = h.heat.pressure!;
     if (pressure <= ceiling.pressure * HAIR) return [];
     const over = pressure > ceiling.exactPressure * HAIR;
+    // What the blow left locked in is found from all readings, so that a ceiling can come down after it was kept to.
+    const since =
+      h.heat.cycle > readTo
+        ? ''
+        : ' That is the ceiling as job.json and all readings give it now; if the card allowed more that day, it has come down since.';
+    // A practice makes no heat above the ceiling of its day (`src/practice/refusals.ts`).
+    if (over && since !== '' && isPractice(job)) {
+      return [
+        {
+          ...about(h),
+          severity: 'caution',
+          code: 'pressure-above-ceiling',
+          message: `Gauge at ${say.pressure(pressure)}: inside the ceiling when the heat was made, and above what it is now, ${say.pressure(ceiling.pressure)} (${ceiling.limit.source}): readings since, or a changed job.json, have brought it down. On steel: look for cracks and buckles, and keep to the new one.`,
+        },
+      ];
+    }
     return [
       {
         ...about(h),
         severity: over ? 'stop' : 'caution',
         code: 'pressure-above-ceiling',
         message: over
-          ? `Gauge at ${say.pressure(pressure)}, above the ceiling of ${say.pressure(ceiling.pressure)} (${ceiling.limit.source}). Release, look for cracks and buckles, and ask the engineer before going on.`
+          ? `Gauge at ${say.pressure(pressure)}, above the ceiling of ${say.pressure(ceiling.pressure)} (${ceiling.limit.source}). Release, look for cracks and buckles, and ask the engineer before going on.${since}`
           : `Gauge at ${say.pressure(pressure)}, above the ceiling as rounded down to the gauge, ${say.pressure(ceiling.pressure)}.`,
       },
     ];

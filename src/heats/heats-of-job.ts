@@ -54,7 +54,14 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const zones = byLine.flatMap((l) => l.zones);
   const findings = [
     ...jackingFindings(job, restraint, hot),
-    ...checkHeats(job, assigned, lines, limits, restraint),
+    ...checkHeats(
+      job,
+      assigned,
+      lines,
+      limits,
+      restraint,
+      Math.max(-1, ...analysis.lines.flatMap(({ fit }) => fit.surveys.map(({ cycle }) => cycle))),
+    ),
     ...limitFindings(job, limits, plan),
     ...byLine.flatMap((l) => doubtFindings(l.entry)),
     ...againstFindings(zones),

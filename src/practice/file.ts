@@ -46,6 +46,8 @@ const practiceSchema = z.strictObject({
     )
     .min(1)
     .max(MOST_CYCLES + 1),
+  /** Cycles heated when the truth was shown for the first time: none is heated after it. Left out while it is kept back. */
+  revealed: z.number().int().min(0).max(MOST_CYCLES).optional(),
 });
 type Written = z.output<typeof practiceSchema>;
 export interface PracticeFile extends Omit<Written, 'cycles'> {
@@ -73,6 +75,11 @@ export function parsePractice(text: string): PracticeFile {
       },
     ]);
   return parsed.data;
+}
+
+/** The practice with its truth shown now, or earlier. */
+export function withTruthShown(practice: PracticeFile): PracticeFile {
+  return { ...practice, revealed: practice.revealed ?? practice.cycles.length - 1 };
 }
 
 export function practiceText(practice: PracticeFile): string {

@@ -7,7 +7,7 @@ import { InputError, type Problem } from '../input-error.ts';
 import type { Job } from '../job/job.ts';
 import { parseLength } from '../units/parse-length.ts';
 import { parseQuantity, type QuantityKind } from '../units/parse-quantity.ts';
-import type { PracticeFile } from './file.ts';
+import { PRACTICE_FILE, type PracticeFile } from './file.ts';
 import { heatHeading, heatRows } from './heat-rows.ts';
 import { refusals } from './refusals.ts';
 import type { PracticeHeat, PracticeVee } from './steel.ts';
@@ -43,7 +43,7 @@ const HEAT_LOG_FILE = 'heats.csv';
 /**
  * The next cycle of a practice as its crew words it, held against the job's own checks. Nothing is written.
  *
- * @throws InputError where a word cannot be read, the last cycle has not been added, or heats.csv is not the practice's
+ * @throws InputError where the truth has been shown, a word cannot be read, the last cycle has not been added, or heats.csv is not the practice's
  */
 export function proposeHeat(
   { analysis, heats, log: before }: Standing,
@@ -52,6 +52,15 @@ export function proposeHeat(
   date: string,
 ): ProposedHeat {
   const { job } = analysis;
+  if (practice.revealed !== undefined) {
+    throw new InputError('No heat was made: this practice is over.', [
+      {
+        file: PRACTICE_FILE,
+        found: `a truth shown after cycle ${practice.revealed}: what comes after it proves nothing`,
+        expected: 'another girder (sweepbook practice new, with another seed)',
+      },
+    ]);
+  }
   const cycle = practice.cycles.length;
   const entry = analysis.lines.find(({ line }) => line.name === PRACTICE_LINE);
   if (!entry?.fit.surveys.some((survey) => survey.cycle === cycle - 1)) {

@@ -18,13 +18,13 @@ const jacked = {
   jacks: [{ name: 'jack', station: '31 ft', ramArea: '5.16 in2' }],
 };
 
-function check(rows: string[], more: Record<string, unknown> = {}) {
+function check(rows: string[], more: Record<string, unknown> = {}, readTo?: number) {
   const job = jobWith(more);
   const { log, problems } = readHeatLog(`${HEADING}\n${rows.join('\n')}\n`, job, 'heats.csv');
   expect(problems).toEqual([]);
   const lines = [{ line: job.lines[0]!, zones }];
   const limits = heatLimits(job.member.steel, job.member.flangeWidth, job.heating.limits);
-  return checkHeats(job, assignHeats(log.heats, lines), lines, limits, restraintOfJob(job)).filter(
+  return checkHeats(job, assignHeats(log.heats, lines), lines, limits, restraintOfJob(job), readTo).filter(
     (f) => f.code !== 'cooling-not-logged',
   );
 }
@@ -84,6 +84,23 @@ describe('a heat log against its limits, each finding at its row', () => {
     expect(codes(['1,31,,vee,30,12,,1150,80,,,1960'], jacked)).toEqual(['caution pressure-above-ceiling 2']);
     expect(codes(['1,31,,vee,30,12,,1150,80,,,1970'], jacked)).toEqual(['stop pressure-above-ceiling 2']);
     expect(codes(['1,31,,vee,30,12,,1150,80,,,500'])).toEqual(['caution no-jacking-ceiling 2']);
+  });
+
+  it('pressure of heats read since: still a stop, with why the ceiling may have stood higher; a practice kept to it', () => {
+    const at = (readTo: number, id?: string) =>
+      check(
+        ['1,31,,vee,30,12,,1150,80,,,1970'],
+        { ...jacked, ...(id === undefined ? {} : { id }) },
+        readTo,
+      )[0]!;
+    const since = 'if the card allowed more that day, it has come down since';
+    expect(at(0).message).not.toContain(since);
+    expect(at(1)).toMatchObject({ severity: 'stop', message: expect.stringContaining(since) });
+    expect(at(0, 'practice-12')).toMatchObject({ severity: 'stop' });
+    expect(at(1, 'practice-12')).toMatchObject({
+      severity: 'caution',
+      message: expect.stringContaining('inside the ceiling when the heat was made'),
+    });
   });
 
   it('vees heated together stand 12 in apart at least', () => {

@@ -9,7 +9,13 @@ import type { JobBundle } from '../../src/page/job-bundle.ts';
 import { openBundle } from '../../src/page/open-bundle.ts';
 import { filesOfBook } from '../../src/page/papers/files-of-book.ts';
 import { makePapers } from '../../src/page/papers/make-papers.ts';
-import { begunPractice, heated, practiceOf, readAgain } from '../../src/page/practice/practice-job.ts';
+import {
+  begunPractice,
+  heated,
+  practiceOf,
+  readAgain,
+  truthShown,
+} from '../../src/page/practice/practice-job.ts';
 import { runInProcess } from '../cli/in-process.ts';
 
 const MOMENT = { when: '2031-03-04T15:00:00.000Z', fresh: 'page-0123456789abcdef' };
@@ -66,6 +72,11 @@ describe('a practice on the page', () => {
       readFileSync(join(top, 'page/sheets/cycle-01-again-1.csv'), 'utf8'),
     );
     expect(practiceOf(again)!.cycles[1]!.underLoad).toEqual([false, false]);
+    const shown = truthShown(again);
+    expect(practiceOf(shown)!.revealed).toBe(1);
+    expect(() => heated(shown, analysisOf(shown), { vees: '24 ft' }, false, '2031-03-04', MOMENT)).toThrow(
+      /this practice is over/,
+    );
   });
 
   it('makes no heat the job’s own checks call dangerous, and none of words it cannot read', () => {

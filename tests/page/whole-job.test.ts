@@ -346,6 +346,7 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     await page.click('[data-do="practice-reveal"]');
     await page.click('[data-do="practice-reveal"]');
     await expect.poll(() => page.textContent('#practice-truth')).toMatch(/truly -1\.6\d°; the tool says/);
+    expect(await page.locator('#practice-work form').count()).toBe(0);
     await page.click('[data-do="close"], [data-view="out"]');
     await page.click('[data-do="close"]');
 

@@ -101,6 +101,18 @@ describe('sweepbook practice', () => {
     expect(existsSync(join(top, 'p/heats.csv'))).toBe(false);
   });
 
+  it('a folder that is not there or no practice is named as that', async () => {
+    for (const command of [
+      ['heat', 'nothing', '--vees', '24 ft'],
+      ['read', 'nothing'],
+      ['reveal', 'nothing'],
+    ])
+      expect(await say('practice', ...command)).toMatchObject({
+        status: 1,
+        err: expect.stringContaining('there is no job folder'),
+      });
+  });
+
   it('heats, writes the next sheet, and at the end shows the truth beside the tool', async () => {
     const made = await say('practice', 'heat', 'p', '--vees', '23 ft, 25 ft', '--pressure', '1000 psi');
     expect([made.status, made.out]).toEqual([0, expect.stringContaining('cycle-01.csv')]);
@@ -126,6 +138,15 @@ describe('sweepbook practice', () => {
     expect(revealed.zones[0].said.zone).toBe('B');
     expect(revealed.stations.within / revealed.stations.all).toBeGreaterThan(0.8);
     expect((await say('practice', 'reveal', 'p')).out).toMatch(/truly -1\.6\d°; the tool says zone B/);
+    // Who knows the truth no longer practises on it; the girder can still be read.
+    const over = await say('practice', 'heat', 'p', '--vees', '24 ft');
+    expect([over.status, over.err]).toEqual([
+      1,
+      expect.stringMatching(/this practice is over[\s\S]*a truth shown after cycle 1/),
+    ]);
+    expect(read('p/heats.csv')).toBe(log);
+    expect((await say('practice', 'read', 'p')).status).toBe(0);
+    expect(JSON.parse(read('p/practice.json'))).toMatchObject({ revealed: 1, cycles: { length: 2 } });
   });
 
   it('works in metres too, and a heat as planned, at its limit, is not refused', async () => {

@@ -133,13 +133,11 @@ function addPracticeHeat(practice: Command, io: Io): void {
       const { replay } = await import('../../practice/replay.ts');
       const { atHand } = await import('../at-hand.ts');
       const { heatsAt } = await import('../../papers/papers.ts');
-      const { heatLogText, keepPractice, openPractice, writeHeatLog, writeSheetOf } = await import(
+      const { heatLogText, inPractice, keepPractice, writeHeatLog, writeSheetOf } = await import(
         '../practice-folder.ts'
       );
-      const { withFolderLock } = await import('../store/folder-lock.ts');
       const { findingLine } = await import('../../folder/finding-line.ts');
-      await withFolderLock(folder, 15_000, async () => {
-        const { file } = openPractice(folder);
+      await inPractice(folder, async ({ file }) => {
         const at = await atHand(folder);
         const standing = { analysis: at.analysis, heats: heatsAt(at), log: heatLogText(folder) };
         const proposed = proposeHeat(standing, file, options, io.now().toISOString().slice(0, 10));
@@ -171,11 +169,9 @@ function addPracticeRead(practice: Command, io: Io): void {
     .argument('<job>', 'folder of the practice')
     .action(async (given: string) => {
       const folder = resolve(io.cwd, given);
-      const { keepPractice, openPractice, writeSheetOf } = await import('../practice-folder.ts');
+      const { inPractice, keepPractice, writeSheetOf } = await import('../practice-folder.ts');
       const { replay } = await import('../../practice/replay.ts');
-      const { withFolderLock } = await import('../store/folder-lock.ts');
-      await withFolderLock(folder, 15_000, async () => {
-        const { file } = openPractice(folder);
+      await inPractice(folder, async ({ file }) => {
         const last = file.cycles.at(-1)!;
         const cycles = [...file.cycles.slice(0, -1), { ...last, underLoad: [...last.underLoad, false] }];
         keepPractice(folder, { ...file, cycles });
@@ -187,19 +183,27 @@ function addPracticeRead(practice: Command, io: Io): void {
 function addPracticeReveal(practice: Command, io: Io): void {
   practice
     .command('reveal')
-    .description('end it: the truth beside what the tool said, bend by bend and cycle by cycle')
+    .description(
+      'end it: the truth beside what the tool said, bend by bend and cycle by cycle; no heat is made afterwards',
+    )
     .argument('<job>', 'folder of the practice')
     .option('--json', 'print it as JSON (schema sweepbook/practice-reveal/1, SI units)')
     .action(async (given: string, options: { json?: boolean }) => {
       const folder = resolve(io.cwd, given);
-      const [{ openPractice }, { openJob }, { revealAt }, { revealText }] = await Promise.all([
-        import('../practice-folder.ts'),
-        import('../store/open-job.ts'),
-        import('../../papers/reveal-paper.ts'),
-        import('../../practice/reveal.ts'),
-      ]);
-      const practice = openPractice(folder);
-      const { analysis, revealed } = revealAt(await openJob(folder), practice);
+      const [{ inPractice, keepPractice }, { openJob }, { revealAt }, { revealText }, { withTruthShown }] =
+        await Promise.all([
+          import('../practice-folder.ts'),
+          import('../store/open-job.ts'),
+          import('../../papers/reveal-paper.ts'),
+          import('../../practice/reveal.ts'),
+          import('../../practice/file.ts'),
+        ]);
+      const { analysis, revealed, practice } = await inPractice(folder, async (begun) => {
+        const shown = revealAt(await openJob(folder), begun);
+        // Kept before it is told: from here on no heat is made.
+        keepPractice(folder, withTruthShown(begun.file));
+        return { ...shown, practice: begun };
+      });
       const { PRACTICE_WARNING } = await import('../../job/practice-mark.ts');
       io.out(
         options.json === true

@@ -6,7 +6,13 @@ import { InputError } from '../../input-error.ts';
 import { parseJob } from '../../job/job-file.ts';
 import { PRACTICE_WARNING } from '../../job/practice-mark.ts';
 import { heldBy, readLogs } from '../../papers/logs.ts';
-import { PRACTICE_FILE, type PracticeFile, parsePractice, practiceText } from '../../practice/file.ts';
+import {
+  PRACTICE_FILE,
+  type PracticeFile,
+  parsePractice,
+  practiceText,
+  withTruthShown,
+} from '../../practice/file.ts';
 import { practiceJob } from '../../practice/job.ts';
 import { type HeatWords, proposeHeat } from '../../practice/propose.ts';
 import { newestSheet, replay } from '../../practice/replay.ts';
@@ -109,6 +115,13 @@ export function readAgain(bundle: JobBundle, moment: Moment): JobBundle {
   const last = practice.cycles.at(-1)!;
   const cycles = [...practice.cycles.slice(0, -1), { ...last, underLoad: [...last.underLoad, false] }];
   return withSheet(bundle, { ...practice, cycles }, moment);
+}
+
+/** The practice with its truth shown: no heat is made afterwards. */
+export function truthShown(bundle: JobBundle): JobBundle {
+  const practice = withTruthShown(neededOf(bundle));
+  const others = bundle.others.filter(({ file }) => file !== PRACTICE_FILE);
+  return reread({ ...bundle, others: [...others, { file: PRACTICE_FILE, text: practiceText(practice) }] });
 }
 
 function neededOf(bundle: JobBundle): PracticeFile {

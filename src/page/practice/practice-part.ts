@@ -7,7 +7,7 @@ import type { Session } from '../open-session.ts';
 import { askedOf } from '../papers/papers-part.ts';
 import { type Act, type OpenPage, part } from '../room.ts';
 import { currentAnswer } from '../state.ts';
-import { heated, practiceOf, readAgain } from './practice-job.ts';
+import { heated, practiceOf, readAgain, truthShown } from './practice-job.ts';
 
 interface Own {
   /** What the tool thought of the last heat. */
@@ -46,8 +46,11 @@ function practiceHtml({ session }: OpenPage, own: Own): Html {
     html`<p class="field"><label for="practice-${name}">${label}</label><input id="practice-${name}" name="${name}" data-own autocomplete="off" spellcheck="false" placeholder="${hint}" aria-describedby="practice-${name}-help"><small id="practice-${name}-help">${left}</small></p>`;
   return html`<h2>Practice</h2>
 <p class="notice caution"><span>${PRACTICE_WARNING}</span></p>
-<p>${done === 0 ? 'The girder has been read as found' : `${done} cycle${done === 1 ? '' : 's'} heated and read`}. Today shows what the tool says of it. Choose the next vees as you would on the lift: Papers, Heats says what it expects of each bend, and the jacks stand under Job. Then look at Today again.</p>
-<form data-act="heat" novalidate data-id="heat-${done}"><h3>Cycle ${done + 1}</h3><div class="fields">
+<p>${done === 0 ? 'The girder has been read as found' : `${done} cycle${done === 1 ? '' : 's'} heated and read`}. Today shows what the tool says of it.${practice.revealed === undefined ? ' Choose the next vees as you would on the lift: Papers, Heats says what it expects of each bend, and the jacks stand under Job. Then look at Today again.' : ''}</p>
+${
+  practice.revealed !== undefined
+    ? html`<p class="notice note"><span>The truth of this girder has been shown: no more heat is made here. Start another practice for another girder.</span></p>`
+    : html`<form data-act="heat" novalidate data-id="heat-${done}"><h3>Cycle ${done + 1}</h3><div class="fields">
 ${field('vees', 'Vees, stations', us ? '29 ft, 31 ft' : '8.8 m, 9.4 m', 'With commas between. Each is opened so that it straightens the nearest bend; “29 ft:+” and “29 ft:-” say the side.')}
 ${field('pressure', 'Gauge pressure of the jacks', us ? '1000 psi' : '7 MPa', 'Left out: jacks off.')}
 ${field('temperature', 'Steel temperature reached', us ? '1150 F' : '620 C', 'Left out: as planned.')}
@@ -55,12 +58,13 @@ ${field('angle', 'Vee angle', '45 deg', 'Left out: as planned.')}
 ${field('before', 'Steel temperature before each vee', us ? '70 F' : '20 C', 'Left out: it had cooled.')}
 </div>
 <p><label class="check"><input type="checkbox" class="tick" name="underLoad" data-own> Read with the jacks still on, and write it down so</label></p>
-<p class="actions"><button class="main"${off}>Heat, let it cool, and read</button><button type="button" data-act="read" data-do="practice-read"${off}>Read it again, jacks off</button></p></form>
+<p class="actions"><button class="main"${off}>Heat, let it cool, and read</button><button type="button" data-act="read" data-do="practice-read"${off}>Read it again, jacks off</button></p></form>`
+}
 ${own.said.length === 0 ? '' : html`<h3>What the tool thinks of that heat</h3><ul class="held">${own.said.map((each) => html`<li>${prose(each)}</li>`)}</ul>`}
 <h3>The truth</h3>
 ${
   own.truth === null
-    ? html`<p>How the girder was truly bent, what each cycle truly did, dead days and slips of the crew, beside what the tool said. Look at the end.</p><p class="actions"><button type="button" data-act="reveal" data-do="practice-reveal"${off}>Show the truth</button></p>`
+    ? html`<p>How the girder was truly bent, what each cycle truly did, dead days and slips of the crew, beside what the tool said. Look at the end: it ends the practice, and no heat is made afterwards.</p><p class="actions"><button type="button" data-act="reveal" data-do="practice-reveal"${off}>Show the truth</button></p>`
     : html`<div id="practice-truth" tabindex="-1" role="region" aria-label="The truth"><pre class="paper wrap">${own.truth}</pre></div>`
 }`;
 }
@@ -106,6 +110,8 @@ async function showTruth({ desk, own, put, control }: Act<Own>): Promise<void> {
   const page = desk.page();
   const { made, faults } = await desk.papers(askedOf(page, 'reveal', desk.today(), null));
   if (desk.page().session.id !== page.session.id) return;
+  if (made !== null && practiceOf(page.session.bundle)?.revealed === undefined)
+    await desk.change(truthShown(desk.page().session.bundle));
   put({ ...own, working: false, truth: made?.papers[0]?.text ?? null });
   if (made === null) throw new InputError(faults.join(' '));
   document.getElementById('practice-truth')?.focus();
