@@ -34,6 +34,10 @@ export interface Desk {
     readonly able: () => boolean;
     /** Name of the folder a job on this device is open from; null: none. */
     readonly nameOf: (id: string) => string | null;
+    /** Name of the folder it was open from last, as the device keeps it; null: none. */
+    readonly keptNameOf: (id: string) => string | null;
+    /** Opens that folder again. */
+    readonly again: () => Promise<FolderSaid>;
     readonly write: () => Promise<FolderSaid>;
     readonly takeIn: () => Promise<FolderSaid>;
     /** Everything in the folder of the open job, to be hashed again; null where it is open from none. */

@@ -1,8 +1,10 @@
 import type { Job } from '../job/job.ts';
 import type { Reading } from '../survey/survey.ts';
 import { allReadings, readSheet, type SheetRead } from './all-readings.ts';
-import { type Book, openSheet, placeKey } from './book.ts';
-import type { JobBundle, Sheet } from './job-bundle.ts';
+import { type Book, openSheet } from './book.ts';
+import type { JobBundle } from './job-bundle.ts';
+import { logsOfBoth } from './logs/logs-of-both.ts';
+import { mergeBooks } from './merge-books.ts';
 import type { OpenedBundle } from './open-bundle.ts';
 import { photosOfBoth } from './photos/carried.ts';
 
@@ -28,11 +30,14 @@ export interface Joined {
   readonly book: Book;
   /** Cycles keyed on both sides with different readings: the device's were kept. */
   readonly clashes: readonly number[];
+  /** Logs of the device that part from the incoming ones: those stand. */
+  readonly apart: readonly { readonly file: string; readonly text: string }[];
 }
 
 /**
  * A job that comes in (inside the page, from files) with what this device kept of it. Nothing kept is lost: its sheets
- * stay, and the files that were added here are put beside the incoming ones.
+ * stay, with the places only the incoming ones have; its logs stay where they go on from the incoming ones; and the files
+ * that were added here are put beside the incoming ones.
  */
 export function joinKept(
   incoming: JobBundle,
@@ -41,14 +46,11 @@ export function joinKept(
 ): Joined {
   const book = kept?.book ?? emptyBook(job);
   const line = job.lines.some((each) => each.name === book.line) ? book.line : job.lines[0]!.name;
-  const sheets = [...book.sheets];
-  const clashes: number[] = [];
-  for (const sheet of incoming.sheets) {
-    const own = sheets.findIndex((each) => each.cycle === sheet.cycle);
-    if (own < 0) sheets.push(sheet);
-    else if (sheets[own]!.cells.length === 0) sheets[own] = sheet;
-    else if (content(sheets[own]!) !== content(sheet)) clashes.push(sheet.cycle);
-  }
+  const begun = book.sheets.filter(
+    (sheet) => sheet.cells.length > 0 || !incoming.sheets.some(({ cycle }) => cycle === sheet.cycle),
+  );
+  // Nothing is known of what both once had: where they differ this device's stand, and that is told.
+  const merged = mergeBooks(null, { ...book, sheets: incoming.sheets }, { ...book, sheets: begun });
   const known = new Set(incoming.files.map((file) => file.text));
   const names = new Set(incoming.files.map((file) => file.file));
   const added = (kept?.bundle?.files ?? []).filter(
@@ -59,19 +61,17 @@ export function joinKept(
     (incoming.ledgerText ?? '').includes(JSON.stringify(file)),
   );
   const photos = photosOfBoth(incoming, { ...incoming, photos: pictures });
+  const { others, apart } =
+    kept?.bundle == null ? { others: incoming.others, apart: [] } : logsOfBoth(incoming, kept.bundle);
   return {
-    bundle: { ...incoming, ...photos, sheets: [], files: [...incoming.files, ...added] },
-    book: { ...book, line, sheets: sheets.sort((a, b) => a.cycle - b.cycle) },
-    clashes,
+    bundle: { ...incoming, ...photos, sheets: [], files: [...incoming.files, ...added], others },
+    book: { ...book, line, sheets: merged.book.sheets },
+    clashes: merged.differing,
+    apart,
   };
 }
 
 export const ADDED = 'added on the readings page';
-
-function content(sheet: Sheet): string {
-  const cells = sheet.cells.map((cell) => JSON.stringify([placeKey(cell), cell.readings]));
-  return cells.sort().join('\n');
-}
 
 /** Goes on with the newest sheet that is not in the job's files yet; else begins the next cycle. */
 export function continueBook(book: Book, opened: OpenedBundle, date: string, taken: Iterable<string>): Book {

@@ -13,6 +13,7 @@ import {
   setFacts,
   undo,
 } from '../../src/page/book.ts';
+import { bothSides } from '../../src/page/both-sides.ts';
 import { evenStations } from '../../src/page/even-stations.ts';
 import { flagsOf } from '../../src/page/flags.ts';
 import { bundleOfFiles, withFiles } from '../../src/page/folder-files.ts';
@@ -193,6 +194,42 @@ describe('job in one file', () => {
     expect(readingsAt(joined.book, at(4))).toEqual(['3']);
     expect(joined.bundle.files).toHaveLength(1);
     expect(joinKept(other, job, null).book.sheets).toHaveLength(1);
+  });
+
+  it('joins places two devices split between them, and tells what only one of them has', () => {
+    const bundle = withFiles(bundleOf(JOB), [{ path: 'found.csv', text: FOUND }]);
+    const kept = { bundle, book: keyReading(keyReading(begun(), at(4), 0, '3', 1), at(8), 0, '1/2', 2) };
+    const theirs = keyReading(keyReading(begun(), at(12), 0, '4', 1), at(8), 0, '5/8', 2);
+    const other = wholeJob(bundle, openSheet(theirs, 2, '2026-03-05', []));
+    expect(bothSides(kept, other)).toEqual({
+      ours: ['cycle 1, keyed at 1 place'],
+      theirs: ['cycle 1, keyed at 1 place'],
+      both: ['cycle 1 at 1 place: this device’s readings stay'],
+    });
+    const joined = joinKept(other, job, kept);
+    expect([4, 8, 12].map((feet) => readingsAt(joined.book, at(feet)))).toEqual([['3'], ['1/2'], ['4']]);
+    expect(joined.clashes).toEqual([1]);
+    // Filed in the other's readings, a sheet is nothing only this device has.
+    const { csv } = readSheet(kept.book.sheets[0]!, openBundle(bundle));
+    const filed = withFiles(bundle, [{ path: 'one.csv', text: csv.text }]);
+    expect(bothSides(kept, filed).ours).toEqual([]);
+  });
+
+  it('keeps rows of a log this device has more, and never drops a log that parted', () => {
+    const bundle = bundleOf(JOB);
+    const log = 'cycle,station,pattern\n1,4 ft,line\n';
+    const having = (text: string) => ({ ...bundle, others: [{ file: 'heats.csv', text }] });
+    const more = `${log}1,8 ft,line\n`;
+    const book = emptyBook(job);
+    const ours = joinKept(having(log), job, { bundle: having(more), book });
+    expect([ours.bundle.others[0]!.text, ours.apart]).toEqual([more, []]);
+    expect(bothSides({ bundle: having(more), book }, having(log)).ours).toEqual(['heats.csv, 1 row']);
+    const theirs = joinKept(having(more), job, { bundle: having(log), book });
+    expect([theirs.bundle.others[0]!.text, theirs.apart]).toEqual([more, []]);
+    expect(joinKept(bundle, job, { bundle: having(log), book }).bundle.others[0]!.text).toBe(log);
+    const apart = joinKept(having(`${log}1,12 ft,line\n`), job, { bundle: having(more), book });
+    expect(apart.apart).toEqual([{ file: 'heats.csv', text: more }]);
+    expect(bothSides({ bundle: having(more), book }, having(`${log}1,12 ft,line\n`)).both).toHaveLength(1);
   });
 
   it('is made of a folder’s files, its ledger read, job.json at any depth', () => {

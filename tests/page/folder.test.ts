@@ -11,8 +11,9 @@ import { readSheet, type SheetRead } from '../../src/page/all-readings.ts';
 import { keyReading, openSheet } from '../../src/page/book.ts';
 import { bundleOfFolder } from '../../src/page/folder/bundle-of-folder.ts';
 import { doorOf, type FolderDoor } from '../../src/page/folder/folder-door.ts';
-import { type FolderFiles, readFolder } from '../../src/page/folder/folder-now.ts';
+import { changesSince, type FolderFiles, readFolder } from '../../src/page/folder/folder-now.ts';
 import { planFolder } from '../../src/page/folder/folder-plan.ts';
+import { knownBefore } from '../../src/page/folder/known-before.ts';
 import { keyedTwice, takeIn } from '../../src/page/folder/take-in.ts';
 import { writeFolder } from '../../src/page/folder/write-folder.ts';
 import { bundleOf, bundleText, type JobBundle } from '../../src/page/job-bundle.ts';
@@ -173,6 +174,46 @@ describe('a job folder the page was let into', () => {
       'unused',
     );
     expect(apart.apart.map((each) => each.file)).toEqual(['job.json']);
+  });
+
+  it('that a page comes back to is told from what the page has by what it saw of it last', async () => {
+    const folder = await jobFolder('again');
+    const at = await onPage(folder);
+    const log = readFileSync(join(folder, 'heats.csv'), 'utf8');
+    const rows = log.trimEnd().split('\n');
+    const having = (text: string): JobBundle => ({
+      ...at.bundle,
+      others: at.bundle.others.map((each) => (each.file === 'heats.csv' ? { ...each, text } : each)),
+    });
+    const mine = having(`${log}${rows.at(-1)}\n`);
+    const own = (bundle: JobBundle) => filesOfBook(bundle, []);
+    // Nobody was there: what the page has more is the page's.
+    expect(changesSince(knownBefore(at.before, at.before, own(mine)), at.before)).toEqual([]);
+    // A row and a record of somebody else, the page away: told, and both rows stay.
+    writeFileSync(join(folder, 'heats.csv'), `${log}${rows.at(-2)}\n`);
+    await addFiles(folder, [join(SAMPLE, 'readings', CYCLES.at(-1)!)], addOptions(WHEN));
+    const now = await readFolder(at.door);
+    const before = knownBefore(at.before, now, own(mine));
+    expect(changesSince(before, now).join(' ')).toMatch(/new record: imported.*heats\.csv was changed/);
+    const taken = takeIn('again', before, now, mine, LATER, 'unused');
+    expect(taken.apart).toEqual([]);
+    expect(taken.bundle.others.find(({ file }) => file === 'heats.csv')!.text).toBe(
+      `${log}${rows.at(-2)}\n${rows.at(-1)}\n`,
+    );
+    // A page that never saw the folder knows nothing of who wrote what: it is told, and what is not taken is handed back.
+    const never = knownBefore(null, now, own(mine));
+    expect(changesSince(never, now).join(' ')).toContain('heats.csv is new to this page');
+    const both = takeIn('again', never, now, mine, LATER, 'unused');
+    expect(both.apart).toMatchObject([{ file: 'heats.csv', text: `${log}${rows.at(-1)}\n` }]);
+    const further = takeIn(
+      'again',
+      never,
+      now,
+      having(`${log}${rows.at(-2)}\n${rows.at(-1)}\n`),
+      LATER,
+      'unused',
+    );
+    expect(further.apart).toEqual([]);
   });
 
   it('stopped at any write, reads and verifies, with the sheet whole or not in it at all', async () => {

@@ -386,6 +386,34 @@ describe.runIf(hasBrowser)('what the device kept', () => {
     await context.close();
   }, 120_000);
 
+  it('and a file that both have something the other has not are put together only when somebody says so', async () => {
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
+    const first = await begun(context, bundle(['edge']));
+    await tapReading(first, '3/8');
+    await savedCells(first, 1);
+    await first.close();
+    const theirs = keyed([[8, '7/8']]);
+    const sent = join(folder, 'sent.json');
+    writeFileSync(sent, bundleText({ ...bundle(['edge']), sheets: [...theirs.sheets] }));
+    const page = await watchedPage(context);
+    await page.goto(`file://${empty}`);
+    await page.waitForSelector('#rows input');
+    const ask = async (answer: 'yes' | 'no') => {
+      await page.setInputFiles('#pick-files', sent);
+      const question = page.locator('#notices .notice', { hasText: 'Nothing has been taken yet' });
+      await expect.poll(() => question.textContent()).toMatch(/Only in the file: cycle \d, keyed at 1 place/);
+      expect(await question.textContent()).toContain('Only on this device: cycle 1, keyed at 1 place');
+      await page.click(`[data-choose="${answer}"]`);
+    };
+    await ask('no');
+    expect(await records(page, 'books')).not.toContain('"7/8"');
+    await ask('yes');
+    await savedCells(page, 2);
+    expect(await records(page, 'books')).toContain('"7/8"');
+    expect(page.watched.errors).toEqual([]);
+    await context.close();
+  }, 120_000);
+
   it('is not joined by likeness without asking: another girder’s readings stay out', async () => {
     const context = await browser.newContext({ viewport: { width: 390, height: 844 } });
     const alike = bundle(['edge'], { id: undefined });
@@ -447,9 +475,11 @@ describe.runIf(hasBrowser)('what the device kept', () => {
       await page.close();
       return value;
     };
-    // It got its id since: the same job. The file from before opens it too.
+    // It got its id and a record since: the same job. The file from before opens it too.
     const newer = { ...bundle(['edge']), ledgerText: ledger(['one', 'two']) };
-    expect(await shown('newer', newer, null)).toBe('3/8');
+    expect(await shown('newer', newer, 'yes', 'New from the file: 2031-05-04 R. Alder let heats.csv')).toBe(
+      '3/8',
+    );
     // A copy of the folder, gone on with other records: asked once, then known as the other girder it is.
     const copied = { ...bundle(['edge']), ledgerText: ledger(['one', 'other']) };
     expect(await shown('copied', copied, 'no')).toBe('');

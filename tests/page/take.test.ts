@@ -400,10 +400,48 @@ describe.runIf(hasBrowser)('what the page takes and hands on', () => {
     expect(verified.findings.filter(({ severity }) => severity === 'stop')).toEqual([]);
     expect((await openJob(out)).readings.filter(({ cycle }) => cycle === 15)).toHaveLength(2);
 
+    // Offline, and opened again: the folder is one tap away, and nothing is written over that the page has not seen.
     server.closeAllConnections();
     await new Promise((resolve) => server.close(resolve));
-    await page.reload();
-    await page.waitForSelector('#rows input');
+    const edit = (how: 'append to heats.csv' | 'take the folder away') =>
+      page.evaluate(async (what) => {
+        const top = await navigator.storage.getDirectory();
+        if (what === 'take the folder away') return top.removeEntry('girder-1', { recursive: true });
+        const file = await (await top.getDirectoryHandle('girder-1')).getFileHandle('heats.csv');
+        const text = await (await file.getFile()).text();
+        const stream = await file.createWritable();
+        await stream.write(`${text}${text.trimEnd().split('\n').at(-1)}\n`);
+        await stream.close();
+      }, how);
+    const reload = async () => {
+      await page.reload();
+      await page.waitForSelector('#rows input');
+    };
+    await reload();
+    await page.click('#notices button:text("Open girder-1 again")');
+    await expect.poll(said).toContain('The folder holds everything already');
+    await reload();
+    await edit('append to heats.csv');
+    await page.click('#notices button:text("Open girder-1 again")');
+    await expect.poll(said).toContain('Nothing was written: somebody else wrote into this folder');
+    expect(await said()).toContain('heats.csv was changed');
+    await page.click('[data-do="take-in"]');
+    await expect.poll(said).toContain('Taken in');
+    // The browser asks, and the person says no.
+    await page.addInitScript(() => {
+      Object.assign(FileSystemDirectoryHandle.prototype, {
+        queryPermission: async () => 'prompt',
+        requestPermission: async () => (localStorage.getItem('refuse') === 'no' ? 'granted' : 'denied'),
+      });
+    });
+    await reload();
+    await page.click('#notices button:text("Open girder-1 again")');
+    await expect.poll(() => page.textContent('#notices')).toContain('did not let the page into girder-1');
+    await page.evaluate(() => localStorage.setItem('refuse', 'no'));
+    await edit('take the folder away');
+    await page.click('[data-do="folder-again"]');
+    await expect.poll(() => page.textContent('#notices')).toContain('girder-1 is not where it was');
+    expect(await said()).toContain('The job was last in the folder girder-1');
     expect(errors).toEqual([]);
     await context.close();
   }, 120_000);

@@ -1,3 +1,4 @@
+import { html } from '../../report/html.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { type GivenFile, rehashed, withFiles } from '../folder-files.ts';
 import { handOut } from '../hand-over.ts';
@@ -15,7 +16,7 @@ import { byId } from './element.ts';
 import { entry } from './entry.ts';
 import { folderLink } from './folder-link.ts';
 import { recall, remember } from './last-open.ts';
-import { notice, showError } from './notices.ts';
+import { notice, offer, showError } from './notices.ts';
 import { opening } from './opening.ts';
 import { listenOutside } from './outside.ts';
 import { layOut, roomParts } from './rooms-view.ts';
@@ -75,6 +76,9 @@ export async function startPage(): Promise<void> {
       list.render();
       list.start();
       saves.save();
+      void folder.recall(session.id).then((found) => {
+        if (found && store.get().session?.id === session.id) offerFolder(session.id);
+      });
     },
   });
 
@@ -97,12 +101,16 @@ export async function startPage(): Promise<void> {
     closed: () => void toStart(),
     folder: () => folder,
   });
-  const folder = folderLink(async (make) => {
-    const before = store.get().session;
-    await jobs.tryOpen(make);
-    const now = store.get().session;
-    return now === before ? null : (now?.id ?? null);
-  }, desk);
+  const folder = folderLink(
+    async (make) => {
+      const before = store.get().session;
+      await jobs.tryOpen(make);
+      const now = store.get().session;
+      return now === before ? null : (now?.id ?? null);
+    },
+    desk,
+    storage,
+  );
   const parts = roomParts(ROOMS, store, desk);
 
   function draw(state: PageState): void {
@@ -139,6 +147,19 @@ export async function startPage(): Promise<void> {
     const count = news.reduce((sum, each) => sum + each.readings.length, 0);
     notice('note', `Added ${news.map((each) => each.file).join(', ')}: ${count} readings.`);
     for (const doubt of dry.doubts.slice(0, 6)) notice(doubt.severity, doubt.message);
+  }
+
+  /** One tap opens the folder again that a job was in when the page was left; what comes of it stands under Papers. */
+  function offerFolder(id: string): void {
+    const name = folder.nameOf(id) === null ? folder.keptNameOf(id) : null;
+    store.set({});
+    if (name === null) return;
+    const item = notice('note', `This job was in the folder ${name}.`, 'folder');
+    offer(item, html`<button type="button">Open ${name} again</button>`).onclick = () => {
+      item.remove();
+      store.set({ room: 'out' });
+      document.querySelector<HTMLElement>('[data-do="folder-again"]')?.click();
+    };
   }
 
   function toStart(): Promise<void> {

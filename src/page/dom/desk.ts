@@ -51,6 +51,8 @@ export function createDesk(
     folder: {
       able: () => folder().able(),
       nameOf: (id) => folder().nameOf(id),
+      keptNameOf: (id) => folder().keptNameOf(id),
+      again: () => folder().again(),
       write: () => folder().write(),
       takeIn: () => folder().takeIn(),
       everything: () => folder().everything(),

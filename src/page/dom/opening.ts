@@ -1,10 +1,12 @@
 import type { Job, JobUnits } from '../../job/job.ts';
 import { sha256Hex } from '../../sha256.ts';
 import { jobKey } from '../answer-key.ts';
+import { type BothSides, bothSides } from '../both-sides.ts';
 import type { FinishedAnswer } from '../finished-answer.ts';
 import { bundleOfFiles, type GivenFile } from '../folder-files.ts';
 import { bundleText, type JobBundle, looksLikeBundle } from '../job-bundle.ts';
 import { goneOn } from '../ledger/record.ts';
+import { logsOfBoth } from '../logs/logs-of-both.ts';
 import { type OpenedBundle, openBundle } from '../open-bundle.ts';
 import type { Session } from '../open-session.ts';
 import { continues, keysOf, recordsBehind, sameJob, storeName } from '../same-job.ts';
@@ -31,12 +33,17 @@ export interface OpeningPorts {
   readonly addFiles: (given: readonly GivenFile[]) => Promise<void>;
 }
 
+/** Things of one side that are listed in a question; the rest are counted. */
+const MOST_NEWS = 12;
+
 /** Brings jobs in: from files, from inside the page, from the device; what the device kept of them joins. */
 export function opening(store: Store, storage: Storage | { readonly refused: string }, ports: OpeningPorts) {
   async function open(file: JobBundle, finished: FinishedAnswer | null, known: string | null): Promise<void> {
     const given = openBundle(file);
-    const { id, kept } =
-      known === null ? await keptOf(file, given.job) : { id: known, kept: await load(known) };
+    const { id, kept, asked } =
+      known === null ? await keptOf(file, given.job) : { id: known, kept: await load(known), asked: false };
+    const sides = known === null && kept !== null ? sidesOf(kept, file, given.job) : null;
+    if (sides !== null && !asked && !(await mayJoin(sides))) return;
     const behind = known === null && kept?.bundle ? recordsBehind(kept.bundle, file) : 0;
     const incoming =
       behind > 0 && kept?.bundle && continues(kept.bundle, file) ? goneOn(kept.bundle, file) : file;
@@ -59,6 +66,15 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
       );
     }
     const { joined, opened } = joinReadable(incoming, first, kept, aside);
+    const parted = incoming === file ? joined.apart : logsOfBoth(incoming, file).apart;
+    for (const each of parted) {
+      const whose = incoming === file ? 'this-device' : 'the-file';
+      aside(
+        `${whose}-${each.file}`,
+        `${each.file} was changed on both sides: this one is not the one that stands.`,
+        each.text,
+      );
+    }
     if ('putAside' in storage) await putAside(put);
     const taken = joined.bundle.files.map((file) => file.file);
     const book = continueBook(joined.book, opened, today(), taken);
@@ -83,10 +99,12 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
         `This is an older file of the job: its ledger ends ${behind} record${behind === 1 ? '' : 's'} before the one this device had last. The device’s goes on here, with what was recorded since.`,
       );
     }
+    if (sides !== null && sides.theirs.length > 0)
+      notice('note', `This device kept this job. New from the file: ${sides.theirs.join('; ')}.`);
     for (const cycle of joined.clashes) {
       notice(
         'caution',
-        `Cycle ${cycle} was keyed on this device and in the file, with different readings. This device’s are kept; the file still has the others.`,
+        `Cycle ${cycle} was keyed on this device and in the file, and they differ. Where they do, this device’s are kept; the file still has the others.`,
       );
     }
     if ('refused' in storage) {
@@ -127,7 +145,7 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
   async function keptOf(
     incoming: JobBundle,
     job: Job,
-  ): Promise<{ readonly id: string; readonly kept: Kept | null }> {
+  ): Promise<{ readonly id: string; readonly kept: Kept | null; readonly asked: boolean }> {
     const alike = likeness(job);
     const name = storeName(job, keysOf(incoming));
     const digest = sha256Hex(`${incoming.job}\n${incoming.ledgerText ?? ''}`);
@@ -152,35 +170,40 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
     }
     // A file from before a folder was copied fits both; its own name says which.
     const found = same.find(({ id }) => id === name) ?? same[0];
-    if (found !== undefined) return found;
+    if (found !== undefined) return { ...found, asked: false };
     for (const copy of copies) {
       const count = placesKeyed(copy.kept);
       if (count === 0) continue;
       const join = await choose(
-        `This device has readings at ${count} place${count === 1 ? '' : 's'} keyed in a job with the same id, but the records or readings of the two are not the same: a folder copied for another girder keeps its id. Is it the same girder?`,
+        [
+          `This device has readings at ${count} place${count === 1 ? '' : 's'} keyed in a job with the same id, but the records or readings of the two are not the same: a folder copied for another girder keeps its id. Is it the same girder?`,
+          ...newsOf(sidesOf(copy.kept, incoming, job)),
+        ].join(' '),
         'Same girder: take them along',
         'Another girder: leave them out',
       );
-      if (join) return copy;
+      if (join) return { ...copy, asked: true };
     }
     const own = name === alike ? `${alike}\n${sha256Hex(incoming.job)}` : taken ? `${name} ${digest}` : name;
     if (name === alike) {
       const kept = await load(own);
-      if (kept !== null) return { id: own, kept };
+      if (kept !== null) return { id: own, kept, asked: false };
     }
     const other = await load(alike);
     const into = name === alike ? alike : own;
-    if (other === null) return { id: into, kept: null };
+    if (other === null) return { id: into, kept: null, asked: false };
     if (other.bundle !== null && sameEvidence(other.bundle, incoming))
-      return { id: into, kept: withNewName(other, into, alike) };
+      return { id: into, kept: withNewName(other, into, alike), asked: false };
     const count = placesKeyed(other);
-    if (count === 0 && other.damaged === null) return { id: own, kept: null };
+    if (count === 0 && other.damaged === null) return { id: own, kept: null, asked: false };
     const join = await choose(
       `This device has a job like this one, with readings at ${count} place${count === 1 ? '' : 's'} keyed in it: the same name, units and span. Is it the same girder?`,
       'Same girder: take them along',
       'Another girder: leave them out',
     );
-    return join ? { id: into, kept: withNewName(other, into, alike) } : { id: own, kept: null };
+    return join
+      ? { id: into, kept: withNewName(other, into, alike), asked: true }
+      : { id: own, kept: null, asked: true };
   }
 
   async function tryOpen(
@@ -238,6 +261,38 @@ export function opening(store: Store, storage: Storage | { readonly refused: str
       await tryOpen(() => bundle, null, id);
     },
   };
+}
+
+/** Null where the device has no whole job to compare. */
+function sidesOf({ bundle, book }: Kept, incoming: JobBundle, job: Job): BothSides | null {
+  return bundle === null ? null : bothSides({ bundle, book: book?.book ?? emptyBook(job) }, incoming);
+}
+
+/** What each side has that the other has not, in sentences. */
+function newsOf(sides: BothSides | null): string[] {
+  if (sides === null) return [];
+  const said = (what: string, all: readonly string[]) => {
+    const left = all.length - MOST_NEWS;
+    return all.length === 0
+      ? []
+      : [`${what}: ${all.slice(0, MOST_NEWS).join('; ')}${left > 0 ? `; and ${left} more` : ''}.`];
+  };
+  return [
+    ...said('Only in the file', sides.theirs),
+    ...said('Only on this device', sides.ours),
+    ...said('Different in both', sides.both),
+  ];
+}
+
+/** Where both sides have something the other has not: what it is, before anything is taken; true to put them together. */
+async function mayJoin(sides: BothSides): Promise<boolean> {
+  const { ours, theirs, both } = sides;
+  if (both.length === 0 && (ours.length === 0 || theirs.length === 0)) return true;
+  return choose(
+    `This device has this job too, and each has something the other has not. ${newsOf(sides).join(' ')} Nothing has been taken yet.`,
+    'Put the two together',
+    'Take nothing; this device’s stays as it is',
+  );
 }
 
 /**

@@ -1,4 +1,5 @@
 import type { FinishedAnswer } from '../finished-answer.ts';
+import type { FolderFiles } from '../folder/folder-now.ts';
 import type { JobBundle } from '../job-bundle.ts';
 import { readStoredBook, readStoredBundle, type StoredBook } from '../kept-book.ts';
 import type { Aside } from '../state.ts';
@@ -22,6 +23,12 @@ export interface Listed {
   readonly trouble: string;
 }
 
+/** A folder of the device a person let the page into, and its files as the page last saw them, without photographs. */
+export interface KeptFolder {
+  readonly root: FileSystemDirectoryHandle;
+  readonly seen: FolderFiles;
+}
+
 export type SaveResult = 'saved' | 'elsewhere' | 'refused';
 
 /**
@@ -39,6 +46,10 @@ export interface Storage {
   readonly saveAnswer: (id: string, answer: FinishedAnswer) => Promise<SaveResult>;
   /** What is kept of a job as the store holds it, whatever it is. */
   readonly raw: (id: string) => Promise<string>;
+  /** The folder a job was open from last; null where there is none. */
+  readonly folder: (id: string) => Promise<KeptFolder | null>;
+  /** Keeps it, which is a convenience: nothing is said where it cannot be kept. */
+  readonly saveFolder: (id: string, folder: KeptFolder) => Promise<SaveResult>;
   readonly remove: (id: string) => Promise<void>;
   readonly asides: () => Promise<readonly Aside[]>;
   readonly putAside: (aside: Aside) => Promise<SaveResult>;
@@ -59,14 +70,15 @@ export async function openStorage(): Promise<Storage | { readonly refused: strin
 
 function openDatabase(): Promise<IDBDatabase> {
   return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 3);
+    const request = indexedDB.open(NAME, 4);
     request.onupgradeneeded = (event) => {
       if (event.oldVersion < 1) {
         request.result.createObjectStore('bundles');
         request.result.createObjectStore('books', { keyPath: 'id' });
       }
       if (event.oldVersion < 2) request.result.createObjectStore('answers');
-      request.result.createObjectStore('asides', { keyPath: 'key' });
+      if (event.oldVersion < 3) request.result.createObjectStore('asides', { keyPath: 'key' });
+      request.result.createObjectStore('folders');
     };
     request.onsuccess = () => {
       // A later version of this page in another window may want to change the storage.
@@ -80,7 +92,7 @@ function openDatabase(): Promise<IDBDatabase> {
 
 function storageOf(database: IDBDatabase): Storage {
   const write = (
-    store: 'bundles' | 'books' | 'answers' | 'asides',
+    store: 'bundles' | 'books' | 'answers' | 'asides' | 'folders',
     work: (store: IDBObjectStore, abort: (why: SaveResult) => void) => void,
     durability: IDBTransactionDurability = 'strict',
   ) =>
@@ -172,7 +184,13 @@ function storageOf(database: IDBDatabase): Storage {
         stored,
       ),
     saveAnswer: (id, answer) => write('answers', (store) => store.put(answer, id), 'relaxed'),
+    folder: async (id) => {
+      const kept = await read('folders', id).catch(() => undefined);
+      return isFolder(kept) ? kept : null;
+    },
+    saveFolder: (id, folder) => write('folders', (store) => store.put(folder, id), 'relaxed'),
     remove: async (id) => {
+      await write('folders', (store) => store.delete(id));
       await write('answers', (store) => store.delete(id));
       await write('books', (store) => store.delete(id));
       await write('bundles', (store) => store.delete(id));
@@ -231,6 +249,16 @@ function rawText(record: unknown): string {
 function isAnswer(raw: unknown): raw is FinishedAnswer {
   const answer = raw as Partial<FinishedAnswer> | undefined;
   return typeof answer?.key === 'string' && typeof answer.text === 'string';
+}
+
+function isFolder(raw: unknown): raw is KeptFolder {
+  const kept = raw as Partial<KeptFolder> | undefined;
+  return (
+    typeof FileSystemDirectoryHandle !== 'undefined' &&
+    kept?.root instanceof FileSystemDirectoryHandle &&
+    kept.seen instanceof Map &&
+    [...kept.seen].every(([file, bytes]) => typeof file === 'string' && bytes instanceof Uint8Array)
+  );
 }
 
 function asked<T>(request: IDBRequest): Promise<T> {

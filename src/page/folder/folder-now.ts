@@ -90,7 +90,9 @@ export function changesSince(before: FolderFiles, now: FolderFiles): string[] {
     const [a, b] = [before.get(file), now.get(file)];
     if (a !== undefined && b !== undefined && sha256Hex(a) === sha256Hex(b)) continue;
     const what = file === JOB_FILE ? 'job.json (the settings)' : file;
-    said.push(`${what} ${a === undefined ? 'is new' : b === undefined ? 'is gone' : 'was changed'}.`);
+    said.push(
+      `${what} ${a === undefined ? 'is new to this page' : b === undefined ? 'is gone' : 'was changed'}.`,
+    );
   }
   const head = (files: FolderFiles) => sha256Hex(files.get(HEAD_FILE) ?? new Uint8Array(0));
   if (said.length === 0 && head(before) !== head(now)) said.push('The seal of the ledger was changed.');

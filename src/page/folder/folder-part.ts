@@ -17,6 +17,13 @@ export const jobFolder = part<Own>({
       return html`<h2>Job folder</h2><p>This browser does not let a page into a folder. Hand the whole job over as one file instead (below): it carries the ledger, and the page opens it again on any device.</p>`;
     }
     const off = own.working ? html` disabled` : '';
+    const last = name === null ? desk.folder.keptNameOf(page.session.id) : null;
+    if (last !== null) {
+      return html`<h2>Job folder</h2>
+<p>The job was last in the folder <strong>${last}</strong>. Nothing is read from it or written into it until it is open again.</p>
+<p class="actions"><button type="button" class="main" data-act="again" data-do="folder-again"${off}>Open ${last} again</button><button type="button" data-act="write" data-do="write-folder"${off}>Choose another folder</button></p>
+${saidHtml(own.said, off)}`;
+    }
     return html`<h2>Job folder</h2>
 <p>${name === null ? 'The job is on this device only. Choose its folder, or an empty one, and it is written there.' : html`Open from the folder <strong>${name}</strong>. What is keyed goes into it as files, each import as a record of its ledger.`}</p>
 <p class="actions"><button type="button" data-act="write" data-do="write-folder"${off}>${name === null ? 'Choose its folder' : 'Write into the folder'}</button></p>
@@ -24,6 +31,7 @@ ${saidHtml(own.said, off)}`;
   },
   acts: {
     write: (act) => work(act, () => act.desk.folder.write()),
+    again: (act) => work(act, () => act.desk.folder.again()),
     take: (act) => work(act, () => act.desk.folder.takeIn()),
   },
 });
@@ -44,6 +52,8 @@ function saidHtml(said: FolderSaid, off: Html | string): Html {
       return html``;
     case 'same':
       return html`<p role="status">The folder holds everything already.</p>`;
+    case 'opened':
+      return html`<p role="status">It is open again, and nobody else wrote into it. What is keyed here is not in it yet: write it now.</p>`;
     case 'written':
       return html`<div role="status"><p>Written, and read back as written: ${said.files.join(', ')}.</p>${said.records === 0 ? '' : html`<p class="small">Seal of ledger record ${said.records}: <code>${said.seal}</code></p>`}</div>`;
     case 'changed':

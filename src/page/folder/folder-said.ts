@@ -2,6 +2,8 @@
 export type FolderSaid =
   | { readonly kind: 'none' }
   | { readonly kind: 'same' }
+  /** Open again; what is keyed here is not in it yet. */
+  | { readonly kind: 'opened' }
   | {
       readonly kind: 'written';
       readonly files: readonly string[];

@@ -45,6 +45,9 @@ export function takeIn(
     if (own === base || own === theirs) return theirs ?? own;
     if (theirs === base) return own;
     const grows = (GROWING_FILES as readonly string[]).includes(file);
+    // One goes on where the other ends: nothing of either is lost.
+    if (grows && base === null && theirs !== null && (own.startsWith(theirs) || theirs.startsWith(own)))
+      return own.length > theirs.length ? own : theirs;
     if (grows && base !== null && theirs?.startsWith(base) === true && own.startsWith(base)) {
       const end = theirs.endsWith('\n') ? '' : '\n';
       return theirs + end + own.slice(base.length).replace(/^\n/, '');

@@ -6,6 +6,7 @@ import type { LedgerEntry } from '../../ledger/record.ts';
 import { utf8Bytes, utf8Text } from '../../utf8.ts';
 import { bundleOfInside, ledgerLines } from '../folder-files.ts';
 import type { JobBundle } from '../job-bundle.ts';
+import { logsOfBoth } from '../logs/logs-of-both.ts';
 import { filesInMemory } from '../papers/files-in-memory.ts';
 import { textsOfBook } from '../papers/files-of-book.ts';
 import { photosOfBoth } from '../photos/carried.ts';
@@ -80,7 +81,7 @@ export function goneOn(kept: JobBundle, incoming: JobBundle): JobBundle {
     ...photosOfBoth(kept, incoming),
     ...(panels === undefined ? {} : { panels }),
     files: [...kept.files, ...fresh(incoming.files)],
-    others: [...kept.others, ...fresh(incoming.others)],
+    others: logsOfBoth({ ...kept, others: [...kept.others, ...fresh(incoming.others)] }, incoming).others,
     sheets: incoming.sheets,
   });
 }
