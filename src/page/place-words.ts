@@ -10,7 +10,10 @@ export function heightText(metres: number, units: JobUnits): string {
 
 /** How far the survey is: stations read of those there are, and on a panel the heights still open. */
 export function progressText(book: Book, { rows, courses, height }: StationList, units: JobUnits): string {
-  const read = `${rows.filter((row) => row.readings.length > 0).length} of ${rows.length} stations read`;
+  const read =
+    rows.length === 0
+      ? 'no stations listed yet'
+      : `${rows.filter((row) => row.readings.length > 0).length} of ${rows.length} stations read`;
   const jacks = book.state === 'restrained' ? ', jacks on' : '';
   if (height === undefined) return `Cycle ${book.cycle}: ${read}${jacks}`;
   const open = courses.filter((course) => course.read < course.places).length;

@@ -6,6 +6,8 @@ import {
   readFileSync,
   renameSync,
   rmSync,
+  statSync,
+  utimesSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -19,6 +21,7 @@ import { appendToLedger, readLedger } from '../../src/cli/store/ledger.ts';
 import { parseRows } from '../../src/cli/store/parse-rows.ts';
 import { withFile } from '../../src/cli/store/place.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
+import { pageLockText } from '../../src/folder/page-lock.ts';
 import { safeCsvName } from '../../src/job/csv-name.ts';
 
 let folder: string;
@@ -251,6 +254,23 @@ describe('the folder lock', () => {
     const foreign = `.busy-${'ab'.repeat(6)}-${'cd'.repeat(6)}-12-34-${'ef'.repeat(6)}`;
     writeFileSync(join(folder, foreign), '');
     await expect(withFolderLock(folder, 50, async () => 1)).rejects.toThrow('on another computer');
+  });
+});
+
+describe('a page that writes in the folder', () => {
+  it('is waited for while it gives signs of life, is named with since when, and is gone after a minute without', async () => {
+    const lock = join(folder, '.busy-page-abc-1');
+    writeFileSync(lock, pageLockText('2031-03-04T15:00:00.000Z', 3));
+    await expect(withFolderLock(folder, 50, async () => 1)).rejects.toThrow(
+      /a readings page.*since 2031-03-04 15:00 UTC.*last sign of life was \d s ago.*no sign for 60 s.*delete .*\.busy-page-abc-1/,
+    );
+    expect(readdirSync(folder).filter((name) => name.startsWith('.'))).toEqual(['.busy-page-abc-1']);
+    // Two minutes by the clock of the folder's files, whatever this computer's own says.
+    const then = new Date(statSync(lock).mtimeMs - 120_000);
+    utimesSync(lock, then, then);
+    await withFolderLock(folder, 50, async () => {
+      expect(existsSync(lock)).toBe(false);
+    });
   });
 });
 

@@ -1,4 +1,15 @@
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -6,6 +17,7 @@ import { addFiles } from '../../src/cli/store/add-files.ts';
 import { openJob } from '../../src/cli/store/open-job.ts';
 import { verifyJob } from '../../src/cli/store/verify-job.ts';
 import { writeWholeJob } from '../../src/cli/store/write-whole-job.ts';
+import { pageLockText } from '../../src/folder/page-lock.ts';
 import { withId } from '../../src/ledger/identity.ts';
 import { readSheet, type SheetRead } from '../../src/page/all-readings.ts';
 import { keyReading, openSheet } from '../../src/page/book.ts';
@@ -78,6 +90,12 @@ const plan = ({ before, bundle }: AtPage, when: string, sheets = keyed(bundle)) 
 
 const write = (at: AtPage, when: string, sheets?: SheetRead[]) =>
   writeFolder(at.door, plan(at, when, sheets), 'abc123', Date.parse(when));
+
+/** As if it had last been written two minutes ago. */
+function aged(file: string): void {
+  const then = new Date(statSync(file).mtimeMs - 120_000);
+  utimesSync(file, then, then);
+}
 
 describe('a job folder the page was let into', () => {
   it('is written so that verify is clean and the command line reads what was keyed; and back again', async () => {
@@ -233,6 +251,8 @@ describe('a job folder the page was let into', () => {
       const { readings } = await openJob(folder);
       expect([0, 5]).toContain(readings.filter(({ cycle }) => cycle === 30).length);
       // The page opens it too, and writes the rest.
+      for (const left of readdirSync(folder).filter((name) => name.startsWith('.busy-')))
+        aged(join(folder, left));
       const next = await onPage(folder);
       expect(await writeFolder(next.door, plan(next, LATER), 'y', Date.now() + 3_600_000)).toEqual({
         kind: 'written',
@@ -249,10 +269,31 @@ describe('a job folder the page was let into', () => {
     writeFileSync(join(folder, '.busy-page-elsewhere-1'), '');
     writeFileSync(join(folder, '.busy-page-here-1'), '');
     const go = () => writeFolder(at.door, plan(at, WHEN), 'here-2', Date.now(), gone);
-    expect(await go()).toEqual({ kind: 'busy', file: '.busy-page-elsewhere-1' });
-    rmSync(join(folder, '.busy-page-elsewhere-1'));
+    expect(await go()).toEqual({ kind: 'busy', file: '.busy-page-elsewhere-1', since: null });
+    // One that gives signs of life is waited for, whatever the clock says, until it gave none for a minute.
+    const elsewhere = join(folder, '.busy-page-elsewhere-1');
+    writeFileSync(elsewhere, pageLockText(WHEN, 7));
+    expect(await go()).toEqual({ kind: 'busy', file: '.busy-page-elsewhere-1', since: WHEN.slice(0, 16) });
+    aged(elsewhere);
     expect(await go()).toEqual({ kind: 'written' });
     expect(readdirSync(folder).filter((name) => name.startsWith('.busy-'))).toEqual([]);
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 2 });
+  });
+
+  it('stops where it was held up so long that another program took it for gone; what it had written is whole', async () => {
+    const folder = await jobFolder('held-up');
+    const lock = join(folder, '.busy-page-abc123');
+    let writes = 0;
+    // The ledger names the sheet, which waits under another name.
+    const at = await onPage(folder, () => {
+      if (++writes === 4) rmSync(lock);
+    });
+    expect(await write(at, WHEN)).toEqual({ kind: 'held-up' });
+    // The one more is its own announcement, taken back.
+    expect(writes).toBe(5);
+    expect(existsSync(lock)).toBe(false);
+    expect(await verifyJob(folder, null)).toMatchObject({ ok: true });
+    expect(await write(await onPage(folder), LATER)).toEqual({ kind: 'written' });
     expect(await verifyJob(folder, null)).toMatchObject({ ok: true, findings: [], records: 2 });
   });
 

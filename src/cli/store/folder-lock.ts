@@ -1,8 +1,18 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { closeSync, openSync, readdirSync, readFileSync, readlinkSync, rmSync, statSync } from 'node:fs';
+import {
+  closeSync,
+  fstatSync,
+  openSync,
+  readdirSync,
+  readFileSync,
+  readlinkSync,
+  rmSync,
+  statSync,
+} from 'node:fs';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { PAGE_LOCK, pageLockSince, SILENT_MS } from '../../folder/page-lock.ts';
 import { InputError } from '../../input-error.ts';
 import { onceLetGo } from './write-atomic.ts';
 
@@ -17,7 +27,8 @@ const FOREIGN_ABANDONED_MS = 30 * 60_000;
  * process, start of the process, a random part), then lists all announcements. It goes on only when no other is
  * alive; otherwise it takes its own back and tries again a little later. Of two that announce at once, the one that
  * lists second sees the other, so two can never both go on. The announcement of a process that has died is told
- * apart by process id *and* start time, and removing it is safe, because no living process will ever own that name.
+ * apart by process id *and* start time, and removing it is safe, because no living process will ever own that name. A
+ * page in a browser gives signs of life instead, and stops when it finds its announcement taken away.
  *
  * @param waitMs how long to wait for others, ms
  * @throws InputError when others were busy for all of `waitMs`, or the file system's error
@@ -53,6 +64,12 @@ function withdraw(folder: string, mine: string): void {
 }
 
 function busy(folder: string, other: string): InputError {
+  const page = lifeOfPage(folder, other);
+  if (page !== null) {
+    return new InputError(
+      `busy: a readings page, open in a browser, ${page.since === null ? 'is writing in this job' : `has been writing in this job since ${page.since.replace('T', ' ')} UTC`}; its last sign of life was ${Math.max(0, Math.round(page.silent / 1000))} s ago. Nothing was changed. Try again when it has finished; one that gives no sign for ${SILENT_MS / 1000} s is taken for gone (if it is closed already, delete ${join(folder, other)}).`,
+    );
+  }
   const owner = parse(other);
   const here = owner !== null && owner.host === HOST;
   // Where a system does not tell when a process began, another may have the number of one that died.
@@ -89,7 +106,38 @@ function parse(name: string): Owner | null {
     : { host: parts[1]!, boot: parts[2]!, pid: Number.parseInt(parts[3]!, 10), start: parts[4]! };
 }
 
+/** What a page's announcement says of it; null where it is none. */
+function lifeOfPage(
+  folder: string,
+  name: string,
+): { readonly since: string | null; readonly silent: number } | null {
+  if (!name.startsWith(PAGE_LOCK)) return null;
+  try {
+    const since = pageLockSince(readFileSync(join(folder, name), 'utf8'));
+    const last = statSync(join(folder, name)).mtimeMs;
+    return { since, silent: clockOf(folder) - last };
+  } catch (error) {
+    // Taken back meanwhile.
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return { since: null, silent: Infinity };
+    throw error;
+  }
+}
+
+/** What time it is by the clock that dates the files of a folder, which may be another computer's, ms. */
+function clockOf(folder: string): number {
+  const probe = join(folder, `.clock-${randomBytes(6).toString('hex')}`);
+  const file = openSync(probe, 'wx', 0o644);
+  try {
+    return fstatSync(file).mtimeMs;
+  } finally {
+    closeSync(file);
+    onceLetGo(() => rmSync(probe, { force: true }));
+  }
+}
+
 function isAlive(folder: string, name: string): boolean {
+  const page = lifeOfPage(folder, name);
+  if (page !== null) return page.silent < SILENT_MS;
   const owner = parse(name);
   if (owner === null || owner.host !== HOST) {
     try {

@@ -53,7 +53,10 @@ export function drawAnswer(state: PageState, progress: string): void {
     strip.textContent = 'Working it out';
     byId('strip-figure').textContent = '';
     byId('answer-state').textContent = 'Working it out';
-    fill(byId('answer-body'), html``);
+    fill(
+      byId('answer-body'),
+      html`<p class="muted">The answer is being worked out from all readings of the job. Readings can be keyed meanwhile.</p>`,
+    );
     drawn = [];
     return;
   }

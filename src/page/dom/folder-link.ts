@@ -102,9 +102,9 @@ export function folderLink(
       case 'changed':
         return changed(open, result.changes);
       case 'busy':
-        return { kind: 'busy', file: result.file };
+      case 'held-up':
       case 'not-as-written':
-        return { kind: 'not-as-written', file: result.file };
+        return result;
       case 'written': {
         const before = await readFolder(open.door);
         const bundle = bundleOfFolder(open.door.name, before);

@@ -1,3 +1,4 @@
+import { PAGE_LOCK, SILENT_MS } from '../../folder/page-lock.ts';
 import { type Html, html } from '../../report/html.ts';
 import { type Act, part } from '../room.ts';
 import type { FolderSaid } from './folder-said.ts';
@@ -61,8 +62,17 @@ function saidHtml(said: FolderSaid, off: Html | string): Html {
     case 'taken':
       return html`<div role="status"><p>Taken in. Nothing of this page is in the folder yet: write it now.</p>${said.apart.length === 0 ? '' : html`<p class="notice caution">Both sides had changed ${said.apart.join(', ')}: the folder’s stands; what this page had has been downloaded.</p>`}</div>`;
     case 'busy':
-      return html`<p class="notice caution" role="alert">Nothing was written: another program is writing in this folder (${said.file}). Try again when it has finished.</p>`;
+      return html`<p class="notice caution" role="alert">Nothing was written: ${busyWords(said)}</p>`;
+    case 'held-up':
+      return html`<p class="notice caution" role="alert">This page was held up while it wrote, and another program took it for gone. What it had written until then is whole. Write again.</p>`;
     case 'not-as-written':
       return html`<p class="notice stop" role="alert">${said.file} is not as it was written. Look at the folder before you go on; “Is everything as recorded?” says what is wrong with it.</p>`;
   }
+}
+
+function busyWords({ file, since }: Extract<FolderSaid, { kind: 'busy' }>): string {
+  if (!file.startsWith(PAGE_LOCK))
+    return `another program is writing in this folder (${file}). Try again when it has finished.`;
+  const when = since === null ? '' : `, since ${since.replace('T', ' ')} UTC`;
+  return `another readings page is writing in this folder${when} (${file}). Try again when it has finished; one that gives no sign of life for ${SILENT_MS / 1000} seconds is taken for gone.`;
 }

@@ -12,5 +12,6 @@ export type FolderSaid =
     }
   | { readonly kind: 'changed'; readonly changes: readonly string[]; readonly twice: readonly number[] }
   | { readonly kind: 'taken'; readonly apart: readonly string[] }
-  | { readonly kind: 'busy'; readonly file: string }
+  | { readonly kind: 'busy'; readonly file: string; readonly since: string | null }
+  | { readonly kind: 'held-up' }
   | { readonly kind: 'not-as-written'; readonly file: string };

@@ -170,7 +170,7 @@ export function fieldsOf(node: Node, path: Path, value: unknown, facts: FormFact
     fieldHtml(
       properties[key]!,
       [...path, key],
-      labelOf(key),
+      labelOf(key, path.at(-1)),
       isObject(value) ? value[key] : undefined,
       facts,
       required.includes(key),

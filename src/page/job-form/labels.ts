@@ -7,6 +7,7 @@ const LABELS: Readonly<Record<string, string>> = {
   readingSd: 'Standard deviation of one reading',
   positive: 'A positive offset means',
   bearings: 'Bearings (or feet of the straight-edge)',
+  'member.bearings': 'Bearings',
   positiveIs: 'A positive offset points',
   ramArea: 'Ram area',
   capacity: 'Rated force',
@@ -35,9 +36,9 @@ export const GROUPS: readonly (readonly [string, readonly string[]])[] = [
   ['Claim', ['claim']],
 ];
 
-/** A key as words: `flangeWidth` is "Flange width". */
-export function labelOf(key: string): string {
-  const own = LABELS[key];
+/** A key as words, where it stands within another's: `flangeWidth` is "Flange width". */
+export function labelOf(key: string, within: string | number | undefined = undefined): string {
+  const own = LABELS[`${within}.${key}`] ?? LABELS[key];
   if (own !== undefined) return own;
   const words = key.replace(/([a-z])([A-Z])/g, '$1 $2').toLowerCase();
   return words.charAt(0).toUpperCase() + words.slice(1);
