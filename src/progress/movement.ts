@@ -288,18 +288,20 @@ function step(
   const { weight, mean, variance } = to;
   const reading = readingVariance(value, habit.noise, grid.usefulGain);
   let top = Number.NEGATIVE_INFINITY;
-  for (let c = 0; c < weight.length; c++) {
-    if (weight[c] === 0) continue;
-    const movement = movementIn(Math.floor(c / count), grid.pace[c % count]!, habit, cycles, grid.usefulGain);
-    const level = mean[c]! + movement.mean;
-    const prior = variance[c]! + movement.variance;
-    const spread = prior + reading;
-    const away = value.value - level;
-    mean[c] = level + (prior / spread) * away;
-    variance[c] = (prior * reading) / spread;
-    weight[c]! /= Math.sqrt(spread);
-    off[c] = (-0.5 * away * away) / spread;
-    if (off[c]! > top) top = off[c]!;
+  for (let state = 0, c = 0; state < STATES; state++) {
+    for (let i = 0; i < count; i++, c++) {
+      if (weight[c] === 0) continue;
+      const movement = movementIn(state, grid.pace[i]!, habit, cycles, grid.usefulGain);
+      const level = mean[c]! + movement.mean;
+      const prior = variance[c]! + movement.variance;
+      const spread = prior + reading;
+      const away = value.value - level;
+      mean[c] = level + (prior / spread) * away;
+      variance[c] = (prior * reading) / spread;
+      weight[c]! /= Math.sqrt(spread);
+      off[c] = (-0.5 * away * away) / spread;
+      if (off[c]! > top) top = off[c]!;
+    }
   }
   for (let c = 0; c < weight.length; c++) {
     if (weight[c] === 0) continue;
@@ -322,6 +324,15 @@ function mix(before: Cells, into: Cells, grid: Grid, cycles: number, first: bool
   for (let from = 0; from < STATES; from++) {
     const { from: low, until } = occupied(before.weight, from * count, count);
     if (low === until) continue;
+    let [w0, w1, w2] = [0, 0, 0];
+    for (let i = low; i < until; i++) {
+      const w = before.weight[from * count + i]!;
+      if (w === 0) continue;
+      const d = before.mean[from * count + i]! - about;
+      w0 += w;
+      w1 += w * d;
+      w2 += w * (before.variance[from * count + i]! + d * d);
+    }
     for (let to = 0; to < STATES; to++) {
       const p = chance[from * STATES + to]!;
       if (p === 0) continue;
@@ -329,16 +340,11 @@ function mix(before: Cells, into: Cells, grid: Grid, cycles: number, first: bool
       const fresh = p * newPace(from, to, first);
       const kept = p - fresh;
       const keepsPace = first || isStill(to);
-      let [w0, w1, w2] = [0, 0, 0];
-      for (let i = low; i < until; i++) {
+      for (let i = low; i < until && kept !== 0; i++) {
         const w = before.weight[from * count + i]!;
         if (w === 0) continue;
         const d = before.mean[from * count + i]! - about;
         const square = before.variance[from * count + i]! + d * d;
-        w0 += w;
-        w1 += w * d;
-        w2 += w * square;
-        if (kept === 0) continue;
         if (keepsPace) {
           weight[row + i]! += kept * w;
           mean[row + i]! += kept * w * d;

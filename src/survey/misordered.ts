@@ -3,7 +3,7 @@ import type { JobUnits } from '../job/job.ts';
 import { log } from '../maths/portable.ts';
 import { robustFit } from '../maths/robust-fit.ts';
 import { formatLength } from '../units/format-length.ts';
-import { fitShape, type ShapeModel } from './previous-cycle.ts';
+import { type FitShape, type ShapeModel, shapeBeside } from './previous-cycle.ts';
 import type { Survey } from './survey.ts';
 
 /** Shortest run of rows that is called shifted: fewer can be chance. */
@@ -48,10 +48,15 @@ export function misorderedRows(
     at: (i) => read.map(({ values }) => values[i]!),
     readingSd,
   };
-  const plain = modelOf(sheet, 0);
-  if (plain === null) return [];
+  const fit = shapeBeside(
+    sheet.stations,
+    read.map(({ values }) => values),
+    readingSd,
+  );
+  const plain = fit?.(sheet.offsets);
+  if (!fit || !plain) return [];
   const against = read.map(({ cycle }) => cycle).join(' and ');
-  const shift = shiftedRun(sheet, plain);
+  const shift = shiftedRun(sheet, fit, plain);
   return shift === null
     ? exchangedNeighbours(survey, rows, sheet, plain, against, units)
     : [shiftFinding(survey, against, rows, shift, units)];
@@ -65,15 +70,9 @@ interface Sheet {
   readonly readingSd: number;
 }
 
-/** The shape of the surveys beside under this survey's string, every row taken to belong `lead` stations on. */
-function modelOf({ stations, offsets, at, readingSd }: Sheet, lead: number): ShapeModel | null {
-  const use = stations.map((_, i) => i).filter((i) => i + lead >= 0 && i + lead < stations.length);
-  return fitShape(
-    use.map((i) => stations[i + lead]!),
-    at(0).map((_, k) => use.map((i) => at(i + lead)[k]!)),
-    use.map((i) => offsets[i]!),
-    readingSd,
-  );
+/** The shape of the surveys beside under this survey's string, every row taken to belong one station on or back. */
+function moved(fit: FitShape, { offsets }: Sheet, lead: 1 | -1): ShapeModel | null {
+  return lead === 1 ? fit(offsets.slice(0, -1), 1) : fit(offsets.slice(1));
 }
 
 /** What a survey read at the stations of the rows; null where it did not read all of them. */
@@ -111,26 +110,26 @@ interface Run {
   readonly shift: 1 | -1;
 }
 
-function shiftedRun(sheet: Sheet, plain: ShapeModel): Run | null {
-  const { stations, offsets, at } = sheet;
-  const n = stations.length;
-  const costOf = (i: number, model: ShapeModel, scale: number, shift = 0) => {
-    const j = i + shift;
-    return j < 0 || j >= n ? MOST : capped(offsets[i]! - model.at(stations[j]!, at(j)), scale);
-  };
-  const inOrder = offsets.reduce((sum, _, i) => sum + costOf(i, plain, plain.fit.scale), 0);
+function shiftedRun(sheet: Sheet, fit: FitShape, plain: ShapeModel): Run | null {
+  const n = sheet.offsets.length;
+  const costOf = costsBy(sheet, plain, plain.fit.scale);
+  let inOrder = 0;
+  for (let i = 0; i < n; i++) inOrder += costOf(i, 0);
   // Any other order costs one change at least.
   if (inOrder < ENOUGH + switchCost(n)) return null;
-  let best: { cost: number; path: number[]; scale: number } | null = null;
-  // The string is fitted on each alignment in turn, because a long run drags the plain fit with it.
-  for (const lead of [0, 1, -1]) {
-    const model = lead === 0 ? plain : modelOf(sheet, lead);
-    if (model === null) continue;
+  const pathBy = (model: ShapeModel) => {
     const scale = Math.min(model.fit.scale, plain.fit.scale);
-    const found = cheapestPath(n, (i, shift) => costOf(i, model, scale, shift));
-    if (best === null || found.cost < best.cost) best = { ...found, scale };
+    return { scale, ...cheapestPath(n, costsBy(sheet, model, scale)) };
+  };
+  let best = pathBy(plain);
+  // The string is fitted on each alignment in turn, because a long run drags the plain fit with it.
+  for (const lead of [1, -1] as const) {
+    const model = moved(fit, sheet, lead);
+    if (model === null) continue;
+    const found = pathBy(model);
+    if (found.cost < best.cost) best = found;
   }
-  if (best === null || inOrder - best.cost < ENOUGH) return null;
+  if (inOrder - best.cost < ENOUGH) return null;
   const from = best.path.findIndex((shift) => shift !== 0);
   if (from === -1) return null;
   const shift = best.path[from] as 1 | -1;
@@ -220,42 +219,50 @@ function capped(misfit: number, scale: number): number {
   return Math.min(MOST, (misfit / scale) ** 2);
 }
 
-/** Cheapest sequence of alignments 0, +1, −1 over the rows. */
-function cheapestPath(
-  n: number,
-  cost: (i: number, shift: number) => number,
-): { cost: number; path: number[] } {
-  const shifts = [0, 1, -1];
+/** What a row costs where it stands, or taken to belong `shift` stations on. */
+function costsBy({ stations, offsets, at }: Sheet, model: ShapeModel, scale: number): CostOf {
+  const n = stations.length;
+  const expected = Float64Array.from(stations, (station, j) => model.at(station, at(j)));
+  return (i, shift) => {
+    const j = i + shift;
+    return j < 0 || j >= n ? MOST : capped(offsets[i]! - expected[j]!, scale);
+  };
+}
+
+type CostOf = (i: number, shift: number) => number;
+
+/** Alignments, in the order in which the first of those that cost the same is taken. */
+const SHIFTS = [0, 1, -1] as const;
+
+/** Cheapest sequence of alignments over the rows. */
+function cheapestPath(n: number, cost: CostOf): { cost: number; path: number[] } {
   const change = switchCost(n);
-  let totals = shifts.map((shift) => cost(0, shift) + (shift === 0 ? 0 : change));
-  const from: number[][] = [];
+  const totals = Float64Array.from(SHIFTS, (shift) => cost(0, shift) + (shift === 0 ? 0 : change));
+  // Row by row, from which alignment each is come to most cheaply.
+  const from = new Uint8Array(n * SHIFTS.length);
+  const before = new Float64Array(SHIFTS.length);
   for (let i = 1; i < n; i++) {
-    const next: number[] = [];
-    const back: number[] = [];
-    for (let k = 0; k < shifts.length; k++) {
+    before.set(totals);
+    for (let k = 0; k < SHIFTS.length; k++) {
       let least = Number.POSITIVE_INFINITY;
-      let source = 0;
-      for (let j = 0; j < shifts.length; j++) {
-        const total = totals[j]! + (j === k ? 0 : change);
+      for (let j = 0; j < SHIFTS.length; j++) {
+        const total = before[j]! + (j === k ? 0 : change);
         if (total < least) {
           least = total;
-          source = j;
+          from[i * SHIFTS.length + k] = j;
         }
       }
-      next.push(least + cost(i, shifts[k]!));
-      back.push(source);
+      totals[k] = least + cost(i, SHIFTS[k]!);
     }
-    from.push(back);
-    totals = next;
   }
-  let k = totals.indexOf(Math.min(...totals));
-  const total = totals[k]!;
-  const path = [shifts[k]!];
-  for (let i = n - 2; i >= 0; i--) {
-    k = from[i]![k]!;
-    path.push(shifts[k]!);
+  const least = Math.min(...totals);
+  let k = totals.indexOf(least);
+  const path = new Array<number>(n);
+  for (let i = n - 1; i >= 0; i--) {
+    path[i] = SHIFTS[k]!;
+    k = from[i * SHIFTS.length + k]!;
   }
-  return { cost: total, path: path.reverse() };
+  return { cost: least, path };
 }
 
 function shiftFinding(
@@ -294,10 +301,9 @@ function exchangedNeighbours(
   const expected = rows.map((row, i) => model.at(row.station, at(i)));
   for (let i = 0; i + 1 < rows.length; i++) {
     const [a, b] = [rows[i]!, rows[i + 1]!];
-    const asRead = [a.offset - expected[i]!, b.offset - expected[i + 1]!];
-    const exchanged = [b.offset - expected[i]!, a.offset - expected[i + 1]!];
-    if (!asRead.every((r) => Math.abs(r) > 4 * scale) || !exchanged.every((r) => Math.abs(r) < 3 * scale))
-      continue;
+    const off = (offset: number, at: number) => Math.abs(offset - expected[at]!) / scale;
+    if (!(off(a.offset, i) > 4 && off(b.offset, i + 1) > 4)) continue;
+    if (!(off(b.offset, i) < 3 && off(a.offset, i + 1) < 3)) continue;
     const [here, there] = [a, b].map((row) => formatLength(row.station, { units, as: 'station' }));
     findings.push({
       severity: 'caution',

@@ -35,13 +35,12 @@ export function compareWithPrevious(survey: Survey, previous: Survey, readingSd:
     return before === null ? [] : [{ reading, before }];
   });
   if (pairs.length < 5) return null;
-  const model = fitShape(
+  const model = shapeBeside(
     pairs.map((pair) => pair.reading.station),
     [pairs.map((pair) => pair.before)],
-    pairs.map((pair) => pair.reading.offset),
     readingSd,
-  );
-  if (model === null) return null;
+  )?.(pairs.map((pair) => pair.reading.offset));
+  if (!model) return null;
   const rows = pairs.map(({ reading, before }) => {
     const expected = model.at(reading.station, [before]);
     return { reading, before, expected, residual: reading.offset - expected };
@@ -65,51 +64,72 @@ export interface ShapeModel {
   readonly at: (station: number, values: readonly number[]) => number;
 }
 
+/** The model of offsets read one after the other at the stations from the `from`th on. */
+export type FitShape = (offsets: readonly number[], from?: number) => ShapeModel | null;
+
 /**
  * offset ≈ a + b·(s − s̄) + Σ c·(beside − its own straight line), robustly, for one survey or two beside this one; Σ c fixed at 1 where
- * their shape is within the noise.
+ * their shape is within the noise. Null where they do not settle a line of their own.
  *
  * @param beside by survey, one value a station
  */
-export function fitShape(
+export function shapeBeside(
   stations: readonly number[],
   beside: readonly (readonly number[])[],
-  offsets: readonly number[],
   readingSd: number,
-): ShapeModel | null {
+): FitShape | null {
   const n = stations.length;
   const middle = stations.reduce((sum, s) => sum + s, 0) / n;
   const half = Math.max(...stations) - middle || 1;
   const one = new Array<number>(n).fill(1);
   const along = stations.map((s) => (s - middle) / half);
-  const chords: (readonly number[])[] = [];
+  const inertia = along.reduce((sum, t) => sum + t * t, 0);
+  const noise = 4 * readingSd;
+  const beneath: {
+    readonly chord: readonly number[];
+    readonly shape: readonly number[];
+    readonly rms: number;
+  }[] = [];
   for (const values of beside) {
-    const chord = robustFit([one, along], values, readingSd);
-    if (chord === null) return null;
-    chords.push(chord.coefficients);
+    const above = (chord: readonly number[]) => {
+      const shape = values.map((value, i) => value - chord[0]! - chord[1]! * along[i]!);
+      return { chord, shape, rms: Math.sqrt(shape.reduce((sum, v) => sum + v * v, 0) / n) };
+    };
+    // The chord itself is of no account: string and tilt are free. A shape beyond noise above the chord of least squares is so above any.
+    const least = above([
+      values.reduce((sum, v) => sum + v, 0) / n,
+      values.reduce((sum, v, i) => sum + v * along[i]!, 0) / inertia,
+    ]);
+    const robust = least.rms > noise ? null : robustFit([one, along], values, readingSd);
+    if (robust === null && !(least.rms > noise)) return null;
+    beneath.push(robust === null ? least : above(robust.coefficients));
   }
-  const risen = (k: number, value: number, t: number) => value - chords[k]![0]! - chords[k]![1]! * t;
-  const shapes = beside.map((values, k) => values.map((value, i) => risen(k, value, along[i]!)));
+  const shapes = beneath.map(({ shape }) => shape);
   const floor = Math.sqrt(1 + 1 / beside.length) * readingSd;
-  const rms = shapes.map((shape) => Math.sqrt(shape.reduce((sum, v) => sum + v * v, 0) / n));
-  const shaped = Math.min(...rms) > 4 * readingSd && n >= 8;
-  const fit = shaped
-    ? robustFit([one, along, ...shapes], offsets, floor)
-    : robustFit(
-        [one, along],
-        offsets.map((value, i) => value - shapes.reduce((sum, shape) => sum + shape[i]!, 0) / shapes.length),
-        floor,
-      );
-  if (fit === null) return null;
-  const [a, b, ...scales] = fit.coefficients as [number, number, ...number[]];
-  const shares = shaped ? scales : shapes.map(() => 1 / shapes.length);
-  return {
-    fit,
-    share: shaped ? shares.reduce((sum, c) => sum + c, 0) : null,
-    at: (station, values) => {
-      const t = (station - middle) / half;
-      return shares.reduce((sum, c, k) => sum + c * risen(k, values[k]!, t), a + b * t);
-    },
+  const shaped = n >= 8 && beneath.every(({ rms }) => rms > noise);
+  const columns = shaped ? [one, along, ...shapes] : [one, along];
+  const known = one.map((_, i) =>
+    shaped ? 0 : shapes.reduce((sum, shape) => sum + shape[i]!, 0) / shapes.length,
+  );
+  return (offsets, from = 0) => {
+    const until = from + offsets.length;
+    const rows = columns.map((column) => column.slice(from, until));
+    const wanted = offsets.map((value, i) => value - known[from + i]!);
+    const fit = robustFit(rows, wanted, floor);
+    if (fit === null) return null;
+    const [a, b, ...scales] = fit.coefficients as [number, number, ...number[]];
+    const shares = shaped ? scales : shapes.map(() => 1 / shapes.length);
+    return {
+      fit,
+      share: shaped ? shares.reduce((sum, c) => sum + c, 0) : null,
+      at: (station, values) => {
+        const t = (station - middle) / half;
+        return shares.reduce(
+          (sum, c, k) => sum + c * (values[k]! - beneath[k]!.chord[0]! - beneath[k]!.chord[1]! * t),
+          a + b * t,
+        );
+      },
+    };
   };
 }
 

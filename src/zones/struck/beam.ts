@@ -270,9 +270,15 @@ function createFrame(
     const moment = unitMoment(supports, cells.middle, forces[a]!.at, forces[a]!.over);
     for (let i = 0; i < n; i++) shapes[i * size + a] = moment[i]!;
   }
+  const flexibility = flexibilityOf(cells.width, shapes, size);
+  return { key, cells, size, pieces: web.map(({ over }) => over), shapes, flexibility };
+}
+
+/** ∫ g_a g_b dx of the unit forces' moments. */
+function flexibilityOf(width: Float64Array, shapes: Float64Array, size: number): Float64Array {
   const flexibility = new Float64Array(size * size);
-  for (let i = 0; i < n; i++) {
-    const w = cells.width[i]!;
+  for (let i = 0; i < width.length; i++) {
+    const w = width[i]!;
     const base = i * size;
     for (let a = 0; a < size; a++) {
       const weighted = w * shapes[base + a]!;
@@ -281,7 +287,7 @@ function createFrame(
   }
   for (let a = 0; a < size; a++)
     for (let c = 0; c < a; c++) flexibility[c * size + a] = flexibility[a * size + c]!;
-  return { key, cells, size, pieces: web.map(({ over }) => over), shapes, flexibility };
+  return flexibility;
 }
 
 /** Pieces of web between two supports, and beyond what is read: over each its hold is taken as even. */
