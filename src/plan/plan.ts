@@ -2,6 +2,7 @@ import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import { dateOfDay, dayNumber } from '../job/calendar.ts';
 import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
@@ -63,6 +64,8 @@ export interface Plan {
   readonly days: Spread | null;
   readonly closureHours: Spread | null;
   readonly finish: { readonly low: string; readonly median: string; readonly high: string | null } | null;
+  /** First of the days ahead, which the dates count from; null where there are none. */
+  readonly from: string | null;
   /** In whole units of the currency. */
   readonly cost: Spread | null;
   readonly gas: Spread | null;
@@ -94,6 +97,8 @@ export interface PlanInput {
    * such a log.
    */
   readonly spent?: { readonly money: number; readonly days: number };
+  /** Last day on which the logs have any work, YYYY-MM-DD. */
+  readonly lastDay?: string | null;
 }
 
 /**
@@ -126,11 +131,17 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
   const first = lines.find((each) => each.basis !== 'done' && each.basis !== 'along') ?? lines[0]!;
   const fromCycle = Math.max(...lines.map(({ entry }) => entry.progress.series.at(-1)!.cycle));
   const here = likenessHere(input.analysis, first.entry);
-  const past = weigh(input.past, here);
+  // Its own record, kept when it was finished, must not teach what it was planned by.
+  const name = job.name.slice(0, 120);
+  const past = weigh(
+    input.past.filter((record) => record.job !== name || Math.abs(record.spans[0]! - job.member.span) > 0.01),
+    here,
+  );
   const quantity = (name: QuantityName) =>
     learn(name, past, here, ownEstimate(name, input, lines, fromCycle), { currency: job.currency, gasUnit });
   // Once heats are made the paint is off and the set-up stands, logged or not.
   const ended = basis === 'plates' || basis === 'done';
+  const ahead = daysAhead(input, fromCycle);
   const before: readonly WorkKind[] = [
     ...(fromCycle > 0 ? (['set-up', 'paint removal'] as const) : []),
     ...(basis === 'done' ? (['plating'] as const) : []),
@@ -163,9 +174,11 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
       days,
       gas: gas === null || heated.vees === null ? null : heated.vees * gas,
       finish:
-        fields.start === null || !Number.isFinite(days)
+        ahead.from === null || !Number.isFinite(days)
           ? null
-          : finishDate(fields.start, Math.max(1, days), fields, () => uniform() < fields.weatherDays / 100),
+          : days === 0
+            ? (ahead.worked ?? ahead.from)
+            : finishDate(ahead.from, days, fields, () => uniform() < fields.weatherDays / 100),
       drawn,
     };
   });
@@ -214,7 +227,8 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
       days === null || fields.closureHours === null
         ? null
         : spread((future) => future.days * fields.closureHours!),
-    finish: finishOf(fields.start, futures),
+    finish: finishOf(ahead.from, futures),
+    from: ahead.from,
     cost: rounded(
       spread((future) => future.cost),
       job.currency,
@@ -227,7 +241,7 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
     assumptions: [
       ...stopText(input),
       ...leftOut,
-      ...assumptionsOf(basis, lines, fromCycle, fields, price !== null),
+      ...assumptionsOf(basis, lines, fromCycle, fields, ahead, price !== null),
     ],
   };
 }
@@ -425,6 +439,47 @@ function rounded(spread: Spread | null, currency: string | null): Spread | null 
   };
 }
 
+interface DaysAhead {
+  readonly from: string | null;
+  /** Last day with a reading after heats, or with work in the logs; null before there is one. */
+  readonly worked: string | null;
+}
+
+/**
+ * The first day of the work that is left: what is done lies behind, so it is the day after the last work or reading, and never
+ * before the job begins. Where heats were made and nothing carries a date, nobody can say.
+ */
+function daysAhead({ analysis, lastDay }: PlanInput, fromCycle: number): DaysAhead {
+  const { start } = analysis.job.plan;
+  const dates = (of: (cycle: number) => boolean) =>
+    analysis.lines.flatMap(({ fit }) =>
+      fit.surveys.flatMap(({ cycle, date }) => (of(cycle) && date !== null ? [date] : [])),
+    );
+  const worked = latest([...dates((cycle) => cycle > 0), ...(lastDay == null ? [] : [lastDay])]);
+  if (start === null) return { from: null, worked };
+  if (worked !== null) return { from: latest([start, dateOfDay(dayNumber(worked) + 1)]), worked };
+  return { from: fromCycle > 0 ? null : latest([start, ...dates(() => true)]), worked };
+}
+
+function latest(dates: readonly string[]): string | null {
+  return dates.reduce<string | null>((a, b) => (a === null || b > a ? b : a), null);
+}
+
+/** What the dates count from, where it is not simply the day the job says. */
+function datesText(start: string | null, { from, worked }: DaysAhead): string[] {
+  if (start === null) return ['Counts only: plan.start gives dates.'];
+  if (from === null)
+    return [
+      'No dates: heats were made, and neither readings nor logs say on which day, so what is left cannot be put in a calendar.',
+    ];
+  if (from === start) return [];
+  return [
+    worked === null
+      ? `Dates count from ${from}, the day it was read as found: the start the job states lies before it.`
+      : `Dates count from ${from}, the day after the last reading or logged work: what waits longer ends later.`,
+  ];
+}
+
 function finishOf(
   start: string | null,
   futures: readonly { readonly finish: string | null }[],
@@ -509,6 +564,7 @@ function assumptionsOf(
   lines: readonly LineWork[],
   fromCycle: number,
   fields: Analysis['job']['plan'],
+  ahead: DaysAhead,
   priced: boolean,
 ): string[] {
   return [
@@ -519,7 +575,7 @@ function assumptionsOf(
           'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
         ]),
     ...(fields.weatherDays === 0 ? ['No day is lost to weather: plan.weatherDays says otherwise.'] : []),
-    ...(fields.start === null ? ['Counts only: plan.start gives dates.'] : []),
+    ...datesText(fields.start, ahead),
     ...(priced
       ? []
       : [

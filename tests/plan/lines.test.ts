@@ -4,6 +4,7 @@ import type { Analysis, LineAnalysis, Progress } from '../../src/analysis.ts';
 import { heatsOfJob } from '../../src/heats/heats-of-job.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
+import { FIXED_WORK } from '../../src/past/quantities.ts';
 import { closeBulge, workOff } from '../../src/plan/forward.ts';
 import { type Plan, planJob } from '../../src/plan/plan.ts';
 import { workOfJob } from '../../src/plan/work.ts';
@@ -195,6 +196,39 @@ describe('a plan of several lines', () => {
     );
     // Set-up and paint are behind, so the rest of the work comes on top.
     expect(plan.days!.median).toBeGreaterThan(plan.heatingDays!.median);
+  });
+
+  it('dates count from the day after the last reading or logged work, by hand', () => {
+    // Five cycles of a day each and no other work left; read on Thursday 5 March 2026.
+    const progress = { ...read(3, 4, [5, 5, 5]), daysLeft: { low: 5, expected: 5, high: 5 } };
+    const plan = (more: { start?: string; date?: string | null; lastDay?: string; holidays?: string[] }) => {
+      const { start = '2026-03-02', date = '2026-03-05', lastDay = null, holidays = [] } = more;
+      const analysis = withLines({ 'bottom-flange': progress });
+      const dated = {
+        ...analysis,
+        job: { ...analysis.job, plan: { ...analysis.job.plan, start, holidays } },
+        lines: analysis.lines.map((entry) => ({
+          ...entry,
+          fit: { ...entry.fit, surveys: entry.fit.surveys.map((each) => ({ ...each, cycle: 4, date })) },
+        })),
+      };
+      const daysDone = Object.fromEntries(FIXED_WORK.map((kind) => [kind, 1]));
+      const heats = heatsOfJob(dated, { heats: [], gasUnit: null, currency: null });
+      return planJob({ analysis: dated, heats, past: [], daysDone, lastDay }).plan!;
+    };
+    const median = (more: Parameters<typeof plan>[0]) => plan(more).finish?.median ?? null;
+    // Friday, then Monday to Thursday; with Tuesday closed to work to Friday.
+    expect(median({})).toBe('2026-03-12');
+    expect(median({ holidays: ['2026-03-10'] })).toBe('2026-03-13');
+    // The logs go on to Tuesday the 10th: Wednesday to Friday, Monday and Tuesday.
+    expect(median({ lastDay: '2026-03-10' })).toBe('2026-03-17');
+    // A start that is still ahead holds.
+    expect(median({ start: '2026-03-16' })).toBe('2026-03-20');
+    expect(plan({}).from).toBe('2026-03-06');
+    expect(plan({}).assumptions.join(' ')).toContain('Dates count from 2026-03-06, the day after the last');
+    // Nobody knows on which day an undated reading was taken.
+    expect(median({ date: null })).toBeNull();
+    expect(plan({ date: null }).assumptions.join(' ')).toContain('No dates: heats were made');
   });
 
   it('is refused beside any line that opens, is past straight or has stalled, and leaves none out silently', () => {
