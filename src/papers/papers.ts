@@ -200,7 +200,11 @@ export function planAt(at: AtHand, past: readonly PastRecord[]): Plan {
     heats: heatsAt(at),
     past,
     daysDone: Object.fromEntries(costs.days.byWork.map(({ work, dates }) => [work, dates.length])),
-    lastDay: costs.days.byWork.flatMap(({ dates }) => dates).sort().at(-1) ?? null,
+    lastDay:
+      costs.days.byWork
+        .flatMap(({ dates }) => dates)
+        .sort()
+        .at(-1) ?? null,
     // Gas of the heat log alone is not what a day costs.
     ...(costs.byKind.some((kind) => kind.of === 'labour')
       ? {

@@ -2,7 +2,7 @@ import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
-import { dateOfDay, dayNumber } from '../job/calendar.ts';
+import { dateOfDay, dayNumber, WEEKDAYS, type Weekday } from '../job/calendar.ts';
 import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
@@ -480,6 +480,30 @@ function datesText(start: string | null, { from, worked }: DaysAhead): string[] 
   ];
 }
 
+/** The days of the calendar, so that who reads dates and hours of closure sees what they rest on. */
+function calendarText(fields: Analysis['job']['plan'], from: string | null): string {
+  const { workdays, holidays, weatherDays, closureHours } = fields;
+  const closed = from === null ? [] : holidays.filter((date) => date >= from).sort();
+  const days = [
+    `${from === null ? 'The' : `The work ahead begins on ${from}; the`} crew works ${listOf(WEEKDAYS.filter((day) => workdays.includes(day)).map((day) => DAY_NAMES[day]))}`,
+    ...(closed.length === 0
+      ? []
+      : [
+          `not on ${closed.length > 4 ? `${closed.length} days from ${closed[0]} to ${closed.at(-1)}` : listOf(closed)}`,
+        ]),
+    weatherDays === 0
+      ? 'no day is lost to weather (plan.weatherDays)'
+      : `${weatherDays} working days in a hundred are lost to weather`,
+    ...(closureHours === null ? [] : [`a working day is ${closureHours} hours of closure`]),
+  ];
+  return `${days.join('; ')}.`;
+}
+
+const DAY_NAMES: Readonly<Record<Weekday, string>> = {
+  ...{ mon: 'Monday', tue: 'Tuesday', wed: 'Wednesday', thu: 'Thursday' },
+  ...{ fri: 'Friday', sat: 'Saturday', sun: 'Sunday' },
+};
+
 function finishOf(
   start: string | null,
   futures: readonly { readonly finish: string | null }[],
@@ -574,8 +598,8 @@ function assumptionsOf(
       : [
           'Damage that shows only when heating starts, a plate instead of the last heats, and work on other members are not in it.',
         ]),
-    ...(fields.weatherDays === 0 ? ['No day is lost to weather: plan.weatherDays says otherwise.'] : []),
     ...datesText(fields.start, ahead),
+    calendarText(fields, ahead.from),
     ...(priced
       ? []
       : [
@@ -633,6 +657,9 @@ function basisTexts(lines: readonly LineWork[], fromCycle: number): string[] {
 }
 
 function namesOf(lines: readonly LineWork[]): string {
-  const names = lines.map(({ entry }) => entry.line.name);
+  return listOf(lines.map(({ entry }) => entry.line.name));
+}
+
+function listOf(names: readonly string[]): string {
   return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names.at(-1)!}`;
 }

@@ -226,6 +226,9 @@ describe('a plan of several lines', () => {
     expect(median({ start: '2026-03-16' })).toBe('2026-03-20');
     expect(plan({}).from).toBe('2026-03-06');
     expect(plan({}).assumptions.join(' ')).toContain('Dates count from 2026-03-06, the day after the last');
+    expect(plan({ holidays: ['2026-03-04', '2026-03-10'] }).assumptions.join(' ')).toContain(
+      'The work ahead begins on 2026-03-06; the crew works Monday, Tuesday, Wednesday, Thursday and Friday; not on 2026-03-10; no day is lost to weather',
+    );
     // Nobody knows on which day an undated reading was taken.
     expect(median({ date: null })).toBeNull();
     expect(plan({ date: null }).assumptions.join(' ')).toContain('No dates: heats were made');
