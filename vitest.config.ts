@@ -20,6 +20,7 @@ const HOSTILE = [
   'tests/page/whole-job.test.ts',
   'tests/report/printed-pages.test.ts',
   'tests/screen/no-contradiction-many.test.ts',
+  'tests/screen/paper-contradictions.test.ts',
   'tests/screen/sheets-by-hand.test.ts',
   'tests/progress/error-rates.test.ts',
   'tests/progress/straight-zone.test.ts',

@@ -57,7 +57,9 @@ export function answerInShort(
     figure:
       line === undefined || now === undefined
         ? 'no reading to judge on this line yet'
-        : `${line.line.name}: largest ${q.length(Math.abs(now.largest.deviation))} at ${placeText(now.largest, q)}`,
+        : lineToday(line).lack !== null
+          ? `${line.line.name}: cannot be told from cycle ${now.cycle}`
+          : `${line.line.name}: largest ${q.length(Math.abs(now.largest.deviation))} at ${placeText(now.largest, q)}`,
   };
 }
 
@@ -97,7 +99,7 @@ ${beside === null ? html`<p class="muted small">The heat log is still being laid
 ${line === undefined ? '' : lineAnswer(line, analysis, q, width)}
 ${acceptanceSection(analysis, q)}
 ${findingsSection(others, q)}
-${decisionSection(analysis)}`;
+${decisionSection(analysis, line !== undefined && latest(line) !== undefined && lineToday(line).lack === null ? line : undefined)}`;
 }
 
 function lineAnswer(line: LineAnalysis, analysis: Analysis, q: Quantities, width: number): Html {

@@ -1,4 +1,5 @@
-import type { Analysis, LineAnalysis } from '../analysis.ts';
+import type { Analysis, LineAnalysis, SurveyFit } from '../analysis.ts';
+import { lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
 import { verdictWords } from '../decision/verdict-words.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
@@ -118,12 +119,28 @@ function briefSummary(lines: readonly LineAnalysis[], q: Quantities): Html {
   const rows = lines.flatMap((l) => {
     const [found, left] = [asFound(l), current(l)];
     if (found === undefined || left === undefined) return [];
+    const size = ({ largest }: SurveyFit): Html =>
+      html`${q.length(Math.abs(largest.deviation))} <span class="muted">${q.plusMinus(largest.u)}</span> at ${placeText(largest, q)}`;
     return [
-      html`<tr><th scope="row">${brief(l.line.name, 30)}</th><td class="n">${q.length(Math.abs(found.largest.deviation))} <span class="muted">${q.plusMinus(found.largest.u)}</span> at ${placeText(found.largest, q)}</td><td class="n"><strong>${q.length(Math.abs(left.largest.deviation))}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span> at ${placeText(left.largest, q)}</td></tr>`,
+      html`<tr><th scope="row">${brief(l.line.name, 30)}</th><td class="n">${size(found)}</td><td class="n">${untold(l) ? untoldCell(l, q) : size(left)}</td></tr>`,
     ];
   });
   const left = rows.length - MOST_BRIEF;
   return html`<section class="limits" aria-labelledby="result"><h2 id="result">Largest deviation</h2><div class="scroll" tabindex="0" role="region" aria-label="Largest deviation"><table aria-label="Largest deviation"><thead><tr><th scope="col">Line</th><th scope="col" class="n">As found</th><th scope="col" class="n">As left</th></tr></thead><tbody>${rows.slice(0, MOST_BRIEF)}</tbody></table></div>${left > 0 ? html`<p class="small">${left} more lines in the appendix.</p>` : ''}</section>`;
+}
+
+/** Whether the last judged survey of a line carries no number: what little it read would pass for what is left. */
+function untold(line: LineAnalysis): boolean {
+  return lineToday(line).lack !== null;
+}
+
+function untoldCell(line: LineAnalysis, q: Quantities): Html {
+  const { now, told } = lineToday(line);
+  const before =
+    told === null
+      ? ''
+      : html`;<br><span class="muted">by cycle ${told.cycle}: ${q.length(Math.abs(told.largest.deviation))} ${q.plusMinus(told.largest.u)}</span>`;
+  return html`<strong>cannot be told</strong> from cycle ${now?.cycle ?? 0}${before}`;
 }
 
 function resultsSection(lines: readonly LineAnalysis[], analysis: Analysis, q: Quantities): Html {
@@ -202,6 +219,11 @@ function summarySection(lines: readonly LineAnalysis[], q: Quantities): Html {
     if (found === undefined || left === undefined) return [];
     const closed = Math.abs(left.largest.deviation) - Math.abs(found.largest.deviation);
     const share = Math.abs(found.largest.deviation) > 0 ? -closed / Math.abs(found.largest.deviation) : 0;
+    if (untold(l)) {
+      return [
+        html`<tr><th scope="row"><strong>${l.line.name}</strong>, largest deviation</th><td class="n" title="${q.decimal(found.largest.deviation)}">${q.length(found.largest.deviation)} <span class="muted">${q.plusMinus(found.largest.u)}</span></td><td class="n">${placeText(found.largest, q)}</td><td class="n" colspan="3">${untoldCell(l, q)}</td></tr>`,
+      ];
+    }
     return [
       html`<tr><th scope="row"><strong>${l.line.name}</strong>, largest deviation</th><td class="n" title="${q.decimal(found.largest.deviation)}">${q.length(found.largest.deviation)} <span class="muted">${q.plusMinus(found.largest.u)}</span></td><td class="n">${placeText(found.largest, q)}</td><td class="n" title="${q.decimal(left.largest.deviation)}"><strong>${q.length(left.largest.deviation)}</strong> <span class="muted">${q.plusMinus(left.largest.u)}</span></td><td class="n">${placeText(left.largest, q)}</td><td class="n" title="${q.decimal(closed)}">${q.signed(closed)} ${q.offsetUnit}${found === left ? '' : ` (${Math.round(share * 100)} % taken out)`}</td></tr>`,
       html`<tr><th scope="row">root mean square</th><td class="n" title="${q.decimal(found.rms)}">${q.length(found.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms)}">${q.length(left.rms)}</td><td></td><td class="n" title="${q.decimal(left.rms - found.rms)}">${q.signed(left.rms - found.rms)} ${q.offsetUnit}</td></tr>`,

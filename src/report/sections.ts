@@ -1,6 +1,7 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import { lineToday } from '../decision/line-today.ts';
 import { linesThatDecide } from '../decision/member-verdict.ts';
+import { verdictWords } from '../decision/verdict-words.ts';
 import type { Finding } from '../finding.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { looksAhead } from '../status/crew-words.ts';
@@ -21,14 +22,29 @@ export function findingsSection(all: readonly Finding[], q: Quantities): Html {
   return html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${all.length === 0 ? html`<p>None.</p>` : findingsList(all, q)}</section>`;
 }
 
-/** Findings as a list, stops first; nothing where there are none. */
+/** Findings as a list, stops first; nothing where there are none. What a finding of the same kind has said stands once. */
 export function findingsList(findings: readonly Finding[], q: Quantities): Html | '' {
   const sorted = SEVERITIES.flatMap((severity) => findings.filter((f) => f.severity === severity));
   if (sorted.length === 0) return '';
-  return html`<ul class="findings">${sorted.map(
-    (f) =>
-      html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(f.message)}${placeOf(f, q)}</span></li>`,
-  )}</ul>`;
+  const said = new Map<string, Set<string>>();
+  return html`<ul class="findings">${sorted.map((f) => {
+    const before = said.get(f.code) ?? new Set();
+    said.set(f.code, before);
+    return html`<li class="${f.severity}"><span class="sev">${{ stop: 'Stop', caution: 'Caution', note: 'Note' }[f.severity]}</span><span>${prose(unsaid(f.message, before))}${placeOf(f, q)}</span></li>`;
+  })}</ul>`;
+}
+
+/** Shorter sentences ("Read it again.") are left where they stand. */
+const WORTH_SAYING_ONCE = 4;
+
+/** A message without the sentences said before, its first always kept; what it says is added to `before`. */
+function unsaid(message: string, before: Set<string>): string {
+  const sentences = message.split(/(?<=[.!?]) (?=[A-Z])/);
+  const left = sentences.filter(
+    (each, i) => i === 0 || !before.has(each) || each.split(' ').length < WORTH_SAYING_ONCE,
+  );
+  for (const each of sentences) before.add(each);
+  return left.join(' ');
 }
 
 function placeOf(f: Finding, q: Quantities): Html | '' {
@@ -50,14 +66,29 @@ export function acceptanceSection(analysis: Analysis, q: Quantities): Html {
 <p><strong>Decision rule.</strong> Guarded acceptance (JCGM 106:2012, 8.3.2) with a guard band of twice the standard uncertainty: <em>within</em> only when the measured value stays inside the limit with the guard band added, <em>outside</em> only when it stays beyond the limit with it taken off, <em>undetermined</em> in between. Undetermined is not a pass. The engineer chooses the rules; the specification in force governs.</p></section>`;
 }
 
-/** Facts for and against stopping. The page never decides. */
-export function decisionSection(analysis: Analysis): Html {
+/**
+ * Facts for and against stopping. The page never decides.
+ *
+ * @param above the line whose reason stands above on the same screen already
+ */
+export function decisionSection(analysis: Analysis, above?: LineAnalysis): Html {
   const { forStopping, againstStopping, checkFirst } = analysis.decision;
   const list = (items: readonly string[], none: string): Html =>
     items.length === 0
       ? html`<p class="muted">${none}</p>`
-      : html`<ul>${items.map((i) => html`<li>${prose(i)}</li>`)}</ul>`;
+      : html`<ul>${items.map((i) => html`<li>${prose(saidAbove(i, above))}</li>`)}</ul>`;
   return html`<section aria-labelledby="decision"><h2 id="decision">Stop or go on: the facts</h2><p>The decision is the engineer’s. These are the facts the readings give for it.</p><div class="facts"><div><h3>For stopping</h3>${list(forStopping, 'Nothing in the readings.')}</div><div class="against"><h3>Against stopping</h3>${list(againstStopping, 'Nothing in the readings.')}</div><div><h3>Check first</h3>${list(checkFirst, 'Nothing special.')}</div></div></section>`;
+}
+
+function saidAbove(fact: string, above: LineAnalysis | undefined): string {
+  if (above === undefined) return fact;
+  const { reason } = above.progress;
+  const early = `too early to call. ${reason}`;
+  if (!fact.startsWith(`${above.line.name}: `))
+    return fact.replace(early, 'too early to call, for the same reason.');
+  return fact
+    .replace(early, 'too early to call, as said above.')
+    .replace(reason, `${verdictWords(above.progress)}, as said above.`);
 }
 
 export function repairsSection(analysis: Analysis, q: Quantities): Html {

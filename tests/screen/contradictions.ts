@@ -42,7 +42,7 @@ export function screensOf(analysis: Analysis): Screens {
   };
 }
 
-function plain(page: string): string {
+export function plain(page: string): string {
   return page
     .replace(/<\/(?:p|li|h\d|dd|dt|td|tr)>/g, '\n\n')
     .replace(/<[^>]+>/g, ' ')
