@@ -7,6 +7,7 @@
 import { normalCdf } from '../../src/maths/distributions.ts';
 import { panelCampaign, tellMiss } from './panels-campaigns.ts';
 import { diceOf, INCH, makeCase, type Score, score } from './panels-cases.ts';
+import { shareOf } from './target.ts';
 import { printTallies, type Tallies } from './verdict-days-scores.ts';
 
 const quick = process.argv.includes('--quick');
@@ -69,7 +70,7 @@ for (let index = 0; index < campaigns; index++) {
 printTallies(tallies);
 
 const part = (group: string, name: string) =>
-  [...(tallies.get(group) ?? [])].find(([each]) => each.startsWith(name))?.[1] ?? { n: 0, of: 0 };
+  shareOf([...(tallies.get(group) ?? [])].find(([each]) => each.startsWith(name))?.[1] ?? []);
 const table: Row[] = [
   ['crest within 2 u', [0.92, 0.98], told.filter(inside).length, told.length],
   [
@@ -112,8 +113,8 @@ const table: Row[] = [
       ['80 % interval of the forecast covers', [0.75, 0.85], 'all', '80 % forecast interval'],
     ] as const
   ).map(([asked, target, group, name]): Row => {
-    const { n, of } = part(group, name);
-    return [asked, target, n, of];
+    const { count, of } = part(group, name);
+    return [asked, target, count, of];
   }),
 ];
 console.log(`\n${'asked'.padEnd(66)}${'target'.padEnd(14)}${'measured'.padEnd(22)}met`);

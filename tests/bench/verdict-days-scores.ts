@@ -1,6 +1,7 @@
 /** Scores of campaigns with dead days, slow starts and resumed work, and what could be known of the same readings beside them. */
 import type { Verdict } from '../../src/analysis.ts';
 import { forecastCover } from './forecast-cover.ts';
+import { shareOf, targetWord } from './target.ts';
 import { type Days, USEFUL_GAIN } from './verdict-days-cases.ts';
 import { type ExactOdds, exactStall, STRICTNESS } from './verdict-exact.ts';
 
@@ -17,8 +18,8 @@ export interface DaysStep {
   readonly left: { readonly low: number; readonly high: number | null; readonly probability: number } | null;
 }
 
-/** Counts by group and by what was counted. */
-export type Tallies = Map<string, Map<string, { n: number; of: number }>>;
+/** By group and by what was counted: how many of how many, one part a campaign. */
+export type Tallies = Map<string, Map<string, [count: number, of: number][]>>;
 
 /**
  * @param days what was truly so; `level` as it came out
@@ -34,12 +35,19 @@ export function scoreDays(
   exact: readonly ExactOdds[],
 ): boolean {
   const groups = ['all', `sd 1/${Math.round(INCH / days.sd)} in`, days.kind];
+  const own = new Map<string, [number, number]>();
   const share = (name: string, part: number) => {
+    const before = own.get(name);
+    if (before !== undefined) {
+      before[0] += part;
+      before[1]++;
+      return;
+    }
+    const one: [number, number] = [part, 1];
+    own.set(name, one);
     for (const group of groups) {
-      const tally = tallies.get(group) ?? new Map<string, { n: number; of: number }>();
-      tallies.set(group, tally);
-      const cell = tally.get(name) ?? { n: 0, of: 0 };
-      tally.set(name, { n: cell.n + part, of: cell.of + 1 });
+      const tally: Map<string, [number, number][]> = tallies.get(group) ?? new Map();
+      tallies.set(group, tally.set(name, [...(tally.get(name) ?? []), one]));
     }
   };
   const count = (name: string, hit: boolean) => share(name, hit ? 1 : 0);
@@ -99,10 +107,11 @@ export function scoreDays(
 export function printTallies(tallies: Tallies): void {
   for (const [group, tally] of tallies) {
     console.log(`\n${group}`);
-    for (const [name, { n, of }] of tally) {
-      const whole = Number.isInteger(n) ? `${n}` : n.toFixed(1);
+    for (const [name, parts] of tally) {
+      const score = shareOf(parts);
+      const whole = Number.isInteger(score.count) ? `${score.count}` : score.count.toFixed(1);
       console.log(
-        `  ${name.padEnd(64)} ${((100 * n) / Math.max(1, of)).toFixed(1).padStart(6)} %  ${whole}/${of}`,
+        `  ${name.padEnd(64)} ${(100 * score.share).toFixed(1).padStart(6)} ± ${(100 * score.error).toFixed(1).padStart(4)} %  ${`${whole}/${score.of}`.padEnd(12)} ${targetWord(name, score)}`,
       );
     }
   }

@@ -78,10 +78,8 @@ function judgeDrawn(file: string): Tallies {
     const { kind, stall, level, read } = JSON.parse(row) as Drawn;
     const count = (name: string, hit: boolean) => {
       for (const group of ['all', kind]) {
-        const tally = tallies.get(group) ?? new Map<string, { n: number; of: number }>();
-        tallies.set(group, tally);
-        const { n, of } = tally.get(name) ?? { n: 0, of: 0 };
-        tally.set(name, { n: n + (hit ? 1 : 0), of: of + 1 });
+        const tally: Map<string, [number, number][]> = tallies.get(group) ?? new Map();
+        tallies.set(group, tally.set(name, [...(tally.get(name) ?? []), [hit ? 1 : 0, 1]]));
       }
     };
     const values = read.map((value, at) => ({

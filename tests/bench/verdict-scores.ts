@@ -1,6 +1,7 @@
 /** The table of the verdict benchmark: scores against their targets, with the bound of the best test beside them. */
 import type { Verdict } from '../../src/analysis.ts';
 import { forecastCover } from './forecast-cover.ts';
+import { type Part, shareOf as scoreOf, targetWord } from './target.ts';
 import { knowingWord } from './verdict-bounds.ts';
 import { KINDS, SDS, TOLERANCE, USEFUL_GAIN } from './verdict-cases.ts';
 import {
@@ -92,9 +93,16 @@ function table(title: string, list: readonly Outcome[]): void {
   const known = list.map((o) => spokenByKnowing(o));
   for (const [name, target, score] of RATE_SCORES) {
     const [n, all] = score(known);
-    row(name, target, ...score(list), `${percent(all === 0 ? 0 : n / all)} by who knows`);
+    row(
+      name,
+      target,
+      ...score(list),
+      `${percent(all === 0 ? 0 : n / all)} by who knows`,
+      eachOf(list, score),
+    );
   }
-  for (const [name, target, score] of OTHER_SCORES) row(name, target, ...score(list));
+  for (const [name, target, score] of OTHER_SCORES)
+    row(name, target, ...score(list), '', eachOf(list, score));
   const forecasts = forecastsOf(steps);
   const { early, late, covered } = coverage(forecasts);
   row(
@@ -103,7 +111,16 @@ function table(title: string, list: readonly Outcome[]): void {
     covered,
     forecasts.length,
     `early ${early}, late ${late.toFixed(1)}`,
+    list.map((one) => {
+      const own = forecastsOf(one.steps);
+      return [coverage(own).covered, own.length];
+    }),
   );
+}
+
+/** The score campaign by campaign. */
+function eachOf(list: readonly Outcome[], score: Score): Part[] {
+  return list.map((one) => score([one]));
 }
 
 /** Chances of twice the useful gain a stall may leave, to show what the one who knows gains and loses by them. */
@@ -246,10 +263,20 @@ function kinds(list: readonly Outcome[]): void {
   }
 }
 
-export function row(name: string, target: string, good: number, all: number, note = ''): void {
+/** @param parts the same campaign by campaign, where the target is to be judged */
+export function row(
+  name: string,
+  target: string,
+  good: number,
+  all: number,
+  note = '',
+  parts: readonly Part[] = [],
+): void {
+  const score = scoreOf(parts);
+  const error = parts.length === 0 || target === '' ? '' : `± ${(100 * score.error).toFixed(1)}`;
   const share = all === 0 ? '–' : percent(good / all);
   console.log(
-    `  ${name.padEnd(56)}${share.padStart(8)} ${`${Number.isInteger(good) ? good : good.toFixed(1)}/${all}`.padStart(12)}  ${target.padEnd(8)} ${note}`,
+    `  ${name.padEnd(56)}${share.padStart(8)} ${error.padEnd(6)} ${`${Number.isInteger(good) ? good : good.toFixed(1)}/${all}`.padStart(12)}  ${target.padEnd(8)} ${targetWord(target, score).padEnd(13)} ${note}`,
   );
 }
 
