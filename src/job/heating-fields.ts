@@ -100,10 +100,10 @@ export function heatLimitFields(of: FieldKinds) {
     veeDepth: z
       .tuple([shareOrNone, share])
       .optional()
-      .describe('Depth over the width of the heated element, [least, most].'),
+      .describe('Depth over the width of the heated element, least and most.'),
     openWidth: range(of.small).optional(),
     spacing: of.small.optional().describe('Between vees heated at the same time.'),
-    spotDiameter: range(of.small).optional().describe('Of spot heats on a bulge, [least, most].'),
+    spotDiameter: range(of.small).optional().describe('Of spot heats on a bulge, least and most.'),
     spotSpacing: of.small.optional().describe('Between the centres of spot heats on a bulge.'),
     spotsPerCycle: z
       .number()

@@ -60,7 +60,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .min(1)
         .max(MOST.reaches)
         .optional()
-        .describe('Undamaged reaches [from, to]; found from the readings when left out.'),
+        .describe('Undamaged reaches, each from and to; found from the readings when left out.'),
       degree: z
         .union([z.literal(0), z.literal(1), z.literal(2)])
         .optional()
@@ -213,7 +213,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
       struck: pair(station)
         .optional()
         .describe(
-          'The struck reach [from, to], where the marks of the blow are: says which of several spans was hit, and where blows are looked for first.',
+          'The struck reach, from and to, where the marks of the blow are: says which of several spans was hit, and where blows are looked for first.',
         ),
       deck: z
         .enum(['composite', 'not composite', 'none'])
@@ -249,7 +249,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .max(MOST.stiffeners)
         .optional()
         .describe(
-          'Stations of the intermediate stiffeners, or { station, holds } for one that is fitted to a flange.',
+          'Stations of the intermediate stiffeners; of one that is fitted to a flange, station and what it holds.',
         ),
       diaphragms: z
         .array(
@@ -258,7 +258,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
         .max(MOST.diaphragms)
         .optional()
         .describe(
-          'Stations of the diaphragms, or { station, holds } for one that does not hold both flanges; [] for none. Strongly advised; of several spans those of all.',
+          'Stations of the diaphragms; of one that does not hold both flanges, station and what it holds. An empty list: there are none. Strongly advised; of several spans those of all.',
         ),
     }),
     lines: z
@@ -399,6 +399,14 @@ export function schemaFields(units: JobUnits, dashed: Dashed = null) {
 
 export type JobFile = z.output<ReturnType<typeof jobFileSchema>>;
 
+const UNIT_WORDS: Readonly<Record<LengthUnit, string>> = {
+  ft: 'feet',
+  in: 'inches',
+  m: 'metres',
+  cm: 'centimetres',
+  mm: 'millimetres',
+};
+
 function length(unit: LengthUnit, dashed: Dashed, station: boolean, example: string) {
   return z
     .union([z.string(), z.number()])
@@ -414,7 +422,7 @@ function length(unit: LengthUnit, dashed: Dashed, station: boolean, example: str
       context.addIssue({ code: 'custom', message: parsed.expected + hint, input: value });
       return z.NEVER;
     })
-    .describe(`Length, for example ${example} (a plain number is in ${unit}).`);
+    .describe(`Length, for example ${example} (a plain number is in ${UNIT_WORDS[unit]}).`);
 }
 
 function quantity(kind: QuantityKind, unit: string) {

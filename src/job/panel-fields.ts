@@ -38,7 +38,9 @@ export function cutOutSchema(of: FieldKinds) {
       .min(3)
       .max(MOST_CORNERS)
       .optional()
-      .describe('Of a polygon: [station, height] of its corners in order, in place of stations and heights.'),
+      .describe(
+        'Of a polygon: station and height of its corners in order, in place of stations and heights.',
+      ),
     radius: of.small.optional().describe('Of its corners. Default 0.'),
     plate: z
       .strictObject({

@@ -122,13 +122,17 @@ export function fieldHtml(
       )}<small>${help}</small><span class="problem">${[own, ...asked.of.map((_, i) => ownProblems([...path, i], facts))].filter((each) => each !== '').join(' ')}</span></fieldset>`;
     case 'one-of': {
       const now = formOf(asked.forms, value);
-      const options = asked.forms.map((each, i): [string, string] => [String(i), formName(each, labelOf)]);
+      const held = asked.forms.some((each) => each.properties?.holds !== undefined);
+      const options = asked.forms.map((each, i): [string, string] => [
+        String(i),
+        held && each.properties === undefined ? 'its station' : formName(each, labelOf),
+      ]);
       const chosen = asked.forms[now];
       const inner =
         chosen === undefined || chosen.const !== undefined
           ? ''
           : chosen.properties === undefined
-            ? fieldHtml(chosen, path, `${label}: length`, value, facts, true)
+            ? fieldHtml(chosen, path, `${label}: ${held ? 'station' : 'length'}`, value, facts, true)
             : fieldsOf(chosen, path, value, facts);
       return html`<div class="one-of" data-id="${id}">${field(`${id}-form`, name, select(html` id="${id}-form" data-path="${JSON.stringify(path)}"`, said, 'form', now < 0 ? '' : String(now), options), under)}${inner === '' ? '' : html`<div class="inside">${inner}</div>`}</div>`;
     }

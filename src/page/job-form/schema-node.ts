@@ -117,6 +117,7 @@ export function formName(node: Node, labelOf: (key: string) => string): string {
   if (fixed !== undefined && node.required?.includes('method')) return String(fixed.const);
   if (first !== undefined) {
     const needs = node.required!.filter((key) => key !== 'line');
+    if (node.properties?.holds !== undefined) return 'its station and what it holds';
     return labelOf(needs[0] ?? first);
   }
   return 'a length';

@@ -231,9 +231,18 @@ function textOf({ file, heading }: Log, bundle: JobBundle, job: Job): string {
 /** A heading as people say it: `station_ft` is Station, ft. */
 function labelOf(heading: string): string {
   const [, word, unit] =
-    /^(.+?)(?:_|, ?| ?\(| ?\[| )(ft|in|mm|m|F|C|psi|bar|MPa|deg|lb|kg)[)\]]?$/.exec(heading.trim()) ?? [];
+    /^(.+?)(?:_|, ?| ?\(| ?\[| )(ft|in|mm|m|F|C|psi|bar|MPa|deg|lb|kg)[)\]]?$/.exec(heading.trim()) ??
+    /^(cost)[_ (]+([a-z]{3})\)?$/i.exec(heading.trim()) ??
+    [];
   const said = (word ?? heading.trim()).replaceAll('_', ' ');
-  const shown = unit === 'deg' ? 'degrees' : unit === 'F' || unit === 'C' ? `°${unit}` : unit;
+  const shown =
+    unit === 'deg'
+      ? 'degrees'
+      : unit === 'F' || unit === 'C'
+        ? `°${unit}`
+        : word?.toLowerCase() === 'cost'
+          ? unit?.toUpperCase()
+          : unit;
   return `${said.charAt(0).toUpperCase()}${said.slice(1)}${shown === undefined ? '' : `, ${shown}`}`;
 }
 
@@ -252,7 +261,12 @@ function logHtml(log: Log, page: OpenPage, { kept, field: chosen }: Own, today: 
     if (keys !== undefined) {
       return html`<fieldset class="field big-keys" data-id="${id}"><legend>${labelOf(name)}</legend>${keys.map((each) => html`<label class="segment"><input type="radio" name="${name}" value="${each}" data-own><span>${each}</span></label>`)}</fieldset>`;
     }
-    const begin = word === 'date' ? today : word === 'cycle' ? String(book.cycle) : '';
+    const begins: Readonly<Record<string, string>> = {
+      date: today,
+      cycle: String(book.cycle),
+      line: names[0]!,
+    };
+    const begin = begins[word] ?? '';
     const keyed = LENGTHS.includes(word) || NUMBERS.includes(word);
     const how = keyed
       ? html` inputmode="none" data-act="field"${name === chosen ? html` class="keyed"` : ''}`
