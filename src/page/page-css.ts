@@ -13,8 +13,8 @@ const DARK = `
 export const PAGE_CSS = `${REPORT_CSS}
 :root { --key: #e9e4d6; --key-2: #d8d1be; --on-now: #ffffff; --on-stop: #ffffff; }
 :root[data-brightness="bright"] { --paper: #ffffff; --tint: #f2f2f0; --tint-2: #e2e2de; --rule: #8d8d88; --ink: #000000; --ink-2: #2c3238; --found: #7a3f00; --key: #e4e4e0; --key-2: #cfcfca; }
-:root[data-brightness="dark"] {${DARK} }
-@media (prefers-color-scheme: dark) { :root[data-brightness="auto"] {${DARK} } }
+@media screen { :root[data-brightness="dark"] {${DARK} } }
+@media screen and (prefers-color-scheme: dark) { :root[data-brightness="auto"] {${DARK} } }
 html { scroll-padding: 4rem; }
 body { min-height: 100dvh; }
 [hidden] { display: none !important; }
@@ -289,7 +289,9 @@ dialog h2 { margin: 0 0 0.4rem; border: 0; padding: 0; }
   .view.answer, .view.out, .view.room { padding: 1.2rem 2.2rem 3rem; }
 }
 @media print {
-  body.working { display: block; height: auto; overflow: visible; }
-  .entry, .views, .bar-tools { display: none !important; }
+  body.working, body.working main { display: block; height: auto; overflow: visible; }
+  .entry, .views, .bar-tools, .notices, .actions, .file-button, .log-form { display: none !important; }
+  .view.answer, .view.out, .view.room { overflow: visible; padding: 0; }
+  .view.room .scroll { overflow: visible; max-height: none; }
 }
 `;

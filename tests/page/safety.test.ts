@@ -246,6 +246,28 @@ describe.runIf(hasBrowser)('readings page in a browser', () => {
     expect(found).toEqual([]);
   }, 300_000);
 
+  it('on paper is dark on white, whatever the screen, and shows the answer in place of the keys, all of it', async () => {
+    const page = await opened('juniper-lane', { colorScheme: 'dark' });
+    await page.waitForFunction(() => performance.getEntriesByName('sweepbook-answer').length > 0, null, {
+      timeout: 90_000,
+    });
+    await page.emulateMedia({ media: 'print', colorScheme: 'dark' });
+    const ink = await page.evaluate(() => getComputedStyle(document.body).color);
+    expect(/\d+/.exec(ink)?.[0]).toMatch(/^\d\d?$/);
+    await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+    expect(await page.locator('#entry').isVisible()).toBe(false);
+    expect(await page.locator('#answer-body').isVisible()).toBe(true);
+    const { clipped } = await page.evaluate(() => {
+      const answer = document.getElementById('answer')!;
+      return { clipped: answer.scrollHeight > answer.clientHeight + 1 };
+    });
+    expect(clipped).toBe(false);
+    await page.evaluate(() => dispatchEvent(new Event('afterprint')));
+    expect(await page.locator('#answer-body').isVisible()).toBe(false);
+    expect(page.watched.errors).toEqual([]);
+    await page.context().close();
+  }, 120_000);
+
   it('draws anew around what a person is doing: nodes that stay, focus, half-typed texts, opened details', async () => {
     const { outputFiles } = await build({
       stdin: {

@@ -32,6 +32,8 @@ export async function startPage(): Promise<void> {
   layOut(ROOMS);
   const storage = await openStorage();
   const wide = matchMedia('(min-width: 68rem)');
+  /** On paper the readings room shows the answer, however narrow the paper is: its keys are no use there. */
+  let printing = false;
   const store = createStore(draw);
   const answers = answering(store, storage);
   const saves = saving(store, storage, {
@@ -114,7 +116,7 @@ export async function startPage(): Promise<void> {
   const parts = roomParts(ROOMS, store, desk);
 
   function draw(state: PageState): void {
-    drawFrame(state, ROOMS, wide.matches);
+    drawFrame(state, ROOMS, wide.matches || printing);
     if (state.session === null) return;
     drawAnswer(state, list.progress());
     list.zonesChanged();
@@ -171,6 +173,12 @@ export async function startPage(): Promise<void> {
 
   listenOutside({ store, desk, jobs, folder, list, toStart, redraw: () => draw(store.get()) });
   wide.addEventListener('change', () => draw(store.get()));
+  for (const event of ['beforeprint', 'afterprint']) {
+    window.addEventListener(event, () => {
+      printing = event === 'beforeprint';
+      draw(store.get());
+    });
+  }
 
   const inside = byId(JOB_INSIDE).textContent ?? 'null';
   if (inside.trim() !== 'null') {
