@@ -149,13 +149,15 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
   const fixed = FIXED_WORK.filter((kind) => !before.includes(kind) && (input.daysDone?.[kind] ?? 0) === 0);
   const of = (kind: LineWork['basis']) => lines.filter((each) => each.basis === kind);
   const [vees, bulges] = [of('vees'), of('bulge')];
+  const bent = of('readings').filter(takesVees);
   const learnt = [
-    ...(vees.length > 0 ? [quantity('ratio'), quantity('veesPerCycle')] : []),
+    ...(vees.length > 0 ? [quantity('ratio')] : []),
+    ...(vees.length > 0 || bent.length > 0 ? [quantity('veesPerCycle')] : []),
     ...(vees.length > 0 || bulges.length > 0 ? [quantity('deadShare')] : []),
     ...(bulges.length > 0 ? [quantity('bulgeShare')] : []),
     ...(ended ? [] : [quantity('daysPerCycle')]),
     ...fixed.map((kind) => quantity(`days: ${kind}`)),
-    ...(vees.length > 0 ? [quantity('gasPerVee')] : []),
+    ...(vees.length > 0 || bent.length > 0 ? [quantity('gasPerVee')] : []),
   ].filter((each) => each !== null);
   const uniform = seededUniform(SEED);
   const normal = seededNormal(uniform);
@@ -296,6 +298,9 @@ function heating(
           normal,
         );
   const together = turned.some(({ part }) => luck.has(part));
+  // Readings forecast cycles; a crew goes on making as many vees in one as it does.
+  const bent = Math.max(0, ...forecast.filter((_, i) => takesVees(read[i]!)));
+  const along = Number.isFinite(bent) ? Math.round(bent * (value('veesPerCycle') ?? 0)) : bent;
   const share = value('bulgeShare') ?? 0;
   const closed = bulges.map(({ entry, aim }) => {
     const { series } = entry.progress;
@@ -304,8 +309,18 @@ function heating(
   });
   return {
     cycles: (together ? Math.max(longest, off.cycles) : longest + off.cycles) + Math.max(0, ...closed),
-    vees: read.length > 0 || turned.length === 0 ? null : off.vees,
+    vees:
+      turned.length === 0 && !read.some(takesVees)
+        ? null
+        : together
+          ? Math.max(along, off.vees)
+          : along + off.vees,
   };
+}
+
+/** Bends take vees, and what leans with them; a panel takes heats of other kinds. */
+function takesVees({ entry }: LineWork): boolean {
+  return entry.line.kind !== 'bulge';
 }
 
 /** The p-point of the readings' own forecast: through its middle and the ends of its interval, straight between and beyond them. */
@@ -348,7 +363,9 @@ function ownEstimate(
   const { plan } = analysis.job;
   const stated = 'as the job states';
   if (name === 'veesPerCycle') {
-    const logged = heats.quantities.cycles.map((cycle) => cycle.heats).filter((count) => count > 0);
+    const logged = heats.quantities.cycles
+      .map(({ byPattern }) => byPattern.find(({ pattern }) => pattern === 'vee')?.heats ?? 0)
+      .filter((count) => count > 0);
     if (logged.length > 0) {
       const mean = logged.reduce((sum, count) => sum + count, 0) / logged.length;
       return {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { analyse } from '../../src/analyse.ts';
 import type { Analysis, LineAnalysis, Progress } from '../../src/analysis.ts';
+import { readHeatLog } from '../../src/heats/heat-log-csv.ts';
 import { heatsOfJob } from '../../src/heats/heats-of-job.ts';
 import { parseJob } from '../../src/job/job-file.ts';
 import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
@@ -232,6 +233,27 @@ describe('a plan of several lines', () => {
     // Nobody knows on which day an undated reading was taken.
     expect(median({ date: null })).toBeNull();
     expect(plan({ date: null }).assumptions.join(' ')).toContain('No dates: heats were made');
+  });
+
+  it('goes on telling vees and gas once the readings forecast: what the crew makes in a cycle, by hand', () => {
+    const analysis = withLines({ 'bottom-flange': read(3, 4, [4, 4, 4]) });
+    const rows = [1, 2, 3, 4].flatMap((cycle) => Array(4).fill(`${cycle},bottom-flange,20,vee,1.5`));
+    const log = readHeatLog(
+      ['cycle,line,station (ft),pattern,gas (lb)', ...rows].join('\n'),
+      analysis.job,
+      'heats.csv',
+    ).log!;
+    const { plan } = planJob({ analysis, heats: heatsOfJob(analysis, log), past: [] });
+    // Four cycles of four vees of a pound and a half each; without a log what crews make, and no gas.
+    expect(plan!.cycles!.median).toBe(4);
+    expect(Math.abs(plan!.vees!.median - 16)).toBeLessThanOrEqual(2);
+    expect(Math.abs(plan!.gas!.median - 24)).toBeLessThanOrEqual(3);
+    expect(plan!.vees!.low).toBeLessThan(14);
+    const unlogged = planOf(analysis);
+    expect(unlogged.vees!.high).toBeGreaterThan(plan!.vees!.high!);
+    expect(unlogged.gas).toBeNull();
+    // A panel takes heats of other kinds.
+    expect(planOf(withLines({ 'web-bulge': read(1.5, 4, [3, 4, 6]) })).vees).toBeNull();
   });
 
   it('is refused beside any line that opens, is past straight or has stalled, and leaves none out silently', () => {

@@ -1,5 +1,6 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { dateOfDay, dayNumber, weekdayOf } from '../../src/job/calendar.ts';
+import { dateOfDay, dayNumber, type Weekday, weekdayOf } from '../../src/job/calendar.ts';
 import { seededNormal, seededUniform } from '../../src/maths/seeded.ts';
 import { finishDate } from '../../src/plan/calendar.ts';
 import { workOff } from '../../src/plan/forward.ts';
@@ -25,6 +26,21 @@ describe('calendar', () => {
     // A start on a Saturday is a start on Monday.
     expect(finishDate('2026-02-28', 1, fields, () => false)).toBe('2026-03-02');
     expect(finishDate('2026-03-02', 3, fields, () => true)).toBeNull();
+  });
+});
+
+describe('calendar beside another', () => {
+  it('finish dates are those of numpy’s business days, sixty times over years, weeks of one to seven days and days closed', () => {
+    // worked/make_calendar.py makes the file.
+    const { cases } = JSON.parse(readFileSync(new URL('worked/calendar.json', import.meta.url), 'utf8')) as {
+      cases: { start: string; workdays: Weekday[]; holidays: string[]; days: number; end: string }[];
+    };
+    expect(cases).toHaveLength(60);
+    for (const each of cases)
+      expect(
+        finishDate(each.start, each.days, each, () => false),
+        JSON.stringify(each),
+      ).toBe(each.end);
   });
 });
 
