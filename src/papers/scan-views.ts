@@ -4,6 +4,8 @@ import type { ReportSection } from '../report/context.ts';
 import { html } from '../report/html.ts';
 import type { Quantities } from '../report/quantities.ts';
 import { SCAN_VIEW, type ScanViews, scanFigures } from '../report/scan-view.ts';
+import { webFigures } from '../report/web-view.ts';
+import { shownHeights } from '../scan/web-line.ts';
 import { utf8Text } from '../utf8.ts';
 
 const number = z.number();
@@ -47,6 +49,31 @@ const Views = z.object({
       }),
     )
     .max(20),
+  // Older ones have none.
+  webs: z
+    .array(
+      z.object({
+        name: words,
+        side: words,
+        stations: range,
+        band: range,
+        extent: number.positive(),
+        readings: z.array(z.object({ station: number, offset: number, u: number })).max(100_000),
+        slices: z
+          .array(
+            z.object({
+              station: number,
+              poorest: z.boolean(),
+              u: number.nullable(),
+              points: numbers(5000),
+              curves: z.array(z.array(number).length(shownHeights([0, 1]).length)).max(100),
+            }),
+          )
+          .max(40),
+      }),
+    )
+    .max(20)
+    .default([]),
 });
 
 /**
@@ -71,7 +98,7 @@ export function scanSection(
   return {
     id: 'scans',
     title: 'Followed in scans',
-    body: html`<p>How the flange was followed through the cloud when the survey was taken: in every slice the blue outline must lie on the flange, and in plan and elevation the blue lines must run along its edges.</p>${shown.map((each) => html`<h3>Cycle ${each.cycle}</h3><p>From ${each.source.name} (SHA-256 ${each.source.sha256.slice(0, 12)}…), kept as ${each.file}.</p>${each.flanges.map((flange) => scanFigures(flange, q))}`)}`,
+    body: html`<p>How flange and web were found in the cloud when the survey was taken: in every slice the blue outline must lie on the flange, or the blue line on the web, and in plan and elevation the blue lines must run along the flange's edges.</p>${shown.map((each) => html`<h3>Cycle ${each.cycle}</h3><p>From ${each.source.name} (SHA-256 ${each.source.sha256.slice(0, 12)}…), kept as ${each.file}.</p>${each.flanges.map((flange) => scanFigures(flange, q))}${each.webs.map((web) => webFigures(web, q))}`)}`,
     in: 'both',
   };
 }

@@ -9,6 +9,7 @@ import { figure } from './figure.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import { type Frame, linear, markerPath, narrow, offsetAxis, polyline, px, stationAxis, svg } from './svg.ts';
+import type { WebView } from './web-view.ts';
 
 /** One flange of a scan, followed or not, as it was taken. */
 export interface PreviewFlange {
@@ -190,6 +191,7 @@ export interface ScanViews {
   readonly sha256: string;
   readonly source: { readonly name: string; readonly sha256: string };
   readonly flanges: readonly ScanView[];
+  readonly webs: readonly WebView[];
 }
 
 /** Plan, elevation, fit and slices of one flange, under its lines' names. */

@@ -7,7 +7,7 @@ import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
 import { add, scale } from './vector.ts';
-import { plumbEstimates, type WebFoot } from './web-line.ts';
+import { plumbEstimates, type WebFoot, type WebShape } from './web-line.ts';
 
 /** A plumb reading doubted by more than this, m, is worth the flange beside it. */
 const DOUBTED = 0.003;
@@ -45,6 +45,15 @@ export interface ScanProfile {
   readonly notes: readonly string[];
 }
 
+/** A web as it was read, for showing it. */
+export interface WebLook {
+  readonly line: ScanLine;
+  readonly frame: LineFrame;
+  readonly slices: readonly Slice[];
+  /** One for each slice. */
+  readonly shapes: readonly WebShape[];
+}
+
 export interface ExtractSettings {
   /** Thickness of the flange plate, m. */
   readonly flangeThickness: number;
@@ -64,14 +73,15 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
   let offered = 0;
 
   /** @param feet of a web, from the flange it stands on: for `plumb` */
-  function profile(feet: readonly WebFoot[] = []): ScanProfile {
+  function take(feet: readonly WebFoot[] = []): { profile: ScanProfile; web: WebLook | null } {
     const set = collector.result();
+    const plumb =
+      line.kind === 'plumb' && line.feature !== 'edge' ? plumbEstimates(line, set, offered, feet) : null;
     const found =
-      line.feature === 'edge'
+      plumb ??
+      (line.feature === 'edge'
         ? edgeEstimates(line, set, settings.flangeThickness)
-        : line.kind === 'plumb'
-          ? plumbEstimates(line, set, offered, feet)
-          : faceEstimates(line, set);
+        : faceEstimates(line, set));
     const sloped = line.kind === 'tilt' || line.kind === 'plumb';
     const series = found.kept.map((e) => ({
       at: e.at,
@@ -100,7 +110,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         count: near.reduce((sum, e) => sum + e.used, 0),
       });
     }
-    return {
+    const profile: ScanProfile = {
       line,
       stations,
       unread,
@@ -115,13 +125,16 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
             ]
           : [],
     };
+    const web = plumb === null ? null : { line, frame, slices: set.slices, shapes: plumb.shapes };
+    return { profile, web };
   }
   return {
     sink(x: Float64Array, y: Float64Array, z: Float64Array, count: number): void {
       offered += count;
       collector.sink(x, y, z, count);
     },
-    profile,
+    take,
+    profile: (feet: readonly WebFoot[] = []): ScanProfile => take(feet).profile,
     frame,
   };
 }
@@ -173,5 +186,7 @@ function whyUnread(
   if (jumped.some((e) => Math.abs(e.at - s) <= line.slice / 2)) {
     return 'what was seen here jumps away from the steel on both sides (clamp, jack, board)';
   }
-  return `too few points on the steel (${points} in the window)`;
+  return line.kind === 'plumb'
+    ? `the web cannot be told from its foot to its head (${points} points in the window): seen too little of, or bent more sharply than is looked for`
+    : `too few points on the steel (${points} in the window)`;
 }

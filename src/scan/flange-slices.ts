@@ -76,6 +76,8 @@ export interface MeasuredFlange {
 
 /** Points near the section wanted in one measurement. */
 const WANTED = 110;
+/** Points near the section that are enough to tell where to look next. */
+const ENOUGH = 250;
 /** Share of the usual quality of a track that a place must have to guide the path. */
 const GUIDING = 0.7;
 /** What is usual is looked up as far as this to both sides, m. */
@@ -135,7 +137,21 @@ export function measureFlange(
     const last = pass === 3;
     sections = [];
     for (const group of groups) {
-      const found = measure(group, slices, path, section, tables, work, fine, last ? points : 0, thickness);
+      // Where to look next is told by a share of the points of a dense slice; what is reported, by all of them.
+      const near = group.reduce((sum, i) => sum + Math.max(0, numbers[i]!), 0);
+      const every = last ? 1 : Math.max(1, Math.floor(near / ENOUGH));
+      const found = measure(
+        group,
+        slices,
+        path,
+        section,
+        tables,
+        work,
+        fine,
+        last ? points : 0,
+        thickness,
+        every,
+      );
       if (found !== null) sections.push(found);
     }
     if (last) break;
@@ -280,7 +296,7 @@ function workspace(slices: readonly Slice[]): Workspace {
 }
 
 /** Points of a slice near the section, into the workspace from where it stands; in the section's own axes. */
-function add(work: Workspace, slice: Slice, path: PathPoint, section: Section): void {
+function add(work: Workspace, slice: Slice, path: PathPoint, section: Section, every = 1): void {
   const { pose, before, after, turn } = path;
   const [hw, ht] = [section.width / 2 + ROOM, section.thickness / 2 + ROOM];
   const { along, toward, across, order, count } = slice;
@@ -290,7 +306,7 @@ function add(work: Workspace, slice: Slice, path: PathPoint, section: Section): 
   const held = turn > 0 ? before : after;
   const [y0, z0] = [pose.y + held.y * turn, pose.z + held.z * turn];
   let n = work.count;
-  for (let p = 0; p < count && n < work.u.length; p++) {
+  for (let p = 0; p < count && n < work.u.length; p += every) {
     const a = along[p]!;
     const slope = a < turn ? before : after;
     const dy = toward[p]! - y0 - slope.y * (a - turn);
@@ -349,9 +365,10 @@ function gather(
   path: readonly (PathPoint | null)[],
   section: Section,
   work: Workspace,
+  every = 1,
 ): PathPoint | null {
   work.count = 0;
-  for (const i of group) if (path[i] != null) add(work, slices[i]!, path[i]!, section);
+  for (const i of group) if (path[i] != null) add(work, slices[i]!, path[i]!, section, every);
   return path[group[group.length >> 1]!] ?? null;
 }
 
@@ -405,8 +422,9 @@ function measure(
   fine: boolean,
   points: number,
   thickness: number,
+  every: number,
 ): MeasuredSection | null {
-  const middle = gather(group, slices, path, section, work);
+  const middle = gather(group, slices, path, section, work, every);
   if (middle === null || work.count < LEAST_POINTS) return null;
   const centre = slices[group[group.length >> 1]!]!.centre;
   const at = group.reduce((sum, i) => sum + slices[i]!.centre, 0) / group.length;
@@ -505,6 +523,36 @@ interface FaceLine {
   readonly used: number;
 }
 
+/** Used, and the weighted sums of 1, u, u², r, ur and r². */
+const FACE_SUMS = new Float64Array(7);
+
+/** The sums of one pass over the points of a face; a loop of its own, which the engine compiles in a moment. */
+function weighFace(
+  residual: Float64Array,
+  toward: Float64Array,
+  n: number,
+  level: number,
+  slope: number,
+  width: number,
+  sums: Float64Array,
+): void {
+  sums.fill(0);
+  for (let i = 0; i < n; i++) {
+    const u = toward[i]!;
+    const r = residual[i]! - level - slope * u;
+    const z = r / width;
+    if (z <= -1 || z >= 1) continue;
+    const w = (1 - z * z) ** 2;
+    sums[0]!++;
+    sums[1]! += w;
+    sums[2]! += w * u;
+    sums[3]! += w * u * u;
+    sums[4]! += w * r;
+    sums[5]! += w * r * u;
+    sums[6]! += w * r * r;
+  }
+}
+
 /**
  * The face as a line across the section, by Tukey's biweight (4.685; Beaton and Tukey 1974) from a median; null where
  * fewer than 12 points agree or they lie together at one place across.
@@ -527,22 +575,12 @@ function fitFaceLine(work: Workspace, section: Section, side: -1 | 1, fine: bool
   let used = 0;
   let [m, su, suu, spread] = [0, 0, 0, 0];
   for (let pass = 0; pass < 15; pass++) {
-    const width = 4.685 * scatter;
-    let [sr, sur, srr] = [0, 0, 0];
-    [m, su, suu, used] = [0, 0, 0, 0];
-    for (let i = 0; i < n; i++) {
-      const r = residual[i]! - level - slope * toward[i]!;
-      const z = r / width;
-      if (z <= -1 || z >= 1) continue;
-      const w = (1 - z * z) ** 2;
-      used++;
-      m += w;
-      su += w * toward[i]!;
-      suu += w * toward[i]! * toward[i]!;
-      sr += w * r;
-      sur += w * r * toward[i]!;
-      srr += w * r * r;
-    }
+    weighFace(residual, toward, n, level, slope, 4.685 * scatter, FACE_SUMS);
+    const [sr, sur, srr] = [FACE_SUMS[4]!, FACE_SUMS[5]!, FACE_SUMS[6]!];
+    used = FACE_SUMS[0]!;
+    m = FACE_SUMS[1]!;
+    su = FACE_SUMS[2]!;
+    suu = FACE_SUMS[3]!;
     if (used < LEAST_POINTS) return null;
     spread = suu - (su * su) / m;
     // Points within a few centimetres of each other across the flange do not tell its slope.

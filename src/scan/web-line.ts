@@ -60,6 +60,21 @@ export interface WebFoot {
   readonly u: number;
 }
 
+/** A web as fitted in one slice, for showing it: m toward at `heights`, one curve for each place it was seen from. */
+export interface WebShape {
+  readonly curves: readonly (readonly number[])[];
+  /** Standard uncertainty of the reading from this slice, m; null where it gave none. */
+  readonly u: number | null;
+}
+
+/** Steps a curve is shown in, over the band. */
+const SHOWN = 16;
+
+/** Heights at which the curves of a `WebShape` are given, m across, from the lower end of the band to the upper. */
+export function shownHeights([low, high]: readonly [number, number]): number[] {
+  return Array.from({ length: SHOWN + 1 }, (_, k) => low + (k / SHOWN) * (high - low));
+}
+
 interface Fit {
   readonly at: number;
   readonly terms: number;
@@ -113,6 +128,17 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number, fe
   const estimates: SliceEstimate[] = [];
   const outliers: number[] = [];
   const scatters: number[] = [];
+  const shapes = set.slices.map(
+    (_, i): WebShape => ({
+      curves: webs.flatMap(({ held }) => {
+        const fit = held[i]!;
+        return fit === null
+          ? []
+          : [shownHeights(line.band).map((height) => offAt(fit, (height - middle) / half))];
+      }),
+      u: null,
+    }),
+  );
   set.slices.forEach((slice, i) => {
     // The web's ends, in units of half the band; a flange that was lifted took its end of the web with it.
     const foot = stood[i]!;
@@ -144,6 +170,7 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number, fe
     const used = looks.reduce((sum, each) => sum + each.fit.used, 0);
     for (const { fit } of looks) scatters.push(fit.scatter);
     outliers.push(slice.count - used);
+    shapes[i] = { ...shapes[i]!, u };
     estimates.push({
       at: slice.centre,
       value,
@@ -156,6 +183,7 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number, fe
   return {
     ...keepContinuous(estimates, outliers, rejected, set.thickness),
     scatter: medianOrNaN(scatters),
+    shapes,
   };
 }
 

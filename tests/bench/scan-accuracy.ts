@@ -1,7 +1,9 @@
 /**
- * `npm run bench:scan-accuracy [-- --quick --seed 1 --keep FOLDER --only WORDS]`: `scan` is run in this process on clouds of struck
+ * `npm run bench:scan-accuracy [-- --quick --seed 1 --widths 5 --keep FOLDER --only WORDS]`: `scan` is run in this process on clouds of struck
  * girders cast by tests/bench/raycast/ (which shares nothing with the reader), and every station it would import is held
  * against the exact truth. The set-up says "leastSd": 0, because these scans have none of the faults it stands for.
+ * `--widths 5` reads every cloud with so many widths in the job, drawn about the plate's as widths are believed to be (normal, sd
+ * 1.5 mm): u has that doubt in it, so that over the true width alone it covers too much.
  * `--quick` casts fewer clouds; `--keep` keeps the clouds, for a closer look and for the next run; `--only` prints the tables
  * whose heading has these words.
  */
@@ -20,6 +22,7 @@ const { values: options } = parseArgs({
   options: {
     quick: { type: 'boolean', default: false },
     seed: { type: 'string', default: '1' },
+    widths: { type: 'string', default: '0' },
     keep: { type: 'string' },
     only: { type: 'string', default: '' },
   },
@@ -69,6 +72,9 @@ interface Change {
 }
 
 const usual: Omit<ScanSpec, 'stands'> = { spacing: 0.006, noise: 0.002, step: 0, mast: true };
+/** What a plate's width may differ by from the one a job states, m: the reader's own belief (src/scan/flange-width.ts). */
+const WIDTH_SD = 0.0015;
+const widths = Number(options.widths);
 let job = 0;
 
 try {
@@ -163,8 +169,23 @@ function struck([push, tilt, lift]: Hit): GirderSpec {
   return { ...GIRDER, hit: { push: push * INCH, tilt: tilt * DEGREE, lift: lift * INCH } };
 }
 
-/** Casts (or takes the cloud kept from an earlier run), scans all lines with one command, and scores. */
+/** Reads a cloud with the width a case states, else with the plate's own or, by `--widths`, with several drawn about it. */
 async function run(g: GirderSpec, spec: ScanSpec, change: Change = {}): Promise<Outcome> {
+  if (widths === 0 || change.jobWidth !== undefined) return once(g, spec, change);
+  const outcomes: Outcome[] = [];
+  for (let k = 0; k < widths; k++) {
+    const off =
+      WIDTH_SD *
+      createRandom(JSON.stringify([options.seed, g, spec]))
+        .fork(`width ${k}`)
+        .normal();
+    outcomes.push(await once(g, spec, { ...change, jobWidth: g.flangeWidth + off }));
+  }
+  return together(outcomes);
+}
+
+/** Casts (or takes the cloud kept from an earlier run), scans all lines with one command, and scores. */
+async function once(g: GirderSpec, spec: ScanSpec, change: Change): Promise<Outcome> {
   const cloud = cloudOf(g, spec);
   const home = join(folder, `case-${++job}`);
   // A kept folder has the job of the run before: its survey would be this one a second time.

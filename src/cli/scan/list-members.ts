@@ -58,7 +58,9 @@ export async function listMembers(
     );
   const followed = members.flatMap((member, i) => {
     try {
-      return [{ ...member, found: followers[i]!.found() }];
+      const found = followers[i]!.found();
+      // Ground and growth may have a strip as wide, but nothing on it that reads.
+      return found.farthest === null ? [] : [{ ...member, found, farthest: found.farthest }];
     } catch (error) {
       // What cannot be followed as this flange is another thing.
       if (error instanceof InputError) return [];
@@ -67,13 +69,13 @@ export async function listMembers(
   });
   // A cloud has one unit: that of the likeliest flange.
   // The one farthest from straight first: it is the struck one that is looked for.
-  const bend = (each: (typeof followed)[number]) => Math.abs(each.found.farthest?.offset ?? 0);
+  const bend = (each: (typeof followed)[number]) => Math.abs(each.farthest.offset);
   const flanges = followed
     .filter((each) => each.units === followed[0]!.units)
     .sort((a, b) => bend(b) - bend(a));
   if (request.json) {
     io.out(
-      `${JSON.stringify({ schema: 'sweepbook/members/1', line: line.name, members: flanges.map(({ found, ...member }) => ({ ...member, farthest: found.farthest })) }, null, 2)}\n`,
+      `${JSON.stringify({ schema: 'sweepbook/members/1', line: line.name, members: flanges.map(({ found, ...member }) => member) }, null, 2)}\n`,
     );
     return;
   }
@@ -82,7 +84,10 @@ export async function listMembers(
     throw new InputError('no flange was found in this cloud', [
       {
         file: 'cloud',
-        found: `${members.length} strips that could be one, none of which could be followed from end to end`,
+        found:
+          members.length === 0
+            ? 'nothing that looks like one'
+            : `${members.length === 1 ? 'one strip' : `${members.length} strips`} that could be one, but could not be followed and read from end to end`,
         expected: `a flange ${formatLength(job.member.flangeWidth, { units: job.units, as: 'offset' })} wide over ${formatLength(line.bearings[1] - line.bearings[0], { units: job.units, as: 'station' })}, straight over a quarter of it, in a cloud whose z axis is up; otherwise click two points and give --from and --to`,
       },
     ]);
@@ -101,16 +106,13 @@ export async function listMembers(
 const picked = (point: readonly number[]): string => point.map((v) => Number(v.toFixed(4))).join(',');
 
 function memberText(
-  member: FoundMember & { readonly found: { readonly farthest: { station: number; offset: number } | null } },
+  member: FoundMember & { readonly farthest: { station: number; offset: number } },
   i: number,
   job: Job,
 ): string {
-  const { farthest } = member.found;
+  const { farthest } = member;
   const station = (m: number) => formatLength(m, { units: job.units, as: 'station', fraction: 2, digits: 1 });
-  const out =
-    farthest === null
-      ? 'no station read'
-      : `farthest from straight ${formatLength(Math.abs(farthest.offset), { units: job.units, as: 'offset' })} at ${station(farthest.station)}`;
+  const out = `farthest from straight ${formatLength(Math.abs(farthest.offset), { units: job.units, as: 'offset' })} at ${station(farthest.station)}`;
   return `${i + 1}. flange seen over ${station(member.length)}, straight over ${Math.round(100 * member.straight)} % of it, coordinates in ${member.units}; ${out}\n   --from ${picked(member.from)} --to ${picked(member.to)}\n`;
 }
 

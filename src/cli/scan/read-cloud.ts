@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { closeSync, readSync } from 'node:fs';
 import { basename } from 'node:path';
+import { InputError } from '../../input-error.ts';
 import { type CloudReader, cloudFormat, type PointSink, type ReadHow } from '../../scan/cloud.ts';
 import { lasReader } from '../../scan/read-las.ts';
 import { plyReader } from '../../scan/read-ply.ts';
@@ -72,12 +73,33 @@ function readerOf(
   }
 }
 
-/** Reads a cloud with a progress bar on a terminal. */
+/**
+ * Reads a cloud with a progress bar on a terminal.
+ * @throws InputError also where the file has no point to look at
+ */
 export async function readWithBar(io: Io, path: string, how: ReadHow, sink: PointSink): Promise<CloudRead> {
   const bar = progressBar(io);
+  let cloud: CloudRead;
   try {
-    return await readCloud(path, how, sink, bar.show);
+    cloud = await readCloud(path, how, sink, bar.show);
   } finally {
     bar.clear();
   }
+  if (cloud.points > 0) return cloud;
+  const { notFinite, withheld } = cloud;
+  const all = notFinite + withheld;
+  throw new InputError('there is no point in this cloud to read', [
+    {
+      file: basename(path),
+      found:
+        all === 0
+          ? 'a file without points'
+          : notFinite === all
+            ? `${all} points, none of them with a position that is a number`
+            : withheld === all
+              ? `${all} points, all of them marked as withheld or noise`
+              : `${all} points without a position or marked as withheld or noise`,
+      expected: 'points of the girder; export the cloud again',
+    },
+  ]);
 }

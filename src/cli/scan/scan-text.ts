@@ -9,7 +9,7 @@ const count = (n: number): string => n.toLocaleString('en-US');
 /** What was read of a cloud and what was left out before any line looked at it. */
 export function cloudText(name: string, cloud: CloudRead): string {
   const out = [
-    `Read ${inertText(name)}: ${count(cloud.points)} points (SHA-256 ${cloud.sha256.slice(0, 12)}…).`,
+    `Read ${inertText(name)}: ${count(cloud.points)} ${cloud.points === 1 ? 'point' : 'points'} (SHA-256 ${cloud.sha256.slice(0, 12)}…).`,
   ];
   if (cloud.notFinite > 0) out.push(`  left out: ${count(cloud.notFinite)} points without a finite position`);
   if (cloud.withheld > 0)

@@ -12,6 +12,7 @@ import {
   scanView,
   scanViewsText,
 } from '../../report/scan-view.ts';
+import { type WebView, webView } from '../../report/web-view.ts';
 import { extractFlange, flangeGroups } from '../../scan/extract-flange.ts';
 import { extractLine, type ScanProfile } from '../../scan/extract-line.ts';
 import type { Picks } from '../../scan/from-picks.ts';
@@ -101,12 +102,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   const cloud = await readWithBar(io, request.cloud, how, alignedSink(aligned, metres, sinks));
   const name = basename(request.cloud);
   const followed = flanges.map((each) => followFlange(each));
-  const showPreview = async (outcome: string) => {
+  const showPreview = async (outcome: string, webs: readonly WebView[]) => {
     if (preview === null) return;
     const { writePreview } = await import('./write-preview.ts');
     await writePreview(io, request, preview, {
       job,
       flanges: followed,
+      webs,
       facts: {
         cloud: { name, sha256: cloud.sha256, points: cloud.points },
         cycle: request.cycle,
@@ -119,13 +121,16 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
   };
   const refusal = picked?.refusal ?? followed.find((each) => each.error !== null)?.error ?? null;
   if (refusal !== null) {
-    await showPreview('Nothing was imported: the flange could not be followed.');
+    await showPreview('Nothing was imported: the flange could not be followed.', []);
     throw refusal;
   }
-  const taken = [
-    ...followed.flatMap((each) => each.profiles),
-    ...others.map((each) => each.profile(feetOf(each, followed))),
-  ];
+  const alone = others.map((each) => each.take(feetOf(each, followed)));
+  const taken = [...followed.flatMap((each) => each.profiles), ...alone.map(({ profile }) => profile)];
+  const webs = alone.flatMap(({ web, profile }) =>
+    web === null
+      ? []
+      : [webView(web, profile, job.lines.find(({ name }) => name === profile.line.name)!.positive)],
+  );
   const profiles = lines.map((line) => taken.find((each) => each.line === line)!);
   const nothing = profiles.filter((profile) => profile.stations.length === 0);
   if (nothing.length > 0) {
@@ -160,12 +165,13 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     request.keep && (picked === null || request.yes)
       ? await keepSurvey(io, request, job, csv, name, cloud)
       : null;
-  if (kept !== null && !kept.already && followed.length > 0)
+  if (kept !== null && !kept.already && followed.length + webs.length > 0)
     keepViews(io, request.job, kept.file, {
       cycle: request.cycle,
       sha256: hashBytes(csv),
       source: { name, sha256: cloud.sha256 },
       flanges: followed.map((each) => scanView(each, job)),
+      webs,
     });
   tell();
   // Last, so that whatever becomes of it the import has been told.
@@ -173,6 +179,7 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
     kept === null
       ? 'Nothing was imported yet.'
       : `Imported as ${kept.file}. If the picture is wrong, mark these readings aside and scan again.`,
+    webs,
   );
 
   function tell(): void {

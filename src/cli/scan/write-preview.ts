@@ -1,6 +1,7 @@
 import type { Job } from '../../job/job.ts';
 import { type PreviewFacts, renderScanPreview } from '../../report/scan-preview.ts';
 import type { PreviewFlange } from '../../report/scan-view.ts';
+import type { WebView } from '../../report/web-view.ts';
 import type { Io } from '../io.ts';
 import { writeSheet } from '../write-sheet.ts';
 
@@ -12,10 +13,11 @@ export async function writePreview(
   shown: {
     readonly job: Job;
     readonly flanges: readonly PreviewFlange[];
+    readonly webs: readonly WebView[];
     readonly facts: Omit<PreviewFacts, 'generated' | 'tool'>;
   },
 ): Promise<void> {
-  const text = renderScanPreview(shown.job, shown.flanges, {
+  const text = renderScanPreview(shown.job, shown.flanges, shown.webs, {
     ...shown.facts,
     generated: io.now().toISOString().slice(0, 10),
     tool: request.tool,
