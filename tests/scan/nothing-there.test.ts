@@ -62,7 +62,10 @@ it.each(Object.keys(FILES))('%s', async (name) => {
   const [content, words] = FILES[name]!;
   writeFileSync(join(folder, name), content);
   // Looking for strips in a large cloud takes its time: once is enough.
-  const ways = [['--find', '--units', 'm'], ['--from', '0,0,0', '--to', '25.6,0,0', '--units', 'm']];
+  const ways = [
+    ['--find', '--units', 'm'],
+    ['--from', '0,0,0', '--to', '25.6,0,0', '--units', 'm'],
+  ];
   for (const more of /ground|web/.test(name) ? ways.slice(0, 1) : ways) {
     const said = await runInProcess(['scan', name, '--job', 'job', '--cycle', '0', ...more], [addScan], {
       cwd: folder,
