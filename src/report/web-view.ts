@@ -1,5 +1,4 @@
 import type { ScanProfile, WebLook } from '../scan/extract-line.ts';
-import { shownHeights } from '../scan/web-line.ts';
 import { figure } from './figure.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
@@ -128,7 +127,6 @@ function sliceFigure(
   { station, poorest, u, points, curves }: WebView['slices'][number],
   q: Quantities,
 ): Html {
-  const heights = shownHeights(band);
   const all = curves.length > 0 ? curves.flat() : points.filter((_, k) => k % 2 === 0);
   const [least, most] = all.length === 0 ? [0, 0] : [Math.min(...all), Math.max(...all)];
   const middle = (least + most) / 2;
@@ -136,9 +134,12 @@ function sliceFigure(
   const x = linear(middle - half, middle + half, 0, PANE.width);
   const y = linear(band[0], band[1], PANE.height - 3, 3);
   const near = (py: number, pz: number) => {
-    const at = ((pz - band[0]) / (band[1] - band[0])) * (heights.length - 1);
-    const k = Math.max(0, Math.min(heights.length - 2, Math.floor(at)));
-    return curves.some((curve) => Math.abs(curve[k]! + (at - k) * (curve[k + 1]! - curve[k]!) - py) < ON);
+    const share = (pz - band[0]) / (band[1] - band[0]);
+    return curves.some((curve) => {
+      const at = share * (curve.length - 1);
+      const k = Math.max(0, Math.min(curve.length - 2, Math.floor(at)));
+      return Math.abs(curve[k]! + (at - k) * (curve[k + 1]! - curve[k]!) - py) < ON;
+    });
   };
   let [cloud, steel] = ['', ''];
   for (let k = 0; k + 1 < points.length; k += 2) {
@@ -150,5 +151,5 @@ function sliceFigure(
   }
   const place = q.place(station);
   const words = curves.length === 0 ? 'not read' : u === null ? 'no reading' : q.plusMinus(u);
-  return html`<figure class="${poorest ? 'poorest' : ''}"><figcaption><strong>${place}</strong><span>${words}${poorest ? '; least' : ''}</span></figcaption><svg class="plot" viewBox="0 0 ${PANE.width} ${PANE.height}" role="img" aria-label="Web at ${place}"><path class="cloud" d="${cloud}"/><path class="on-steel" d="${steel}"/>${curves.map((curve) => html`<path class="outline" d="${polyline(curve.map((v, k) => [x(v), y(heights[k]!)]))}"/>`)}</svg></figure>`;
+  return html`<figure class="${poorest ? 'poorest' : ''}"><figcaption><strong>${place}</strong><span>${words}${poorest ? '; least' : ''}</span></figcaption><svg class="plot" viewBox="0 0 ${PANE.width} ${PANE.height}" role="img" aria-label="Web at ${place}"><path class="cloud" d="${cloud}"/><path class="on-steel" d="${steel}"/>${curves.map((curve) => html`<path class="outline" d="${polyline(curve.map((v, k) => [x(v), y(band[0] + (k / (curve.length - 1)) * (band[1] - band[0]))]))}"/>`)}</svg></figure>`;
 }

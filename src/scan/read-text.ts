@@ -13,7 +13,7 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
   let order = columns === null ? null : positions(columns);
   let filled = 0;
   const rows = textRows(
-    (values, count, line) => {
+    (values, count, line, commas) => {
       if (count === 0) return;
       if (order === null) {
         throw cloudError(
@@ -29,6 +29,15 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
           { line },
           `${count} values`,
           `at least ${order.needed} (x, y and z are among them)`,
+        );
+      }
+      // Decimal commas between columns that commas separate too: every number falls apart into two.
+      if (commas && count >= 2 * order.named) {
+        throw cloudError(
+          file,
+          { line },
+          `${count} values between commas for ${order.named} columns`,
+          'decimal points where commas separate the columns; if these are columns, a name for each (in the heading, or by --columns)',
         );
       }
       batch.x[filled] = values[order.x]!;
@@ -81,7 +90,7 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
     if (Math.min(x, y, z) < 0) {
       throw cloudError(file, {}, `columns "${names.join(',')}"`, 'x, y and z among the column names');
     }
-    return { x, y, z, needed: Math.max(x, y, z) + 1 };
+    return { x, y, z, needed: Math.max(x, y, z) + 1, named: names.length };
   }
 }
 
@@ -106,8 +115,11 @@ export function ptsReader(file: string, sink: PointSink): CloudReader {
       throw cloudError(file, { line }, `${done} points`, `${promised}, as line ${promisedAt} says`);
     }
   }
-  const rows = textRows((values, count, line) => {
+  const rows = textRows((values, count, line, commas) => {
     if (count === 0) return;
+    if (commas) {
+      throw cloudError(file, { line }, 'commas between digits', 'blanks between values and decimal points');
+    }
     if (count === 1) {
       checkBlock(line);
       promised = values[0]!;

@@ -5,8 +5,8 @@ const MAX_COLUMNS = 32;
 /** Longest line accepted, bytes: a file without line endings is not a table of points. */
 const LINE_LIMIT = 8192;
 
-/** Row callback: parsed values (reused array), their number, the 1-based file line. */
-export type RowSink = (values: Float64Array, count: number, line: number) => void;
+/** Row callback: parsed values (reused array), their number, the 1-based file line, and whether commas stand between digits. */
+export type RowSink = (values: Float64Array, count: number, line: number, commas: boolean) => void;
 
 const POWERS = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
 
@@ -130,7 +130,7 @@ export function textRows(
         'decimal points, or commas only between columns; export the cloud again with decimal points',
       );
     }
-    sink(values, Math.min(count, MAX_COLUMNS), line);
+    sink(values, Math.min(count, MAX_COLUMNS), line, betweenDigits);
   }
 
   return {

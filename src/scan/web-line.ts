@@ -71,7 +71,7 @@ export interface WebShape {
 const SHOWN = 16;
 
 /** Heights at which the curves of a `WebShape` are given, m across, from the lower end of the band to the upper. */
-export function shownHeights([low, high]: readonly [number, number]): number[] {
+function shownHeights([low, high]: readonly [number, number]): number[] {
   return Array.from({ length: SHOWN + 1 }, (_, k) => low + (k / SHOWN) * (high - low));
 }
 

@@ -228,6 +228,17 @@ describe('XYZ and PTS text', () => {
     expect(fault(() => xyz('1 2 1.2.3\n', columns))).toMatch(/^line 1/);
     expect(fault(() => xyz(`${'9'.repeat(9000)}\n`, columns, 4096))).toMatch(/^line 1: a line of more than/);
   });
+  it('decimal commas between columns that commas separate are refused, not read as two numbers each', () => {
+    expect(fault(() => xyz('x,y,z\n583,426,889,472,42,051\n', null))).toMatch(
+      /^line 2: 6 values between commas for 3 columns.*decimal points/,
+    );
+    expect(fault(() => xyz('583,426,889,472,42,051\n', ['x', 'y', 'z']))).toMatch(/^line 1: 6 values/);
+    expect(xyz('x,y,z,i\n1,2,3,4\n', null).points).toEqual([[1, 2, 3]]);
+    // Columns beyond those named, with blanks between: nothing falls apart there.
+    expect(xyz('1 2 3 9 8 7\n', ['x', 'y', 'z']).points).toEqual([[1, 2, 3]]);
+    const pts = (line: string) => () => read((sink) => ptsReader('a.pts', sink), text(`1\n${line}\n`), 6);
+    expect(fault(pts('583,426,889,472,42,051'))).toMatch(/^line 2: commas between digits/);
+  });
   it('an empty cell does not shift columns: the point has no position', () => {
     const { points, tally } = xyz('1,2,3\n1,,3\n4,nan,6\n', ['x', 'y', 'z']);
     expect(points).toEqual([[1, 2, 3]]);
