@@ -184,9 +184,28 @@ describe('two picks on a flange', () => {
     expect(tilt.said).toMatch(/Positive: the left edge up, .*taken to be the way the flange is turned most/);
     expect(Math.abs(tilt.near.mm - 406 * Math.tan(flange.tilt(tilt.near.x)))).toBeLessThan(2);
     // The web is straight from the flange's middle to the deck, which did not move: the top stands back from the foot.
-    const plumb = await taken('plumb', 0.6, '--positive', 'left');
+    const plumb = await taken('plumb', 0.6, '--positive', 'left', '--preview', 'web.html');
     expect(plumb.said).toMatch(/Positive: its top leaning to the left, .*as told/);
     expect(Math.abs(plumb.near.mm + 1000 * flange.y(plumb.near.x))).toBeLessThan(15);
+    // Drawn as read: the line through the points of a slice leans as the reading beside it, the web being straight.
+    const kept = /Kept as (\S+)\.csv,/.exec(plumb.said)![1]!;
+    const [web] = JSON.parse(readFileSync(join(folder, 'kinds', `${kept}.view.json`), 'utf8')).webs;
+    const slices = (web.slices as { station: number; curves: number[][] }[]).filter(
+      (s) => s.curves.length > 0,
+    );
+    expect(slices.length).toBeGreaterThan(6);
+    for (const { station, curves } of slices) {
+      const read = (web.readings as { station: number; offset: number }[]).sort(
+        (a, b) => Math.abs(a.station - station) - Math.abs(b.station - station),
+      )[0]!;
+      for (const curve of curves) {
+        const leans = ((curve.at(-1)! - curve[0]!) * web.extent) / (web.band[1] - web.band[0]);
+        expect(Math.abs(leans - read.offset)).toBeLessThan(0.025);
+      }
+    }
+    const page = readFileSync(join(folder, 'web.html'), 'utf8');
+    expect(page).toMatch(/In every slice the blue line must lie on the web/);
+    expect(page.match(/aria-label="Web at /g)!.length).toBe(web.slices.length);
   });
 
   it('a cloud whose y axis is up is found so', async () => {
