@@ -22,10 +22,10 @@ export function distil(input: DistilInput): PastRecordNow {
   const read = analysis.lines.filter(({ progress }) => progress.series.length > 0);
   const first = furthest(read);
   const cycles = cyclesOf(read);
-  const vees = heats.quantities.cycles.reduce(
-    (sum, cycle) => sum + (cycle.byPattern.find((each) => each.pattern === 'vee')?.heats ?? 0),
-    0,
+  const veesByCycle = heats.quantities.cycles.map(
+    ({ byPattern }) => byPattern.find(({ pattern }) => pattern === 'vee')?.heats ?? 0,
   );
+  const logged = heats.quantities.heats > 0;
   return {
     schema: 'sweepbook/past/2',
     job: job.name.slice(0, 120),
@@ -49,8 +49,9 @@ export function distil(input: DistilInput): PastRecordNow {
         kind: entry.line.kind,
         largestByCycle: byCycle(entry),
       })),
+    veeCycles: logged ? veesByCycle.filter((count) => count > 0).length : null,
     cycles: cycles.length === 0 ? null : cycles.at(-1)! - cycles[0]!,
-    vees: heats.quantities.heats === 0 ? null : vees,
+    vees: logged ? veesByCycle.reduce((sum, count) => sum + count, 0) : null,
     ratio: ratioOf(heats.zones),
     deadCycles: first?.progress.pattern == null ? null : deadCycles(read, first, job.usefulGain),
     days: {

@@ -6,7 +6,7 @@ import { pool, pooledQuantile } from './pool.ts';
 import { linesOf, type PastRecord } from './record.ts';
 
 /** Crews do not differ by more than three times what is held usual: without this a prior alone would reckon with months of painting. */
-const UNLIKE = 3;
+export const UNLIKE = 3;
 
 /** What makes one job like another: all lengths in m, null where not known. */
 export interface JobLikeness {
@@ -197,10 +197,14 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
           spread: 0.15,
           source: `a crew makes about four vees in a cycle, between two and eight (${CP})`,
         },
-        of: ({ vees, cycles }) =>
-          vees === null || cycles === null || vees < 1 || cycles < 1
+        of: (record) => {
+          const { vees } = record;
+          // In cycles on a panel no vees are made; without a log by cycles all count.
+          const cycles = (record.schema === 'sweepbook/past/1' ? null : record.veeCycles) ?? record.cycles;
+          return vees === null || cycles === null || vees < 1 || cycles < 1
             ? null
-            : { value: log(vees / cycles), u: 0.05 },
+            : { value: log(vees / cycles), u: 0.05 };
+        },
       };
     case 'daysPerCycle':
       return {
@@ -260,6 +264,9 @@ export function quantityOf(name: QuantityName, currency: string | null, gasUnit:
           meanU: 0.17 * rootOfDays(usual).value,
           // Half is what counts scatter by anyhow (a Poisson count, on this scale).
           spread: 0.4,
+          // Twice that is a fifth of a day to five where two are usual. With the bound of the others (to seven) every
+          // kind had a tail that it has not, and six of them together made a job's days too wide.
+          farthest: 2,
           source: `${kind} takes about ${usual} ${usual === 1 ? 'day' : 'days'}, mostly between half and twice that (${CP})`,
         },
         of: ({ days }) => {
@@ -406,7 +413,7 @@ export function learn(
       apart: known ? theirs - mine : 0,
     });
   }
-  const stated = quantity.prior === null ? null : { ...quantity.prior, farthest: UNLIKE };
+  const stated = quantity.prior === null ? null : { farthest: UNLIKE, ...quantity.prior };
   const prior = stated ?? priorOfPast(estimates) ?? (own === null ? null : vague(own));
   if (prior === null) return null;
   const pooled = pool(
@@ -513,7 +520,7 @@ function priorOfPast(estimates: readonly Estimate[]): Prior | null {
   const weight = estimates.reduce((sum, each) => sum + each.weight + 0.01, 0);
   const mean = estimates.reduce((sum, each) => sum + (each.weight + 0.01) * each.value, 0) / weight;
   // So unsure that it says next to nothing: its middle is of the same jobs, which must not count twice.
-  return { mean, meanU: 1.5, spread: 0.1, farthest: 5, source: 'the jobs themselves' };
+  return { mean, meanU: 1.5, spread: 0.1, farthest: UNLIKE, source: 'the jobs themselves' };
 }
 
 function vague(own: { readonly value: number }): Prior {

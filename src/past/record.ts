@@ -129,6 +129,9 @@ const version2 = z.strictObject({
     .max(100)
     .nullable()
     .describe('Every other line and panel of the job; null where nobody knows whether there were any.'),
+  veeCycles: count
+    .nullable()
+    .describe('Cycles with vee heats in them, on whatever line; null where they were not logged.'),
   ...REST,
 });
 

@@ -10,6 +10,7 @@ const UNKNOWN = {
   record: {
     schema: 'sweepbook/past/2',
     beside: null,
+    veeCycles: null,
     finished: null,
     largestByCycle: [],
     cycles: null,
@@ -68,7 +69,7 @@ export function typedRecord(
   });
   const byCycle = (at: string) => (cycles: unknown) =>
     each(cycles, (cycle, i) => filled(cycle, {}, { largest: measure('length', `${at}[${i}].largest`) }));
-  const { beside: _beside, ...unknown1 } = UNKNOWN.record;
+  const { beside: _beside, veeCycles: _veeCycles, ...unknown1 } = UNKNOWN.record;
   const record = filled(typed, isVersion1(typed) ? unknown1 : UNKNOWN.record, {
     spans: (spans) =>
       each(typeof spans === 'string' || typeof spans === 'number' ? [spans] : spans, (span, i) =>

@@ -14,7 +14,7 @@ export interface Agency {
   readonly again: (count: number) => PastRecord[];
 }
 
-export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agency {
+export function makeAgency(seed: string, jobs: number, allSmall: boolean, several = false): Agency {
   const random = createRandom(seed);
   const agency = {
     ratio: 0.45 + 0.8 * random.uniform(),
@@ -29,13 +29,23 @@ export function makeAgency(seed: string, jobs: number, allSmall: boolean): Agenc
     beside: Array.from({ length: 5 }, () => 0.6 + 0.9 * random.uniform()),
   };
   let crew = random.integer(0, 2);
-  const make = (i: number, small: boolean) =>
-    makeJob(random.fork(`job ${i}`), random.fork(`work ${i}`), agency, crew++, small);
+  const bulgeShare = 0.07 + 0.13 * random.fork('bulge').uniform();
+  const make = (i: number, small: boolean) => {
+    const [steel, work] = [random.fork(`job ${i}`), random.fork(`work ${i}`)];
+    const crewJobs = crew++;
+    const course = courseOf(work, agency, crewJobs);
+    const first = workDamage(makeDamage(steel, small), crewJobs, course);
+    return several ? withOthers(first, steel.fork('others'), crewJobs, course, bulgeShare) : first;
+  };
   const past = Array.from({ length: jobs }, (_, i) => holes(make(i, allSmall), random));
   const done = crew;
   const again = (count: number) =>
     Array.from({ length: count }, (_, i) =>
-      makeJob(random.fork(`job ${jobs}`), random.fork(`again ${i}`), agency, done, false),
+      workDamage(
+        makeDamage(random.fork(`job ${jobs}`), false),
+        done,
+        courseOf(random.fork(`again ${i}`), agency, done),
+      ),
     );
   return { past, now: make(jobs, false), again };
 }
@@ -66,8 +76,7 @@ interface Ways {
   readonly beside: readonly number[];
 }
 
-function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, small: boolean): PastRecord {
-  const damage = makeDamage(random, small);
+function courseOf(work: Random, ways: Ways, crewJobs: number): Course {
   const learnt = 1 + 0.15 * Math.min(crewJobs, 3);
   // Gamma with shape 12 by a sum of exponentials: skewed, cv 0.29.
   const own = Array.from({ length: 12 }, () => -Math.log(1 - work.uniform())).reduce((a, b) => a + b) / 12;
@@ -79,7 +88,7 @@ function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, sma
     number,
   ];
   let spell = 0;
-  return workDamage(damage, crewJobs, {
+  return {
     ratio: ways.ratio * own,
     veesPerCycle: Math.max(1, ways.vees * learnt * (0.8 + 0.4 * work.uniform())),
     dead: () => {
@@ -100,7 +109,72 @@ function makeJob(random: Random, work: Random, ways: Ways, crewJobs: number, sma
     }),
     cost: (days) => 8000 + days * ways.dayCost * (0.85 + 0.3 * work.uniform()),
     ratioError: () => 1 + 0.05 * work.normal(),
-  });
+  };
+}
+
+/**
+ * The same job with a bend of the other flange and a bulge of the web, worked off one after the other, which no plan reckons with:
+ * it lets the crew go to and fro between flanges.
+ */
+function withOthers(
+  first: PastRecord,
+  random: Random,
+  crewJobs: number,
+  course: Course,
+  bulgeShare: number,
+): PastRecord {
+  const other = makeDamage(random, true);
+  const scale = first.spans[0]! / other.span;
+  const second = workDamage(
+    {
+      ...other,
+      span: first.spans[0]!,
+      stations: other.stations.map((x) => x * scale),
+      rotations: other.rotations.map((rotation) => rotation / scale),
+    },
+    crewJobs,
+    course,
+  );
+  const bulge = [random.between(0.02, 0.05)];
+  const share = bulgeShare * random.between(0.8, 1.2);
+  let dead = first.deadCycles! + second.deadCycles!;
+  while (bulge.at(-1)! > 0.0064 && bulge.length < 100) {
+    const still = course.dead();
+    if (still) dead++;
+    bulge.push(bulge.at(-1)! - (still ? 0 : bulge[0]! * share * course.cycle()));
+  }
+  const before = first.cycles! + second.cycles!;
+  const cycles = before + bulge.length - 1;
+  const days = course.days(cycles, first.damage.largest);
+  const all = Object.values(days).reduce((a, b) => a + b, 0);
+  const after = (series: readonly number[], from: number) =>
+    series.map((largest, i) => ({ cycle: i === 0 ? 0 : from + i, largest: Math.max(0, largest) }));
+  return {
+    ...first,
+    schema: 'sweepbook/past/2',
+    damage: { ...first.damage, line: 'bottom', kind: 'sweep', part: 'bottom', heatedCycles: first.cycles },
+    beside: [
+      {
+        ...second.damage,
+        ...{ line: 'top', kind: 'sweep', part: 'top', heatedCycles: second.cycles },
+        largestByCycle: after(
+          second.largestByCycle.map(({ largest }) => largest),
+          first.cycles!,
+        ),
+      },
+      {
+        ...{ line: 'web', kind: 'bulge', part: 'web', heatedCycles: bulge.length - 1 },
+        ...{ largest: bulge[0]!, limit: 0.0064, zones: [] },
+        largestByCycle: after(bulge, before),
+      },
+    ],
+    veeCycles: before,
+    cycles,
+    vees: first.vees! + second.vees!,
+    deadCycles: dead,
+    days: { ...days, all },
+    cost: { currency: 'USD', total: Math.round(course.cost(all)), byKind: {} },
+  };
 }
 
 export type Damage = ReturnType<typeof makeDamage>;

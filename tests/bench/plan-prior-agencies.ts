@@ -1,4 +1,11 @@
-import { FIXED_WORK, plainValue, type QuantityName, quantityOf, termOf } from '../../src/past/quantities.ts';
+import {
+  FIXED_WORK,
+  plainValue,
+  type QuantityName,
+  quantityOf,
+  termOf,
+  UNLIKE,
+} from '../../src/past/quantities.ts';
 import type { PastRecord } from '../../src/past/record.ts';
 import { SCATTER } from '../../src/plan/forward.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
@@ -23,14 +30,14 @@ export function makeByPriors(seed: string, jobs: number): { past: PastRecord[]; 
         name,
         {
           mean: prior.mean + prior.meanU * random.normal(),
-          spread: halfCauchy(random, 3) * prior.spread,
+          spread: halfCauchy(random, prior.farthest ?? UNLIKE) * prior.spread,
           slope: term === null ? 0 : term.slope + term.slopeU * random.normal(),
         },
       ] as const;
     }),
   );
   const dayCost = 2500 + 6000 * random.uniform();
-  const priceSpread = 0.1 * halfCauchy(random, 5);
+  const priceSpread = 0.1 * halfCauchy(random, UNLIKE);
   const priceSlope = -0.15 + 0.1 * random.normal();
   let crew = random.integer(0, 2);
   const make = (i: number): PastRecord => {

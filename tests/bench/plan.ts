@@ -7,7 +7,7 @@ import { makeByPriors } from './plan-prior-agencies.ts';
 /**
  * `npm run bench:plan -- --count 200 --seed name`: how far forecasts of cycles, days and cost can be trusted, and against what a user
  * would do instead. `--only 3,10`: agencies with so many past jobs and no other, for more draws of a row in doubt (`small`: those
- * whose past is unlike, `priors`: those drawn from the priors).
+ * whose past is unlike, `parts`: whose jobs are of two flanges and a panel, `priors`: those drawn from the priors, `scale`: ten thousand records).
  */
 const argument = (name: string, otherwise: string) => {
   const at = process.argv.indexOf(`--${name}`);
@@ -76,6 +76,12 @@ for (let i = 0; i < COUNT && wanted('small'); i++) {
   // The same job without its unlike past: what a past must never make worse.
   for (const told of hindsight(now, [], 0)) add(`those without a past, ${when(0)}, ${told.of}`, told);
 }
+for (let i = 0; i < COUNT && wanted('parts'); i++) {
+  const { past, now } = makeAgency(`${SEED} parts ${i}`, 10, false, true);
+  for (const at of WHEN)
+    for (const told of hindsight(now, past, at))
+      add(`10 past of several parts, ${when(at)}, ${told.of}`, told);
+}
 for (const jobs of wanted('priors') ? [0, 3, 10] : []) {
   for (let i = 0; i < COUNT; i++) {
     const { past, now } = makeByPriors(`${SEED} priors ${jobs} ${i}`, jobs);
@@ -135,12 +141,12 @@ console.log(
 );
 console.log('target 75–85 %: met, outside it within chance (at most two standard errors), or not met');
 console.log(
-  'forecast                                      80 % covers: fair     ±   plain   target          above middle   middle width/actual   mean |error|',
+  'forecast                                              80 % covers: fair     ±   plain   target          above middle   middle width/actual   mean |error|',
 );
 for (const [key, row] of rows) {
   const share = (part: number) => `${((100 * part) / row.count).toFixed(1)} %`;
   console.log(
-    `${key.padEnd(46)} ${share(row.inside).padStart(15)} ${(100 * errorOf(row)).toFixed(1).padStart(5)} ${share(row.plain).padStart(7)}   ${(targeted(key) ? verdictOf(row) : '–').padEnd(13)} ${share(row.above).padStart(14)}  ${middle(row.width).toFixed(2).padStart(20)}  ${mean(row.error).toFixed(1).padStart(13)}`,
+    `${key.padEnd(54)} ${share(row.inside).padStart(15)} ${(100 * errorOf(row)).toFixed(1).padStart(5)} ${share(row.plain).padStart(7)}   ${(targeted(key) ? verdictOf(row) : '–').padEnd(13)} ${share(row.above).padStart(14)}  ${middle(row.width).toFixed(2).padStart(20)}  ${mean(row.error).toFixed(1).padStart(13)}`,
   );
 }
 const held = [...rows].filter(([key]) => targeted(key)).map(([, row]) => row);
@@ -154,6 +160,7 @@ if (simple.tool.length > 0)
   console.log(
     `days, 10 past jobs: mean |error| ${mean(simple.tool).toFixed(1)}; mean of past days ${mean(simple.mean).toFixed(1)} (${less(simple.mean)} less), days per length of sweep ${mean(simple.perInch).toFixed(1)} (${less(simple.perInch)} less); target at least 30 % less`,
   );
+if (wanted('scale')) console.log(scale());
 if (ONLY.length === 0) {
   const width = (jobs: string, of: string) =>
     middle(rows.get(`${jobs}, before the first heat, ${of}`)!.width);
@@ -165,5 +172,4 @@ if (ONLY.length === 0) {
     console.log(
       `a past unlike the job, ${of}: off 80 % by ${(100 * off(`10 small past, ${when(0)}, ${of}`)).toFixed(1)}, without it by ${(100 * off(`those without a past, ${when(0)}, ${of}`)).toFixed(1)}; target: not more`,
     );
-  console.log(scale());
 }

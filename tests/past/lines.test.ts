@@ -130,7 +130,7 @@ describe('the record of a job of two flanges, a tilt and a panel', () => {
     ]);
     expect(record.damage.zones.length).toBeGreaterThan(0);
     expect(record.beside![0]!.zones.length).toBeGreaterThan(0);
-    expect(record).toMatchObject({ cycles: 7, vees: 20 });
+    expect(record).toMatchObject({ cycles: 7, vees: 20, veeCycles: 5 });
     // The bottom flange lies still in cycles 4 to 7 because the crew is elsewhere: no cycle of the job was dead.
     expect(record.deadCycles).toBe(0);
   });
