@@ -5,6 +5,7 @@ import { nextStep } from '../decision/next-step.ts';
 import { shortVerdict } from '../decision/verdict-words.ts';
 import type { JobUnits, Member } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
+import { hypot } from '../maths/portable.ts';
 import { shortfallText } from '../survey/coverage.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { type QuietCycles, quietOf } from '../survey/movement.ts';
@@ -186,7 +187,12 @@ function paceSentences(item: LineAnalysis, units: JobUnits): string[] {
       : `${formatLength(-whenMoving.rate, { units, as: 'offset', fraction: 32 })} a cycle`;
   if (spell !== null) {
     const before = pace === null ? '' : `; on days it moved before, ${pace}`;
-    return [`It has stood still for ${spell.cycles} cycles, since cycle ${spell.sinceCycle}${before}.`];
+    const crept = creptIn(item, spell.sinceCycle, units);
+    return [
+      crept === null
+        ? `It has stood still for ${spell.cycles} cycles, since cycle ${spell.sinceCycle}${before}.`
+        : `It has hardly moved for ${spell.cycles} cycles, ${crept} in all since cycle ${spell.sinceCycle}${before}.`,
+    ];
   }
   // The pace may be that of the last cycles only, and not every cycle need have been read: no count is claimed for it.
   const quiet = quietWords(quietOf(item), stoodStill.of);
@@ -196,6 +202,16 @@ function paceSentences(item: LineAnalysis, units: JobUnits): string[] {
       ? `${quiet.charAt(0).toUpperCase()}${quiet.slice(1)}.`
       : `On days it moves, ${pace}; ${quiet}.`,
   ];
+}
+
+/** What little a line surely moved over a spell of hardly moving, `3/16 in closer`; null where the readings show none. */
+function creptIn({ progress: { series } }: LineAnalysis, from: number, units: JobUnits): string | null {
+  const [start, end] = [series.find((point) => point.cycle === from), series.at(-1)];
+  if (start === undefined || end === undefined) return null;
+  const moved = end.value - start.value;
+  const u = hypot(start.u, end.u);
+  if (Math.abs(moved) <= HARDLY * u) return null;
+  return `${formatLength(Math.abs(moved), { units, as: 'offset', fraction: 32 })} ${movedWord({ movement: moved, u })}`;
 }
 
 /** `it stood still on 1 of the last 7`, `it came back out on 1 of the last 7, and on 2 only steel elsewhere on the line moved`. */

@@ -224,6 +224,13 @@ describe('the pace, as a crew says it', () => {
     expect(text).toMatch(/stood still for 4 cycles, since cycle 3; on days it moved before, .* in a cycle\./);
     expect(Math.abs(paceOf(text) - 1)).toBeLessThan(1 / 8);
   });
+
+  it('a spell in which the readings show a little of movement is not called a standstill', () => {
+    const text = said([10, 8, 6, 5.93, 5.86]).sentences.join(' ');
+    expect(text).toMatch(
+      /hardly moved for 2 cycles, \S+ in closer in all since cycle 2; on days it moved before, /,
+    );
+  });
 });
 
 describe('what to do next', () => {

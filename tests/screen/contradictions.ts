@@ -228,6 +228,20 @@ export const RULES: readonly Rule[] = [
       }),
   ],
   [
+    'no spell is said to stand still over which the largest deviation surely moved',
+    ({ analysis, text }) => {
+      const { line } = headline(analysis);
+      const since = /has stood still for \d+ cycles, since cycle (\d+)/.exec(flat(text))?.[1];
+      const series = line?.progress.series ?? [];
+      const [start, end] = [series.find(({ cycle }) => cycle === Number(since)), series.at(-1)];
+      if (since === undefined || start === undefined || end === undefined) return [];
+      return [
+        Math.abs(end.value - start.value) > 3 * Math.hypot(start.u, end.u) &&
+          `it moved ${((end.value - start.value) / INCH).toFixed(3)} in since cycle ${since}`,
+      ];
+    },
+  ],
+  [
     'a zone is not said to close on a day it surely opened, nor to go the wrong way on a day it surely closed',
     ({ analysis }) =>
       analysis.lines.flatMap((item) => {
