@@ -166,8 +166,9 @@ export interface PanelSurvey {
   };
   /** Where it is at least half the crest, one connected patch of what was seen. Area in m². */
   readonly half: { readonly along: number; readonly up: number; readonly area: number };
-  /** Between the plate and flat, over what was seen, both sides together, m³. */
+  /** Between the plate and flat, over what was seen, both sides together, m³, and its standard uncertainty. */
   readonly volume: number;
+  readonly volumeU: number;
   /** Parts without a reading near, largest first; the box around each. Area in m². */
   readonly unseen: readonly {
     readonly from: number;

@@ -64,6 +64,11 @@ export function mapOf(
   const half = patches(net, (i) => seen[i]! && deviation[i]! * Math.sign(value) >= Math.abs(value) / 2).find(
     (patch) => patch.includes(top),
   );
+  const volume = surface.sumOnNet(
+    across,
+    upward,
+    deviation.map((d, i) => (seen[i] ? Math.sign(d) * weight(net, i) * cell : 0)),
+  );
   const box = half === undefined ? null : boxOf(half.map((i) => nodeAt(net, i)));
   const lean = (share: number) => {
     const [upper, lower] = [surface.reference(share, 1), surface.reference(share, 0)];
@@ -84,7 +89,8 @@ export function mapOf(
       up: box === null ? 0 : box.high - box.low + net.stepY,
       area: (half?.length ?? 0) * cell,
     },
-    volume: deviation.reduce((sum, d, i) => sum + (seen[i] ? Math.abs(d) * weight(net, i) : 0), 0) * cell,
+    volume: volume.value,
+    volumeU: hypot(volume.u, TOP * volume.value),
     unseen,
     takenOff: {
       sway: lean(0.5),

@@ -43,6 +43,8 @@ export interface Surface {
   newPart(x: number, y: number): number;
   /** The bulge on a net, row by row (y outermost), m. */
   onNet(xs: readonly number[], ys: readonly number[]): { readonly value: number[]; readonly u: number[] };
+  /** Weighted sum of the bulge on the same net, with the uncertainty of the sum, m times the unit of the weights. */
+  sumOnNet(xs: readonly number[], ys: readonly number[], weights: readonly number[]): Estimate;
   /** Second derivatives of the bulge on a net, 1/m. */
   bendingOnNet(xs: readonly number[], ys: readonly number[]): readonly Bending[];
   /** What was taken off: the set-up, the sway and twist of the panel and the bow of its held edges, m. */
@@ -90,8 +92,8 @@ const FREE = 10;
 const LENGTHS = [0.1, 0.17, 0.28, 0.45] as const;
 /** Sizes tried, share of the largest departure from a plane. */
 const SIZES = [0.06, 0.35, 1.1] as const;
-/** Bows of held edges tried, m (sd of the first wave): as fabricated, and a flange that is bent with the panel. */
-const BOWS = [0.0015, 0.02] as const;
+/** Bows of a held edge tried, m (sd of the first wave): as fabricated, and of a flange that is bent with the panel. */
+const BOWS = { made: 0.0015, bent: 0.02 } as const;
 /** Combinations below this share of the likelihood are not carried along. */
 const LEAST_WEIGHT = 0.03;
 
@@ -125,27 +127,39 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
   const shorter = Math.min(shape.width, shape.height);
   const logSd = points.reduce((sum, p) => sum + log(p.sd), 0);
 
-  const attempt = (length: number, share: number, bow: number) => {
+  const attempt = (length: number, share: number, bowed: readonly PanelSide[]) => {
     const density = terms.map((t) => (t.part === 'bulge' ? spectrum(t.wave, length * shorter) : 0));
     const total = density.reduce((sum, d, i) => sum + d * terms[i]!.meanSquare, 0);
     const sds = terms.map((term, i) =>
       term.part === 'rigid'
         ? FREE
         : term.part === 'edge'
-          ? bow / (term.k * term.k)
+          ? (bowed.includes(term.side!) ? BOWS.bent : BOWS.made) / (term.k * term.k)
           : size * share * Math.sqrt(density[i]! / total),
     );
     const solved = dampedQr(triangle.upper, triangle.right, sds);
     const prior = sds.reduce((sum, sd) => sum + log(sd), 0);
     const likelihood = -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd;
-    return { ...solved, sds, length, share, likelihood };
+    return { ...solved, sds, length, share, bowed, likelihood };
   };
   const likeliest = (all: readonly ReturnType<typeof attempt>[]) =>
     all.reduce((a, b) => (b.likelihood > a.likelihood ? b : a));
-  const straight = LENGTHS.flatMap((length) => SIZES.map((share) => attempt(length, share, BOWS[0])));
+  const straight = LENGTHS.flatMap((length) => SIZES.map((share) => attempt(length, share, [])));
   const first = likeliest(straight);
   const near = straight.filter((t) => t.likelihood > first.likelihood - 2);
-  const tried = [...straight, ...near.map((t) => attempt(t.length, t.share, BOWS[1]))];
+  // Edge by edge, the one that explains most first: one bent flange does not make the others bend.
+  const bent = [first];
+  for (;;) {
+    const { length, share, bowed } = bent.at(-1)!;
+    const left = shape.held.filter((side) => !bowed.includes(side));
+    if (left.length === 0) break;
+    const next = likeliest(left.map((side) => attempt(length, share, [...bowed, side])));
+    if (next.likelihood < bent.at(-1)!.likelihood + log(LEAST_WEIGHT)) break;
+    bent.push(next);
+  }
+  const most = likeliest(bent).bowed;
+  const others = near.filter((t) => t !== first && most.length > 0);
+  const tried = [...straight, ...bent.slice(1), ...others.map((t) => attempt(t.length, t.share, most))];
   const best = likeliest(tried);
   const likely = tried.filter((t) => exp(t.likelihood - best.likelihood) >= LEAST_WEIGHT);
   const sum = likely.reduce((s, t) => s + exp(t.likelihood - best.likelihood), 0);
@@ -240,6 +254,20 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
     onNet: (across, up) => {
       const on = net(across, up, 0, 0);
       return { value: on.map((each) => each.value), u: on.map((each) => each.u) };
+    },
+    sumOnNet: (across, up, weights) => {
+      const sum = new Float64Array(m);
+      const alongX = across.map((x) => xs.at(x, 0));
+      up.forEach((y, r) => {
+        const fy = ys.at(y, 0);
+        const inRow = new Float64Array(xs.count);
+        alongX.forEach((fx, c) => {
+          const weight = weights[r * across.length + c]!;
+          for (let i = 0; i < xs.count; i++) inRow[i]! += weight * fx[i]!;
+        });
+        for (const j of bulges) sum[j]! += inRow[xs.index[j]!]! * fy[ys.index[j]!]!;
+      });
+      return estimate(sum);
     },
     bendingOnNet: (across, up) => {
       const along = net(across, up, 2, 0);

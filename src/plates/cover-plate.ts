@@ -243,33 +243,69 @@ function restingOn(
   return plane === null ? null : { plane, centre, points };
 }
 
-/**
- * Gap from the plate to the steel. u counts contacts and place as if their errors were apart: neighbouring places of a map
- * share some of it, so this errs to the large side.
- */
+/** Gap from the plate to the steel, m; null where either is not known. */
 function gapAt(
   panel: PanelSurvey,
   resting: Resting | null,
   face: CoverSide['face'],
   place: PanelPoint,
-): CoverGap {
+): number | null {
   const steel = steelAt(panel, place);
-  const at = { station: place.station, height: place.height };
-  if (steel === null || resting === null) return { ...at, gap: null, u: null };
-  const { plane, centre, points } = resting;
-  const level =
+  if (steel === null || resting === null) return null;
+  return Math.max(
+    0,
+    levelOf(resting.plane, resting.centre, place) - (face === 'positive' ? 1 : -1) * steel.value,
+  );
+}
+
+/** Height of a plate that was laid by its middle at a place of it, m. */
+function levelOf(plane: SupportPlane, centre: Resting['centre'], place: PanelPoint): number {
+  return (
     plane.level +
     plane.alongSlope * (place.station - centre.along) +
-    plane.acrossSlope * (place.height - centre.across);
-  const weights = plane.weightsAt(place.station, place.height);
-  const contact = Math.sqrt(
-    plane.contacts.reduce((sum, index, k) => sum + (weights[k]! * points[index]!.u) ** 2, 0),
+    plane.acrossSlope * (place.height - centre.across)
   );
-  return {
-    ...at,
-    gap: Math.max(0, level - (face === 'positive' ? 1 : -1) * steel.value),
-    u: hypot(contact, steel.u),
-  };
+}
+
+/**
+ * The same with its u, which counts contacts and place as if their errors were apart: neighbouring places of a map share some
+ * of it, so this errs to the large side. Where the plate rocks, an error of a contact tips it, but no further than until it rests
+ * drawn down here, or on the other side of its middle: anywhere between is as likely (JCGM 100, 4.3.7).
+ */
+function gapWithU(
+  panel: PanelSurvey,
+  resting: Resting | null,
+  rocks: boolean,
+  face: CoverSide['face'],
+  place: PanelPoint,
+): CoverGap {
+  const at = { station: place.station, height: place.height };
+  const gap = gapAt(panel, resting, face, place);
+  if (gap === null || resting === null) return { ...at, gap: null, u: null };
+  const { plane, points } = resting;
+  const weights = plane.weightsAt(place.station, place.height);
+  const own = plane.contacts.map((index) => points[index]!.u);
+  const linear = Math.sqrt(own.reduce((sum, u, k) => sum + (weights[k]! * u) ** 2, 0));
+  const contact = rocks ? Math.min(linear, Math.max(...own, tipping(resting, place) / Math.sqrt(3))) : linear;
+  return { ...at, gap, u: hypot(contact, steelAt(panel, place)!.u) };
+}
+
+const INSIDE = 0.97;
+
+/** How far a plate that rocks can go up or down at a place from where it lies drawn by its middle, m. */
+function tipping({ plane, centre, points }: Resting, place: PanelPoint): number {
+  const now = levelOf(plane, centre, place);
+  // A little inside, where steel lies all around the pull.
+  const pulls = [INSIDE, -INSIDE].map((share) => ({
+    along: centre.along + share * (place.station - centre.along),
+    across: centre.across + share * (place.height - centre.across),
+  }));
+  return pulls.reduce((most, pull) => {
+    const tipped = supportPlane(points, pull);
+    // Steel does not surround the pull: nothing holds it there.
+    if (tipped === null) return Number.POSITIVE_INFINITY;
+    return Math.max(most, Math.abs(levelOf(tipped, pull, place) - now));
+  }, 0);
 }
 
 function laidOn(
@@ -282,11 +318,14 @@ function laidOn(
   limit: number,
 ): CoverSide {
   const resting = restingOn(panel, cutOut, outline, face);
+  const gaps = bolts.map((bolt) => gapAt(panel, resting, face, bolt) ?? 0);
+  // On flat steel every place carries it, and there is nothing to share.
+  const rocks = resting !== null && Math.max(...gaps) > limit / 8 && rocksOn(resting, outline);
   const along = (edge: keyof Box): CoverGap => {
     const upright = edge === 'from' || edge === 'to';
     const gaps = Array.from({ length: EDGE_STOPS + 1 }, (_, i) => {
       const t = i / EDGE_STOPS;
-      return gapAt(panel, resting, face, {
+      return gapWithU(panel, resting, rocks, face, {
         station: upright ? outline[edge] : outline.from + t * (outline.to - outline.from),
         height: upright ? outline.low + t * (outline.high - outline.low) : outline[edge],
       });
@@ -294,7 +333,7 @@ function laidOn(
     return gaps.reduce((worst, each) => ((each.gap ?? -1) > (worst.gap ?? -1) ? each : worst));
   };
   const onBolts = bolts.map((bolt): BoltGap => {
-    const gap = gapAt(panel, resting, face, bolt);
+    const gap = gapWithU(panel, resting, rocks, face, bolt);
     if (gap.gap === null) return { ...gap, name: bolt.name, fill: null, result: 'unread' };
     const fill = chooseFill(gap.gap, plate.fillers, plate.maxPlies);
     return { ...gap, name: bolt.name, fill, result: guardedDecision(fill.left, gap.u ?? 0, limit) };
@@ -308,9 +347,7 @@ function laidOn(
             station: resting.points[i]!.along,
             height: resting.points[i]!.across,
           })),
-    // On flat steel every place carries it, and there is nothing to share.
-    rocks:
-      resting !== null && onBolts.some((bolt) => (bolt.gap ?? 0) > limit / 8) && rocksOn(resting, outline),
+    rocks,
     bolts: onBolts,
     edges: (['low', 'high', 'from', 'to'] as const).map((edge) => ({ edge, ...along(edge) })),
   };
@@ -404,7 +441,7 @@ function smallestPlate(
       return (
         resting !== null &&
         bolts.every((bolt) => {
-          const { gap } = gapAt(panel, resting, face, bolt);
+          const gap = gapAt(panel, resting, face, bolt);
           return gap !== null && gap <= limit;
         })
       );

@@ -15,7 +15,7 @@ export const EDGE_WORDS: Readonly<Record<PanelSide, string>> = {
 /** How far a bulge reaches, what it holds, and what of the panel was not seen. */
 export function bulgeText(panel: PanelSurvey, units: JobUnits): string {
   const small = (m: number) => formatLength(m, { units, as: 'offset', fraction: 2, digits: 0 });
-  const { half, volume, unseen } = panel;
+  const { half, volume, volumeU, unseen } = panel;
   const holes =
     unseen.length === 0
       ? ''
@@ -23,7 +23,7 @@ export function bulgeText(panel: PanelSurvey, units: JobUnits): string {
           .slice(0, 3)
           .map((each) => boxText(each, units))
           .join('; ')}`;
-  return `half of it or more over ${small(half.along)} by ${small(half.up)}, ${areaText(half.area, units)}; volume ${volumeText(volume, units)}${holes}`;
+  return `half of it or more over ${small(half.along)} by ${small(half.up)}, ${areaText(half.area, units)}; volume ${volumeText(volume, volumeU, units)}${holes}`;
 }
 
 /** The least limit over the whole of a panel, m; null where it has none. */
@@ -45,9 +45,10 @@ export function areaText(area: number, units: JobUnits): string {
   return units === 'us' ? `${(area / FOOT ** 2).toFixed(1)} ft²` : `${area.toFixed(2)} m²`;
 }
 
-/** `140 in³`, `2.3 l`. */
-export function volumeText(volume: number, units: JobUnits): string {
-  return units === 'us' ? `${(volume / INCH ** 3).toFixed(0)} in³` : `${(volume * 1000).toFixed(1)} l`;
+/** `140 ± 12 in³`, `2.3 ± 0.2 l`. */
+function volumeText(volume: number, u: number, units: JobUnits): string {
+  const [per, digits, unit] = units === 'us' ? [INCH ** 3, 0, 'in³'] : [1e-3, 1, 'l'];
+  return `${(volume / per).toFixed(digits)} ± ${((MEASURED.factor * u) / per).toFixed(digits)} ${unit}`;
 }
 
 /** What was taken off before the plate was called out of flat. */

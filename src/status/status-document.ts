@@ -21,6 +21,7 @@ const panel = z.strictObject({
   lowerBound: z.boolean(),
   half: z.strictObject({ along: z.number(), up: z.number(), area: z.number() }),
   volume: z.number(),
+  volumeU: z.number(),
   unseen: z.array(
     z.strictObject({
       from: z.number(),
@@ -321,11 +322,12 @@ function cannotTell(
   return lack === null ? null : shortfallText(lack, line.name, survey, units);
 }
 
-function panelDocument({ crest, half, volume, unseen, takenOff }: PanelSurvey) {
+function panelDocument({ crest, half, volume, volumeU, unseen, takenOff }: PanelSurvey) {
   return {
     lowerBound: crest.lowerBound,
     half: { ...half },
     volume,
+    volumeU,
     unseen: unseen.map((each) => ({ ...each })),
     takenOff: {
       sway: { ...takenOff.sway },

@@ -61,6 +61,8 @@ describe('a panel in the analysis', () => {
     // Its volume: (π/2 − 2/π)·r²·A (integral of the cosine dent over its circle).
     const volume = (Math.PI / 2 - 2 / Math.PI) * (0.45 * 38 * INCH) ** 2 * 2 * INCH;
     expect(Math.abs(panel!.volume / volume - 1)).toBeLessThan(0.12);
+    expect(Math.abs(panel!.volume - volume)).toBeLessThan(2.5 * panel!.volumeU);
+    expect(panel!.volumeU).toBeLessThan(0.1 * volume);
     const document = statusSchema.parse(statusDocument(analysis));
     expect(document.lines[0]!.surveys[0]!.largest.height).toBe(largest.height);
     expect(document.lines[0]!.surveys[0]!.panel!.lowerBound).toBe(false);

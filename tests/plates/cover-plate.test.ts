@@ -110,6 +110,19 @@ describe('the plate over an opening', () => {
     expect(inches(Math.max(...under.on[0]!.edges.map((edge) => edge.gap!)))).toBeCloseTo(0.1805, 3);
   });
 
+  it('on a dome read to 1/20 in its gaps are doubtful by no more than it can be tipped', () => {
+    // A paraboloid falls by c·r². Tangent at the far side of its middle, a plate stands 4·c·r² above a place: more it cannot.
+    const c = 0.001;
+    const over = laid((x, y) => -c * ((x - 30) ** 2 + (y - 19) ** 2), {}, { u: 0.05 });
+    const [side] = over.on;
+    expect(side!.rocks).toBe(true);
+    for (const bolt of side!.bolts) {
+      const r2 = ((bolt.station - FROM) / INCH - 30) ** 2 + (bolt.height / INCH - 19) ** 2;
+      expect(bolt.u! / INCH).toBeLessThan(Math.hypot(Math.max(0.05, (4 * c * r2) / Math.sqrt(3)), 0.05));
+      expect(bolt.u! / INCH).toBeGreaterThan(0.05);
+    }
+  });
+
   it('grows until its bolts sit on flat steel, and no further on any side', () => {
     // A blister to one side of the opening, 3/4 in high where the stated near row stands.
     const blister = (x: number, y: number) => {
