@@ -134,6 +134,12 @@ export function cutOutOf(entry: CutOutFile, units: JobUnits, path: string, add: 
       'an opening without an area',
       'the nearer station and the lower height first, and corners in order around it',
     );
+  else if (!roomForRadius(corners, entry.radius ?? 0))
+    add(
+      `${path}.radius`,
+      'a radius that does not fit between two corners',
+      rectangle ? 'at most half the shorter side' : 'less of a radius, or corners further apart',
+    );
   const { plate } = entry;
   if (plate !== undefined && plate.rows > 1 && plate.gauge === undefined)
     add(`${path}.plate.gauge`, `nothing, for ${plate.rows} rows`, 'the distance between rows of bolts');
@@ -173,6 +179,30 @@ function rectangleCorners([from, to]: readonly [number, number], [low, high]: re
     { station: to, height: high },
     { station: from, height: high },
   ];
+}
+
+type Corner = CutOut['corners'][number];
+
+/** tan(β/2), β the turn of an outline at b, positive to the left: sin β / (1 + cos β). */
+export function tanOfHalfTurn(a: Corner, b: Corner, c: Corner): number {
+  const [ax, ay] = [b.station - a.station, b.height - a.height];
+  const [bx, by] = [c.station - b.station, c.height - b.height];
+  return (ax * by - ay * bx) / (Math.sqrt((ax * ax + ay * ay) * (bx * bx + by * by)) + ax * bx + ay * by);
+}
+
+/** Whether every side is as long as the two arcs at its ends take of it: r·tan(β/2) each, β the turn there. */
+function roomForRadius(corners: readonly Corner[], radius: number): boolean {
+  const n = corners.length;
+  const takes = corners.map(
+    (b, i) => radius * Math.abs(tanOfHalfTurn(corners[(i + n - 1) % n]!, b, corners[(i + 1) % n]!)),
+  );
+  return corners.every((a, i) => {
+    const b = corners[(i + 1) % n]!;
+    return (
+      takes[i]! + takes[(i + 1) % n]! <=
+      Math.sqrt((b.station - a.station) ** 2 + (b.height - a.height) ** 2) + 1e-6
+    );
+  });
 }
 
 /** Shoelace; positive counter-clockwise, m². */

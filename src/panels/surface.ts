@@ -94,6 +94,8 @@ const LENGTHS = [0.1, 0.17, 0.28, 0.45] as const;
 const SIZES = [0.06, 0.35, 1.1] as const;
 /** Bows of a held edge tried, m (sd of the first wave): as fabricated, and of a flange that is bent with the panel. */
 const BOWS = { made: 0.0015, bent: 0.02 } as const;
+/** Cost of calling an edge bent, as a logarithm: of struck panels one edge in four is. No source. */
+const RARELY = log(4);
 /** Combinations below this share of the likelihood are not carried along. */
 const LEAST_WEIGHT = 0.03;
 
@@ -139,7 +141,8 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
     );
     const solved = dampedQr(triangle.upper, triangle.right, sds);
     const prior = sds.reduce((sum, sd) => sum + log(sd), 0);
-    const likelihood = -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd;
+    const likelihood =
+      -0.5 * (solved.misfit + triangle.rest) - solved.logDeterminant - prior - logSd - bowed.length * RARELY;
     return { ...solved, sds, length, share, bowed, likelihood };
   };
   const likeliest = (all: readonly ReturnType<typeof attempt>[]) =>
@@ -151,7 +154,7 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
   const bent = [first];
   for (;;) {
     const { length, share, bowed } = bent.at(-1)!;
-    const left = shape.held.filter((side) => !bowed.includes(side));
+    const left = shape.held.filter((side) => !bowed.includes(side) && readAlong(points, side));
     if (left.length === 0) break;
     const next = likeliest(left.map((side) => attempt(length, share, [...bowed, side])));
     if (next.likelihood < bent.at(-1)!.likelihood + log(LEAST_WEIGHT)) break;
@@ -363,6 +366,23 @@ function compress(columns: readonly Float64Array[], right: Float64Array) {
   let rest = 0;
   for (let i = m; i < rows; i++) rest += turned[i]! ** 2;
   return { upper: qr.upper, right: turned.slice(0, m), rest };
+}
+
+/** Parts an edge is looked at in, how many of them must have a reading, and how near to the edge, as a share of the panel. */
+const PARTS = 8;
+const MOST_BLANK = 1;
+const BESIDE_EDGE = 0.15;
+
+/** Whether readings follow an edge: one that was not read cannot be found to be bent. */
+function readAlong(points: readonly PanelPoint[], side: PanelSide): boolean {
+  const along = side === 'bottom' || side === 'top';
+  const read = new Set<number>();
+  for (const { x, y } of points) {
+    const [at, across] = along ? [x, y] : [y, x];
+    const away = side === 'bottom' || side === 'from' ? across : 1 - across;
+    if (away <= BESIDE_EDGE) read.add(Math.max(0, Math.min(PARTS - 1, Math.floor(at * PARTS))));
+  }
+  return read.size >= PARTS - MOST_BLANK;
 }
 
 /** Spectral density of a Matérn 5/2 field in the plane, up to its size. */

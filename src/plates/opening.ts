@@ -1,4 +1,6 @@
 import type { CutOut } from '../job/job.ts';
+import { tanOfHalfTurn } from '../job/panel-fields.ts';
+import { atan } from '../maths/portable.ts';
 
 /** A place on a panel, m. */
 export interface PanelPoint {
@@ -36,16 +38,20 @@ export function inOpening({ corners }: Pick<CutOut, 'corners'>, { station, heigh
   return inside;
 }
 
-/** Area inside the corners, m², rounded corners counted: each takes r²·(tan(β/2) − β/2) off, β the turn there. */
+/**
+ * Area inside the corners, m², rounded corners counted: one that turns by β takes r²·(tan(β/2) − β/2) off where the outline is
+ * convex (a quarter circle in a square: r²·(1 − π/4)) and adds it where it turns back in.
+ */
 export function openingArea({ corners, radius }: Pick<CutOut, 'corners' | 'radius'>): number {
-  let twice = 0;
-  corners.forEach((a, i) => {
-    const b = corners[(i + 1) % corners.length]!;
-    twice += a.station * b.height - b.station * a.height;
+  const n = corners.length;
+  let [twice, rounded] = [0, 0];
+  corners.forEach((b, i) => {
+    const [a, c] = [corners[(i + n - 1) % n]!, corners[(i + 1) % n]!];
+    twice += b.station * c.height - c.station * b.height;
+    const half = tanOfHalfTurn(a, b, c);
+    rounded += radius ** 2 * (half - atan(half));
   });
-  // A rectangle's corner turns by 90°: r²·(1 − π/4). Of a polygon the corners are counted as if sharp.
-  const square = corners.length === 4 ? 4 * radius ** 2 * (1 - Math.PI / 4) : 0;
-  return Math.abs(twice) / 2 - square;
+  return Math.abs(twice) / 2 - Math.sign(twice) * rounded;
 }
 
 /** Each side moved outward by its own distance. */

@@ -146,6 +146,9 @@ function readHeadings(
   return { headings, titles, at, unitOf, temperatureUnit, cycles, unread };
 }
 
+/** Headings closer than this are one station, m. */
+const SAME_STATION = 1e-3;
+
 /** A sheet with heights down and stations across. */
 function gridOfReadings(
   { titles, at, unitOf, temperatureUnit }: Headings,
@@ -162,6 +165,15 @@ function gridOfReadings(
     options.lines.filter((line) => line.heights).length === 0
   )
     problem(row, null, 'a sheet with heights down', 'a job with panels');
+  across.forEach(({ station, heading }, i) => {
+    if (across.slice(0, i).some((before) => Math.abs(before.station - station) < SAME_STATION))
+      problem(
+        row,
+        heading,
+        `a second column of the station ${heading}`,
+        'each station once (put repeats in a second row of the height)',
+      );
+  });
   return {
     layout: {
       ...{ form: 'grid', at, stationUnit: defaults.station, heightUnit, cycles: [], across },

@@ -46,7 +46,10 @@ function panel(
   const perMetre = (k: number) =>
     (q.units === 'us' ? `${(k * 0.0254).toFixed(5)} 1/in` : `${k.toFixed(3)} 1/m`).replace('-', '−');
   const rows: [string, string][] = [
-    ['Largest bulge', `${q.length(largest.deviation)} (${q.plusMinus(largest.sd)}, k = 2)`],
+    [
+      'Largest bulge',
+      `${largest.lowerBound === true ? 'at least ' : ''}${q.length(largest.deviation)} (${q.plusMinus(largest.sd)}, k = 2)${largest.lowerBound === true ? '; it stands beside a hole or a part not seen, where it can be more' : ''}`,
+    ],
     ['At', `${q.length(largest.u)} from corner 1 toward 2, ${q.length(largest.v)} toward 4`],
     ['At least half of it over', `${q.length(extent.along)} by ${q.length(extent.up)}`],
     [

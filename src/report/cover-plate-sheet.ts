@@ -11,7 +11,7 @@ import { page } from './shell.ts';
 const SCALES = { us: [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48], si: [1, 2, 5, 10, 20, 25, 50] } as const;
 /** CSS pixels a metre of paper, and the room on a sheet of A4 or Letter that a drawing has. */
 const PER_METRE = 96 / 0.0254;
-const ROOM = { width: 520, height: 560 } as const;
+const ROOM = { width: 592, height: 560 } as const;
 
 const CSS = `
 .cover-sheet { max-width: 52rem; }
@@ -22,8 +22,12 @@ const CSS = `
 .cover-sheet td, .cover-sheet th { padding: 0.1rem 0.7rem 0.1rem 0; text-align: left; }
 .cover-sheet .tables { display: flex; flex-wrap: wrap; gap: 0.4rem 2rem; align-items: flex-start; }
 .cover-sheet .sign { margin-top: 1rem; }
+/* A bar and a sheet at full size are wider than a phone: they count on paper only. */
+.cover-sheet p svg { max-width: 100%; }
+.cover-sheet .tile { overflow-x: auto; }
 @media print {
   @page { margin: 8mm; }
+  .cover-sheet .tile { overflow: visible; }
   .cover-sheet .tile p { font-size: 7.5pt; line-height: 1.2; margin: 0; }
   .cover-sheet .tile svg { display: block; max-width: none; }
   .cover-sheet, .cover-sheet p { font-size: 8.5pt; margin: 1mm 0; max-width: none; padding: 0; }

@@ -51,7 +51,7 @@ export function renderCrewCard(job: Job, heats: HeatsOfJob, facts: CardFacts): s
 ${stops(heats)}
 <div class="limits">
 ${ceilingBox(job, heats)}
-${temperatureBox(heats)}
+${temperatureBox(job, heats)}
 </div>
 ${panelsOnly(job) ? null : veeSheet(job, heats, facts.within ?? [])}
 ${heats.panels.map((panel) => panelSheet(job, heats, panel, facts.lines ?? []))}
@@ -101,7 +101,7 @@ function pushBox(job: Job, panels: readonly PanelHeating[]): Html {
     .join('');
   const { force, jack, share, factor } = first!.ceiling!;
   return html`<section class="box ceiling" aria-labelledby="ceiling"><h2 id="ceiling">Force on ${first!.line}, never above</h2>
-<p class="big num">${pushText(job, force)}</p>${jack === null ? null : html`<p class="second num">${psiText(jack.pressure)} · ${megapascalText(jack.pressure)} on ${jack.name}</p>`}
+<p class="big num">${pushText(job, force)}</p>${jack === null ? null : html`<p class="second num">${gaugeTexts(job, jack.pressure).join(' · ')} on ${jack.name}</p>`}
 <p class="small">${(share.value * 100).toFixed(0)} % (${share.source}) of ${factor.toFixed(2)} times the plate’s plastic moment, a point load by yield lines${others}. Square to the plate, before heating, rounded down; specified yield stress, no uncertainty.</p></section>`;
 }
 
@@ -111,7 +111,7 @@ function panelSheet(job: Job, heats: HeatsOfJob, panel: PanelHeating, lines: rea
   const push =
     panelsOnly(job) || panel.ceiling === null
       ? null
-      : html`<p><strong>Force on the bulge at most ${pushText(job, panel.ceiling.force)}</strong>${panel.ceiling.jack === null ? '' : `, ${psiText(panel.ceiling.jack.pressure)} on ${panel.ceiling.jack.name}`}.</p>`;
+      : html`<p><strong>Force on the bulge at most ${pushText(job, panel.ceiling.force)}</strong>${panel.ceiling.jack === null ? '' : `, ${gaugeTexts(job, panel.ceiling.jack.pressure)[0]} on ${panel.ceiling.jack.name}`}.</p>`;
   const line = lines.find((each) => each.line.name === panel.line);
   const beside = panelsOnly(job) ? 'vees panel' : 'vees panel apart';
   if (panel.next.length === 0)
@@ -128,6 +128,12 @@ ${panel.next.length > rows.length ? html`<p>${panel.next.length - rows.length} m
 <p class="small">L: line heat from end to end. S: spot heat. ${bulgeLimitText(job, heats.limits)} ${PANEL_HEATS_KEY} Write what was reached into heats.csv: panel under line, L1 or S4 under zone.</p></section>`;
 }
 
+/** A pressure as the job has it, then the other way. */
+function gaugeTexts({ units }: Job, pressure: number): readonly [string, string] {
+  const [psi, megapascal] = [psiText(pressure), megapascalText(pressure)];
+  return units === 'us' ? [psi, megapascal] : [megapascal, psi];
+}
+
 function ceilingBox(job: Job, heats: HeatsOfJob): Html {
   if (panelsOnly(job) && heats.panels.length > 0) return pushBox(job, heats.panels);
   const ceiling = heats.restraint?.ceiling ?? null;
@@ -139,10 +145,7 @@ function ceilingBox(job: Job, heats: HeatsOfJob): Html {
     return html`<section class="box ceiling none" aria-labelledby="ceiling"><h2 id="ceiling">Jacks</h2>
 <p class="big words">No jacking</p><p>${heats.findings.find((f) => f.code === 'ram-too-large' || f.code === 'locked-in-uses-the-share')?.message ?? 'The ceiling is nothing.'}</p></section>`;
   }
-  const [first, second] =
-    job.units === 'us'
-      ? [psiText(ceiling.pressure), megapascalText(ceiling.pressure)]
-      : [megapascalText(ceiling.pressure), psiText(ceiling.pressure)];
+  const [first, second] = gaugeTexts(job, ceiling.pressure);
   return html`<section class="box ceiling" aria-labelledby="ceiling"><h2 id="ceiling">Gauge, never above</h2>
 <p class="big num">${first}</p><p class="second num">${second}</p>
 <table><thead><tr><th scope="col">Jack</th><th scope="col">At</th><th scope="col" class="n">Most force</th></tr></thead><tbody>${ceiling.jacks
@@ -154,19 +157,22 @@ function ceilingBox(job: Job, heats: HeatsOfJob): Html {
 <p class="small">${ceiling.jacks.length > MOST_JACKS ? `${ceiling.jacks.length - MOST_JACKS} more jacks: see “sweepbook heats”. ` : ''}${ceiling.jacks.length > 1 ? 'All jacks at this pressure together. ' : ''}${(ceiling.limit.fraction * 100).toFixed(0)} % of the plastic moment (${ceiling.limit.source})${ceiling.lockedIn === null || ceiling.lockedIn.moment === 0 ? '' : ', what the blow left locked in counted'}${ceiling.rating === null ? '' : `; the rating of ${ceiling.rating.of} comes first`}; rounded down. No uncertainty: ideal set-up, specified yield stress.</p></section>`;
 }
 
-function temperatureBox(heats: HeatsOfJob): Html {
+function temperatureBox(job: Job, heats: HeatsOfJob): Html {
   const { maxTemperature, coolBelow } = heats.limits;
-  const both = (celsius: number, round: (value: number) => number) =>
-    `${round(fahrenheitFromCelsius(celsius))} °F (${round(celsius)} °C)`;
   // A limit is rounded to the safe side; a hair is given so that 1200 °F stays 1200.
   const down = (value: number) => Math.floor(value + 1e-6);
+  const degrees = (celsius: number): readonly [string, string] => {
+    const [f, c] = [`${down(fahrenheitFromCelsius(celsius))} °F`, `${down(celsius)} °C`];
+    return job.units === 'us' ? [f, c] : [c, f];
+  };
+  const [cool, coolToo] = degrees(coolBelow.value);
   return html`<section class="box heat" aria-labelledby="heat"><h2 id="heat">${maxTemperature === null ? 'Heat' : 'Steel, never above'}</h2>
 ${
   maxTemperature === null
     ? html`<p class="big words">No heating</p><p>The limit of this grade is not settled: the engineer must state it.</p>`
-    : html`<p class="big num">${down(fahrenheitFromCelsius(maxTemperature.value))} °F</p><p class="second num">${down(maxTemperature.value)} °C</p><p class="small">${maxTemperature.source}</p>`
+    : html`<p class="big num">${degrees(maxTemperature.value)[0]}</p><p class="second num">${degrees(maxTemperature.value)[1]}</p><p class="small">${maxTemperature.source}</p>`
 }
-<p><strong>Cool below <span class="num">${both(coolBelow.value, down)}</span></strong> before the next heat and before reading.</p></section>`;
+<p><strong>Cool below <span class="num">${cool} (${coolToo})</span></strong> before the next heat and before reading.</p></section>`;
 }
 
 function veeSheet(job: Job, heats: HeatsOfJob, within: readonly string[]): Html {

@@ -160,7 +160,12 @@ function resultsSection(lines: readonly LineAnalysis[], analysis: Analysis, q: Q
 function remainsSection(lines: readonly LineAnalysis[], analysis: Analysis, context: ReportContext): Html {
   const facts = context.claim;
   const open = lines.filter((l) => l.acceptance.some(({ result }) => result !== 'within'));
-  const plates = analysis.job.plates.map(({ name }) => name);
+  const plates = [
+    ...analysis.job.plates.map(({ name }) => name),
+    ...analysis.job.lines.flatMap(({ name, panel }) =>
+      panel?.cutOut?.plate == null ? [] : [`over the opening in ${name}`],
+    ),
+  ];
   const remains =
     open.length === 0 && analysis.unmeasured.length === 0
       ? 'Nothing beyond the limits of the job.'

@@ -83,6 +83,6 @@ function panelCard({ cycle, map }: BulgeDocument, q: Quantities): Html {
   const y = linear(lowV, highV, 4 + scale * (highV - lowV), 4);
   const outline = map.outline.map(([u, v], i) => `${i === 0 ? 'M' : 'L'}${px(x(u))} ${px(y(v))}`).join('');
   const { largest } = map;
-  const text = `${q.length(largest.deviation)} ${q.plusMinus(largest.sd)}, ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4`;
+  const text = `${largest.lowerBound === true ? 'at least ' : ''}${q.length(largest.deviation)} ${q.plusMinus(largest.sd)}, ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4`;
   return html`<div><p><strong>Panel ${brief(map.panel.name, 26)}</strong>, cycle ${cycle}</p><p>${text}</p><svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="Panel ${map.panel.name}: largest bulge ${text}"><path class="spine" d="${outline}Z"/><path class="now" d="${markerPath('cross', x(largest.u), y(largest.v), 7)}"/><g class="axis"><text x="${px(x(lowU) + 3)}" y="${px(y(lowV) - 4)}">corner 1</text></g></svg></div>`;
 }

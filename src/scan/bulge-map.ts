@@ -31,6 +31,8 @@ export interface BulgeMap {
     readonly u: number;
     readonly v: number;
     readonly point: Vec3;
+    /** It stands beside a part of the panel that was not seen, where it can be more. Absent: not known (maps of before). */
+    readonly lowerBound?: boolean;
   };
   /** Where the bulge is at least half its largest, one connected patch. */
   readonly extent: { readonly along: number; readonly up: number; readonly area: number };
@@ -170,6 +172,13 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
         frame.origin,
         add(scale(frame.u, atU * k), add(scale(frame.v, atV * k), scale(frame.w, local * k))),
       ),
+      lowerBound: besideUnseen(
+        frame,
+        data,
+        table,
+        [atU, atV],
+        Math.max(2.5 * Math.max(...step), 0.6 * close),
+      ),
     },
     extent: { along, up, area: patch.length * step[0] * step[1] },
     curvature: {
@@ -190,6 +199,32 @@ function buildMap(panel: PanelSpec, frame: PanelFrame, data: PanelCells): BulgeM
     scatter: data.scatter,
     seen: cells.length / data.wanted,
   };
+}
+
+/**
+ * Whether a part that was not seen, two cells wide or more and clear of the panel's edges, lies within a reach of a place. A cell
+ * alone is a thin spot of the cloud.
+ */
+function besideUnseen(
+  frame: PanelFrame,
+  data: PanelCells,
+  table: ReadonlyMap<number, number>,
+  [u, v]: readonly [number, number],
+  reach: number,
+): boolean {
+  const { columns, rows } = data;
+  const [du, dv] = [(frame.high[0] - frame.low[0]) / columns, (frame.high[1] - frame.low[1]) / rows];
+  const blank = (column: number, row: number) => !table.has(row * columns + column);
+  for (let row = 0; row + 1 < rows; row++) {
+    for (let column = 0; column + 1 < columns; column++) {
+      // The middle of a block of two by two cells.
+      const [x, y] = [frame.low[0] + (column + 1) * du, frame.low[1] + (row + 1) * dv];
+      if (Math.hypot(x - u, y - v) > reach) continue;
+      if (Math.min(...edgeDistances(frame, x, y)) < 2 * Math.max(du, dv)) continue;
+      if ([0, 1].every((i) => [0, 1].every((j) => blank(column + i, row + j)))) return true;
+    }
+  }
+  return false;
 }
 
 /**

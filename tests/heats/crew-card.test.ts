@@ -86,6 +86,19 @@ describe('crew card', () => {
     }
   });
 
+  it('leads with the units of the job, the other way beside them', () => {
+    const jacks = [{ name: 'jack', station: '31 ft', ramArea: '5.16 in2' }];
+    const card = (units: 'us' | 'si') => {
+      const job = jobWith({ ...jacked, jacks, units });
+      return renderCrewCard(job, fullHeats(job, 2, 0), facts).replace(/\s+/g, ' ');
+    };
+    // 1200 °F is 648.9 °C, rounded down.
+    expect(card('us')).toMatch(/big num">1200 °F<\/p><p class="second num">648 °C/);
+    expect(card('si')).toMatch(/big num">648 °C<\/p><p class="second num">1200 °F/);
+    expect(card('us')).toMatch(/big num">\d+ psi<\/p><p class="second num">[\d.]+ MPa/);
+    expect(card('si')).toMatch(/big num">[\d.]+ MPa<\/p><p class="second num">\d+ psi/);
+  });
+
   it('without a set-up it says not to jack, in the place of the number', () => {
     const job = jobWith();
     expect(renderCrewCard(job, fullHeats(job, 2, 0), facts)).toContain('No jacking');

@@ -138,6 +138,18 @@ describe('readings of a panel', () => {
     expect(said('cycle,line,station,height,offset\n0,edge,29,8,1\n', withLine)[0]).toContain('not a panel');
   });
 
+  it('have each station once across the head of a sheet: a second one is a slip of the pen, not a repeat', () => {
+    const sheet = (head: string) => `height (in),${head}\ncycle,3\n2,0,1/16\n2,0,1/16\n`;
+    const said = read(sheet("29 ft,29'-0")).problems.map(
+      (p) => `${p.row} ${p.column}: ${p.found} / ${p.expected}`,
+    );
+    expect(said).toEqual([
+      "1 29'-0: a second column of the station 29'-0 / each station once (put repeats in a second row of the height)",
+    ]);
+    // A height written twice is the same places read twice.
+    expect(read(sheet('29 ft,29 ft 6 in')).readings).toHaveLength(4);
+  });
+
   it('are no repeats of one another where only the station is the same, and a copied sheet is found', () => {
     const sheet = (cycle: number, seed: number) => {
       const rows = [4, 8, 12].flatMap((h, i) =>

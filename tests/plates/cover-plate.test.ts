@@ -191,6 +191,30 @@ describe('openings', () => {
     ];
     expect(openingArea({ corners: square, radius: 1 })).toBeCloseTo(Math.PI, 12);
     const triangle = square.slice(0, 3);
+    // Rounded by the radius of its incircle, a triangle is that circle: (2 + 2 − √8)/2.
+    const inner = 2 - Math.SQRT2;
+    expect(openingArea({ corners: triangle, radius: inner })).toBeCloseTo(Math.PI * inner ** 2, 12);
+    // Five corners of an L turn out and one in: 3 − (5 − 1)·r²·(1 − π/4), whichever way round it is written.
+    const ell = [
+      [0, 0],
+      [2, 0],
+      [2, 1],
+      [1, 1],
+      [1, 2],
+      [0, 2],
+    ].map(([station, height]) => ({
+      station: station!,
+      height: height!,
+    }));
+    const area = 3 - 4 * 0.3 ** 2 * (1 - Math.PI / 4);
+    expect(openingArea({ corners: ell, radius: 0.3 })).toBeCloseTo(area, 12);
+    expect(openingArea({ corners: ell.toReversed(), radius: 0.3 })).toBeCloseTo(area, 12);
+    // 12 by 10 in holds corners of 5 in and no more.
+    expect(panelJob({ cutOut: { ...OPENING, radius: '5 in' } }).lines[0]!.panel!.cutOut!.radius).toBeCloseTo(
+      5 * INCH,
+      12,
+    );
+    expect(() => panelJob({ cutOut: { ...OPENING, radius: '5 1/16 in' } })).toThrow();
     expect(openingArea({ corners: triangle, radius: 0 })).toBeCloseTo(2, 12);
     expect(inOpening({ corners: triangle }, { station: 1.5, height: 1 })).toBe(true);
     expect(inOpening({ corners: triangle }, { station: 0.5, height: 1 })).toBe(false);

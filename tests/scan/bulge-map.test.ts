@@ -84,6 +84,23 @@ describe('bulge map', () => {
     expect(map.seen).toBeLessThan(0.8);
   });
 
+  it.each([
+    ['at its crest', 0.75, 0.6, true],
+    ['away from it', 0.35, 0.9, false],
+  ])('a hole %s: a least value only where it hides the crest', (_, x, y, bound) => {
+    const truth = halfWaves(1.5, 1.2, 0.05);
+    const points = panelPoints(truth, createRandom('hole'), 0.008, 0.0015);
+    const kept: number[] = [];
+    for (let i = 0; i < points.length; i += 3)
+      if (Math.hypot(points[i]! - x, points[i + 2]! - y) > 0.09)
+        kept.push(points[i]!, points[i + 1]!, points[i + 2]!);
+    const { largest } = feed(Float64Array.from(kept), spec(truth));
+    expect(largest.lowerBound).toBe(bound);
+    // At 0.09 m from its middle a half wave of 1.2 m has fallen by 1 - cos(0.09·pi/1.2), 1.4 mm of 50.
+    expect(largest.deviation).toBeGreaterThan(0.047);
+    expect(largest.deviation).toBeLessThan(0.0515);
+  });
+
   it('place, half-height extent and curvature of a half-wave bulge are those of the shape', () => {
     const truth = halfWaves(1.5, 1.2, 0.02);
     const map = feed(panelPoints(truth, createRandom('shape'), 0.006, 0.001), spec(truth));

@@ -133,7 +133,10 @@ function bulgeText(map: BulgeMap, units: JobUnits): string {
   const { largest, extent, curvature, rejected } = map;
   const count = (n: number) => n.toLocaleString('en-US');
   return [
-    `Panel ${inertText(map.panel.name)}: largest bulge ${small(largest.deviation)} (standard uncertainty ${formatUncertainty(largest.sd, units)})`,
+    `Panel ${inertText(map.panel.name)}: largest bulge ${largest.lowerBound === true ? 'at least ' : ''}${small(largest.deviation)} (standard uncertainty ${formatUncertainty(largest.sd, units)})`,
+    ...(largest.lowerBound === true
+      ? ['  it stands beside a hole or a part not seen, where it can be more']
+      : []),
     `  ${small(largest.u)} from corner 1 toward 2, ${small(largest.v)} toward 4; at least half of it over ${small(extent.along)} by ${small(extent.up)}`,
     `  radius of curvature there ${formatLength(1 / Math.abs(curvature.greatest), { units, as: 'station' })} (mean over a circle of radius ${small(curvature.radius)})`,
     `  seen: ${Math.round(map.seen * 100)} % of the panel; points scatter ${formatUncertainty(map.scatter, units)}; held edges lie in the surface they span within ${formatUncertainty(map.planeScatter, units)}`,

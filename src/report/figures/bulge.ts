@@ -34,7 +34,7 @@ export function bulgeDrawing(map: BulgeMap, most: number, q: Quantities, width: 
   const mark = `M${px(cx - 9)} ${px(cy)}h18M${px(cx)} ${px(cy - 9)}v18`;
   return svg(
     { width, height: bottom + 34 },
-    `Map of panel ${map.panel.name}: largest bulge ${q.length(largest.deviation)} at ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4; colour steps of ${q.length(step)}. Grey was not seen, or is the margin along the edges.`,
+    `Map of panel ${map.panel.name}: largest bulge ${largest.lowerBound === true ? 'at least ' : ''}${q.length(largest.deviation)} at ${q.length(largest.u)} from corner 1 toward 2 and ${q.length(largest.v)} toward 4; colour steps of ${q.length(step)}. Grey was not seen, or is the margin along the edges.`,
     html`${rampLegend(step, q, left, small)}
 <path fill="currentColor" fill-opacity="0.28" d="${outline}Z"/>
 ${levels.map((level) => html`<path class="cell ${level < 0 ? 'neg' : 'pos'}${Math.abs(level)}" d="${paths.get(level)!}"/>`)}
