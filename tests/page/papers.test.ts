@@ -18,12 +18,13 @@ import { withHeats } from '../../src/heats/beside-heats.ts';
 import { answerHtml } from '../../src/page/answer.ts';
 import { bundleOfFolder } from '../../src/page/folder/bundle-of-folder.ts';
 import { doorOf } from '../../src/page/folder/folder-door.ts';
-import { readFolder } from '../../src/page/folder/folder-now.ts';
+import { readFolder, readPhotos } from '../../src/page/folder/folder-now.ts';
 import { bundleOfFiles } from '../../src/page/folder-files.ts';
 import { bundleText, parseBundle } from '../../src/page/job-bundle.ts';
 import { filesInMemory } from '../../src/page/papers/files-in-memory.ts';
 import { filesOfBook } from '../../src/page/papers/files-of-book.ts';
 import { makePapers, type PaperKind } from '../../src/page/papers/make-papers.ts';
+import { withFolder } from '../../src/page/papers/papers-part.ts';
 import { answering, type FromWorker } from '../../src/page/worker-messages.ts';
 import { readLogs } from '../../src/papers/logs.ts';
 import {
@@ -153,11 +154,23 @@ describe('papers made on the page', () => {
     expect((await made(filesOfBook(opened, []))) === written, 'from the folder').toBe(true);
     const one = parseBundle(bundleText(opened), 'job');
     expect((await made(filesOfBook(one, []))) === written, 'from the one file').toBe(true);
-    // On a device that does not carry them, each is named with where it is.
+    // On a device that does not carry them, each is named with where it is; with the folder open they are read from it.
     const { photos: _, ...without } = one;
-    expect(await made(filesOfBook(without, []), ['photos'])).toContain(
+    const files = filesOfBook(without, []);
+    expect(await made(files, ['photos'])).toContain(
       'photos/cycle-00-turned-6.jpg is in the job folder, which is not here',
     );
+    const door = doorOf(folderHandle(folder));
+    const asked = { paper: 'final', full: false, name: 'job', files, keyed: [], seal: null } as const;
+    const by = { generated: '2031-03-04', tool: `Sweepbook ${await version()}` };
+    const inFolder = await withFolder(
+      { ...asked, ...by, notHere: ['photos'] },
+      { photos: () => readPhotos(door), everything: () => Promise.resolve(null) },
+    );
+    expect((await made(inFolder.files, inFolder.notHere)) === written, 'from the folder, not carried').toBe(
+      true,
+    );
+    expect(await readPhotos(door, 100)).toBeNull();
   });
 
   it('beside the answer, the heats say what the status of the command line says', async () => {

@@ -1,111 +1,25 @@
-import type { Line } from '../../job/job.ts';
-import { html } from '../../report/html.ts';
-import { readSheet, type SheetRead } from '../all-readings.ts';
-import {
-  type Book,
-  currentSheet,
-  factsOf,
-  keyReading,
-  type Place,
-  samePlace,
-  sameStation,
-  undo,
-  withTime,
-} from '../book.ts';
-import { type Flag, flagsOf } from '../flags.ts';
+import { type Book, keyReading, sameStation, undo, withTime } from '../book.ts';
 import { pressKey } from '../keypad.ts';
-import { keypadHtml } from '../keys.ts';
-import { heightText, placeText, progressText, shortDate } from '../place-words.ts';
-import { otherReadings } from '../session.ts';
-import { type StationList, stationList } from '../station-rows.ts';
-import { byId, fill } from './element.ts';
+import { heightText } from '../place-words.ts';
+import { byId } from './element.ts';
 import { listenToChoices, listenToFoot } from './entry-foot.ts';
 import { listenToKeys, type Pressed } from './entry-keys.ts';
-import { markFlags, markZones } from './entry-marks.ts';
 import type { EntryPorts } from './entry-ports.ts';
-import {
-  changeText,
-  choicesHtml,
-  coursesHtml,
-  flagsAt,
-  flagText,
-  listFootHtml,
-  listHeadHtml,
-  rowHtml,
-  setOutHtml,
-  zoneAt,
-} from './entry-view.ts';
+import { entrySheet, type Field } from './entry-sheet.ts';
 import { timeNow, today } from './wall.ts';
 
-/** The list of stations with its keypad. */
+/** The list of stations with its keypad: which field is keyed, what a key does to the book. */
 export function entry(ports: EntryPorts) {
   const rowsBox = byId('rows');
-  const pad = byId('pad');
-  let list: StationList = { rows: [], previous: null, earlier: [], courses: [] };
-  let others: ReturnType<typeof otherReadings> = [];
-  let flags: readonly Flag[] = [];
-  let active: { row: number; slot: number } | null = null;
+  let active: Field | null = null;
+  const sheet = entrySheet(ports, () => active);
   /** The next key starts the field anew. */
   let fresh = true;
   /** Grows whenever a field is entered: keys of one visit are undone together. */
   let visit = Date.now();
-  let keysFor = '';
-
-  function place(row: number): Place {
-    const { book } = ports.session();
-    const { station } = list.rows[row]!;
-    return { cycle: book.cycle, line: book.line, state: book.state, station, height: list.height };
-  }
-
-  /** The line that is being read. */
-  function lineNow(): Line {
-    const { book, opened } = ports.session();
-    return opened.job.lines.find((each) => each.name === book.line)!;
-  }
-
-  function survey(): string {
-    const { cycle, line, state } = ports.session().book;
-    return `${cycle} ${line} ${state}${list.height === undefined ? '' : ` ${list.height}`}`;
-  }
-
-  // ---- showing ----
 
   function render(): void {
-    const { book, opened } = ports.session();
-    const sheet = currentSheet(book)!;
-    const reads = book.sheets.map((each) => readSheet(each, opened));
-    others = otherReadings(opened, reads, book.cycle);
-    list = stationList(opened.job, book.line, book.state, sheet, others, book.height);
-    fill(
-      byId('choices'),
-      choicesHtml(opened.job, {
-        line: book.line,
-        state: book.state,
-        cycle: book.cycle,
-        date: shortDate(sheet.date),
-      }),
-    );
-    showCourses();
-    fill(byId('list-head'), listHeadHtml(book, list.previous, opened.job.units));
-    fill(
-      rowsBox,
-      html`${list.rows.map((row, i) => rowHtml(row, i, Math.max(1, row.readings.length), opened.job, survey()))}`,
-    );
-    fill(
-      byId('list-foot'),
-      listFootHtml(
-        opened.job,
-        list.rows.length > 0 ? '' : setOutHtml(lineNow(), opened.job.units),
-        lineNow().panel !== undefined,
-        list.earlier.length,
-        factsOf(sheet, book.line, book.state),
-      ),
-    );
-    if (keysFor !== opened.job.units) {
-      fill(byId('keys'), keypadHtml(opened.job.units));
-      keysFor = opened.job.units;
-    }
-    pad.hidden = list.rows.length === 0;
+    const read = sheet.draw();
     active = null;
     // Every key is in the book at once, so a field that kept the focus may show what the book says.
     const kept = document.activeElement;
@@ -113,69 +27,17 @@ export function entry(ports: EntryPorts) {
       kept.value = kept.getAttribute('value') ?? '';
       enter(kept);
     }
-    check(reads.find((read) => read.sheet === sheet));
-    zonesChanged();
-    showButtons();
+    sheet.check(read);
+    sheet.zonesChanged();
+    sheet.showButtons();
   }
-
-  /** The heights of a panel; none on a line. */
-  function showCourses(): void {
-    const box = byId('courses');
-    box.hidden = list.courses.length === 0;
-    fill(box, coursesHtml(list.courses, list.height, ports.session().opened.job.units));
-    const chosen = box.querySelector<HTMLElement>('input:checked')?.closest<HTMLElement>('.segment');
-    if (chosen) box.scrollLeft = chosen.offsetLeft - (box.clientWidth - chosen.offsetWidth) / 2;
-  }
-
-  function check(read?: SheetRead): void {
-    const { book, opened } = ports.session();
-    const sheet = currentSheet(book)!;
-    flags = flagsOf(read ?? readSheet(sheet, opened), opened, others);
-    showFlags();
-  }
-
-  function showFlags(): void {
-    const { book } = ports.session();
-    markFlags(rowsBox, list.rows.length, (i) =>
-      flagsAt(flags, { ...book, station: list.rows[i]!.station, height: list.height }).filter(
-        (flag) => !(flag.kind === 'not-a-length' && active?.row === i && active.slot === flag.at?.slot),
-      ),
-    );
-    showAt();
-  }
-
-  /** What stands over the keypad: the station keyed, or a doubt about the whole survey. */
-  function showAt(): void {
-    const { book, opened } = ports.session();
-    const whole = flags.filter((flag) => flag.at === null && flag.line === book.line).slice(0, 2);
-    const survey = whole.length === 0 ? '' : html`<span class="survey-flag">${flagText(whole)}</span>`;
-    const at =
-      active === null
-        ? ''
-        : html`<strong class="num">${placeText(list.rows[active.row]!.station, list.height, opened.job.units)}</strong> `;
-    fill(byId('at'), html`${at}<span>${progress()}</span>${survey}`);
-  }
-
-  function progress(): string {
-    const { book, opened } = ports.session();
-    return progressText(book, list, opened.job.units);
-  }
-
-  function zonesChanged(): void {
-    const zones = ports.zones();
-    markZones(rowsBox, list.rows.length, (i) => zoneAt(zones, list.rows[i]!.station));
-  }
-
-  function showButtons(): void {
-    const { book } = ports.session();
-    byId<HTMLButtonElement>('undo').disabled = book.undo.length === 0;
-    byId<HTMLButtonElement>('redo').disabled = book.redo.length === 0;
-  }
-
-  // ---- keying ----
 
   function inputAt(row: number, slot: number): HTMLInputElement | null {
     return rowsBox.querySelector<HTMLInputElement>(`input[data-row="${row}"][data-slot="${slot}"]`);
+  }
+
+  function noneActive(): void {
+    for (const item of rowsBox.querySelectorAll('.active')) item.classList.remove('active');
   }
 
   function enter(input: HTMLInputElement): void {
@@ -186,10 +48,10 @@ export function entry(ports: EntryPorts) {
     active = { row, slot };
     fresh = true;
     visit++;
-    for (const item of rowsBox.querySelectorAll('.active')) item.classList.remove('active');
+    noneActive();
     input.closest('.row')?.classList.add('active');
     input.closest('.row')?.scrollIntoView({ block: 'nearest' });
-    showAt();
+    sheet.showAt();
   }
 
   /** A field is left: flags and answer are brought up to date at once. */
@@ -197,40 +59,25 @@ export function entry(ports: EntryPorts) {
     const left = active;
     active = null;
     clearTimeout(checking);
-    check();
-    if (left === null) return;
-    const own = flagsAt(flags, place(left.row));
-    if (own.length > 0) say(flagText(own));
+    sheet.check();
+    const doubt = left === null ? null : sheet.doubtAt(left.row);
+    if (doubt !== null) say(doubt);
   }
 
   let checking: ReturnType<typeof setTimeout> | undefined;
-  function key(text: string, settled = false): void {
-    if (active === null) return;
-    const { book } = ports.session();
-    const at = place(active.row);
-    const next = keyReading(stamped(book), at, active.slot, text, visit);
-    if (next === book) return;
-    const sheet = currentSheet(next)!;
-    const cell = sheet.cells.find((each) => samePlace(each, at));
-    const rows = [...list.rows];
-    const before = rows[active.row]!.readings.length;
-    rows[active.row] = { ...rows[active.row]!, readings: cell?.readings ?? [] };
-    const read = rows.filter((row) => row.readings.length > 0).length;
-    const courses = list.courses.map((each) => (each.height === list.height ? { ...each, read } : each));
-    list = { ...list, rows, courses };
-    if (courses.length > 0 && (before === 0) !== (rows[active.row]!.readings.length === 0)) showCourses();
-    ports.changed(next, settled);
-    const item = rowsBox.children[active.row]!;
-    item.querySelector('.change')!.textContent = changeText(rows[active.row]!, ports.session().opened.job);
-    showButtons();
-    clearTimeout(checking);
-    checking = setTimeout(() => check(), 500);
-    showAt();
-  }
-
-  function typed(text: string): void {
+  function key(text: string): void {
     fresh = false;
-    key(text);
+    if (active === null) return;
+    const { row, slot } = active;
+    const { book } = ports.session();
+    const next = keyReading(stamped(book), sheet.place(row), slot, text, visit);
+    if (next === book) return;
+    sheet.keyed(row, next);
+    ports.changed(next, false);
+    sheet.showKeyed(row);
+    clearTimeout(checking);
+    checking = setTimeout(() => sheet.check(), 500);
+    sheet.showAt();
   }
 
   /** A key of the keypad. */
@@ -239,7 +86,7 @@ export function entry(ports: EntryPorts) {
     if (active === null) return;
     const input = inputAt(active.row, active.slot)!;
     input.value = pressKey(input.value, pressed, fresh);
-    typed(input.value);
+    key(input.value);
   }
 
   /** The first reading of a survey notes the time of day, if the sheet is of today. */
@@ -260,29 +107,30 @@ export function entry(ports: EntryPorts) {
   }
 
   function next(step: 1 | -1): void {
-    if (list.rows.length === 0) return;
+    const { rows, courses, height } = sheet.list();
+    if (rows.length === 0) return;
     if (active === null) {
       start();
       return;
     }
     const row = active.row + step;
-    if (row >= 0 && row < list.rows.length) {
+    if (row >= 0 && row < rows.length) {
       go(row);
       return;
     }
     leave();
     ports.changed(ports.session().book, true);
-    const other = list.courses[list.courses.findIndex((each) => each.height === list.height) + step];
+    const other = courses[courses.findIndex((each) => each.height === height) + step];
     if (other !== undefined) {
       toHeight(other.height);
-      go(step === 1 ? 0 : list.rows.length - 1);
+      go(step === 1 ? 0 : sheet.list().rows.length - 1);
       say(`Height ${heightText(other.height, ports.session().opened.job.units)}.`);
       return;
     }
-    say(step === 1 ? `End of the line. ${progress()}.` : 'This is the first station.');
+    say(step === 1 ? `End of the line. ${sheet.progress()}.` : 'This is the first station.');
     (document.activeElement as HTMLElement | null)?.blur();
-    for (const item of rowsBox.querySelectorAll('.active')) item.classList.remove('active');
-    showAt();
+    noneActive();
+    sheet.showAt();
   }
 
   function toHeight(height: number): void {
@@ -292,15 +140,12 @@ export function entry(ports: EntryPorts) {
   /** One more reading of the station: an empty field beside the first. */
   function again(): void {
     if (active === null) return;
-    const row = active.row;
-    const count = list.rows[row]!.readings.length;
+    const { row } = active;
+    const count = sheet.list().rows[row]!.readings.length;
     if (count === 0) return;
-    const item = rowsBox.children[row]!;
-    const holder = document.createElement('ol');
-    fill(holder, rowHtml(list.rows[row]!, row, count + 1, ports.session().opened.job, survey()));
-    item.replaceWith(holder.firstElementChild!);
+    sheet.widen(row, count + 1);
     active = null;
-    zonesChanged();
+    sheet.zonesChanged();
     go(row, count);
   }
 
@@ -311,8 +156,7 @@ export function entry(ports: EntryPorts) {
     const book = { ...done.book, cycle: at.cycle, line: at.line, state: at.state, height: at.height };
     ports.chosen(book);
     ports.changed(book, true);
-    const row = list.rows.findIndex((each) => sameStation(each.station, at.station));
-    if (row >= 0) go(row);
+    goTo(at.station);
     say(
       `${how === undo ? 'Taken back' : 'Done again'} at ${byId('at').querySelector('strong')?.textContent ?? 'the station'}.`,
     );
@@ -324,21 +168,23 @@ export function entry(ports: EntryPorts) {
 
   /** Goes to the first station not read yet; on a panel to the first height with one. */
   function start(): void {
-    const open = list.courses.find((course) => course.read < course.places);
-    const here = list.courses.find((course) => course.height === list.height);
+    const { courses, height } = sheet.list();
+    const open = courses.find((course) => course.read < course.places);
+    const here = courses.find((course) => course.height === height);
     if (open !== undefined && here !== undefined && here.read === here.places) toHeight(open.height);
-    const first = list.rows.findIndex((row) => row.readings.length === 0);
-    if (list.rows.length > 0) go(Math.max(0, first));
+    const { rows } = sheet.list();
+    const first = rows.findIndex((row) => row.readings.length === 0);
+    if (rows.length > 0) go(Math.max(0, first));
   }
 
-  listenToKeys({ rowsBox, pad, enter, go, next, again, back, key: typed, press });
-  listenToChoices(ports, toHeight);
-  listenToFoot(ports, {
-    line: lineNow,
-    earlier: () => list.earlier,
-    start,
-    goTo: (station) => go(list.rows.findIndex((row) => sameStation(row.station, station))),
-  });
+  function goTo(station: number): void {
+    const row = sheet.list().rows.findIndex((each) => sameStation(each.station, station));
+    if (row >= 0) go(row);
+  }
 
-  return { render, start, zonesChanged, progress };
+  listenToKeys({ rowsBox, pad: byId('pad'), enter, go, next, again, back, key, press });
+  listenToChoices(ports, toHeight);
+  listenToFoot(ports, { line: sheet.line, earlier: () => sheet.list().earlier, start, goTo });
+
+  return { render, start, zonesChanged: sheet.zonesChanged, progress: sheet.progress };
 }

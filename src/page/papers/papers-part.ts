@@ -5,7 +5,7 @@ import { type Html, html } from '../../report/html.ts';
 import { fileStem } from '../hand-over.ts';
 import { ledgerOfJob } from '../ledger/record.ts';
 import { allCarried } from '../photos/carried.ts';
-import { type Act, type OpenPage, part } from '../room.ts';
+import { type Act, type Desk, type OpenPage, part } from '../room.ts';
 import { readsOf } from '../state.ts';
 import { filesOfBook } from './files-of-book.ts';
 import type { PaperKind, PapersAsked } from './make-papers.ts';
@@ -195,7 +195,10 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
 }
 
 /** What is asked for, with what only the folder has: all of it to verify, pictures too large to be carried to be shown. */
-async function withFolder(asked: PapersAsked, folder: Act<Own>['desk']['folder']): Promise<PapersAsked> {
+export async function withFolder(
+  asked: PapersAsked,
+  folder: Pick<Desk['folder'], 'everything' | 'photos'>,
+): Promise<PapersAsked> {
   if (asked.paper === 'verify') {
     // The folder itself is hashed again, its pictures too, not what was read of it once.
     const files = await folder.everything();
