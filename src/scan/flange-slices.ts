@@ -57,6 +57,8 @@ export interface PartMean {
   readonly faceN: number;
   readonly edge: number;
   readonly edgeN: number;
+  /** Mean square of the same distances from the edge, m². */
+  readonly edgeSquare: number;
 }
 
 export interface MeasuredFlange {
@@ -642,7 +644,10 @@ function partMeans(
   scatter: number,
   points: number,
 ): PartMean[] {
-  const sums = new Map<number, { mask: number; face: number; faceN: number; edge: number; edgeN: number }>();
+  const sums = new Map<
+    number,
+    { mask: number; face: number; faceN: number; edge: number; edgeN: number; square: number }
+  >();
   const { u, v, order, count } = work;
   const [hw, ht] = [section.width / 2 - 0.008, section.thickness / 2];
   // Of an edge only what lies clear of the face that is seen: where that scatters at the edge it says nothing of the edge.
@@ -656,10 +661,11 @@ function partMeans(
     const onEdge = Math.abs(off) < ht - 0.003 && ht - side * off > deep && Math.abs(beyond) < 0.01;
     if (!onFace && !onEdge) continue;
     const part = partOf(order[i]!, points);
-    const sum = sums.get(part) ?? { mask: 0, face: 0, faceN: 0, edge: 0, edgeN: 0 };
+    const sum = sums.get(part) ?? { mask: 0, face: 0, faceN: 0, edge: 0, edgeN: 0, square: 0 };
     sum.mask |= 1 << Math.max(0, Math.min(STRIPS - 1, Math.floor(((u[i]! + hw) / (2 * hw)) * STRIPS)));
     if (onEdge) {
       sum.edge += beyond;
+      sum.square += beyond * beyond;
       sum.edgeN++;
     } else {
       sum.face += face;
@@ -674,5 +680,6 @@ function partMeans(
     faceN: sum.faceN,
     edge: sum.edge / sum.edgeN,
     edgeN: sum.edgeN,
+    edgeSquare: sum.square / sum.edgeN,
   }));
 }

@@ -1,4 +1,3 @@
-import { medianOrNaN } from '../maths/median.ts';
 import { Qr } from '../maths/qr.ts';
 import type { MeasuredSection, PartMean } from './flange-slices.ts';
 import { placesOf } from './places.ts';
@@ -35,6 +34,33 @@ const LEAST_SHIFT = 0.00025;
 const BEFOREHAND = 0.01;
 /** Taken for places that do not see the same steel, m: joined over targets. Common practice, no source. */
 const APART = 0.002;
+
+/** Points at the edges, of neighbouring sections together, that tell how wide they lie. */
+const AT_EDGE = 30;
+/** Where scatter is among the widest: this share of the sections has less. */
+const WIDEST = 0.95;
+
+/** Roots of the mean square of the points at the edges about them, m, stretch by stretch. */
+function edgeSpreads(sections: readonly MeasuredSection[]): number[] {
+  const out: number[] = [];
+  let [n, squares] = [0, 0];
+  for (const { parts } of sections)
+    for (const { edgeN, edgeSquare } of parts) {
+      if (!(edgeN > 0)) continue;
+      n += edgeN;
+      squares += edgeN * edgeSquare;
+      if (n < AT_EDGE) continue;
+      out.push(Math.sqrt(squares / n));
+      [n, squares] = [0, 0];
+    }
+  return out;
+}
+
+/** The widest but for one in twenty; null of none. */
+function widest(values: readonly number[]): number | null {
+  const known = values.filter(Number.isFinite).sort((a, b) => a - b);
+  return known[Math.floor(WIDEST * known.length)] ?? null;
+}
 
 /** What one place's points say of a section: their mean from the face and from the edges fitted to all, m. */
 interface Seen {
@@ -119,9 +145,15 @@ export function joinPlaces(
     slices,
   );
   if (place === null) {
-    // No place is told from another: all the scatter about the steel may be places that do not fit.
-    const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
-    return flat('lost', medianOrNaN(scatters) || 0.002);
+    // No place is told from another: all the scatter about the steel may be places that do not fit. It is widest where two
+    // of them see the same steel; elsewhere one of them has most of the points, and nothing shows. What is sideways
+    // shows at an edge alone.
+    const up = widest(sections.map((each) => each.scatter)) ?? APART;
+    const sideways = Math.max(up, widest(edgeSpreads(sections)) ?? APART);
+    return {
+      ...flat('lost', Math.max(up, sideways)),
+      registration: { sd: Math.max(up, sideways), how: 'lost', u: () => ({ sideways, up }) },
+    };
   }
   const places = Math.max(...place) + 1;
   if (places < 2) return flat('one', 0);
