@@ -1,4 +1,4 @@
-import { PROVEN_STRAIN_RATIO, type SurveyFit, type Zone } from '../analysis.ts';
+import { PROVEN_STRAIN_RATIO, type SetAside, type SurveyFit, type Zone } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
 import type { JobUnits, Line } from '../job/job.ts';
 import { MEASURED } from '../maths/coverage-level.ts';
@@ -10,25 +10,17 @@ import type { Prepared } from './prepare.ts';
 const READ_AGAIN = ' Read that station again; reinstate it if the steel really is there.';
 
 /**
- * What a reading left out at a bearing may mean: a string whose end moves turns every reading alike, which the line's own set-up
- * takes up, so that only the reading made after it moved stands out.
+ * One finding a reading set aside, naming file and row. Only in the latest cycle is it a caution: it can still be read again.
+ *
+ * @param more what else is to be said of a reading that the rule left out
  */
-const END_MOVED =
-  ' It stands at an end of the string: if the block moved there while the line was read, only a reading of both ends before and after, or the plumb of the web at three stations, would tell which readings it spoils.';
-/** Share of a line's length within which a reading is one of its end. */
-const AT_END = 0.01;
-
-function atEnd({ bearings: [from, to] }: Line, station: number): boolean {
-  return Math.min(Math.abs(station - from), Math.abs(station - to)) < AT_END * (to - from);
-}
-
-/** One finding a reading set aside, naming file and row. Only in the latest cycle is it a caution: it can still be read again. */
 export function setAsideFindings(
   line: Line,
   prepared: Prepared,
   fit: SurveyFit,
   latest: boolean,
   units: JobUnits,
+  more: (aside: SetAside) => string = () => '',
 ): Finding[] {
   return fit.setAside.map((aside): Finding => {
     const pooled = fit.stations.find((s) => s.station === aside.station);
@@ -44,7 +36,7 @@ export function setAsideFindings(
       message:
         `The reading ${formatLength(aside.offset, { units, as: 'offset' })} at ${formatLength(aside.station, { units, as: 'station' })}, cycle ${fit.cycle}, is left out of the fit: ${aside.reason}.${off}` +
         (aside.by === 'hand' ? '' : latest ? READ_AGAIN : ' Reinstate it if the steel really was there.') +
-        (aside.by === 'rule' && latest && atEnd(line, aside.station) ? END_MOVED : ''),
+        (aside.by === 'rule' ? more(aside) : ''),
       line: line.name,
       cycle: prepared.survey.cycle,
       station: aside.station,

@@ -1,4 +1,4 @@
-import type { Baseline, ElasticReaction, LineFit, SetUp, SurveyFit, Zone } from '../analysis.ts';
+import type { Baseline, ElasticReaction, LineFit, SetAside, SetUp, SurveyFit, Zone } from '../analysis.ts';
 import { type BaselineChoice, chooseBaseline } from '../baseline/choose-baseline.ts';
 import { sagFindings } from '../baseline/string-sag.ts';
 import type { Finding } from '../finding.ts';
@@ -30,6 +30,7 @@ import { type PooledStation, type Prepared, poolStations, prepareSurvey } from '
 import { type Settled, settleZones } from './settle.ts';
 import { NO_STRETCHES, smoothRotations } from './smooth-shape.ts';
 import type { BentStretch } from './stretch.ts';
+import { stringEndWords } from './string-end.ts';
 import { largestAndRms, setAsideList, setUpAt, stationFits } from './survey-fit.ts';
 
 /** A sweep or camber line: zones found as-found, refined over all released surveys, then held for each. */
@@ -146,7 +147,8 @@ function surveyFindings(
               cycle: fit.cycle,
             },
           ];
-    return [...closure, ...setAsideFindings(line, prepared[i]!, fit, isLatest, units)];
+    const atEnd = (aside: SetAside) => (isLatest ? stringEndWords(line, fit, aside, fits) : '');
+    return [...closure, ...setAsideFindings(line, prepared[i]!, fit, isLatest, units, atEnd)];
   });
 }
 
