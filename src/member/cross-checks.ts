@@ -21,6 +21,9 @@ import { upward } from './sides.ts';
  * - `camber-lift`: a web that swings by p lifts the bottom flange by d − √(d² − p²): camber − lift, downward only; what
  *   stands higher is bent about the strong axis and no contradiction.
  *
+ * Where no plumb is read, the last two take the lean from the sweeps: bottom less top flange, or the bottom flange alone under a
+ * composite deck, which holds the top one.
+ *
  * Every likely cause is a pattern of that difference: one station, one end more than the other, all alike, in proportion to
  * the bow. Each pattern's size is fitted by itself over the errors the stations share (as-built lean, string set-up) and
  * held against k times its standard uncertainty (Baarda 1968, data snooping, with patterns beside single readings). k comes
@@ -123,7 +126,7 @@ interface Difference {
 export function crossChecks(lines: SectionLines, job: Pick<Job, 'member'>): Disagreement[] {
   const differences = [
     ...sweepAgainstPlumb(lines, job.member),
-    ...tiltAgainstPlumb(lines, job.member),
+    ...tiltAgainstLean(lines, job.member),
     ...camberAgainstLift(lines, job.member),
   ];
   const tried = differences.reduce(
@@ -324,11 +327,65 @@ function sweepAgainstPlumb(lines: SectionLines, member: Job['member']): Differen
   });
 }
 
-function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Difference[] {
-  const { bottomTilt, plumb } = lines.placed;
+/** How far the web leans over its depth, toward the section's positive side, by the line that tells it. */
+interface Lean {
+  readonly line: string;
+  readonly cycle: number;
+  readonly points: readonly { readonly station: number; readonly value: number; readonly u: number }[];
+  /** What its stations share, as columns over them, m. */
+  readonly sharedAt: (stations: readonly number[]) => Difference['shared'];
+}
+
+function leansOf({ placed: { plumb, bottomSweep, topSweep } }: SectionLines, member: Job['member']): Lean[] {
+  if (plumb !== undefined) {
+    const over = overDepth(plumb, member.depth);
+    return plumb.surveys.map(({ cycle, stations }) => ({
+      line: plumb.item.line.name,
+      cycle,
+      points: stations
+        .filter(({ setAside }) => !setAside)
+        .map(({ station, deviation, u }) => ({
+          station,
+          value: plumb.sign * over * deviation,
+          u: over * u,
+        })),
+      sharedAt: () => [],
+    }));
+  }
+  if (bottomSweep === undefined || (topSweep === undefined && member.deck !== 'composite')) return [];
+  const [from, to] = bottomSweep.item.line.bearings;
+  return bottomSweep.surveys.flatMap((survey): Lean[] => {
+    const top = topSweep?.surveys.find(({ cycle }) => cycle === survey.cycle);
+    if (topSweep !== undefined && top === undefined) return [];
+    const endDoubt = Math.sqrt(AS_BUILT ** 2 + setUpDoubt(survey) ** 2 + (top ? setUpDoubt(top) ** 2 : 0));
+    return [
+      {
+        line: bottomSweep.item.line.name,
+        cycle: survey.cycle,
+        points: survey.stations.flatMap(({ station, deviation, u, setAside }) => {
+          const t = top === undefined ? { value: 0, u: 0 } : valueAt(top, station);
+          if (setAside || t === null) return [];
+          const value = bottomSweep.sign * deviation - (topSweep?.sign ?? 1) * t.value;
+          return [{ station, value, u: Math.sqrt(u ** 2 + t.u ** 2 + AS_BUILT_LOCAL ** 2) }];
+        }),
+        // Neither flange's own sweep, nor the height of a string at its ends, leans the web.
+        sharedAt: (stations) => {
+          const share = stations.map((s) => (s - from) / (to - from));
+          return [
+            { column: share.map((s) => 1 - s), u: endDoubt },
+            { column: share, u: endDoubt },
+            ...MILL_WAVES.map((wave) => ({ column: share.map(wave), u: MILL_SWEEP * (to - from) })),
+          ];
+        },
+      },
+    ];
+  });
+}
+
+function tiltAgainstLean(lines: SectionLines, member: Job['member']): Difference[] {
+  const { bottomTilt } = lines.placed;
   const { depth, flangeWidth } = member;
-  if (bottomTilt === undefined || plumb === undefined || depth === null) return [];
-  const over = overDepth(plumb, depth);
+  if (bottomTilt === undefined || depth === null) return [];
   const { baseline } = bottomTilt.item.line;
   const toWeb = baseline.method === 'absolute' && baseline.against === 'square-to-web';
   const heldSquare = (at: number) =>
@@ -336,15 +393,15 @@ function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Differenc
       ({ station, holds }) =>
         (holds === 'both-flanges' || holds === 'bottom-flange') && Math.abs(station - at) <= AT_STIFFENER,
     );
-  return sameCycles(bottomTilt, plumb).flatMap(([tilt, lean]) => {
-    const stations = lean.stations.flatMap((point) => {
-      const t = point.setAside ? null : valueAt(tilt, point.station);
+  return inSameCycle(bottomTilt, leansOf(lines, member)).flatMap(([tilt, lean]) => {
+    const stations = lean.points.flatMap((point) => {
+      const t = valueAt(tilt, point.station);
       if (t === null) return [];
-      const along = (plumb.sign * over * point.deviation * flangeWidth) / depth;
+      const along = (point.value * flangeWidth) / depth;
       const says = bottomTilt.sign * t.value + (toWeb ? along : 0);
       const square = heldSquare(point.station);
       const turn = square ? SQUARE : TURN.middle;
-      const doubt = (turn + (square ? 0 : TURN.u)) * ((over * point.u * flangeWidth) / depth);
+      const doubt = (turn + (square ? 0 : TURN.u)) * ((point.u * flangeWidth) / depth);
       const local = square ? 0 : TURN_LOCAL * along;
       return [
         { station: point.station, along, says, turn, square, variance: t.u ** 2 + doubt ** 2 + local ** 2 },
@@ -359,13 +416,16 @@ function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Differenc
         check: 'tilt-plumb' as const,
         cycle: tilt.cycle,
         since: false,
-        lines: [bottomTilt.item.line.name, plumb.item.line.name] as const,
+        lines: [bottomTilt.item.line.name, lean.line] as const,
         stations: x,
         difference: stations.map((each) => each.says - each.turn * each.along),
         u: stations.map(({ variance }) => Math.sqrt(variance + AS_BUILT_LOCAL ** 2)),
         shared: [
           { column: x.map(() => 1), u: AS_BUILT },
           { column: stations.map((each) => (each.square ? 0 : each.along)), u: TURN.u },
+          ...lean
+            .sharedAt(x)
+            .map(({ column, u }) => ({ column, u: (TURN.middle * u * flangeWidth) / depth })),
         ],
         patterns: [
           { of: 'zero' as const, column: x.map(() => 1) },
@@ -383,26 +443,19 @@ function tiltAgainstPlumb(lines: SectionLines, member: Job['member']): Differenc
 }
 
 function camberAgainstLift(lines: SectionLines, member: Job['member']): Difference[] {
-  const { camber, plumb } = lines.placed;
+  const { camber } = lines.placed;
   const { depth } = member;
-  if (camber === undefined || plumb === undefined || depth === null) return [];
-  const over = overDepth(plumb, depth);
+  if (camber === undefined || depth === null) return [];
   const up = upward(camber.item.line);
   const ends = camber.item.line.bearings;
   const chord = camber.item.fit.baseline.method === 'bearings';
-  return sameCycles(camber, plumb).flatMap(([level, lean]) => {
-    const stations = lean.stations.flatMap((point) => {
-      const c = point.setAside ? null : valueAt(level, point.station);
-      const p = over * point.deviation;
+  return inSameCycle(camber, leansOf(lines, member)).flatMap(([level, lean]) => {
+    const stations = lean.points.flatMap(({ station, value: p, u }) => {
+      const c = valueAt(level, station);
       if (c === null || Math.abs(p) >= depth) return [];
       const lift = depth - Math.sqrt(depth ** 2 - p ** 2);
       return [
-        {
-          station: point.station,
-          says: up * c.value,
-          lift,
-          variance: c.u ** 2 + ((p / depth) * over * point.u) ** 2,
-        },
+        { station, says: up * c.value, lift, slope: p / depth, variance: c.u ** 2 + ((p / depth) * u) ** 2 },
       ];
     });
     const lift = stations.map((each) => each.lift);
@@ -416,7 +469,7 @@ function camberAgainstLift(lines: SectionLines, member: Job['member']): Differen
         check: 'camber-lift' as const,
         cycle: level.cycle,
         since: false,
-        lines: [camber.item.line.name, plumb.item.line.name] as const,
+        lines: [camber.item.line.name, lean.line] as const,
         stations: x,
         difference: stations.map((each) => each.says - each.lift),
         u: stations.map(({ variance }) => Math.sqrt(variance + AS_BUILT_LOCAL ** 2)),
@@ -424,6 +477,9 @@ function camberAgainstLift(lines: SectionLines, member: Job['member']): Differen
           { column: share.map((s) => 1 - s), u: Math.max(doubt, 1e-6) },
           { column: share, u: Math.max(doubt, 1e-6) },
           { column: share.map((s) => 4 * s * (1 - s)), u: chord ? CAMBER_UNKNOWN : AS_BUILT },
+          ...lean
+            .sharedAt(x)
+            .map(({ column, u }) => ({ column: column.map((c, i) => c * stations[i]!.slope), u })),
         ],
         patterns: [{ of: 'bow' as const, column: lift.map((l) => l / most) }],
         oneSided: true,
@@ -434,6 +490,14 @@ function camberAgainstLift(lines: SectionLines, member: Job['member']): Differen
         suspect: () => null,
       },
     ];
+  });
+}
+
+/** Judged surveys of a line with the lean of their cycle. */
+function inSameCycle(a: PlacedLine, leans: readonly Lean[]): (readonly [SurveyFit, Lean])[] {
+  return a.surveys.flatMap((one) => {
+    const other = leans.find(({ cycle }) => cycle === one.cycle);
+    return other === undefined ? [] : [[one, other] as const];
   });
 }
 

@@ -120,3 +120,54 @@ describe('what a disagreement says', () => {
     expect(check([analysedLine(SWEEP, [flange(3, 0)]), analysedLine(PLUMB, [flange(0, 1)])])).toEqual([]);
   });
 });
+
+// Worked on paper: a web 36 in deep swings by p at its foot, lifts it by 36 − √(36² − p²) and turns a 12 in flange by 12·p/36.
+describe('sections worked by hand', () => {
+  const p = triangle(6);
+  const tilt = (share: number) => analysedLine(TILT, [{ cycle: 0, shape: (x) => (share * p(x)) / 3 }], 6);
+  const lifted = (less: number) =>
+    analysedLine(
+      CAMBER,
+      [{ cycle: 0, shape: (x) => 36 - Math.sqrt(36 ** 2 - p(x) ** 2) - less * triangle(1)(x) ** 2 }],
+      6,
+    );
+  const sweep = analysedLine(SWEEP, [{ cycle: 0, shape: p }]);
+  const plumb = analysedLine(PLUMB, [{ cycle: 0, shape: p }], 6);
+  const underDeck = (...lines: Parameters<typeof linesOfSection>[0]) =>
+    crossChecks(linesOfSection(lines), { member: { ...MEMBER, deck: 'composite' } });
+
+  it('6 in of sweep, 6 in of lean, 2 in of tilt, 1/2 in of lift: one section, with the plumb and without', () => {
+    expect(check([sweep, plumb, tilt(1), lifted(0)])).toEqual([]);
+    expect(underDeck(sweep, tilt(1), lifted(0))).toEqual([]);
+  });
+
+  it.each([
+    ['the plumb', (...more: (typeof sweep)[]) => check([sweep, plumb, ...more])],
+    [
+      'the sweep under a deck, where no plumb is read',
+      (...more: (typeof sweep)[]) => underDeck(sweep, ...more),
+    ],
+  ])('the flange level side down, or the foot 1 in lower than its lift, is found by %s', (_, found) => {
+    const [turned, ...none] = found(tilt(-1), lifted(0));
+    expect(none).toEqual([]);
+    expect(turned).toMatchObject({ check: 'tilt-plumb', cause: 'other-side' });
+    expect(turned!.says / INCH).toBeCloseTo(-2, 6);
+    expect(turned!.expected / INCH).toBeCloseTo(2, 6);
+    const [low] = found(tilt(1), lifted(1));
+    expect(low).toMatchObject({ check: 'camber-lift', cause: 'below-lift' });
+    expect(low!.says / INCH).toBeCloseTo(0.5036 - 1, 3);
+    expect(low!.expected / INCH).toBeCloseTo(0.5036, 3);
+  });
+
+  it('without the plumb and without a word of a deck, a sweep alone says nothing of tilt or lift', () => {
+    expect(check([sweep, tilt(-1), lifted(1)])).toEqual([]);
+  });
+
+  it('without the plumb, under a deck, says nothing on 100 campaigns without a fault', () => {
+    const wrong = Array.from({ length: 100 }, (_, seed) => seed).filter(
+      (seed) =>
+        underDeck(...campaign(seed, 'none').lines.filter(({ line }) => line.kind !== 'plumb')).length > 0,
+    );
+    expect(wrong).toEqual([]);
+  });
+});
