@@ -90,12 +90,12 @@ export function findGeometry(
     // Scatter no string line has, unless a few wrong readings made all of it: no bend can be told in it.
     if (hopeless && found.scale > STEADY)
       return { kind: 'separate', found: straight(model, rows, hand.off, scatter) };
-    found = onWeb(struck, found);
+    found = onWeb(struck, found, first);
     const zones = searchZones(whole, anchors, Math.min(first, found.scale), false);
     if (zones.score > found.score + PREFER_STRUCK) return { kind: 'separate', found: zones };
     return { kind: 'struck', found };
   }
-  return { kind: 'struck', found: onWeb(struck, found) };
+  return { kind: 'struck', found: onWeb(struck, found, first) };
 }
 
 /** The struck beam on diaphragms it finds for itself; separate zones where that leaves doubt and they are the likelier. */
@@ -105,7 +105,7 @@ function onUnknownDiaphragms(whole: AtOneScale, scatter: number): Geometry {
     const afresh = searchAfresh({ ...whole, model: found.fixed.model }, found);
     if (afresh && afresh.score > found.score) found = afresh;
   }
-  found = onWeb({ ...whole, model: found.fixed.model }, found);
+  found = onWeb({ ...whole, model: found.fixed.model }, found, scatter);
   if (!suspicious(found, whole.hand)) return { kind: 'struck', found };
   const zones = searchZones(whole, [], scatter, true);
   return worthOf(found) + PREFER_STRUCK > worthOf(zones)

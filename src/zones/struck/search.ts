@@ -105,36 +105,49 @@ export function assess(
 
 /**
  * The same with the web's hold on the flange among its numbers, where that makes the readings likelier; else as it was. First
- * with the readings as they stand: most girders do not show it.
+ * with the readings as they stand: most girders do not show it. Where it shows, or where something is left unexplained, its hold
+ * may have passed for a blow, or for scatter: then looked at afresh with it.
+ *
+ * @param scatter of the readings before any fit, times their stated sd
  */
-export function onWeb(whole: AtOneScale, known: FoundStruck): FoundStruck {
+export function onWeb(whole: AtOneScale, known: FoundStruck, scatter: number): FoundStruck {
   const { web } = whole.model;
   if (web === null || known.hints.length === 0) return known;
   const start = { ...known, state: { ...known.state, bed: web.mean } };
   const held = assess(searchAt(whole, known.scale), start, 15);
-  if (held.score < known.score + SHOWN) return known;
-  const found = overScales<FoundStruck>(
-    whole,
-    [known.scale],
-    (scale, here) => {
-      const search = searchAt(whole, scale);
-      return climbStruck(search, assess(search, here ?? held, 8), true);
-    },
-    (each) => ({ ...struckResiduals(each), unseen: 0 }),
-  );
-  if (found.score <= known.score) return known;
-  if (found.hints.length < 2 && found.scale < CALM) return found;
-  // Without the web its hold may have passed for a blow: looked at once more with it from the beginning.
-  const straight = { ...straightOf(whole.model), shift: found.state.shift, bed: found.state.bed };
-  const afresh = searchStruck(whole, Math.min(found.scale, CALM), {
-    hints: [],
-    state: straight,
-    off: whole.hand.off,
-  });
-  return afresh.score > found.score ? afresh : found;
+  const shown = held.score >= known.score + SHOWN;
+  let found = known;
+  if (shown) {
+    const climbed = overScales<FoundStruck>(
+      whole,
+      [known.scale],
+      (scale, here) => {
+        const search = searchAt(whole, scale);
+        return climbStruck(search, assess(search, here ?? held, 8), true);
+      },
+      (each) => ({ ...struckResiduals(each), unseen: 0 }),
+    );
+    if (climbed.score > found.score) found = climbed;
+  }
+  if (found.hints.length < 2 && found.scale < CALM * Math.max(1, scatter)) return found;
+  if (!shown && known.scale < CALM * Math.max(1, scatter)) return found;
+  const afresh = searchAfresh(whole, found, found.state.bed ?? web.mean);
+  const best = afresh && afresh.score > found.score + (found === known ? SHOWN : 0) ? afresh : found;
+  return best.state.bed === null || best.hints.length < 2 ? best : otherWayRound(whole, best);
 }
 
-/** Scatter, times the stated sd, below which nothing is left to explain. */
+/** Two blows in the other order, where that is likelier: what each left for the other to meet is much alike. */
+function otherWayRound(whole: AtOneScale, known: FoundStruck): FoundStruck {
+  const search = searchAt(whole, known.scale);
+  const turned = assess(search, {
+    hints: known.hints.slice().reverse(),
+    state: { ...known.state, blows: known.state.blows.slice().reverse() },
+    off: known.off,
+  });
+  return turned.score > known.score ? climbStruck(search, turned, true) : known;
+}
+
+/** Scatter, over that before any fit, below which nothing is left to explain. */
 const CALM = 1.15;
 
 /** Nats by which the web's hold must make the readings likelier. */
@@ -296,7 +309,11 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
  * with all of them. A single blow that has bent itself to explain two, or has put good readings aside, leaves no trace
  * of the better answer to start from.
  */
-export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck | null {
+export function searchAfresh(
+  whole: AtOneScale,
+  known: FoundStruck,
+  bed: number | null = null,
+): FoundStruck | null {
   const { model, rows, impact, hand } = whole;
   const hardest = known.state.blows.reduce<Blow | null>(
     (most, blow) => (most && Math.abs(most.push) > Math.abs(blow.push) ? most : blow),
@@ -305,24 +322,24 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
   if (!hardest) return null;
   const scale = 1;
   const search = searchAt(whole, scale);
-  const straight = { ...straightOf(model), shift: known.state.shift };
+  const straight = { ...straightOf(model), shift: known.state.shift, bed };
   const main = impact ?? hardest.station;
-  const side = Math.sign(hardest.push);
-  const one = (push: number): Blow => blowAt(model, main, side * push);
-  const families: { hints: BlowHints; blows: Blow[] }[][] = [
-    PUSHES.map((push) => ({ hints: [impact], blows: [one(push)] })),
+  // What passed for a blow where a web holds the flange may have come from the other side.
+  const sides = [1, -1].map((turn) => turn * Math.sign(hardest.push)).slice(0, bed === null ? 1 : 2);
+  const families: { hints: BlowHints; blows: Blow[] }[][] = sides.flatMap((side) => [
+    PUSHES.map((push) => ({ hints: [impact], blows: [blowAt(model, main, side * push)] })),
     ...placesAlong(model)
       .filter((station) => Math.abs(station - main) > 0.15 * model.panel)
       .map((station) =>
         pushesOf(2).flatMap(([push, second]) => {
-          const pair = [one(push!), blowAt(model, station, side * second!)];
+          const pair = [blowAt(model, main, side * push!), blowAt(model, station, side * second!)];
           return [
             { hints: [impact, null], blows: pair },
             { hints: [null, impact], blows: pair.slice().reverse() },
           ];
         }),
       ),
-  ];
+  ]);
   const states = families.map((family) =>
     family.flatMap(({ hints, blows }) =>
       SOFTER.map((softer) => ({
@@ -333,9 +350,9 @@ export function searchAfresh(whole: AtOneScale, known: FoundStruck): FoundStruck
   );
   const shapes = states.map((family) => family.map(({ state }) => roughDeflection(model, state, rows.x)));
   let best: FoundStruck | null = null;
-  for (const off of known.off.some((value, i) => value !== hand.off[i])
+  for (const off of bed === null && known.off.some((value, i) => value !== hand.off[i])
     ? [known.off, hand.off]
-    : [hand.off]) {
+    : [known.off]) {
     const fixed = factorOf(search, off);
     // The best of each family, so that the few followed are not all the same pair of places.
     const starts = states
