@@ -18,10 +18,7 @@ function said(slip: Slip, cycles: number, seed: string, when = cycles - 1): stri
     return Array.from({ length: 31 }, (_, i): Reading => {
       const feet = 2 * i;
       const inches =
-        triangle(3 - 0.3 * cycle)(feet) +
-        blocks +
-        (cycle === when ? slip(feet) : 0) +
-        random.normal() / 20;
+        triangle(3 - 0.3 * cycle)(feet) + blocks + (cycle === when ? slip(feet) : 0) + random.normal() / 20;
       return {
         cycle,
         line: LINE.name,
@@ -51,7 +48,9 @@ const slipOfTape: Slip = (feet) => (feet === 60 ? 1.25 : 0);
 it.each([1, 3])('names a string whose end moved while it was read, in the last of %i cycles', (cycles) => {
   const [one, ...more] = said(moved, cycles, 'moved');
   expect(more).toEqual([]);
-  expect(one).toMatch(/60'-0".*Likely the end of the string moved while the line was read.*both ends before/s);
+  expect(one).toMatch(
+    /60'-0".*Likely the end of the string moved while the line was read.*both ends before/s,
+  );
 });
 
 it.each([1, 3])('calls a slip of the tape at that end what it is, in the last of %i cycles', (cycles) => {
