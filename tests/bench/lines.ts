@@ -5,6 +5,7 @@
 import { parseArgs } from 'node:util';
 import { crossChecks } from '../../src/member/cross-checks.ts';
 import { linesOfSection } from '../../src/member/lines-of-section.ts';
+import { FOOT } from '../../src/units/factors.ts';
 import { MEMBER } from '../line-fit-builder.ts';
 import { campaign, type Slip } from '../member/campaigns.ts';
 
@@ -42,4 +43,32 @@ for (const plumb of [true, false]) {
       ).length;
       console.log(`${slip} of ${inches} in: ${named} of ${some.length} named`);
     }
+}
+
+/** Stiffeners fitted to the flange at every other mark (8 ft), where the web cannot fold: said in the job, or not. */
+const STIFFENED = Array.from({ length: 8 }, (_, i) => 8 * i);
+for (const told of [true, false]) {
+  const member = told
+    ? {
+        ...MEMBER,
+        stiffeners: STIFFENED.map((feet) => ({ station: feet * FOOT, holds: 'bottom-flange' as const })),
+      }
+    : MEMBER;
+  const named = (seed: number, slip: Slip, inches: number) => {
+    const { lines, cycle, at } = campaign(seed, slip, inches, STIFFENED);
+    return crossChecks(linesOfSection(lines), { member }).filter(
+      (one) =>
+        slip === 'none' ||
+        (one.check === 'tilt-plumb' &&
+          one.cause === 'misread' &&
+          one.cycle === cycle &&
+          Math.abs(one.station - at * FOOT) < 1e-6),
+    );
+  };
+  const at = seeds
+    .filter((seed) => STIFFENED.includes(campaign(seed, 'level-misread', 0.5, STIFFENED).at))
+    .slice(0, Math.ceil(count / 10));
+  console.log(
+    `stiffeners ${told ? 'said' : 'there, not said'}: without a fault ${seeds.filter((seed) => named(seed, 'none', 0).length > 0).length} of ${count} called wrong; level-misread of 0.5 in at one: ${at.filter((seed) => named(seed, 'level-misread', 0.5).length > 0).length} of ${at.length} named`,
+  );
 }

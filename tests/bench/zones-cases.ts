@@ -30,13 +30,33 @@ export const DEFAULT_SD: ReadingSd = {
   reason: 'default of 1/16 in',
 };
 
+/** What the job says of where it was struck: each first blow's station, the reach about all blows, or nothing. */
+export type Said = 'impact' | 'struck' | 'nothing';
+
+/** What marks and scrapes reach beyond the middle of a blow, m. */
+const MARKS = 3 * 0.3048;
+
 /** `bedding`: sideways hold of an elastic web along the flange, N/m². */
-export function createCase(seed: string, diaphragmsGiven: boolean, bedding = 0): Case {
+export function createCase(seed: string, diaphragmsGiven: boolean, bedding = 0, said: Said = 'impact'): Case {
   const random = createRandom(seed);
   const truth = wholeGirder(random, (own) => ({ ...randomGirder(own), ...(bedding > 0 ? { bedding } : {}) }));
   const options = randomReading(random.fork('reading'), truth);
   const set = readGirder(truth, options);
-  const job = jobOf(truth, { diaphragmsGiven });
+  const whole = jobOf(truth, { diaphragmsGiven, impactGiven: said === 'impact' });
+  const blows = truth.options.impacts.map(({ station }) => station);
+  const job: Job =
+    said === 'struck'
+      ? {
+          ...whole,
+          member: {
+            ...whole.member,
+            struck: [
+              Math.max(0, Math.min(...blows) - MARKS),
+              Math.min(truth.options.span, Math.max(...blows) + MARKS),
+            ],
+          },
+        }
+      : whole;
   return {
     seed,
     truth,

@@ -2,13 +2,21 @@
  * The open benchmark of the zone finder: seeded girders from `tests/mechanics`, half with diaphragms given, half
  * without. `npm run bench:zones -- --count 300 --seed zones`; `--no-bound` leaves out the information bound, which
  * takes longer than the fits. `--bedding 300`: with a web that
- * holds the flange along its length, elastic, so many kN/m². `--spans three`: girders that run on over two piers instead, read over the struck span or
+ * holds the flange along its length, elastic, so many kN/m². `--said struck` or `--said nothing`: the job gives the struck reach, or
+ * nothing, where it else gives the station of the first blow. `--spans three`: girders that run on over two piers instead, read over the struck span or
  * all of it.
  */
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
 import { fitLine } from '../../src/zones/fit-line.ts';
 import { type Bound, bound } from './zones-bound.ts';
-import { createCase, createThreeSpanCase, type Score, score, type ZoneScore } from './zones-cases.ts';
+import {
+  createCase,
+  createThreeSpanCase,
+  type Said,
+  type Score,
+  score,
+  type ZoneScore,
+} from './zones-cases.ts';
 import { type OracleZone, oracle } from './zones-oracle.ts';
 
 function option(name: string, fallback: string): string {
@@ -24,6 +32,7 @@ const verbose = process.argv.includes('--verbose');
 const only = option('only', 'both');
 /** Sideways hold of the web, kN/m². */
 const bedding = 1000 * Number.parseFloat(option('bedding', '0'));
+const said = option('said', 'impact') as Said;
 const three = option('spans', 'one') === 'three';
 const bounded = !process.argv.includes('--no-bound') && !three;
 
@@ -43,7 +52,7 @@ for (let i = start; i < start + count; i++) {
   const given = i % 2 === 0;
   if (only !== (given ? 'given' : 'not-given') && only !== 'both') continue;
   const name = `${seed}/${i}`;
-  const one = three ? createThreeSpanCase(name, given) : createCase(name, given, bedding);
+  const one = three ? createThreeSpanCase(name, given) : createCase(name, given, bedding, said);
   const t = performance.now();
   const fit = fitLine(one.job.lines[0]!, one.job.member, one.surveys, [], one.readingSd, 'us');
   const took = performance.now() - t;

@@ -34,7 +34,13 @@ export interface Campaign {
   readonly at: number;
 }
 
-export function campaign(seed: number, slip: Slip, slipInches = 1): Campaign {
+/** @param stiffened stations (ft) of stiffeners fitted to the bottom flange, which stays square to the web there */
+export function campaign(
+  seed: number,
+  slip: Slip,
+  slipInches = 1,
+  stiffened: readonly number[] = [],
+): Campaign {
   const uniform = seededUniform(seed * 7919 + 13);
   const normal = seededNormal(uniform);
   const between = (low: number, high: number) => low + (high - low) * uniform();
@@ -67,7 +73,8 @@ export function campaign(seed: number, slip: Slip, slipInches = 1): Campaign {
     every: between(4, 10),
     from: between(0, 6),
   };
-  const turning = (x: number) => fold.middle + fold.swing * Math.sin(x / fold.every + fold.from);
+  const turning = (x: number) =>
+    stiffened.includes(x) ? 1 : fold.middle + fold.swing * Math.sin(x / fold.every + fold.from);
   const blocks = () => {
     const [a, b] = [0.045 * normal(), 0.045 * normal()];
     return (x: number) => (a * (60 - x)) / 60 + (b * x) / 60;

@@ -135,7 +135,8 @@ export function strike(supports: Supports, state: StruckState, { near, once, rou
     const peak = z[0]!;
     const peakAt = path.length - 1;
     for (const share of rough || state.bed === null ? AT_ONCE : RELEASE) {
-      z = equilibrium(beam, steel, released(path, near, peakAt) ?? z, { force: share * peak }, oneStep);
+      const start = state.bed === null ? near?.[path.length] : released(path, near, peakAt);
+      z = equilibrium(beam, steel, start ?? z, { force: share * peak }, oneStep);
       path.push(z);
     }
   }

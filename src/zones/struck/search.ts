@@ -105,16 +105,20 @@ export function assess(
 
 /**
  * The same with the web's hold on the flange among its numbers, where that makes the readings likelier; else as it was. First
- * with the readings as they stand: most girders do not show it. Where it shows, or where something is left unexplained, its hold
- * may have passed for a blow, or for scatter: then looked at afresh with it.
+ * with the readings as they stand, and for one of two blows: most girders do not show it. Where it shows, or where something is left
+ * unexplained, its hold may have passed for a blow, or for scatter: then looked at afresh with it.
  *
  * @param scatter of the readings before any fit, times their stated sd
  */
 export function onWeb(whole: AtOneScale, known: FoundStruck, scatter: number): FoundStruck {
   const { web } = whole.model;
   if (web === null || known.hints.length === 0) return known;
+  const search = searchAt(whole, known.scale);
   const start = { ...known, state: { ...known.state, bed: web.mean } };
-  const held = assess(searchAt(whole, known.scale), start, 15);
+  const fewer = whole.model.placeSd > 0 ? [] : oneLess(start);
+  const looks = [start, ...fewer].map((look) => assess(search, look, 5));
+  const nearest = looks.reduce((a, b) => (b.score > a.score ? b : a));
+  const held = nearest.score > known.score - NEAR ? assess(search, nearest, 12) : nearest;
   const shown = held.score >= known.score + SHOWN;
   let found = known;
   if (shown) {
@@ -130,7 +134,8 @@ export function onWeb(whole: AtOneScale, known: FoundStruck, scatter: number): F
     if (climbed.score > found.score) found = climbed;
   }
   if (found.hints.length < 2 && found.scale < CALM * Math.max(1, scatter)) return found;
-  if (!shown && known.scale < CALM * Math.max(1, scatter)) return found;
+  // Where the diaphragms are not known either, too much could explain it.
+  if (!shown && (known.scale < CALM * Math.max(1, scatter) || whole.model.placeSd > 0)) return found;
   const afresh = searchAfresh(whole, found, found.state.bed ?? web.mean);
   const best = afresh && afresh.score > found.score + (found === known ? SHOWN : 0) ? afresh : found;
   return best.state.bed === null || best.hints.length < 2 ? best : otherWayRound(whole, best);
@@ -206,21 +211,20 @@ function shapeOf({ fixed, state }: FoundStruck): Float64Array {
 }
 
 function blowLess(search: Search, here: FoundStruck): FoundStruck | null {
-  if (here.hints.length < 2) return null;
   return bestOf(
     here,
-    here.hints.map((_, b) =>
-      assess(
-        search,
-        {
-          hints: here.hints.filter((_, k) => k !== b),
-          state: { ...here.state, blows: here.state.blows.filter((_, k) => k !== b) },
-          off: here.off,
-        },
-        12,
-      ),
-    ),
+    oneLess(here).map((less) => assess(search, less, 12)),
   );
+}
+
+/** Without each blow in turn, where there are two. */
+function oneLess({ hints, state, off }: Start): Start[] {
+  if (hints.length < 2) return [];
+  return hints.map((_, b) => ({
+    hints: hints.filter((_, k) => k !== b),
+    state: { ...state, blows: state.blows.filter((_, k) => k !== b) },
+    off,
+  }));
 }
 
 function bestOf(here: FoundStruck, trials: readonly FoundStruck[]): FoundStruck | null {
@@ -367,6 +371,8 @@ export function searchAfresh(
       .map(({ hints, state }) => assess(search, { hints, state, off }, 8))
       .sort((a, b) => b.score - a.score);
     const { hints, state } = followed[0]!;
+    // A web that makes it no likelier by now is not followed further: nearly every girder has none to speak of.
+    if (bed !== null && assess(search, { hints, state, off }, 12).score < known.score) continue;
     const found = searchStruck(whole, scale, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
