@@ -78,7 +78,7 @@ function listenToFirstScreen({ store, desk, jobs, folder, toStart }: OutsidePort
       .then(() => {
         if (store.get().session === null) return;
         form.reset();
-        if (assumed.length > 0) notice('caution', `Assumed: ${assumed.join(' ')}`);
+        if (assumed.length > 0) notice('caution', assumed.map((each) => `Assumed: ${each}`).join(' '));
       });
   });
 

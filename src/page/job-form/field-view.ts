@@ -208,7 +208,8 @@ function ownProblems(path: Path, { problems }: FormFacts): string {
   return own
     .map(
       ({ found, expected, suggestion }) =>
-        `Found ${found}; expected ${expected}${suggestion === undefined ? '' : ` (${suggestion})`}.`,
+        // A field nobody filled in yet is no mistake.
+        `${found === '""' ? 'Still blank; it wants' : `Found ${found}; expected`} ${expected.replace(/, not a blank$/, '')}${suggestion === undefined ? '' : ` (${suggestion})`}.`,
     )
     .join(' ');
 }
