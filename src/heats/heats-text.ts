@@ -28,6 +28,7 @@ import {
   panelWorkLines,
   pushLines,
 } from './panel-heats-text.ts';
+import { patternsText } from './quantities.ts';
 import type { JobRestraint } from './restraint-of-job.ts';
 import type { ZoneHeats, ZoneStep } from './zone-heats.ts';
 
@@ -417,7 +418,7 @@ function workLines({ quantities }: HeatsOfJob): string[] {
   return [
     ...quantities.cycles.map(
       (c) =>
-        `Cycle ${c.cycle}: ${c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', ')}; ${c.dates.length === 0 ? 'no date' : `${c.dates.length} day${c.dates.length === 1 ? '' : 's'}`}${line(c)}`,
+        `Cycle ${c.cycle}: ${patternsText(c.byPattern)}; ${c.dates.length === 0 ? 'no date' : `${c.dates.length} day${c.dates.length === 1 ? '' : 's'}`}${line(c)}`,
     ),
     `In all: ${quantities.heats} heats, ${quantities.workingDays === null ? 'working days not known' : `${quantities.workingDays} working days`}${line(quantities)}. Sums of the log, no uncertainty.`,
     ...quantities.gaps.map((gap) => `Not in the sums: ${gap}.`),

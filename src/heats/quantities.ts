@@ -11,6 +11,11 @@ interface CycleQuantities {
   readonly cost: number | null;
 }
 
+/** `2 lines, 5 spots`. */
+export function patternsText(byPattern: CycleQuantities['byPattern']): string {
+  return byPattern.map(({ heats, pattern }) => `${heats} ${pattern}${heats === 1 ? '' : 's'}`).join(', ');
+}
+
 /** Work done, by cycle and in all. Sums of logged figures: they carry no uncertainty. */
 export interface HeatQuantities {
   readonly cycles: readonly CycleQuantities[];

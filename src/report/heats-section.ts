@@ -10,6 +10,7 @@ import {
   panelWorkLines,
   pushLines,
 } from '../heats/panel-heats-text.ts';
+import { patternsText } from '../heats/quantities.ts';
 import type { ZoneHeats } from '../heats/zone-heats.ts';
 import type { Job } from '../job/job.ts';
 
@@ -138,7 +139,7 @@ function workTable(heats: HeatsOfJob, q: Quantities): Html {
       row(
         String(c.cycle),
         c.heats,
-        c.byPattern.map((p) => `${p.heats} ${p.pattern}`).join(', '),
+        patternsText(c.byPattern),
         c.dates.length === 0 ? 'not logged' : c.dates.map(q.date).join(', '),
         notesOf(heats, c.cycle),
         c.gas,
