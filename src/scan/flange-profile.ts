@@ -308,13 +308,14 @@ function estimate(
   if (line.kind === 'camber') {
     if (!face.seen) return null;
     const p = point(0, -section.thickness / 2);
-    // Half of what the width is doubted by: the middle lies half a width from either edge.
-    const middleU = Math.hypot(Math.min(left?.u ?? 0.01, right?.u ?? 0.01), widths.widthU / 2);
     return {
       at: dot(p, own.along),
       value: dot(p, own.toward),
-      u: Math.hypot(dv * faceU(0), du * middleU),
-      ...sure,
+      u: Math.hypot(dv * faceU(0), du * Math.min(left?.u ?? 0.01, right?.u ?? 0.01)),
+      rowU: 0,
+      // Half of what the width is doubted by, alike all along: the middle lies half a width from either edge.
+      biasU: (Math.abs(du) * widths.widthU) / 2,
+      inferred: false,
     };
   }
   // The edge asked for; where it is hidden, the other one and the width measured where both are seen.
