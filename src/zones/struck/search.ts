@@ -371,8 +371,6 @@ export function searchAfresh(
       .map(({ hints, state }) => assess(search, { hints, state, off }, 8))
       .sort((a, b) => b.score - a.score);
     const { hints, state } = followed[0]!;
-    // A web that makes it no likelier by now is not followed further: nearly every girder has none to speak of.
-    if (bed !== null && assess(search, { hints, state, off }, 12).score < known.score) continue;
     const found = searchStruck(whole, scale, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
