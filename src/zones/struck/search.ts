@@ -105,8 +105,8 @@ export function assess(
 
 /**
  * The same with the web's hold on the flange among its numbers, where that makes the readings likelier; else as it was. First
- * with the readings as they stand, and for one of two blows: most girders do not show it. Where it shows, or where something is left
- * unexplained, its hold may have passed for a blow, or for scatter: then looked at afresh with it.
+ * with the readings as they stand, and for one of two blows: most girders do not show it. Where it shows, its hold may have passed
+ * for a blow, or for scatter: then looked at afresh with it.
  *
  * @param scatter of the readings before any fit, times their stated sd
  */
@@ -119,23 +119,18 @@ export function onWeb(whole: AtOneScale, known: FoundStruck, scatter: number): F
   const looks = [start, ...fewer].map((look) => assess(search, look, 5));
   const nearest = looks.reduce((a, b) => (b.score > a.score ? b : a));
   const held = nearest.score > known.score - NEAR ? assess(search, nearest, 12) : nearest;
-  const shown = held.score >= known.score + SHOWN;
-  let found = known;
-  if (shown) {
-    const climbed = overScales<FoundStruck>(
-      whole,
-      [known.scale],
-      (scale, here) => {
-        const search = searchAt(whole, scale);
-        return climbStruck(search, assess(search, here ?? held, 8), true);
-      },
-      (each) => ({ ...struckResiduals(each), unseen: 0 }),
-    );
-    if (climbed.score > found.score) found = climbed;
-  }
+  if (held.score < known.score + SHOWN) return known;
+  const climbed = overScales<FoundStruck>(
+    whole,
+    [known.scale],
+    (scale, here) => {
+      const search = searchAt(whole, scale);
+      return climbStruck(search, assess(search, here ?? held, 8), true);
+    },
+    (each) => ({ ...struckResiduals(each), unseen: 0 }),
+  );
+  const found = climbed.score > known.score ? climbed : known;
   if (found.hints.length < 2 && found.scale < CALM * Math.max(1, scatter)) return found;
-  // Where the diaphragms are not known either, too much could explain it.
-  if (!shown && (known.scale < CALM * Math.max(1, scatter) || whole.model.placeSd > 0)) return found;
   const afresh = searchAfresh(whole, found, found.state.bed ?? web.mean);
   const best = afresh && afresh.score > found.score + (found === known ? SHOWN : 0) ? afresh : found;
   return best.state.bed === null || best.hints.length < 2 ? best : otherWayRound(whole, best);
@@ -371,6 +366,8 @@ export function searchAfresh(
       .map(({ hints, state }) => assess(search, { hints, state, off }, 8))
       .sort((a, b) => b.score - a.score);
     const { hints, state } = followed[0]!;
+    // A web that makes it no likelier by now is not followed further: nearly every girder has none to speak of.
+    if (bed !== null && assess(search, { hints, state, off }, 12).score < known.score) continue;
     const found = searchStruck(whole, scale, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
