@@ -8,7 +8,18 @@ import { dot, scale, subtract, type Vec3 } from '../scan/vector.ts';
 import { figure } from './figure.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
-import { type Frame, linear, markerPath, narrow, offsetAxis, polyline, px, stationAxis, svg } from './svg.ts';
+import {
+  alongFrame,
+  type Frame,
+  linear,
+  markerPath,
+  narrow,
+  offsetAxis,
+  polyline,
+  px,
+  stationAxis,
+  svg,
+} from './svg.ts';
 import type { WebView } from './web-view.ts';
 
 /** One flange of a scan, followed or not, as it was taken. */
@@ -283,14 +294,7 @@ function track(
 ): Html {
   const small = narrow({ width });
   const height = axis === 'y' ? 330 : 260;
-  const frame: Frame = {
-    width,
-    height,
-    left: small ? 54 : 66,
-    right: width - 12,
-    top: 30,
-    bottom: height - 44,
-  };
+  const frame = alongFrame(width, height);
   const [from, to] = [0, drawn.count - 1].map((i) => stationOf(drawn, centreOf(drawn, i))) as [
     number,
     number,

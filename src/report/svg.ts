@@ -101,6 +101,12 @@ export function narrow(frame: { readonly width: number }): boolean {
   return frame.width < 600;
 }
 
+/** Frame of a plot by station, with room for offset and station axis. */
+export function alongFrame(width: number, height: number): Frame {
+  const left = narrow({ width }) ? 54 : 66;
+  return { width, height, left, right: width - 12, top: 30, bottom: height - 44 };
+}
+
 /** Station axis at the foot of a frame. */
 export function stationAxis(frame: Frame, x: Scale, from: number, to: number, q: Quantities): Html {
   const unit = q.units === 'us' ? 0.3048 : 1;

@@ -3,8 +3,8 @@ import { figure } from './figure.ts';
 import { type Html, html } from './html.ts';
 import type { Quantities } from './quantities.ts';
 import {
+  alongFrame,
   errorBar,
-  type Frame,
   linear,
   markerPath,
   narrow,
@@ -102,14 +102,7 @@ ${figure('Out of plumb', `Upper end of the web less its lower end, over ${q.leng
 function lean(drawn: WebView, q: Quantities, width: number): Html {
   const small = narrow({ width });
   const height = 260;
-  const frame: Frame = {
-    width,
-    height,
-    left: small ? 54 : 66,
-    right: width - 12,
-    top: 30,
-    bottom: height - 44,
-  };
+  const frame = alongFrame(width, height);
   const ends = drawn.readings.flatMap(({ offset, u }) => [offset - 2 * u, offset + 2 * u]);
   const [low, high] = [Math.min(-0.005, ...ends) - 0.003, Math.max(0.005, ...ends) + 0.003];
   const [from, to] = drawn.stations;

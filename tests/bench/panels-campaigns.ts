@@ -11,6 +11,7 @@ import { panelJob } from '../panels/panel-job.ts';
 import { dent } from '../panels/plates.ts';
 import { diceOf, INCH, makeCase, member, plate, read } from './panels-cases.ts';
 import { cyclesToGo, type Days, drawDays, TOLERANCE, USEFUL_GAIN } from './verdict-days-cases.ts';
+import { daysStep } from './verdict-days-girders.ts';
 import { type DaysStep, scoreDays, type Tallies } from './verdict-days-scores.ts';
 import { exactOdds } from './verdict-exact.ts';
 
@@ -69,18 +70,7 @@ export function panelCampaign(
     if (days.level[cycle]! <= TOLERANCE + 2 * crests[cycle]!.u) break;
     const early = { ...fit, surveys: fit.surveys.slice(0, cycle + 1) };
     const progress = judgeProgress(base.line, member, early, USEFUL_GAIN, acceptance, 'us');
-    const { cyclesLeft, probabilityWithin, pattern, verdict, rateLow, rateHigh } = progress;
-    steps.push({
-      cycle,
-      word: verdict,
-      low: rateLow ?? Number.NaN,
-      high: rateHigh ?? Number.NaN,
-      onMoving: pattern !== null && pattern.spell === null && pattern.lastCycle.opened <= 0.5,
-      left:
-        cyclesLeft === null || probabilityWithin === null || verdict === 'within-tolerance'
-          ? null
-          : { low: cyclesLeft.low, high: cyclesLeft.high, probability: probabilityWithin },
-    });
+    steps.push(daysStep(cycle, progress));
   }
   const levelOf = (left: readonly number[], first: number) =>
     first * left.reduce((sum, l, z) => sum + l * days.weights[z]!, 0);

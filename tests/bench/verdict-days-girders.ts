@@ -120,18 +120,25 @@ export function judgeDays({ days, job, fit, known }: DaysFitted): DaysStep[] {
       job.acceptance,
       'us',
     );
-    const { cyclesLeft, probabilityWithin, pattern, verdict, rateLow, rateHigh } = progress;
-    steps.push({
-      cycle,
-      word: verdict,
-      low: rateLow ?? Number.NaN,
-      high: rateHigh ?? Number.NaN,
-      onMoving: pattern !== null && pattern.spell === null && pattern.lastCycle.opened <= 0.5,
-      left:
-        cyclesLeft === null || probabilityWithin === null || verdict === 'within-tolerance'
-          ? null
-          : { low: cyclesLeft.low, high: cyclesLeft.high, probability: probabilityWithin },
-    });
+    steps.push(daysStep(cycle, progress));
   }
   return steps;
+}
+
+/** What of the tool's answer after a cycle is scored. */
+export function daysStep(
+  cycle: number,
+  { cyclesLeft, probabilityWithin, pattern, verdict, rateLow, rateHigh }: ReturnType<typeof judgeProgress>,
+): DaysStep {
+  return {
+    cycle,
+    word: verdict,
+    low: rateLow ?? Number.NaN,
+    high: rateHigh ?? Number.NaN,
+    onMoving: pattern !== null && pattern.spell === null && pattern.lastCycle.opened <= 0.5,
+    left:
+      cyclesLeft === null || probabilityWithin === null || verdict === 'within-tolerance'
+        ? null
+        : { low: cyclesLeft.low, high: cyclesLeft.high, probability: probabilityWithin },
+  };
 }

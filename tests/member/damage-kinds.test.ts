@@ -1,25 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { parseJob } from '../../src/job/job-file.ts';
 import { damageKinds, shownCategories } from '../../src/member/damage-kinds.ts';
 import { triangle } from '../line-fit-builder.ts';
-import { analysedLine, CAMBER, PLUMB, SWEEP, TOP } from './placed-lines.ts';
+import { analysedLine, CAMBER, memberJob, PLUMB, SWEEP, TOP } from './placed-lines.ts';
 
-const JOB = parseJob(
-  JSON.stringify({
-    job: 'x',
-    units: 'us',
-    member: {
-      span: '60 ft',
-      yieldStress: '36 ksi',
-      flangeWidth: '12 in',
-      flangeThickness: '1 in',
-      depth: '36 in',
-    },
-    lines: {
-      'bottom-flange': { kind: 'sweep', bearings: ['0 ft', '60 ft'], positive: 'toward the north shoulder' },
-    },
-  }),
-);
+const JOB = memberJob({ depth: '36 in' });
 const as = (shape: (feet: number) => number) => [{ cycle: 0, shape }];
 const kinds = (...lines: Parameters<typeof damageKinds>[0][number][]) => damageKinds(lines, JOB);
 const states = (...lines: Parameters<typeof damageKinds>[0][number][]) =>
