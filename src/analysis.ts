@@ -457,6 +457,8 @@ export interface AcceptanceResult {
   /** Governing value, m; null when the rule needs readings the job lacks. */
   readonly measured: number | null;
   readonly u: number | null;
+  /** Of a panel, where a hole or a part not read beside the crest hides how far it goes: `measured` is a bound; else left out. */
+  readonly atLeast?: true;
   /** Governing station or chord in metres; null when not measured. */
   readonly at: {
     readonly station: number;

@@ -38,6 +38,7 @@ export function judgeAcceptance(
       const measure = measureRule(rule, line, last);
       if ('missing' in measure) return notMeasured(rule, whyMissing(measure.missing, rule, line, units));
       const result = decideBy(rule.decision ?? 'guarded', measure.value, measure.u, rule.limit);
+      const bound = last.panel?.crest.lowerBound === true;
       const beside = result === 'within' ? besideOutside(last, limitOnReadings(rule)) : null;
       const measured = {
         rule,
@@ -45,12 +46,13 @@ export function judgeAcceptance(
         measured: measure.value,
         u: measure.u,
         at: measure.at,
+        ...(bound ? { atLeast: true as const } : {}),
       };
-      if (result === 'within' && last.panel?.crest.lowerBound === true) {
+      if (result === 'within' && bound) {
         return {
           ...measured,
           result: 'undetermined',
-          reason: `at least ${offset(measure.value, units)}, and a hole or a part not read stands beside it: what is there may be further off`,
+          reason: `at least ${offset(measure.value, units)}${BESIDE_UNREAD}: what is there may be further off`,
         };
       }
       const since = absolute ? sinceAsFound(rule, measure, judged[0]!, last) : null;
@@ -64,7 +66,7 @@ export function judgeAcceptance(
       return {
         ...measured,
         result,
-        reason: reasonFor(result, measure, rule, last.cycle, units) + sinceText(measure, since, units),
+        reason: reasonFor(result, measure, rule, last.cycle, units, bound) + sinceText(measure, since, units),
         ...(since === null ? {} : { sinceAsFound: since }),
       };
     });
@@ -158,6 +160,7 @@ function reasonFor(
   rule: AcceptanceRule,
   cycle: number,
   units: JobUnits,
+  bound: boolean,
 ): string {
   const { from, to, station, height } = measure.at;
   const spot =
@@ -168,17 +171,21 @@ function reasonFor(
     from !== undefined && to !== undefined
       ? `${spot} from the chord ${length(from, units)} to ${length(to, units)}`
       : spot;
-  const seen = `${offset(measure.value, units)} ± ${formatUncertainty(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
+  const seen = `${bound ? 'at least ' : ''}${offset(measure.value, units)} ± ${formatUncertainty(GUARD * measure.u, units)} ${place} in cycle ${cycle}`;
   const limit = formatLimit(rule.limit, units);
   const decision = rule.decision ?? 'guarded';
   const by = `(${DECISION_WORDS[decision]})`;
+  if (result === 'undetermined' && bound)
+    return `${seen}${BESIDE_UNREAD}: whether it is inside ${limit} cannot be told ${by}; read right up to its rim`;
   const inside = Math.round(100 * conformanceProbability(measure.value, measure.u, rule.limit));
   if (decision === 'simple')
-    return `${seen}: reads ${result === 'within' ? 'inside' : 'outside'} ${limit} ${by}; the chance that it is inside is ${inside} %`;
+    return `${seen}: reads ${result === 'within' ? 'inside' : 'outside'} ${limit} ${by}; the chance that it is inside is ${bound ? 'at most ' : ''}${inside} %`;
   if (result === 'within') return `${seen}: inside ${limit} with twice its uncertainty to spare ${by}`;
   if (result === 'outside') return `${seen}: outside ${limit} by more than twice its uncertainty ${by}`;
   return `${seen}: too near ${limit} to tell (inside with ${inside} % probability) ${by}; closer or repeated readings would`;
 }
+
+const BESIDE_UNREAD = ', and a hole or a part not read stands beside it';
 
 function offset(metres: number, units: JobUnits): string {
   return formatLength(metres, { units, as: 'offset' });

@@ -72,7 +72,12 @@ function lastFraction(progress: LineAnalysis['progress'], units: JobUnits): stri
   const high = cyclesLeft.high === null ? 'maybe never' : `${Math.ceil(cyclesLeft.high)}`;
   const days =
     daysLeft === null ? '' : `, about ${Math.ceil(daysLeft.expected)} working days at the pace so far`;
-  return `from ${formatLength(now.value, { units, as: 'offset' })} to the limit is about ${Math.ceil(cyclesLeft.expected)} more cycles (${levelText(EXPECTED)}: ${Math.ceil(cyclesLeft.low)} to ${high})${days}.`;
+  return `from ${formatLength(now.value, { units, as: 'offset' })} to the limit is about ${moreCycles(cyclesLeft.expected)} (${levelText(EXPECTED)}: ${Math.ceil(cyclesLeft.low)} to ${high})${days}.`;
+}
+
+function moreCycles(expected: number): string {
+  const whole = Math.ceil(expected);
+  return `${whole} more ${whole === 1 ? 'cycle' : 'cycles'}`;
 }
 
 function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
@@ -84,7 +89,7 @@ function reasonsToGoOn({ line, progress, acceptance }: LineAnalysis): string[] {
     const ahead =
       left === null
         ? ''
-        : ` About ${Math.ceil(left.expected)} more cycles to the limit (${levelText(EXPECTED)}: ${Math.ceil(left.low)} to ${left.high === null ? 'maybe never' : Math.ceil(left.high)}).`;
+        : ` About ${moreCycles(left.expected)} to the limit (${levelText(EXPECTED)}: ${Math.ceil(left.low)} to ${left.high === null ? 'maybe never' : Math.ceil(left.high)}).`;
     facts.push(`${line.name}: ${progress.reason}${ahead}`);
   }
   if (progress.verdict === 'undecided' || progress.verdict === 'not-enough-readings') {

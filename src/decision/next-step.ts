@@ -74,13 +74,13 @@ function hotWords(
   return `Read ${line} again below ${hotSteelText(units)}: cycle ${cycle} was read${hot} and is not judged.`;
 }
 
-function stepOf({ line, progress }: LineAnalysis, { limit, now, moved }: LineToday, units: JobUnits): string {
+function stepOf({ line, progress }: LineAnalysis, { limit, moved }: LineToday, units: JobUnits): string {
   if (progress.verdict === 'within-tolerance')
     return 'No more heat is needed for the limits set; the engineer decides whether to stop.';
   if (progress.verdict === 'overcorrected' || progress.verdict === 'regressing')
     return 'No more heat of the same kind before it has been read again, jacks off and steel cooled, and the engineer has looked.';
   // What a hole hides cannot be read: closer readings around it say most of what there is to know.
-  if (limit?.result === 'undetermined' && now?.panel?.crest.lowerBound === true)
+  if (limit?.result === 'undetermined' && limit.atLeast === true)
     return 'Read close around the hole or the part not read, right up to its rim; what is missing there cannot be accepted by readings, so the engineer decides on it.';
   const near = nearLimit(limit);
   if (near !== null) return near;

@@ -1,6 +1,6 @@
 /**
- * A text cut to what a bounded place holds: whole sentences while they fit; of a first sentence that is too long, its
- * words while they fit, with an ellipsis that says so.
+ * A text cut to what a bounded place holds: whole sentences while they fit; where those leave more than half of it empty,
+ * the words of the next while they fit, with an ellipsis that says so. What to do often stands in the second sentence.
  */
 export function brief(text: string, most: number): string {
   if (text.length <= most) return text;
@@ -10,7 +10,7 @@ export function brief(text: string, most: number): string {
     if (longer.length > most) break;
     kept = longer;
   }
-  if (kept !== '') return `${kept} …`;
+  if (kept.length > most / 2) return `${kept} …`;
   const cut = text.slice(0, most - 1);
   return `${cut.slice(0, Math.max(cut.lastIndexOf(' '), most / 2))} …`;
 }

@@ -161,9 +161,9 @@ function limitsSection(
   }${rest.length === 0 ? '' : html`<p>${rest.length} more ${rest.length === 1 ? 'limit' : 'limits'} in the job, ${open === 0 ? 'all within' : `${open} of them not shown to be within`}. Undetermined is not a pass.</p>`}</section>`;
 }
 
-function measuredCell({ measured, u }: AcceptanceResult, q: Quantities): Html | string {
+function measuredCell({ measured, u, atLeast }: AcceptanceResult, q: Quantities): Html | string {
   if (measured === null) return 'not measured';
-  return html`<span title="${q.decimal(measured)}">${q.length(measured)}</span>${u === null ? '' : html` <span class="muted">${q.plusMinus(u)}</span>`}`;
+  return html`${atLeast === true ? 'at least ' : ''}<span title="${q.decimal(measured)}">${q.length(measured)}</span>${u === null ? '' : html` <span class="muted">${q.plusMinus(u)}</span>`}`;
 }
 
 function groupsSections(analysis: Analysis, crowded: boolean): Html {

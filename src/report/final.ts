@@ -85,7 +85,7 @@ ${sectionSlider(slides)}
 ${lines.slice(0, full ? lines.length : MOST_LINES).map((l, i) => lineSection(l, analysis, q, i, context))}
 ${full ? '' : multiplesSection(lines.slice(MOST_LINES), [], analysis, q)}
 ${decisionSection(analysis)}
-${full ? findingsSection(allFindings(analysis), q) : html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${groupedFindings(allFindings(analysis), MOST_FINDINGS, 240)}</section>`}
+${full ? findingsSection(allFindings(analysis), q) : html`<section aria-labelledby="findings"><h2 id="findings">Findings</h2>${groupedFindings(allFindings(analysis), MOST_FINDINGS, 320)}</section>`}
 ${repairsSection(analysis, q)}
 ${extraSections(context, 'final')}
 <section aria-labelledby="set-aside"><h2 id="set-aside">Readings set aside, and why</h2>${full ? setAsideTable(analysis.lines, q) : groupedSetAside(analysis.lines, MOST_FINDINGS)}</section>

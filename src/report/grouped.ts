@@ -54,7 +54,7 @@ export function groupedSetAside(lines: readonly LineAnalysis[], most: number): H
     .slice(0, most)
     .map(
       ({ line, reason, at }) =>
-        html`<li><strong>${brief(line, 40)}</strong>, ${at.length === 1 ? '1 reading' : `${at.length} readings`}: ${prose(brief(reason, 90))} <span class="muted">${brief(at.slice(0, 2).join('; '), 70)}${at.length > 2 ? ` and ${at.length - 2} more` : ''}</span></li>`,
+        html`<li><strong>${brief(line, 40)}</strong>, ${at.length === 1 ? '1 reading' : `${at.length} readings`}: ${prose(brief(reason, 140))} <span class="muted">${brief(at.slice(0, 2).join('; '), 70)}${at.length > 2 ? ` and ${at.length - 2} more` : ''}</span></li>`,
     )}</ul>${left === 0 ? '' : html`<p class="small">And ${left} more readings: <code>sweepbook report --full</code>.</p>`}`;
 }
 

@@ -35,7 +35,7 @@ export function acceptanceTable(
   }
   return html`<div class="scroll keep" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance" aria-label="Acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
-      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.limit(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td class="why">${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
+      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.limit(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`${a.atLeast === true ? 'at least ' : ''}<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td class="why">${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
 }
 

@@ -67,14 +67,14 @@ export function standing(item: LineAnalysis, today: LineToday, units: JobUnits):
     return `${name} is ${atLeast(now)}${offset(Math.abs(deviation), units)} ${plusMinus(u, units)} out at ${formatPlace(now.largest, units)}; no limit is set for it.`;
   }
   if (limit.measured === null) return `${name} is not measured against ${limitWords(limit, units)}.`;
-  const size = `${atLeast(now)}${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
+  const size = `${limit.atLeast === true ? 'at least ' : ''}${offset(limit.measured, units)} ${plusMinus(limit.u ?? 0, units)}`;
   const at =
     limit.at === null
       ? ''
       : limit.at.height === undefined
         ? placeWords(placeOfBend(now, limit.at.station), limit.at.station, units)
         : ` at ${formatPlace(limit.at, units)}`;
-  if (limit.result === 'undetermined' && now.panel?.crest.lowerBound === true)
+  if (limit.result === 'undetermined' && limit.atLeast === true)
     return `${name} is ${size} out${at}, beside a hole or a part not read: whether it is inside its limit of ${limitWords(limit, units)} cannot be told.`;
   switch (limit.result) {
     case 'outside':

@@ -152,7 +152,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
       'Limit',
       result.measured === null
         ? `${limitWords(result, units)}: not measured${result.reason === missing || now === null ? '' : `, ${result.reason}`}`
-        : `${limitWords(result, units)}: ${result.result}, ${offset(result.measured)} ± ${doubt(result.u ?? 0)}${guardWords(result, units)}${result.rule.decision === 'simple' ? ' (simple acceptance)' : ''}${result.sinceAsFound === undefined ? '' : `; changed ${offset(result.sinceAsFound.change, 'always')} there since as found`}`,
+        : `${limitWords(result, units)}: ${result.result}, ${result.atLeast === true ? 'at least ' : ''}${offset(result.measured)} ± ${doubt(result.u ?? 0)}${guardWords(result, units)}${result.rule.decision === 'simple' ? ' (simple acceptance)' : ''}${result.sinceAsFound === undefined ? '' : `; changed ${offset(result.sinceAsFound.change, 'always')} there since as found`}`,
     );
   }
   if (acceptance.length === 0) row('Limit', 'none set in job.json');

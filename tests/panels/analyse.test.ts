@@ -87,6 +87,16 @@ describe('a panel in the analysis', () => {
     expect(flat.lines[0]!.acceptance[0]!.result).toBe('undetermined');
     expect(flat.lines[0]!.acceptance[0]!.reason).toMatch(/at least/);
     expect(statusDocument(flat).member.next).toMatch(/^Read close around the hole/);
+
+    // As near its limit as a bound can be: no chance of being inside can be given for what may be further off.
+    const limit = `${Math.abs(largest.deviation) / INCH} in`;
+    const near = analyse(
+      panelJob({}, { acceptance: [{ line: 'web-3', limit }] }),
+      panelReadings(job, { cycles: 1, truth, skip: hole }),
+    ).lines[0]!.acceptance[0]!;
+    expect(near).toMatchObject({ result: 'undetermined', atLeast: true });
+    expect(near.reason).toMatch(/^at least .* stands beside it: whether it is inside .* cannot be told/);
+    expect(near.reason).not.toMatch(/probability/);
   });
 
   it('with a hole away from the crest names the hole and keeps its number', () => {
