@@ -29,11 +29,16 @@ export interface VeeHeat {
  * so the result carries no uncertainty of its own.
  */
 export function expectedRotation(heat: VeeHeat, yieldStress: number, elasticModulus: number): number {
-  const loadFactor = 0.6 + 2 * heat.loadRatio;
-  const atFull = loadFactor * heat.shapeFactor * heat.axialFactor * 0.0147 * sin(heat.angle / 3);
+  const atFull =
+    loadFactor(heat.loadRatio) * heat.shapeFactor * heat.axialFactor * 0.0147 * sin(heat.angle / 3);
   const hot = restrainedPlasticStrain(heat.temperature, yieldStress, elasticModulus);
   const full = restrainedPlasticStrain(FORMULA_TEMPERATURE, yieldStress, elasticModulus);
   return atFull * Math.max(0, hot / full);
+}
+
+/** F_l of `expectedRotation`: what a restraining moment, over the plastic moment, adds to the rotation of a vee. */
+export function loadFactor(loadRatio: number): number {
+  return 0.6 + 2 * loadRatio;
 }
 
 /**

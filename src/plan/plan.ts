@@ -2,6 +2,7 @@ import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { WorkKind } from '../costs/cost-log.ts';
 import { currencyDigits, moneyOf } from '../costs/money.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
+import { loadFactor } from '../heats/vee-rotation.ts';
 import { dateOfDay, dayNumber, WEEKDAYS, type Weekday } from '../job/calendar.ts';
 import { EXPECTED, endsOf } from '../maths/coverage-level.ts';
 import { log } from '../maths/portable.ts';
@@ -51,6 +52,8 @@ export interface Plan {
     readonly aim: number;
     readonly limit: number;
   }[];
+  /** Whether heats are simulated forward, all of them without a restraining force, because the job gives none. */
+  readonly unforced: boolean;
   /** Largest deviation at which work stops, m: the limit less what measurement leaves uncertain. */
   readonly aim: number;
   readonly limit: number;
@@ -209,6 +212,7 @@ function simulate(input: PlanInput, lines: readonly LineWork[], leftOut: readonl
     fromCycle,
     level: EXPECTED.level,
     basis,
+    unforced: areUnforced(lines),
     aim: first.aim,
     limit: first.limit,
     lines: lines.map((each) => ({
@@ -626,6 +630,11 @@ function assumptionsOf(
   ];
 }
 
+function areUnforced(lines: readonly LineWork[]): boolean {
+  const turned = lines.filter((each) => each.basis === 'vees');
+  return turned.length > 0 && turned.every(({ loadRatio }) => loadRatio === 0);
+}
+
 /** How each line is counted, those counted alike in one sentence. */
 function basisTexts(lines: readonly LineWork[], fromCycle: number): string[] {
   const of = (basis: LineWork['basis']) => lines.filter((each) => each.basis === basis);
@@ -650,6 +659,10 @@ function basisTexts(lines: readonly LineWork[], fromCycle: number): string[] {
     texts.push(
       `The zones of ${namesOf(turned)} as ${fromCycle === 0 ? 'found' : 'they are now'} are worked off with vees as planned, ${shared}${after}.${silent}`,
     );
+    if (areUnforced(turned))
+      texts.push(
+        `Vees are reckoned without a restraining force: job.json gives none ("restraint", "jacks"). By the formula one of a quarter of the plastic moment turns each ${(loadFactor(0.25) / loadFactor(0)).toFixed(1)} times as far, so that so many fewer are needed (FHWA-IF-08-999, from memory).`,
+      );
   }
   if (bulges.length > 0)
     texts.push(

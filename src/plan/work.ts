@@ -23,6 +23,8 @@ export interface LineWork {
   readonly part: string;
   /** Of `vees`; empty otherwise. */
   readonly zones: readonly PlannedZone[];
+  /** Of `vees`: the largest Mj/Mp that its vees are reckoned with; 0 otherwise. */
+  readonly loadRatio: number;
   /** Of `along`: the line it goes with; null otherwise. */
   readonly with: string | null;
 }
@@ -80,8 +82,8 @@ export function workOfJob(analysis: Analysis, heats: HeatsOfJob): WorkResult {
   for (const { entry, ...rest } of able) {
     const { line } = entry;
     const part = partOf(entry);
-    const put = (basis: LineBasis, more: Partial<Pick<LineWork, 'zones' | 'with'>> = {}) =>
-      lines.push({ entry, ...rest, basis, part, zones: [], with: null, ...more });
+    const put = (basis: LineBasis, more: Partial<Pick<LineWork, 'zones' | 'loadRatio' | 'with'>> = {}) =>
+      lines.push({ entry, ...rest, basis, part, zones: [], loadRatio: 0, with: null, ...more });
     const own = basisOfReadings(entry);
     if (own !== null) {
       put(own);
@@ -105,7 +107,7 @@ export function workOfJob(analysis: Analysis, heats: HeatsOfJob): WorkResult {
           `what one vee turns cannot be said for ${line.name}`,
           'the temperature of the heats or the steel, and how the member is held (restraint)',
         );
-      put('vees', { zones });
+      put('vees', { zones, loadRatio: loadRatioOf(entry, heats) });
       continue;
     }
     if (untouched) {
@@ -180,4 +182,11 @@ function plannedZones(entry: LineAnalysis, heats: HeatsOfJob): PlannedZone[] | n
     rotationU: zone.remainingU,
     expectedVee: zone.planned!,
   }));
+}
+
+function loadRatioOf({ line }: LineAnalysis, { zones }: HeatsOfJob): number {
+  return Math.max(
+    0,
+    ...zones.filter((zone) => zone.line === line.name).map((zone) => zone.plannedLoadRatio ?? 0),
+  );
 }

@@ -54,7 +54,7 @@ export function plannedSection(
     id: 'planned',
     title,
     in: 'final',
-    body: html`<div class="scroll" tabindex="0" role="region" aria-label="${title}"><table aria-label="${title}"><thead><tr><th scope="col"></th><th scope="col" class="n">Planned</th><th scope="col" class="n">Interval, ${levelText(plan)}</th><th scope="col" class="n">Actual</th><th scope="col">Actual lies</th></tr></thead><tbody>${rows}</tbody></table></div>${actual.inside ? '' : html`<p>The plan counts to the limit; this work is not shown to be inside it, so less than planned is no saving.</p>`}<p class="small">Planned: as “sweepbook plan” has it from the as-found readings alone, worked out when this report was made; a plan signed before the work governs. One such interval in ${Math.round(1 / (1 - plan.level))} is missed even when nothing is wrong.</p>`,
+    body: html`<div class="scroll" tabindex="0" role="region" aria-label="${title}"><table aria-label="${title}"><thead><tr><th scope="col"></th><th scope="col" class="n">Planned</th><th scope="col" class="n">Interval, ${levelText(plan)}</th><th scope="col" class="n">Actual</th><th scope="col">Actual lies</th></tr></thead><tbody>${rows}</tbody></table></div>${actual.inside ? '' : html`<p>The plan counts to the limit; this work is not shown to be inside it, so less than planned is no saving.</p>`}<p class="small">Planned: as “sweepbook plan” has it from the as-found readings alone${plan.unforced ? ', its vees without a restraining force, which the job does not give,' : ''} worked out when this report was made; a plan signed before the work governs. One such interval in ${Math.round(1 / (1 - plan.level))} is missed even when nothing is wrong.</p>`,
   };
 }
 

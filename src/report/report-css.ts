@@ -117,7 +117,7 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
 .findings .caution .sev { border: 1.5px solid var(--ink); padding: 0 0.4rem; justify-self: start; align-self: start; }
 .facts { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(20rem, 100%), 1fr)); gap: 0.4rem 2.4rem; align-items: start; }
 .facts h3 { margin-top: 0.8rem; }
-@media print, (min-width: 46rem) { .facts .against { grid-column: 2; grid-row: 1 / span 2; } .facts { grid-template-rows: auto 1fr; } }
+@media screen and (min-width: 46rem) { .facts .against { grid-column: 2; grid-row: 1 / span 2; } .facts { grid-template-rows: auto 1fr; } }
 .facts ul, .facts ol { padding-left: 1.15rem; margin: 0.2rem 0; }
 .facts li { margin: 0.3rem 0; }
 .sign { display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 2.4rem 2.5rem; margin-top: 2rem; }
@@ -163,9 +163,10 @@ td.aside { text-decoration: line-through; color: var(--ink-2); }
   .photos { grid-template-columns: repeat(4, 1fr); gap: 6pt; }
   .photos img { height: 95pt; }
   .columns { grid-template-columns: 1fr 1fr; gap: 0 16pt; }
-  .facts { grid-template-columns: 1fr 1.3fr; gap: 0 18pt; }
+  /* Side by side they ran over what follows where a page ends among them. */
+  .facts { display: block; }
   .sign { break-inside: avoid; grid-template-columns: repeat(2, 1fr); }
-  .verdict, .title-block, .next, .findings li, .facts li { break-inside: avoid; }
+  .verdict, .title-block, .next, .findings li, .facts li, .line > h2 + p { break-inside: avoid; }
   .findings, .findings li:first-child { break-before: avoid; }
 }
 `;

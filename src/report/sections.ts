@@ -133,7 +133,7 @@ ${assumptions.length === 0 ? '' : html`<ul>${assumptions.map((a) => html`<li>${a
 
 function lineMethod(line: LineAnalysis, q: Quantities): Html {
   const { baseline, readingSd } = line.fit;
-  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${prose(capital(baseline.reason))}. Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}. ${prose(readingSd.reason)}</dd></div>`;
+  return html`<div class="keep"><dt>${line.line.name}</dt><dd>${prose(capital(baseline.reason))}.${baseline.residualSd === 0 ? '' : ` Scatter about the baseline there: ${q.decimal(baseline.residualSd).replace('+', '')}.`} ${prose(readingSd.reason)}</dd></div>`;
 }
 
 function capital(text: string): string {

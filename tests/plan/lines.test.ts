@@ -340,3 +340,24 @@ describe('a plan of several lines', () => {
     expect([...met].sort()).toEqual(['as-found', 'done', 'mixed', 'readings']);
   });
 });
+
+describe('a restraining force', () => {
+  const withLoad = (plannedLoadRatio: number) => {
+    const heats = heatsOfJob(whole, { heats: [], gasUnit: null, currency: null });
+    const zones = heats.zones.map((zone) => ({ ...zone, plannedLoadRatio }));
+    return planJob({ analysis: whole, heats: { ...heats, zones }, past: [] }).plan!;
+  };
+
+  it('that the job does not give is said, with what one would do by F_l = 0.6 + 2·Mj/Mp (FHWA-IF-08-999, from memory)', () => {
+    const plan = withLoad(0);
+    expect(plan.unforced).toBe(true);
+    // 0.6 + 2/4 = 1.1, over 0.6.
+    expect(plan.assumptions.join(' ')).toMatch(/without a restraining force.* turns each 1\.8 times as far/);
+    expect(withLoad(0.25).unforced).toBe(false);
+    expect(withLoad(0.25).assumptions.join(' ')).not.toMatch(/restraining force/);
+  });
+
+  it('is no question where the readings say the pace', () => {
+    expect(planOf(withLines({ 'bottom-flange': read(3, 4, [2, 3, 4]) })).unforced).toBe(false);
+  });
+});

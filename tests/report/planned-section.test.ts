@@ -19,8 +19,8 @@ const sums = (days: number, minor: number, currency = 'USD') =>
     byKind: [{ of: 'labour', amount: minor, hours: null, rows: [] }],
     days: { all: Array.from({ length: days }, (_, i) => `2026-03-${10 + i}`), byWork: [], unsaid: [] },
   }) as never;
-const text = (actual: Parameters<typeof plannedSection>[2]): string =>
-  htmlText(plannedSection(job, { plan, reason: null, needed: null }, actual)!.body)
+const text = (actual: Parameters<typeof plannedSection>[2], of = plan): string =>
+  htmlText(plannedSection(job, { plan: of, reason: null, needed: null }, actual)!.body)
     .replace(/<[^>]+>/g, ' ')
     .replace(/\u00a0/g, ' ')
     .replace(/\s+/g, ' ');
@@ -32,6 +32,13 @@ describe('planned against actual', () => {
     expect(said).toContain('Working days 18 14 to may be never 13 below it');
     expect(said).toContain('Cost 30,000 USD 20,000 USD to 41,235 USD 41,234.51 USD above it');
     expect(said).not.toContain('no saving');
+    expect(said).not.toContain('restraining force');
+  });
+
+  it('says that no restraining force was planned with, where the job gave none', () => {
+    expect(text({ cycles: 12, inside: true, sums: null }, { ...plan, unforced: true })).toContain(
+      'its vees without a restraining force, which the job does not give,',
+    );
   });
 
   it('does not call less than planned a saving where the limit was not reached, nor compare two currencies', () => {

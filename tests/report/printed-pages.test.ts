@@ -113,6 +113,31 @@ function panelsOnly(names: readonly string[] = PANELS, grid?: readonly [number, 
   return analyse(job, readings);
 }
 
+/** A line read every few feet, and every few inches where it is bent. */
+function closeStations(): Analysis {
+  const analysis = syntheticAnalysis({ lines: 1, cycles: 5, stations: 22 });
+  return {
+    ...analysis,
+    lines: analysis.lines.map((item) => ({
+      ...item,
+      fit: {
+        ...item.fit,
+        surveys: item.fit.surveys.map((survey) => {
+          const [from, to] = [survey.stations[0]!.station, survey.stations.at(-1)!.station];
+          const closer = (station: number) => {
+            const half = (2 * (station - from)) / (to - from) - 1;
+            return from + ((to - from) * (1 + half ** 3)) / 2;
+          };
+          return {
+            ...survey,
+            stations: survey.stations.map((each) => ({ ...each, station: closer(each.station) })),
+          };
+        }),
+      },
+    })),
+  };
+}
+
 const CONTEXT: ReportContext = {
   generated: '2026-03-12',
   tool: 'Sweepbook 0.1.0',
@@ -218,8 +243,9 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
   for (const [name, make, most] of SHEETS) {
     for (const format of ['A4', 'Letter'] as const) {
       it(`${name}: ${most === 2 ? '' : 'at most '}${most} pages of ${format}, nothing cut off`, async () => {
-        const { pages, hiding } = await printed(make(), format);
+        const { pages, hiding, over } = await printed(make(), format);
         expect(hiding).toBe(0);
+        expect(over).toEqual([]);
         if (most === 2) expect(pages).toBe(2);
         else {
           expect(pages).toBeGreaterThan(2);
@@ -228,6 +254,14 @@ describe.runIf(CHROMIUM !== undefined && PDFINFO !== undefined)('printed pages',
       });
     }
   }
+
+  it('no number stands on another where stations are close together, and words that do are seen', async () => {
+    const page = renderDaily(closeStations(), { ...CONTEXT, panels: [], full: true });
+    expect((await printed(page, 'Letter')).over).toEqual([]);
+    const twoOver =
+      '<p style="position:relative">One over<span style="position:absolute;left:0;top:0">another</span></p>';
+    expect((await printed(twoOver, 'Letter')).over).not.toEqual([]);
+  });
 
   it('the panel that decides is drawn large enough to read beside its heats, its caption whole', async () => {
     for (const format of ['A4', 'Letter'] as const) {
@@ -248,6 +282,8 @@ interface Printed {
   readonly captionCut: number;
   /** Height of the first map of a panel, mm; 0 without one. */
   readonly mapHigh: number;
+  /** Words that stand on other words. */
+  readonly over: readonly string[];
 }
 
 async function printed(text: string, format: 'A4' | 'Letter'): Promise<Printed> {
@@ -273,5 +309,32 @@ async function printed(text: string, format: 'A4' | 'Letter'): Promise<Printed> 
       : await maps.first().evaluate((each) => (each.getBoundingClientRect().height / 96) * 25.4);
   await page.context().close();
   const info = execFileSync(PDFINFO!, [pdf], { encoding: 'utf8' });
-  return { pages: Number(/Pages:\s+(\d+)/.exec(info)![1]), hiding, captionCut, mapHigh };
+  return {
+    pages: Number(/Pages:\s+(\d+)/.exec(info)![1]),
+    hiding,
+    captionCut,
+    mapHigh,
+    over: wordsOverWords(pdf),
+  };
+}
+
+/** Words of a PDF that share more than 2 pt of width and half of their height with another. */
+function wordsOverWords(pdf: string): string[] {
+  const boxes = execFileSync('pdftotext', ['-bbox', pdf, '-'], { encoding: 'utf8', maxBuffer: 1e8 });
+  return boxes.split('<page ').flatMap((page, at) => {
+    const words = [...page.matchAll(/<word xMin="(.+?)" yMin="(.+?)" xMax="(.+?)" yMax="(.+?)">(.*?)</g)].map(
+      ([, x0, y0, x1, y1, text]) => ({ x0: +x0!, y0: +y0!, x1: +x1!, y1: +y1!, text: text! }),
+    );
+    return words.flatMap((a, i) =>
+      words.slice(i + 1).flatMap((b) => {
+        const across = Math.min(a.x1, b.x1) - Math.max(a.x0, b.x0);
+        const down = Math.min(a.y1, b.y1) - Math.max(a.y0, b.y0);
+        // A label with a rim around its letters is set twice at one place.
+        const twice = a.text === b.text && a.x0 === b.x0 && a.y0 === b.y0;
+        return !twice && across > 2 && down > 0.5 * Math.min(a.y1 - a.y0, b.y1 - b.y0)
+          ? [`page ${at}: ${a.text} on ${b.text}`]
+          : [];
+      }),
+    );
+  });
 }

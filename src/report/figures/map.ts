@@ -4,6 +4,9 @@ import { judged } from '../picks.ts';
 import type { Quantities } from '../quantities.ts';
 import { linear, narrow, px, stationAxis, svg } from '../svg.ts';
 
+/** Least width of a cell with a number in it, px. */
+const NUMBER_ROOM = 26;
+
 /** Steps of the colour scale on each side of zero. */
 export const STEPS = 6;
 
@@ -35,7 +38,7 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
   const paths = new Map<number, string>();
   const numbers: Html[] = [];
   const cellWidth = (right - left) / most;
-  const numbered = !small && cellWidth >= 26 && rowHeight >= 13;
+  const numbered = !small && cellWidth >= NUMBER_ROOM && rowHeight >= 13;
   surveys.forEach((survey, row) => {
     const yTop = top + row * rowHeight;
     const edges = rows[row]!;
@@ -46,7 +49,7 @@ export function deviationMap(line: LineAnalysis, q: Quantities, width: number): 
       const level = levelOf(p.deviation, step);
       const cell = `M${px(x0)} ${px(yTop)}H${px(x1)}v${px(rowHeight)}H${px(x0)}Z`;
       paths.set(level, (paths.get(level) ?? '') + cell);
-      if (numbered) {
+      if (numbered && x1 - x0 >= NUMBER_ROOM) {
         const text = mapNumber(p.deviation, q);
         numbers.push(
           html`<text class="${Math.abs(level) >= 4 ? 'on-dark' : ''}" x="${px((x0 + x1) / 2)}" y="${px(yTop + rowHeight / 2 + 3.5)}" text-anchor="middle">${text}</text>`,
