@@ -1,7 +1,7 @@
 /** The job a simulated girder belongs to, in the project's types and as job.json. */
 
 import type { AcceptanceRule, Job, Line } from '../../src/job/job.ts';
-import { planOf } from '../../src/job/plan-fields.ts';
+import { NOTHING_MORE } from '../bare-job.ts';
 import type { GirderTruth } from './girder.ts';
 
 const INCH = 0.0254;
@@ -63,21 +63,6 @@ export function jobOf(truth: GirderTruth, choices: JobChoices = {}): Job {
     ],
     usefulGain: choices.usefulGain ?? INCH / 32,
     acceptance: [rule],
-    repairs: [],
-    jacks: [],
-    claim: null,
-    plan: planOf(undefined),
-    currency: null,
-    locale: 'en-US',
-    plates: [],
-    restraint: null,
-    heating: {
-      temperature: null,
-      veeAngle: null,
-      veeDepth: null,
-      shapeFactor: null,
-      axialFactor: null,
-      limits: null,
-    },
+    ...NOTHING_MORE,
   };
 }

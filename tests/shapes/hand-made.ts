@@ -5,8 +5,8 @@
  */
 
 import type { Job } from '../../src/job/job.ts';
-import { planOf } from '../../src/job/plan-fields.ts';
 import type { Reading } from '../../src/survey/survey.ts';
+import { NOTHING_MORE } from '../bare-job.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
 
 const INCH = 0.0254;
@@ -299,21 +299,6 @@ function jobOf(span: number, diaphragms: readonly number[] | null): Job {
         preset: null,
       },
     ],
-    repairs: [],
-    jacks: [],
-    claim: null,
-    plan: planOf(undefined),
-    currency: null,
-    locale: 'en-US',
-    plates: [],
-    restraint: null,
-    heating: {
-      temperature: null,
-      veeAngle: null,
-      veeDepth: null,
-      shapeFactor: null,
-      axialFactor: null,
-      limits: null,
-    },
+    ...NOTHING_MORE,
   };
 }
