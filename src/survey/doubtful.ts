@@ -12,6 +12,8 @@ export interface Doubtful {
   readonly expected: number;
   readonly u: number;
   readonly misread: Misread;
+  /** Only the readings beside it speak of it: steel that bends sharply between coarse stations looks the same. */
+  readonly alone: boolean;
 }
 
 /** A survey by distinct station: its readings there, and their median. */
@@ -140,6 +142,7 @@ export function doubtfulReadings(
       reading: row.reading,
       expected: row.expected,
       u: row.u,
+      alone: row.alone,
       misread: explainMisread({
         station: row.station,
         offset: row.offset,
@@ -196,12 +199,15 @@ function blamedOnPrevious(
   };
 }
 
+const OR_A_BEND =
+  'Only the readings beside it say so, and a sharp bend looks the same: read it again, and between its neighbours.';
+
 /** The same as findings. */
 export function doubtFindings(doubts: readonly Doubtful[]): Finding[] {
-  return doubts.map(({ reading, misread }) => ({
+  return doubts.map(({ reading, misread, alone }) => ({
     severity: 'caution',
     code: 'reading-doubtful',
-    message: misread.message,
+    message: alone ? `${misread.message} ${OR_A_BEND}` : misread.message,
     line: reading.line,
     cycle: reading.cycle,
     station: reading.station,

@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { assembleSurveys } from '../../src/survey/assemble.ts';
-import { doubtfulReadings } from '../../src/survey/doubtful.ts';
+import { doubtFindings, doubtfulReadings } from '../../src/survey/doubtful.ts';
 import { misorderedRows } from '../../src/survey/misordered.ts';
 import type { Survey } from '../../src/survey/survey.ts';
 import type { Campaign } from '../mechanics/campaign.ts';
@@ -54,6 +54,68 @@ describe('a reading a hundred times too large', () => {
     }));
     const survey = assembleSurveys(readings, { name: 'bottom-flange' })[0]!;
     expect(doubtfulReadings(survey, null, SD, 'us').map(({ reading }) => reading.row)).toEqual([7]);
+  });
+});
+
+describe('a good reading where steel bends sharply between coarse stations', () => {
+  // A smooth curve drawn by hand through a few points and rounded to sixteenths: nothing in it is wrong.
+  const SHEET: readonly (readonly [number, number])[] = [
+    ...([
+      [0, 1 / 16],
+      [4, -1 / 16],
+      [8, -3 / 16],
+      [12, -1 / 8],
+      [16, -3 / 16],
+      [20, 1 / 8],
+      [24, 1.625],
+    ] as const),
+    ...([
+      [27, 4.3125],
+      [28, 5.3125],
+      [29, 6.1875],
+      [30, 5.875],
+      [31, 5.0625],
+      [32, 4.25],
+      [36, 2.1875],
+    ] as const),
+    ...([
+      [40, 0.5],
+      [44, -5 / 16],
+      [48, -3 / 8],
+      [52, -1 / 16],
+      [56, -1 / 16],
+      [60, 0],
+    ] as const),
+  ];
+  const sheet = (cycle: number, change: (station: number) => number) =>
+    SHEET.map(([station, inches], i) => ({
+      ...surveys[0]!.readings[0]!,
+      cycle,
+      station: station * FOOT,
+      offset: inches * INCH + change(station),
+      row: i + 2,
+    }));
+  const drawn = () =>
+    assembleSurveys(
+      [...sheet(0, () => 0), ...sheet(1, (station) => (Math.abs(station - 12) < 1e-9 ? INCH : 0))],
+      {
+        name: 'bottom-flange',
+      },
+    );
+
+  it('may be doubted as found, but is never told to be a slip without the bend it may be', () => {
+    const doubts = doubtfulReadings(drawn()[0]!, null, SD, 'us');
+    expect(doubts.map(({ reading }) => reading.row)).toContain(8);
+    for (const { message } of doubtFindings(doubts))
+      expect(message).toMatch(/a sharp bend looks the same: read it again/);
+  });
+
+  it('beside the survey before there is no such excuse', () => {
+    const [found, later] = drawn();
+    const [doubt, ...more] = doubtfulReadings(later!, found!, SD, 'us');
+    expect(more).toEqual([]);
+    expect(doubt).toMatchObject({ alone: false, reading: { row: 5 } });
+    expect(doubtFindings([doubt!])[0]!.message).not.toMatch(/sharp bend/);
   });
 });
 
