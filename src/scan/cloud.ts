@@ -100,10 +100,15 @@ export function batcher(sink: PointSink, tally: CloudTally) {
 
   function handOver(count: number): void {
     if (count === 0) return;
-    let check = 0;
-    for (let i = 0; i < count; i++) check += 0 * (x[i]! + y[i]! + z[i]!);
+    // Two sums: each addition to one would wait for the last.
+    let [even, odd] = [0, 0];
+    for (let i = 1; i < count; i += 2) {
+      even += 0 * (x[i - 1]! + y[i - 1]! + z[i - 1]!);
+      odd += 0 * (x[i]! + y[i]! + z[i]!);
+    }
+    even += 0 * (x[count - 1]! + y[count - 1]! + z[count - 1]!);
     let kept = count;
-    if (check !== 0) {
+    if (even + odd !== 0) {
       kept = 0;
       for (let i = 0; i < count; i++) {
         if (!Number.isFinite(x[i]!) || !Number.isFinite(y[i]!) || !Number.isFinite(z[i]!)) continue;
