@@ -240,13 +240,15 @@ function looksOf(slices: readonly Slice[], points: number, low: number, high: nu
 }
 
 interface Points {
-  readonly along: number[];
-  readonly toward: number[];
-  readonly across: number[];
+  readonly along: Float32Array;
+  readonly toward: Float32Array;
+  readonly across: Float32Array;
 }
 
 function pick(slice: Slice, points: number, wanted: (part: number) => boolean, foot: WebFoot | null): Points {
-  const out: Points = { along: [], toward: [], across: [] };
+  const column = () => new Float32Array(slice.count);
+  const [along, toward, across] = [column(), column(), column()];
+  let n = 0;
   for (let p = 0; p < slice.count; p++) {
     if (!wanted(partOf(slice.order[p]!, points))) continue;
     // At the flange and beyond it is no web.
@@ -256,17 +258,45 @@ function pick(slice: Slice, points: number, wanted: (part: number) => boolean, f
       slice.across[p]! * foot.across > 0
     )
       continue;
-    out.along.push(slice.along[p]!);
-    out.toward.push(slice.toward[p]!);
-    out.across.push(slice.across[p]!);
+    along[n] = slice.along[p]!;
+    toward[n] = slice.toward[p]!;
+    across[n++] = slice.across[p]!;
   }
-  return out;
+  return { along: along.slice(0, n), toward: toward.slice(0, n), across: across.slice(0, n) };
 }
 
 /** Legendre polynomials from the first on, by their recurrence (Abramowitz and Stegun 22.7.10). */
 function legendre(t: number, terms: number): number[] {
   const out = [1, t];
   for (let n = 1; n + 1 < terms; n++) out.push(((2 * n + 1) * t * out[n]! - n * out[n - 1]!) / (n + 1));
+  return out;
+}
+
+/** The same at many places, a column for each polynomial. */
+function legendreColumns(across: Float32Array, middle: number, half: number, terms: number): Float64Array[] {
+  const columns = Array.from({ length: terms }, () => new Float64Array(across.length));
+  for (let i = 0; i < across.length; i++) {
+    const t = (across[i]! - middle) / half;
+    let [last, now] = [1, t];
+    columns[0]![i] = 1;
+    columns[1]![i] = t;
+    for (let n = 1; n + 1 < terms; n++) {
+      const next = ((2 * n + 1) * t * now - n * last) / (n + 1);
+      columns[n + 1]![i] = next;
+      last = now;
+      now = next;
+    }
+  }
+  return columns;
+}
+
+/** A column times the roots of the weights, with the two rows more that hold the fit. */
+function weighed(column: Float64Array, root: Float64Array, level: number, foot: number): Float64Array {
+  const n = column.length;
+  const out = new Float64Array(n + 2);
+  for (let i = 0; i < n; i++) out[i] = column[i]! * root[i]!;
+  out[n] = level;
+  out[n + 1] = foot;
   return out;
 }
 
@@ -284,23 +314,22 @@ function fitWeb(
   const start = likeliestRun(points, middle, half, foot);
   if (start === null) return null;
   const terms = held === null ? TERMS : TERMS_HELD;
-  const basis = points.across.map((h) => legendre((h - middle) / half, terms));
-  const columns = Array.from({ length: terms }, (_, k) => Float64Array.from(basis, (row) => row[k]!));
-  columns.push(Float64Array.from(points.along));
-  const value = Float64Array.from(points.toward);
+  const columns = legendreColumns(points.across, middle, half, terms);
+  columns.push(new Float64Array(points.along));
   // The foot is a row more: where the web stands on the flange.
   const stands = held === null ? [] : legendre((held.across - middle) / half, terms);
   let c: ArrayLike<number> = Array.from({ length: terms + 1 }, (_, k) => start[k] ?? 0);
   let scatter = 0.005;
   let fit: Fit | null = null;
+  const [root, residual] = [new Float64Array(n), new Float64Array(n)];
   for (let pass = 0; pass < 12; pass++) {
-    const root = new Float64Array(n);
     let [used, weight, squares] = [0, 0, 0];
-    const residual = value.map((v, i) => {
-      let r = v;
-      for (let k = 0; k <= terms; k++) r -= c[k]! * columns[k]![i]!;
-      return r;
+    residual.set(points.toward);
+    columns.forEach((column, k) => {
+      const ck = c[k]!;
+      for (let i = 0; i < n; i++) residual[i]! -= ck * column[i]!;
     });
+    root.fill(0);
     for (let i = 0; i < n; i++) {
       const z = residual[i]! / (BIWEIGHT * scatter);
       if (Math.abs(z) >= 1) continue;
@@ -315,16 +344,14 @@ function fitWeb(
     // plane of its own whatever the web does, noise and all, so its own scatter must not weigh against it.
     const hold = LEVEL * Math.sqrt(n);
     const standing = held === null ? 0 : scatter / Math.hypot(held.u, OFF_CENTRE);
-    const weighed = (v: Float64Array, ...rest: readonly number[]) =>
-      Float64Array.from([...v.map((each, i) => each * root[i]!), ...rest]);
     const qr = new Qr(n + 2);
     columns.forEach((column, k) => {
-      if (k === terms) qr.push(weighed(column, hold, 0));
-      else qr.push(weighed(column, 0, standing * (stands[k] ?? 0)));
+      if (k === terms) qr.push(weighed(column, root, hold, 0));
+      else qr.push(weighed(column, root, 0, standing * (stands[k] ?? 0)));
     });
     const now = stands.reduce((sum, v, k) => sum + v * c[k]!, 0);
     const step = qr.solve(
-      qr.apply(weighed(residual, -c[terms]! * hold, standing * ((held?.toward ?? 0) - now))),
+      qr.apply(weighed(residual, root, -c[terms]! * hold, standing * ((held?.toward ?? 0) - now))),
     );
     c = Float64Array.from(step, (d, k) => c[k]! + d);
     const next = Math.min(0.005, Math.max(1e-5, 1.15 * Math.sqrt(squares / weight)));
