@@ -24,7 +24,7 @@ export function codeFile(file: string): string {
  * fitted in a second, and of the functions compiled so soon most had little left to do: a cold job of six lines took a tenth
  * longer. The code is tied to it as to the engine. Later engines, which compile in more steps, keep their own.
  */
-function waitToCompile(): void {
+export function waitToCompile(): void {
   if (process.versions.v8.startsWith('11.')) setFlagsFromString('--interrupt-budget=500000');
 }
 

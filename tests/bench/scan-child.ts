@@ -1,15 +1,18 @@
 /**
  * One measurement of `bench:scan` in a process of its own: `floor` (bare read and crop), `read` (reader alone), `line`
- * (reader, the flange and its four lines) or `hash`.
+ * (reader, the flange and its four lines) or `hash`. Of `line` it also says how much reading and cropping took by itself.
  */
 import { createHash } from 'node:crypto';
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs';
+import { waitToCompile } from '../../src/cli/compiled.ts';
 import type { PointSink } from '../../src/scan/cloud.ts';
 import { extractFlange } from '../../src/scan/extract-flange.ts';
 import { lasReader } from '../../src/scan/read-las.ts';
 import { plyReader } from '../../src/scan/read-ply.ts';
 import { FLANGE, LINES } from './scan-line.ts';
 
+// As the program does.
+waitToCompile();
 const [mode, path] = process.argv.slice(2) as [string, string];
 const las = path.endsWith('.las');
 const handle = openSync(path, 'r');
