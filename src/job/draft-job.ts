@@ -11,7 +11,7 @@ export interface DraftOptions {
   readonly yield?: string;
   readonly diaphragms?: string;
   readonly line: readonly string[];
-  /** A line of every kind, each with a comment, beside those of `line`. */
+  /** A line of every kind and a panel, each with a comment, beside those of `line`. */
   readonly template?: boolean;
   readonly bearings?: string;
   readonly positive?: string;
@@ -94,6 +94,17 @@ const TEMPLATE: readonly {
     more: { part: 'web' },
   },
 ];
+/** A panel as the template has it, to be moved to the bulge: common practice, no source. */
+function panelOf(options: DraftOptions, us: boolean) {
+  return {
+    stations: feetAtMiddle(options, us),
+    heights: us ? ['0 in', '36 in'] : ['0 mm', '900 mm'],
+    held: ['bottom', 'top'],
+    positive: positiveOf('bulge', options.positive),
+    comment:
+      'A bulge read as a grid: heights down, stations across, every 4 in or 100 mm, closer at the crest. Move "stations" and "heights" to the panel; "held" are the edges at flanges or stiffeners. Put the thickness of the web as "thickness".',
+  };
+}
 /** Half the length of the straight-edge of the template, m. */
 const STRAIGHT_EDGE = 0.6;
 
@@ -133,6 +144,7 @@ export function draftJob(
       units: options.units,
       member,
       lines,
+      ...(options.template === true ? { panels: { 'web-panel': panelOf(options, told.us) } } : {}),
       ...(acceptance.length === 0 ? {} : { acceptance }),
     },
     assumed,
@@ -173,7 +185,7 @@ function linesOf(options: DraftOptions, told: Told): DraftLines {
         comment,
       };
     told.assumed.push(
-      'a line of every kind, each with a "comment": take out of job.json those that are not read, and correct the rest.',
+      'a line of every kind and a panel, each with a "comment": take out of job.json those that are not read, and correct the rest.',
     );
   } else if (options.line.length === 0) told.assumed.push('one line, bottom-flange, of kind sweep.');
   return lines;

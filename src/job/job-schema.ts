@@ -153,6 +153,7 @@ export function jobFileSchema(units: JobUnits, dashed: Dashed = null) {
     cutOut: cutOutSchema(fields)
       .optional()
       .describe('The opening cut into the panel, and the plate over it.'),
+    comment: words.optional().describe('A note for people; nothing is worked out from it.'),
   });
 
   const acceptance = z.union([

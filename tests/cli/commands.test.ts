@@ -184,13 +184,17 @@ describe('new', () => {
     expect(of('bulge')).toEqual(['340 in,370 in', 'toward the shoulder']);
   });
 
-  it('writes a template with a line of every kind, each saying how it is read', async () => {
+  it('writes a template with a line of every kind and a panel, each saying how it is read', async () => {
     const options = ['--template', '--line', 'bottom-flange:sweep:+north', '--tolerance', '1/2 in', '--json'];
     const ran = await cli.run(['new', 'all-kinds', ...SIZE, ...options], { cwd: top });
     expect(ran, ran.err).toMatchObject({ status: 0 });
     expect(ran.err).toContain('take out of job.json those that are not read');
     const { job } = JSON.parse(ran.out) as {
-      job: { lines: Record<string, Record<string, string>>; acceptance: object[] };
+      job: {
+        lines: Record<string, Record<string, string>>;
+        panels: Record<string, object>;
+        acceptance: object[];
+      };
     };
     const lines = Object.values(job.lines);
     expect(new Set(lines.map(({ kind }) => kind))).toEqual(
@@ -199,6 +203,7 @@ describe('new', () => {
     expect(job.lines['bottom-flange']).toMatchObject({ positive: 'north' });
     expect(lines.filter(({ comment }) => comment === undefined)).toHaveLength(1);
     expect(job.lines['web-bulge']!.bearings).toEqual(['29 ft', '33 ft']);
+    expect(job.panels['web-panel']).toMatchObject({ stations: ['29 ft', '33 ft'], held: ['bottom', 'top'] });
     // A limit of sweep is none of a tilt.
     expect(job.acceptance).toHaveLength(2);
     expect(await cli.run(['status', 'all-kinds'], { cwd: top })).toMatchObject({ status: 0 });

@@ -34,7 +34,7 @@ export const addNew: AddCommand = (program, io) => {
     .option('--line <name:kind[:from..to][:+positive]>', LINE_HELP, collect, [])
     .option(
       '--template',
-      'a line of every kind, filled in and with a comment; take out those that are not read',
+      'a line of every kind and a panel, filled in and with a comment; take out those that are not read',
     )
     .option('--bearings <from,to>', 'stations of the bearings (default: 0 and the span)')
     .option(
