@@ -21,9 +21,14 @@ const SCRAP = 0.04;
 const MOST_PLACES = 16;
 /** Steel no part before it saw, of so many, was left. */
 const LEFT = 3;
-/** A part goes on elsewhere than the one before by this, m, or over steel its place saw already: a new place. */
+/**
+ * A part goes on elsewhere than the one before by this, m, or over steel its place saw already: a new place. Steel that was
+ * measured nowhere does not count: no part is seen there.
+ */
 const ELSEWHERE = 2.5;
 const SEEN_ALREADY = 0.5;
+/** Sections farther apart than this, m, have steel between them that was not measured. */
+const UNMEASURED = 0.6;
 /** Points that follow each other in the file lie this much nearer than by chance, where its order is a scanner's. */
 const IN_ORDER = 0.5;
 
@@ -39,6 +44,10 @@ export function placesOf(looks: readonly Look[], slices: readonly Slice[]): Int3
   let current = -1;
   // For every strip of every section the part of this place that saw it last.
   const seen = new Int32Array(looks.length * STRIPS);
+  // Along the member less what was not measured, m.
+  const along = new Float64Array(looks.length);
+  for (let i = 1; i < looks.length; i++)
+    along[i] = along[i - 1]! + Math.min(UNMEASURED, looks[i]!.at - looks[i - 1]!.at);
   let last: readonly { section: number }[] = [];
   let count = 0;
   parts.forEach((cells, p) => {
@@ -49,7 +58,7 @@ export function placesOf(looks: readonly Look[], slices: readonly Slice[]): Int3
       if (seen[at]! > 0 && count - seen[at]! > LEFT) again++;
       all++;
     }
-    const gap = last.length === 0 ? 0 : distance(looks, last, cells);
+    const gap = last.length === 0 ? 0 : distance(along, last, cells);
     if (current < 0 || again > SEEN_ALREADY * all || gap > ELSEWHERE) {
       current++;
       seen.fill(0);
@@ -74,14 +83,14 @@ function withoutScraps(place: Int32Array): Int32Array | null {
   return next + 1 > MOST_PLACES ? null : place.map((k) => number.get(k) ?? -1);
 }
 
-/** Between the stretches of steel two parts see, m along the member; 0 where they overlap. */
+/** Between the stretches of steel two parts see, m along the member as measured; 0 where they overlap. */
 function distance(
-  looks: readonly Look[],
+  along: Float64Array,
   a: readonly { section: number }[],
   b: readonly { section: number }[],
 ): number {
   const ends = (list: readonly { section: number }[]) => {
-    const at = list.map(({ section }) => looks[section]!.at);
+    const at = list.map(({ section }) => along[section]!);
     return [Math.min(...at), Math.max(...at)] as const;
   };
   const [p, q] = [ends(a), ends(b)];
