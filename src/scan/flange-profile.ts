@@ -99,7 +99,7 @@ export function flangeProfile(
     }
     const pooled =
       length > LONG * view.sliceLength
-        ? longSlices(series, s, length)
+        ? longSlices(series, s, length, line.kind === 'camber' ? sidewaysOf(own, view.frame) : null)
         : { ...atStation(series, s, long, length), turnU: 0 };
     const lever = sloped ? line.extent / view.section.width : 1;
     const shared = lineAlignmentU(line, own, settings, s, pooled.value);
@@ -183,6 +183,40 @@ const TURN_SHARE = 0.15;
 /** A stand off a straight line by more sd than this is a bend. */
 const BENT = 3;
 
+/** What lies this many slices away to either side, and no farther than so many, tells what a place between long slices should be. */
+const CLEAR = 1;
+const STILL_NEAR = 5;
+
+/** A thing measured along the line: value and u, m. */
+interface Point {
+  readonly at: number;
+  readonly value: number;
+  readonly u: number;
+}
+
+/**
+ * How far a value stands off the cubic through the two points clear of its slice on either side, beyond what their doubt
+ * explains, m. Where steel turns sharply within long slices the edge is looked for beside where it is, in one slice
+ * after the other, and what is found there agrees with itself; only what lies clear of the turn tells.
+ */
+function standsOff(points: readonly Point[], at: number, value: number, u: number, length: number): number {
+  const near = points.filter((p) => Math.abs(p.at - at) <= STILL_NEAR * length);
+  const before = near.filter((p) => p.at < at - CLEAR * length).slice(-2);
+  const after = near.filter((p) => p.at > at + CLEAR * length).slice(0, 2);
+  if (before.length < 2 || after.length < 2) return 0;
+  const outer = [...before, ...after];
+  let [usual, variance] = [0, u * u];
+  outer.forEach((p, i) => {
+    let share = 1;
+    outer.forEach((q, k) => {
+      if (k !== i) share *= (at - q.at) / (p.at - q.at);
+    });
+    usual += share * p.value;
+    variance += (share * p.u) ** 2;
+  });
+  return Math.sqrt(Math.max(0, (value - usual) ** 2 - variance));
+}
+
 interface Pooled {
   readonly value: number;
   readonly u: number;
@@ -195,7 +229,12 @@ interface Pooled {
  * Value at a place between long slices: a parabola through the five nearest, because so long a stretch of steel may bend,
  * or through three where it plainly does.
  */
-function longSlices(series: readonly Estimate[], s: number, length: number): Pooled {
+function longSlices(
+  series: readonly Estimate[],
+  s: number,
+  length: number,
+  sideways: ((e: Estimate) => Point & { readonly share: number }) | null,
+): Pooled {
   const near = [...series]
     .sort((a, b) => Math.abs(a.at - s) - Math.abs(b.at - s))
     .slice(0, 5)
@@ -224,13 +263,33 @@ function longSlices(series: readonly Estimate[], s: number, length: number): Poo
     misfit += (off * weight[i]!) ** 2;
   });
   const left = members.length - columns;
-  const turnU = TURN_SHARE * 2 * turn;
-  return {
-    value: coefficients[0]!,
-    u: Math.hypot(u * Math.max(1, left > 0 ? Math.sqrt(misfit / left) : 1), turnU),
-    bend: 0,
-    turnU,
-  };
+  const value = coefficients[0]!;
+  const own = u * Math.max(1, left > 0 ? Math.sqrt(misfit / left) : 1);
+  let off = standsOff(series, s, value, own, length);
+  if (sideways !== null) {
+    // Where the flange's middle lies wrong sideways, a tilted face is read at a wrong place.
+    const places = series
+      .filter(({ section }) => section.left !== null || section.right !== null)
+      .map(sideways);
+    const here = [...places].sort((a, b) => Math.abs(a.at - s) - Math.abs(b.at - s)).slice(0, 2);
+    off = Math.hypot(
+      off,
+      Math.max(0, ...here.map((p) => p.share * standsOff(places, p.at, p.value, p.u, length))),
+    );
+  }
+  const turnU = Math.hypot(TURN_SHARE * 2 * turn, off);
+  return { value, u: Math.hypot(own, turnU), bend: 0, turnU };
+}
+
+/** Of a section the middle of the flange sideways, and how much of it a line that reads the face takes in. */
+function sidewaysOf(own: LineFrame, frame: LineFrame) {
+  const [ty, tz] = [dot(own.toward, frame.toward), dot(own.toward, frame.across)];
+  return ({ at, section: { pose, left, right } }: Estimate) => ({
+    at,
+    value: pose.y,
+    u: Math.min(left?.u ?? 1, right?.u ?? 1),
+    share: Math.abs(ty * Math.cos(pose.tilt) + tz * Math.sin(pose.tilt)),
+  });
 }
 
 /** An edge seen, or told from the other one: with what slices share and what the whole edge shares of its doubt, m. */

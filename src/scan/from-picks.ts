@@ -328,15 +328,19 @@ export function lineFromPicks(
   };
 }
 
+/** Stations less the chord through the ends of what was read. */
+function lessChord(stations: ScanProfile['stations']): { station: number; offset: number }[] {
+  const sorted = [...stations].sort((p, q) => p.station - q.station);
+  const [a, b] = [sorted[0], sorted.at(-1)];
+  if (a === undefined || b === undefined || a.station === b.station) return [];
+  const chord = (x: number) => a.offset + ((x - a.station) / (b.station - a.station)) * (b.offset - a.offset);
+  return sorted.map(({ station, offset }) => ({ station, offset: offset - chord(station) }));
+}
+
 /** The station farthest from the chord through the ends of what was read. */
 function farthestOf(stations: ScanProfile['stations']): FoundLine['farthest'] {
   if (stations.length < 5) return null;
-  const sorted = [...stations].sort((p, q) => p.station - q.station);
-  const [a, b] = [sorted[0]!, sorted.at(-1)!];
-  const chord = (x: number) => a.offset + ((x - a.station) / (b.station - a.station)) * (b.offset - a.offset);
-  return sorted
-    .map(({ station, offset }) => ({ station, offset: offset - chord(station) }))
-    .reduce((far, s) => (Math.abs(s.offset) > Math.abs(far.offset) ? s : far));
+  return lessChord(stations).reduce((far, s) => (Math.abs(s.offset) > Math.abs(far.offset) ? s : far));
 }
 
 /** How much of a flange a track explains, over all its slices. */
@@ -407,7 +411,9 @@ function signOf(
       why: `; with it the shape goes with the readings this line has (correlation ${Math.abs(same).toFixed(2)})`,
       basis: null,
     };
-  const offsets = profile.stations.map((s) => s.offset);
+  // A pick lies anywhere across the flange: how far an edge is from it says nothing of where the flange was pushed.
+  const { stations } = profile;
+  const offsets = (words === PUSHED_TO ? lessChord(stations) : stations).map((s) => s.offset);
   const most = Math.max(0, ...offsets);
   const least = Math.min(0, ...offsets);
   const clear = Math.abs(most + least) > PUSHED;

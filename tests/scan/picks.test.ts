@@ -58,23 +58,26 @@ const run = (...args: string[]) =>
   runInProcess(['scan', ...args], [addScan], { cwd: folder, now: () => new Date('2031-05-06T07:08:09Z') });
 
 beforeAll(() => {
-  const flat = strewn(
-    flange,
-    {
-      from: [
-        [3, 4, -3.5],
-        [9, 4, -3.5],
-      ],
-      spacing: 0.015,
-      noise: 0.0015,
-    },
-    createRandom('picks'),
-  );
-  const points = Array.from(
-    { length: flat.length / 3 },
-    (_, i): Point => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!],
-  );
-  const write = (name: string, yUp: boolean) =>
+  const seenFrom = (y: number): Point[] => {
+    const flat = strewn(
+      flange,
+      {
+        from: [
+          [3, y, -3.5],
+          [9, y, -3.5],
+        ],
+        spacing: 0.015,
+        noise: 0.0015,
+      },
+      createRandom('picks'),
+    );
+    return Array.from(
+      { length: flat.length / 3 },
+      (_, i): Point => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!],
+    );
+  };
+  const near = seenFrom(4);
+  const write = (name: string, yUp: boolean, points = near) =>
     writeFileSync(
       join(folder, name),
       lasFile(
@@ -84,6 +87,7 @@ beforeAll(() => {
     );
   write('found.las', false);
   write('y-up.las', true);
+  write('behind.las', false, seenFrom(-4));
 });
 
 describe('the unit of two picks', () => {
@@ -224,6 +228,24 @@ describe('two picks on a flange', () => {
     expect(shown.status, shown.err).toBe(0);
     expect(shown.out).toMatch(/Up: the y axis/);
     expect(shown.out).toMatch(/Positive side: left/);
+  });
+
+  it('tell the side the flange is pushed to from the middle of the flange, scanned from behind the push', async () => {
+    makeJob('behind');
+    const middle = (x: number) => {
+      const [p, q] = [edgeOf(flange, x, 1), edgeOf(flange, x, -1)];
+      return inCloud([x, (p.y + q.y) / 2, (p.z + q.z) / 2])
+        .map((v) => v.toFixed(3))
+        .join(',');
+    };
+    const args = ['behind.las', '--job', 'behind', '--cycle', '0', '--from', middle(0), '--to', middle(SPAN)];
+    const shown = await run(...args);
+    expect(shown.status, shown.err).toBe(0);
+    // The shape is pushed toward its +y, left of a line along x; the edge read is the one behind.
+    expect(shown.out).toMatch(/Positive side: left, .* taken to be the side the flange is pushed to/);
+    expect(shown.out).toMatch(/Edge: the one on the negative side/);
+    const reversed = await run(...args.slice(0, 5), '--from', middle(SPAN), '--to', middle(0));
+    expect(reversed.out).toMatch(/Positive side: right, .* taken to be the side the flange is pushed to/);
   });
 
   it('readings taken before tell which side is positive', async () => {
