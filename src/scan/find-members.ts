@@ -60,6 +60,8 @@ export function memberFinder(wanted: Wanted) {
         kept[3 * slot + 2] = z[i]!;
       }
     },
+    /** The points looked at, x y z by turns, in the cloud's unit. */
+    sample: (): Float64Array => kept.subarray(0, 3 * Math.min(SAMPLE, seen)),
     /** Likeliest first. */
     found(): FoundMember[] {
       const points = kept.subarray(0, 3 * Math.min(SAMPLE, seen));

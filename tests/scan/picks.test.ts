@@ -57,6 +57,7 @@ function makeJob(name: string, more: Record<string, unknown> = {}) {
 const run = (...args: string[]) =>
   runInProcess(['scan', ...args], [addScan], { cwd: folder, now: () => new Date('2031-05-06T07:08:09Z') });
 
+let near: Point[] = [];
 beforeAll(() => {
   const seenFrom = (y: number): Point[] => {
     const flat = strewn(
@@ -76,7 +77,7 @@ beforeAll(() => {
       (_, i): Point => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!],
     );
   };
-  const near = seenFrom(4);
+  near = seenFrom(4);
   const write = (name: string, yUp: boolean, points = near) =>
     writeFileSync(
       join(folder, name),
@@ -332,5 +333,29 @@ describe('two picks on a flange', () => {
     expect(Math.abs(best.farthest.offset)).toBeGreaterThan(0.18);
     expect(Math.abs(best.farthest.offset)).toBeLessThan(0.21);
     expect(existsSync(join(folder, 'find/scans'))).toBe(false);
+  });
+
+  it('is drawn with its number, end on and in plan, and the next command reads the cloud the same way', async () => {
+    makeJob('drawn');
+    const rows = near.filter((_, i) => i % 3 === 0).map((p) => inCloud(p).map((v) => v.toFixed(3)));
+    writeFileSync(join(folder, 'rows.xyz'), rows.map((row) => `${row.join(' ')}\n`).join(''));
+    const args = ['rows.xyz', '--columns', 'x,y,z', '--job', 'drawn', '--cycle', '0', '--find'];
+    const found = await run(...args, '--preview', 'drawn.html');
+    expect(found.status, found.err).toBe(0);
+    expect(found.err).toMatch(/Next: sweepbook scan \S*rows\.xyz --columns x,y,z --job drawn .*--preview/);
+    const page = readFileSync(join(folder, 'drawn.html'), 'utf8');
+    expect(page).not.toMatch(/<script|https?:\/\/(?!www\.w3\.org)/);
+    // The picks a reader is to copy are those of the list.
+    expect(page).toContain(/--from \S+ --to \S+/.exec(found.out)![0]);
+    for (const name of ['Cloud seen along the girders', 'Plan of the cloud']) {
+      // Once for a page and once for a phone.
+      const drawings = page.split('<svg').filter((each) => each.includes(name));
+      expect(drawings.length).toBe(2);
+      for (const drawing of drawings) {
+        expect(drawing).toMatch(/class="pick-name"[^>]*>1</);
+        expect(drawing.match(/h0/g)!.length).toBeGreaterThan(1000);
+      }
+    }
+    expect(existsSync(join(folder, 'drawn/scans'))).toBe(false);
   });
 });

@@ -60,7 +60,10 @@ export const addScan: AddCommand = (program, io) => {
       ).choices(['left', 'right']),
     )
     .option('--find', 'only look for flanges in the cloud and list them with picks to use; needs no picks')
-    .option('--preview [file]', 'write a page with plan, elevation and slices (default: into reports/)')
+    .option(
+      '--preview [file]',
+      'write a page with plan, elevation and slices; with --find: of where the flanges are (default: into reports/)',
+    )
     .option(
       '--direction <x,y,z>',
       'toward the positive side of the line; then nothing is found, all is as given',
@@ -98,7 +101,7 @@ From two clicks: --from and --to are enough, on the flange for sweep, camber and
 for plumb lines (--line NAME where several are as long). Unit, up, sides and the better seen edge are found and shown,
 with --preview as a page with the fitted section drawn on the points; nothing is imported until the same command has
 --yes. The set-up found is then kept as scan.json, so that later scans need no picks. No clicks at all: --find lists
-what looks like the flange of the job, with picks to use.
+what looks like the flange of the job, with picks to use, and with --preview draws where they are.
 
 The two points are picked on the steel where the line's bearings are; a few centimetres off does no harm.
 Coordinates are in the cloud's own axes and unit. Points on clamps, jacks, decks or growth are rejected and counted.
@@ -192,10 +195,16 @@ Example:
     const picks = picksGiven(options);
     const request = cloudRequest(io, usage, cloud, options, lineGiven(options));
     if (options.find === true) {
-      if (picks !== null || request.given !== null || options.preview !== undefined || options.csv === true)
+      if (picks !== null || request.given !== null || options.csv === true)
         usage("option '--find' looks for picks: give neither picks nor what to do with them");
       const { listMembers } = await import('../scan/list-members.ts');
-      await listMembers(io, { ...request, line: options.line ?? null, json: options.json === true });
+      await listMembers(io, {
+        ...request,
+        line: options.line ?? null,
+        json: options.json === true,
+        preview: options.preview ?? null,
+        tool: `Sweepbook ${program.version()}`,
+      });
       return;
     }
     const { takeScan } = await import('../scan/take-scan.ts');

@@ -1,12 +1,16 @@
+import { basename } from 'node:path';
 import { InputError } from '../../input-error.ts';
 import type { Job, Line } from '../../job/job.ts';
 import { type FoundMember, memberFinder } from '../../scan/find-members.ts';
 import { lineFromPicks, UPRIGHTS } from '../../scan/from-picks.ts';
-import type { CloudUnit } from '../../scan/units.ts';
+import { CLOUD_UNITS, type CloudUnit } from '../../scan/units.ts';
+import { scale } from '../../scan/vector.ts';
 import { formatLength } from '../../units/format-length.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';
+import { REPORTS_FOLDER } from '../store/layout.ts';
 import { readJobFile } from '../store/read-job-file.ts';
+import { sheetPath, writeSheet } from '../write-sheet.ts';
 import { alignedSink } from './align-to.ts';
 import type { CloudRequest } from './cloud-request.ts';
 import { readWithBar } from './read-cloud.ts';
@@ -18,9 +22,25 @@ const MOST = 4;
 /** Looks for flanges as long and wide as the job says, and lists them with picks to use. Imports nothing. */
 export async function listMembers(
   io: Io,
-  request: CloudRequest & { readonly line: string | null; readonly json: boolean },
+  request: CloudRequest & {
+    readonly line: string | null;
+    readonly json: boolean;
+    /** Where to draw them; true: the usual place; null: nowhere. */
+    readonly preview: string | true | null;
+    readonly tool: string;
+  },
 ): Promise<void> {
   const job = readJobFile(request.job);
+  // Asked before a large cloud is read.
+  const drawing =
+    request.preview === null
+      ? null
+      : sheetPath(
+          request.job,
+          `${REPORTS_FOLDER}/scan-flanges-cycle-${request.cycle}.html`,
+          request.preview === true ? undefined : request.preview,
+          io,
+        );
   const line = lineWanted(job, request.line);
   const finder = memberFinder({
     width: job.member.flangeWidth,
@@ -73,13 +93,14 @@ export async function listMembers(
   const flanges = followed
     .filter((each) => each.units === followed[0]!.units)
     .sort((a, b) => bend(b) - bend(a));
+  if (drawing !== null && flanges.length > 0) await draw(drawing);
   if (request.json) {
     io.out(
       `${JSON.stringify({ schema: 'sweepbook/members/1', line: line.name, members: flanges.map(({ found, ...member }) => member) }, null, 2)}\n`,
     );
     return;
   }
-  io.out(cloudText(request.cloud.split(/[/\\]/).at(-1)!, cloud));
+  io.out(cloudText(basename(request.cloud), cloud));
   if (flanges.length === 0) {
     throw new InputError('no flange was found in this cloud', [
       {
@@ -93,28 +114,52 @@ export async function listMembers(
     ]);
   }
   flanges.forEach((each, i) => {
-    io.out(memberText(each, i, job));
+    io.out(`${i + 1}. ${memberWords(each, job)}\n   ${picksText(each)}\n`);
   });
   const [first] = flanges;
+  // What the cloud was read with now it is read with next.
+  const how = [
+    ...(request.columns === null ? [] : [` --columns ${shellWord(request.columns.join(','))}`]),
+    ...(request.staleBounds ? [' --stale-bounds'] : []),
+  ].join('');
   io.err(
     'The ends are where the steel seen ends, half the difference to the line at each: the bearings are yours to check.\n' +
-      `Next: sweepbook scan ${shellWord(request.cloud)} --job ${shellWord(request.jobGiven)} --cycle ${request.cycle} --line ${shellWord(line.name)} --from ${picked(first!.from)} --to ${picked(first!.to)} --preview\n`,
+      `Next: sweepbook scan ${shellWord(request.cloud)}${how} --job ${shellWord(request.jobGiven)} --cycle ${request.cycle} --line ${shellWord(line.name)} --from ${picked(first!.from)} --to ${picked(first!.to)} --preview\n`,
   );
+
+  async function draw(path: string): Promise<void> {
+    const { renderMembersPreview, samplePoints } = await import('../../report/members-preview.ts');
+    const metres = CLOUD_UNITS[flanges[0]!.units];
+    const shown = flanges.map((each) => ({
+      from: scale(each.from, metres),
+      to: scale(each.to, metres),
+      words: memberWords(each, job),
+      picks: picksText(each),
+    }));
+    const text = renderMembersPreview(job, shown, samplePoints(finder.sample(), metres), {
+      generated: io.now().toISOString().slice(0, 10),
+      tool: request.tool,
+      cloud: { name: basename(request.cloud), sha256: cloud.sha256, points: cloud.points },
+      cycle: request.cycle,
+    });
+    await writeSheet(request.job, path, text);
+    io.err(`Drawing: ${path}\n`);
+  }
 }
 
 /** A point as picks are given; a hair is nothing to a pick. */
 const picked = (point: readonly number[]): string => point.map((v) => Number(v.toFixed(4))).join(',');
 
-function memberText(
-  member: FoundMember & { readonly farthest: { station: number; offset: number } },
-  i: number,
-  job: Job,
-): string {
+type Followed = FoundMember & { readonly farthest: { station: number; offset: number } };
+
+function memberWords(member: Followed, job: Job): string {
   const { farthest } = member;
   const station = (m: number) => formatLength(m, { units: job.units, as: 'station', fraction: 2, digits: 1 });
   const out = `farthest from straight ${formatLength(Math.abs(farthest.offset), { units: job.units, as: 'offset' })} at ${station(farthest.station)}`;
-  return `${i + 1}. flange seen over ${station(member.length)}, straight over ${Math.round(100 * member.straight)} % of it, coordinates in ${member.units}; ${out}\n   --from ${picked(member.from)} --to ${picked(member.to)}\n`;
+  return `flange seen over ${station(member.length)}, straight over ${Math.round(100 * member.straight)} % of it, coordinates in ${member.units}; ${out}`;
 }
+
+const picksText = ({ from, to }: FoundMember): string => `--from ${picked(from)} --to ${picked(to)}`;
 
 function lineWanted(job: Job, name: string | null): Line {
   const sweeps = job.lines.filter((each) => each.kind === 'sweep' && (name === null || each.name === name));
