@@ -342,7 +342,9 @@ describe('two picks on a flange', () => {
     const args = ['rows.xyz', '--columns', 'x,y,z', '--job', 'drawn', '--cycle', '0', '--find'];
     const found = await run(...args, '--preview', 'drawn.html');
     expect(found.status, found.err).toBe(0);
-    expect(found.err).toMatch(/Next: sweepbook scan \S*rows\.xyz --columns '?x,y,z'? --job drawn .*--preview/);
+    expect(found.err).toMatch(
+      /Next: sweepbook scan \S*rows\.xyz --columns '?x,y,z'? --job drawn .*--preview/,
+    );
     const page = readFileSync(join(folder, 'drawn.html'), 'utf8');
     expect(page).not.toMatch(/<script|https?:\/\/(?!www\.w3\.org)/);
     // The picks a reader is to copy are those of the list.
