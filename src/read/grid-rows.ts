@@ -1,5 +1,6 @@
 import type { ReadingState } from '../survey/survey.ts';
 import { type Cell, readCycle } from './cells.ts';
+import { readHeading } from './headings.ts';
 import { shown } from './problem-list.ts';
 import type { ReadOptions } from './read-options.ts';
 import { factReader, type RowReader, type RowTools } from './row-reader.ts';
@@ -12,6 +13,19 @@ interface GridFacts {
   readonly time?: string | null;
   readonly temperature?: number | null;
   readonly state?: ReadingState;
+}
+
+const FACTS = ['cycle', 'panel', 'line', 'date', 'time', 'temperature', 'state'];
+
+/** Whether a row says one thing of a grid, as `cycle,3` does, and is no heading of columns. */
+export function isFact(cells: readonly string[]): boolean {
+  const [label, ...rest] = cells.filter((cell) => cell.trim() !== '');
+  return (
+    label === cells[0] &&
+    rest.length === 1 &&
+    FACTS.includes(label!.trim().toLowerCase()) &&
+    readHeading(rest[0]!).kind === 'unknown'
+  );
 }
 
 /**
@@ -49,7 +63,7 @@ export function gridRows({ options, cells: read, problem, deliver }: RowTools): 
       return;
     }
     if (grid.cycle === undefined) {
-      problem(row, null, 'offsets before a row that says the cycle', 'a row such as "cycle, 3" above them');
+      problem(row, null, 'offsets before a row that says the cycle', 'a row such as "cycle, 3" before them');
       return;
     }
     const panel = grid.panel ?? onlyPanel(options);
@@ -58,7 +72,7 @@ export function gridRows({ options, cells: read, problem, deliver }: RowTools): 
         row,
         null,
         'offsets before a row that says the panel',
-        'a row such as "panel, web-3" above them',
+        'a row such as "panel, web-3" before them',
       );
       return;
     }

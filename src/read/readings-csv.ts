@@ -2,9 +2,9 @@ import type { Problem } from '../input-error.ts';
 import type { Reading } from '../survey/survey.ts';
 import { csvRecords, type Delimiter, TOO_LONG } from './csv-records.ts';
 import { fieldSheetRows } from './field-sheet-rows.ts';
-import { gridRows } from './grid-rows.ts';
+import { gridRows, isFact } from './grid-rows.ts';
 import { longRows } from './long-rows.ts';
-import { problemList } from './problem-list.ts';
+import { clip, problemList } from './problem-list.ts';
 import type { ReadOptions } from './read-options.ts';
 import { rowCells } from './row-cells.ts';
 import type { RowReader, RowTools } from './row-reader.ts';
@@ -16,6 +16,9 @@ const SWALLOWED = 'a row inside the quote that opens in line ';
 export function swallowedBy({ found }: Problem): number | null {
   return found.startsWith(SWALLOWED) ? Number.parseInt(found.slice(SWALLOWED.length), 10) : null;
 }
+
+/** Rows above the heading of a grid, at most: one of each kind, and some to spare. */
+const MOST_ABOVE = 12;
 
 /** What is known of a file after reading it. */
 export interface ReadSummary {
@@ -77,6 +80,8 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   let count = 0;
   let layout: Layout | null = null;
   let headingSeen = false;
+  /** Rows above the heading that say what a grid is of. */
+  const above: { cells: string[]; row: number }[] = [];
   let columns: readonly ColumnRead[] = [];
   let notRead: readonly string[] = [];
   /** What shows that the file is no UTF-8 text: a zero byte (no text at all), a byte of another encoding. */
@@ -86,10 +91,15 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
   const records = csvRecords({
     record: (cells, row) => {
       if (!headingSeen) {
+        if (above.length < MOST_ABOVE && isFact(cells)) {
+          above.push({ cells, row });
+          return;
+        }
         headingSeen = true;
         // Not text at all, which is said already: its bytes are no headings to complain of.
         if (cells.some((cell) => cell.includes('\0'))) return;
         ({ layout, columns, notRead } = readLayout(cells, row, options, problem));
+        readAbove();
         return;
       }
       rows++;
@@ -127,6 +137,21 @@ export function readingsReader(options: ReadOptions, onReading: (reading: Readin
       swallowed(row, lastRow);
     },
   });
+
+  /** A crew writes cycle and panel over the heading as well as under it. */
+  function readAbove(): void {
+    for (const { cells, row } of above) {
+      rows++;
+      if (layout?.form === 'grid') readers.grid(layout, cells, row);
+      else if (layout !== null)
+        problem(
+          row,
+          null,
+          `"${clip(cells.join(', '))}" above the heading`,
+          'the heading first; only a sheet with heights down and stations across has such rows',
+        );
+    }
+  }
 
   /** Rows inside a quote that opens in `row`: each is a row that is not read, and is said and counted as one. */
   function swallowed(row: number, lastRow: number): void {

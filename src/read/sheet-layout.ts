@@ -215,7 +215,7 @@ function rowsOfReadings(
       `the heading ${clip(titles.join(', '))}`,
       isSheet
         ? 'a first column "station"'
-        : `columns cycle, station and offset (missing: ${missing.join(', ')}), or station, cycle 0, cycle 1, …`,
+        : `columns cycle, station and offset (missing: ${missing.join(', ')}), or station, cycle 0, cycle 1, …${options.lines?.some((line) => line.heights !== undefined) === true ? '; for a panel height, then its stations' : ''}`,
     );
   }
   if (at.line === undefined && onlyLine(options) === null) {
