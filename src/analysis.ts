@@ -161,6 +161,8 @@ export interface PanelSurvey {
     readonly u: number;
     /** The part of `u` that is new in each survey (the readings), as a movement needs it. */
     readonly uNew: number;
+    /** The part of `u` that stands for a tip between the readings, m: flanks that go straight up to the crest. */
+    readonly point: number;
     /** A hole or unread part touches it, so that the largest is at least this. */
     readonly lowerBound: boolean;
   };

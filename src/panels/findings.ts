@@ -12,6 +12,10 @@ import { readSpacing } from './seen.ts';
  */
 const WIDE = 6.5 * INCH;
 
+/** Tips less than this are not worth a second reading, m; nor those below this share of the crest. */
+const LEAST_POINT = INCH / 32;
+const POINTED = 0.05;
+
 /** What the map of the last survey leaves open, and what was taken off it. */
 export function panelFindings(line: Line, fits: readonly SurveyFit[], units: JobUnits): Finding[] {
   return fits.flatMap((fit, k) => {
@@ -24,6 +28,17 @@ export function panelFindings(line: Line, fits: readonly SurveyFit[], units: Job
         severity: last ? 'caution' : 'note',
         code: 'crest-beside-unread',
         message: `Panel ${line.name}, cycle ${fit.cycle}: the furthest place read stands beside a part without readings (${boxText(hole, units)}), a hole or a place not reached. The bulge is at least ${offset(fit.panel.crest.deviation, units)}; it can be more there.`,
+        line: line.name,
+        cycle: fit.cycle,
+        station: fit.panel.crest.station,
+      });
+    }
+    const { deviation, point } = fit.panel.crest;
+    if (last && point > Math.max(LEAST_POINT, POINTED * Math.abs(deviation))) {
+      findings.push({
+        severity: 'note',
+        code: 'crest-pointed',
+        message: `Panel ${line.name}, cycle ${fit.cycle}: the sides of the bulge go about straight up to its top, as those of a plate pushed in at a point do. Its tip may stand ${offset(2 * point, units)} above what is said, between the readings; that is in its uncertainty. Read every inch or two about the crest.`,
         line: line.name,
         cycle: fit.cycle,
         station: fit.panel.crest.station,

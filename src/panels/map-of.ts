@@ -2,7 +2,7 @@ import type { PanelSurvey } from '../analysis.ts';
 import type { Line, PanelPlace } from '../job/job.ts';
 import { hypot } from '../maths/portable.ts';
 import { type Net, netOver, nodeAt, patches, seenNodes, usual } from './seen.ts';
-import type { Surface } from './surface.ts';
+import { MOST_WAVES, type Surface } from './surface.ts';
 
 /** A hole within so many reading spacings of the crest touches it. */
 const TOUCHES = 1.2;
@@ -18,6 +18,12 @@ const TOUCHES = 1.2;
 const TOP = 0.02;
 const BETWEEN = 0.45;
 const ACROSS = 1.5;
+/**
+ * A plate pushed in at a point yields in a fan and stands as a cone (Johansen's mechanism): its flanks are straight to the tip,
+ * which stands between the readings. Where flanks do not level off toward the crest, so many times what they rise
+ * from one reading to the next is taken for that tip.
+ */
+const SHARP = 0.45;
 /** A crest below so many u is what the errors of a flat panel show somewhere (1 in 20 panels of some twenty places). */
 const FLAT = 3.3;
 
@@ -49,7 +55,14 @@ export function mapOf(
   const bend = surface.bending(x, y);
   const rise = (Math.abs(bend.along.value) * reachX ** 2 + Math.abs(bend.up.value) * reachY ** 2) / 16;
   const coarse = (Math.max(reachX, reachY) / Math.min(width, height)) ** 2;
-  const known = hypot(hypot(fitted, TOP * value), hypot(BETWEEN * rise, ACROSS * coarse * value));
+  // Nor does the surface follow anything narrower than its finest wave; a tip a little narrower still shows in it.
+  const finest = 0.7 * Math.sqrt((width * height) / MOST_WAVES);
+  const point =
+    SHARP * stillRising(surface, x, y, Math.max(reachX, finest) / width, Math.max(reachY, finest) / height);
+  const known = hypot(
+    hypot(fitted, hypot(TOP * value, point)),
+    hypot(BETWEEN * rise, ACROSS * coarse * value),
+  );
   const own = Math.abs(value) < FLAT * fitted ? Math.max(known, Math.abs(value) / 2) : known;
   const unseen = patches(net, (i) => !seen[i]).map((patch) => {
     const at = patch.map((i) => nodeAt(net, i));
@@ -82,6 +95,7 @@ export function mapOf(
       deviation: value,
       u: own,
       uNew: surface.newPart(x, y),
+      point,
       lowerBound: unseen.some((each) => each.touchesCrest),
     },
     half: {
@@ -105,6 +119,46 @@ export function mapOf(
       u: Math.max(along.u, up.u),
     })),
   };
+}
+
+const STEPS = [-2.5, -1.5, -0.5, 0, 0.5, 1.5, 2.5] as const;
+/** Steps from the crest outward, eight ways: places in STEPS. */
+const WAYS = [-1, 0, 1].flatMap((a) =>
+  [-1, 0, 1].flatMap((b) => (a === 0 && b === 0 ? [] : [[1, 2, 3].map((k) => [3 + k * a, 3 + k * b])])),
+);
+
+/**
+ * Mean over eight ways from the crest of what the flank falls in the first whole spacing of the readings, m, counted from half
+ * a spacing out, where it falls there about as fast as in the spacing after it: a cone falls evenly (1), a parabola half as
+ * fast (0.5), and a bell that ends there much faster. In full from 0.95 to 1.3, nothing below 0.7 and above 2.2: between
+ * a cone and a small bell readings this far apart cannot choose.
+ *
+ * @param stepX, stepY spacing of the readings, shares of the panel
+ */
+function stillRising(surface: Surface, x: number, y: number, stepX: number, stepY: number): number {
+  const xs = STEPS.map((step) => x + step * stepX);
+  const ys = STEPS.map((step) => y + step * stepY);
+  const { value } = surface.onNet(
+    xs.map((at) => Math.min(1, Math.max(0, at))),
+    ys.map((at) => Math.min(1, Math.max(0, at))),
+  );
+  const side = Math.sign(value[3 * STEPS.length + 3]!);
+  let sum = 0;
+  let ways = 0;
+  for (const way of WAYS) {
+    if (way.some(([c, r]) => xs[c!]! < 0 || xs[c!]! > 1 || ys[r!]! < 0 || ys[r!]! > 1)) continue;
+    const [near, mid, far] = way.map(([c, r]) => side * value[r! * STEPS.length + c!]!) as [
+      number,
+      number,
+      number,
+    ];
+    ways++;
+    const first = near - mid;
+    if (first <= 0 || mid <= far) continue;
+    const pace = first / (mid - far);
+    sum += first * Math.max(0, Math.min(1, (pace - 0.7) / 0.25, (2.2 - pace) / 0.9));
+  }
+  return ways === 0 ? 0 : sum / ways;
 }
 
 /** Half at the rim of the net, a quarter in its corners: the trapezoid rule. */

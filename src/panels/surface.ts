@@ -83,7 +83,7 @@ interface Term {
  * Most waves of the bulge, along and up together as a product: as fine along as up. With 11 each way and no more, bulges
  * narrower than a third of a long panel lost up to 13 % of their crest on grids of 2 in, and u said nothing of it.
  */
-const MOST_WAVES = 150;
+export const MOST_WAVES = 150;
 /** Waves of a held edge. A flange that kinks inside the panel is still followed by four. */
 const EDGE_WAVES = 4;
 /** Rigid terms are free: a prior sd of 10 m says nothing. */

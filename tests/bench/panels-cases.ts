@@ -135,6 +135,37 @@ export function makeCase(dice: Dice): Case {
   };
 }
 
+/**
+ * A plate pushed in at a point, with straight flanks and a tip between the readings: the mechanism of Johansen's yield lines,
+ * round (a fan) or four flat sides. None of the families above, and looked at by grids of 4 in and less.
+ */
+export function makeFan(dice: Dice): Case {
+  let base = makeCase(dice);
+  while (base.spacing > 4.5 * INCH || base.kind === 'flat') base = makeCase(dice);
+  const [from, to] = base.line.bearings;
+  const [width, height] = [to - from, base.line.panel!.heights[1]];
+  const [cx, cy] = [dice.between(0.35, 0.65), dice.between(0.35, 0.65)];
+  const clear = Math.min(cx * width, (1 - cx) * width, cy * height, (1 - cy) * height);
+  const foot = clear * dice.between(0.5, 0.9);
+  const stretch = dice.between(0.8, 1.25);
+  const contact = dice.pick([0, 0.5, 1.5]) * INCH;
+  const size = dice.between(0.4, 3) * INCH;
+  const round = dice.uniform() < 0.5;
+  const family =
+    ([own = 0, a, b]: readonly number[]) =>
+    (x: number, y: number): number => {
+      if (!round)
+        return (
+          own *
+          Math.max(0, Math.min(x < a! ? x / a! : (1 - x) / (1 - a!), y < b! ? y / b! : (1 - y) / (1 - b!)))
+        );
+      const r = Math.hypot((x - a!) * width * stretch, ((y - b!) * height) / stretch);
+      return own * Math.max(0, Math.min(1, 1 - (r - contact) / (foot - contact)));
+    };
+  const numbers = [size, cx, cy];
+  return { ...base, kind: round ? 'fan' : 'four sides', hole: null, numbers, family, bulge: family(numbers) };
+}
+
 /** Spaces of the grid along and up. */
 function gridOf({ line, spacing }: Case): [number, number] {
   const [from, to] = line.bearings;

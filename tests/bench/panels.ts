@@ -6,7 +6,7 @@
  */
 import { normalCdf } from '../../src/maths/distributions.ts';
 import { panelCampaign, tellMiss } from './panels-campaigns.ts';
-import { diceOf, INCH, makeCase, type Score, score } from './panels-cases.ts';
+import { diceOf, INCH, makeCase, makeFan, type Score, score } from './panels-cases.ts';
 import { shareOf } from './target.ts';
 import { printTallies, type Tallies } from './verdict-days-scores.ts';
 
@@ -27,6 +27,9 @@ const share = (hits: number, of: number) =>
 
 const started = performance.now();
 const scores = Array.from({ length: count }, () => score(makeCase(dice), normal));
+/** Beside the families, not among them: what they say stands for itself. */
+const fanDice = diceOf(seed + 1000);
+const fans = Array.from({ length: Math.ceil(count / 3) }, () => score(makeFan(fanDice), fanDice.normal));
 const inside = (s: Score) => Math.abs(s.error) <= 2 * s.u;
 const allowance = (s: Score) => Math.max(0.05 * s.size, INCH / 16);
 const near = (s: Score) => Math.abs(s.error) <= allowance(s);
@@ -56,6 +59,11 @@ for (const kind of [...new Set(scores.map((s) => s.kind))].sort())
   report(
     kind,
     told.filter((s) => s.kind === kind && s.spacing < 6.5 * INCH),
+  );
+for (const kind of ['fan', 'four sides'])
+  report(
+    kind,
+    fans.filter((s) => s.kind === kind),
   );
 const hidden = scores.filter((s) => s.crestInHole);
 console.log(

@@ -63,7 +63,38 @@ const TORN = `
    8:  0  2  6  9 13 14 12  9  5  2  1
    2:  0  1  1  2  3  3  3  2  1  0  0`;
 
+/** Pushed in at a point: straight sides up to 2 in at 30 ft 3 in, 17 in up, which is between the places read. */
+const POINTED = `
+  36:  0  0  0  0  0  0  0  0  0  0  0
+  32:  0  0  0  0  1  1  0  0  0  0  0
+  26:  0  0  0  7 13 13  7  0  0  0  0
+  20:  0  0  1 13 24 24 13  1  0  0  0
+  14:  0  0  1 13 24 24 13  1  0  0  0
+   8:  0  0  0  7 13 13  7  0  0  0  0
+   2:  0  0  0  0  1  1  0  0  0  0  0`;
+
+/** Levels off toward 1 7/8 in at the same place. */
+const LEVEL = `
+  36:  1  3  4  5  6  6  5  4  3  1  0
+  32:  3  8 12 15 16 16 15 12  8  3  0
+  26:  5 13 19 24 26 26 24 19 13  5  0
+  20:  6 15 22 27 30 30 27 22 15  6  0
+  14:  5 14 21 25 28 28 25 21 14  5  0
+   8:  4 10 15 18 20 20 18 15 10  4  0
+   2:  1  3  4  5  6  6  5  4  3  1  0`;
+
 describe('panels typed by hand', () => {
+  it('with straight sides up to a point between the places hold it inside their uncertainty, and ask for more readings', () => {
+    const { fit, panel, codes } = survey(POINTED);
+    expect(fit.setAside).toEqual([]);
+    expect(Math.abs(panel.crest.deviation / INCH - 2)).toBeLessThan((2 * panel.crest.u) / INCH);
+    expect(panel.crest.point).toBeGreaterThan(INCH / 16);
+    expect(codes).toContain('crest-pointed');
+    const level = survey(LEVEL);
+    expect(level.codes).not.toContain('crest-pointed');
+    expect(level.panel.crest.point).toBeLessThan(0.02 * level.panel.crest.deviation);
+  });
+
   it('keep the whole of a bulge narrower than their grid, and say that its top may be higher', () => {
     const { fit, panel, codes } = survey(NARROW);
     expect(fit.setAside).toEqual([]);
