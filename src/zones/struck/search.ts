@@ -104,35 +104,46 @@ export function assess(
 }
 
 /**
- * The same with the web's hold on the flange among its numbers, where that makes the readings likelier; else as it was. First
- * with the readings as they stand, and for one of two blows: most girders do not show it. Where it shows, its hold may have passed
- * for a blow, or for scatter: then looked at afresh with it.
+ * The same with the web's hold on the flange among its numbers, unless that makes the readings less likely. First with the readings
+ * as they stand and the blows as found, or one of two fewer; from pushes and supports anew too, since what fits without a web is
+ * far from what fits with one. Then looked at afresh with it where there are two blows, or something is left to explain: its hold
+ * may have passed for a blow, for the other side or order of two, or for scatter.
  *
  * @param scatter of the readings before any fit, times their stated sd
  */
 export function onWeb(whole: AtOneScale, known: FoundStruck, scatter: number): FoundStruck {
   const { web } = whole.model;
   if (web === null || known.hints.length === 0) return known;
+  // Each of these looks costs many times as much where places of diaphragms are free too: there the web must show at once.
+  const placed = whole.model.placeSd === 0;
+  const shown = placed ? ALIKE : SHOWN;
   const search = searchAt(whole, known.scale);
   const start = { ...known, state: { ...known.state, bed: web.mean } };
-  const fewer = whole.model.placeSd > 0 ? [] : oneLess(start);
+  const fewer = placed ? oneLess(start) : [];
   const looks = [start, ...fewer].map((look) => assess(search, look, 5));
+  if (placed)
+    for (const alone of fewer.length > 0 ? fewer : [start])
+      looks.push(assess(search, restarts(search, alone, SIDES)[0]!, 8));
   const nearest = looks.reduce((a, b) => (b.score > a.score ? b : a));
   const held = nearest.score > known.score - NEAR ? assess(search, nearest, 12) : nearest;
-  if (held.score < known.score + SHOWN) return known;
-  const climbed = overScales<FoundStruck>(
-    whole,
-    [known.scale],
-    (scale, here) => {
-      const search = searchAt(whole, scale);
-      return climbStruck(search, assess(search, here ?? held, 8), true);
-    },
-    (each) => ({ ...struckResiduals(each), unseen: 0 }),
-  );
-  const found = climbed.score > known.score ? climbed : known;
+  let found = known;
+  if (held.score >= known.score + shown) {
+    const climbed = overScales<FoundStruck>(
+      whole,
+      [known.scale],
+      (scale, here) => {
+        const search = searchAt(whole, scale);
+        return climbStruck(search, assess(search, here ?? held, 8), true, placed);
+      },
+      (each) => ({ ...struckResiduals(each), unseen: 0 }),
+    );
+    if (climbed.score > known.score + Math.min(0, shown)) found = climbed;
+  } else if (!placed) return known;
   if (found.hints.length < 2 && found.scale < CALM * Math.max(1, scatter)) return found;
   const afresh = searchAfresh(whole, found, found.state.bed ?? web.mean);
-  const best = afresh && afresh.score > found.score + (found === known ? SHOWN : 0) ? afresh : found;
+  // Other blows are taken only where they are likelier, whatever is thought of webs.
+  const best =
+    afresh && afresh.score > found.score + (placed || found !== known ? 0 : SHOWN) ? afresh : found;
   return best.state.bed === null || best.hints.length < 2 ? best : otherWayRound(whole, best);
 }
 
@@ -150,21 +161,30 @@ function otherWayRound(whole: AtOneScale, known: FoundStruck): FoundStruck {
 /** Scatter, over that before any fit, below which nothing is left to explain. */
 const CALM = 1.15;
 
-/** Nats by which the web's hold must make the readings likelier. */
+/** Nats by which the web's hold must make the readings likelier where places of diaphragms are unknown. */
 const SHOWN = 2;
+
+/**
+ * The same where they are given: every flange has a web, so where the readings cannot tell, its hold counts. Left out there, rotations were
+ * wrong by a part of what it carries, and their u said nothing of it.
+ */
+const ALIKE = -1;
+
+/** A blow found without a web may have come from the other side: signs to start it with. */
+const SIDES = [1, -1];
 
 /** Nats that the determinants of two fits may differ by in favour of the one of as many blows, or of more, which costs more. */
 const NEAR = 8;
 
-/** `polished`: blows and steel have been searched already at a scale near this one. */
-function climbStruck(search: Search, start: FoundStruck, polished: boolean): FoundStruck {
+/** `polished`: blows and steel have been searched already at a scale near this one; `anew`: from other pushes all the same. */
+function climbStruck(search: Search, start: FoundStruck, polished: boolean, anew = !polished): FoundStruck {
   let once = polished ? 0 : 1;
-  let restarts = polished ? 0 : 1;
+  let again = anew ? 1 : 0;
   return climb(start, 24, [
     (here) => more(search, here),
     (here) => backAgain(search, here),
     (here) => (once-- > 0 ? blowLess(search, here) : null),
-    (here) => (restarts-- > 0 ? restart(search, here) : null),
+    (here) => (again-- > 0 ? restart(search, here) : null),
   ]);
 }
 
@@ -302,6 +322,14 @@ function bestBlow(search: Search, here: FoundStruck, likely: readonly LikelyBlow
   );
 }
 
+/** Blows at the same places, pushed so or so far, in this order or the other. */
+type Family = { readonly hints: BlowHints; readonly blows: readonly Blow[] }[];
+
+/** A start, and its shape at the readings, roughly. */
+interface Look extends Pick<Start, 'hints' | 'state'> {
+  readonly shape: Float64Array;
+}
+
 /**
  * Looked at afresh: one blow at the stated place (or where one was found), or that and a second one from the same side
  * anywhere, before or after it; light or hard, on stiff or loose diaphragms; with the readings set aside so far, and
@@ -325,12 +353,12 @@ export function searchAfresh(
   const main = impact ?? hardest.station;
   // What passed for a blow where a web holds the flange may have come from the other side.
   const sides = [1, -1].map((turn) => turn * Math.sign(hardest.push)).slice(0, bed === null ? 1 : 2);
-  const families: { hints: BlowHints; blows: Blow[] }[][] = sides.flatMap((side) => [
+  const families: Family[] = sides.flatMap((side) => [
     PUSHES.map((push) => ({ hints: [impact], blows: [blowAt(model, main, side * push)] })),
     ...placesAlong(model)
       .filter((station) => Math.abs(station - main) > 0.15 * model.panel)
       .map((station) =>
-        pushesOf(2).flatMap(([push, second]) => {
+        pushesOf(2, bed === null ? PUSHES : FEWER_PUSHES).flatMap(([push, second]) => {
           const pair = [blowAt(model, main, side * push!), blowAt(model, station, side * second!)];
           return [
             { hints: [impact, null], blows: pair },
@@ -339,35 +367,52 @@ export function searchAfresh(
         }),
       ),
   ]);
-  const states = families.map((family) =>
+  const look = (family: Family, softer: readonly number[]): Look[] =>
     family.flatMap(({ hints, blows }) =>
-      SOFTER.map((softer) => ({
-        hints,
-        state: startOf(straight, blows, softer),
-      })),
-    ),
-  );
-  const shapes = states.map((family) => family.map(({ state }) => roughDeflection(model, state, rows.x)));
+      softer.map((by) => {
+        const state = startOf(straight, blows, by);
+        return { hints, state, shape: roughDeflection(model, state, rows.x) };
+      }),
+    );
+  const looks = bed === null ? families.map((family) => look(family, SOFTER)) : fewLooks();
+  /** With a web a look costs three times as much: on supports as usual, and only the nearest few on others. */
+  function fewLooks(): Look[][] {
+    const fixed = factorOf(search, known.off);
+    const [stiff, usual, loose] = SOFTER;
+    return families
+      .map((family) => {
+        const first = look(family, [usual]);
+        return { family, first, misfit: Math.min(...first.map(({ shape }) => misfitOf(fixed, shape))) };
+      })
+      .sort((a, b) => a.misfit - b.misfit)
+      .map(({ family, first }, rank) => (rank < 8 ? [...first, ...look(family, [stiff, loose])] : first));
+  }
   let best: FoundStruck | null = null;
   for (const off of bed === null && known.off.some((value, i) => value !== hand.off[i])
     ? [known.off, hand.off]
     : [known.off]) {
     const fixed = factorOf(search, off);
     // The best of each family, so that the few followed are not all the same pair of places.
-    const starts = states
-      .map((family, f) => {
-        const misfits = shapes[f]!.map((shape) => misfitOf(fixed, shape));
+    const starts = looks
+      .map((family) => {
+        const misfits = family.map(({ shape }) => misfitOf(fixed, shape));
         const least = misfits.reduce((i, misfit, j) => (misfit < misfits[i]! ? j : i), 0);
         return { ...family[least]!, misfit: misfits[least]! };
       })
       .sort((a, b) => a.misfit - b.misfit);
     const single = starts.find(({ hints }) => hints.length === 1)!;
-    const followed = [...new Set([single, ...starts.slice(0, 4)])]
+    let followed = [...new Set([single, ...starts.slice(0, 4)])]
       .map(({ hints, state }) => assess(search, { hints, state, off }, 8))
       .sort((a, b) => b.score - a.score);
+    if (bed !== null) {
+      followed = followed
+        .slice(0, 2)
+        .map((each) => assess(search, each, 12))
+        .sort((a, b) => b.score - a.score);
+      // A web that makes it no likelier by now is not followed further: nearly every girder has none to speak of.
+      if (followed[0]!.score < known.score) continue;
+    }
     const { hints, state } = followed[0]!;
-    // A web that makes it no likelier by now is not followed further: nearly every girder has none to speak of.
-    if (bed !== null && assess(search, { hints, state, off }, 12).score < known.score) continue;
     const found = searchStruck(whole, scale, { hints, state, off });
     if (!best || found.score > best.score) best = found;
   }
@@ -375,8 +420,10 @@ export function searchAfresh(
 }
 
 export const PUSHES = [1, 3, 9, 27];
+/** The same for two blows where a web holds the flange, and a look costs more: nine pairs for sixteen. */
+const FEWER_PUSHES = [2, 8, 32];
 /** Softness to start from, ln, about the usual one. */
-export const SOFTER = [-2, 0.5, 3];
+export const SOFTER = [-2, 0.5, 3] as const;
 
 function placesAlong(model: LineModel): number[] {
   const { from, to } = model;
@@ -422,38 +469,47 @@ function linearGain(
  */
 function restart(search: Search, here: FoundStruck): FoundStruck | null {
   if (!here.fit) return null;
-  const { state, hints } = here;
-  const fixed = factorOf(search, here.off);
+  const best = bestOf(
+    here,
+    restarts(search, here)
+      .slice(0, 3)
+      .map((start) => assess(search, start, 12, here)),
+  );
+  return best && best.score > here.score + 0.1 ? best : null;
+}
+
+/** Those starts, the nearest by a rough look first. `sides`: signs by which a single blow's own is turned. */
+function restarts(search: Search, { state, hints, off }: Start, sides: readonly number[] = [1]): Start[] {
+  const fixed = factorOf(search, off);
   const straight = { ...straightOf(search.model), shift: state.shift, bed: state.bed };
   const orders = [
     { hints, blows: state.blows },
     ...(hints.length === 2 ? [{ hints: hints.slice().reverse(), blows: state.blows.slice().reverse() }] : []),
   ];
-  const starts = orders.flatMap(({ hints, blows }) =>
-    pushesOf(blows.length).flatMap((pushes) =>
-      SOFTER.map((softer) => {
-        const start = startOf(
-          straight,
-          blows.map((blow, b) => blowAt(search.model, blow.station, Math.sign(blow.push) * pushes[b]!)),
-          softer,
-        );
-        return { hints, start, misfit: misfitOf(fixed, roughDeflection(search.model, start, fixed.x)) };
-      }),
-    ),
-  );
-  starts.sort((a, b) => a.misfit - b.misfit);
-  const best = bestOf(
-    here,
-    starts
-      .slice(0, 3)
-      .map(({ hints, start }) => assess(search, { hints, state: start, off: here.off }, 12, here)),
-  );
-  return best && best.score > here.score + 0.1 ? best : null;
+  return orders
+    .flatMap(({ hints, blows }) =>
+      pushesOf(blows.length).flatMap((pushes) =>
+        sides.flatMap((side) =>
+          SOFTER.map((softer) => {
+            const start = startOf(
+              straight,
+              blows.map((blow, b) =>
+                blowAt(search.model, blow.station, side * Math.sign(blow.push) * pushes[b]!),
+              ),
+              softer,
+            );
+            const misfit = misfitOf(fixed, roughDeflection(search.model, start, fixed.x));
+            return { hints, state: start, off, misfit };
+          }),
+        ),
+      ),
+    )
+    .sort((a, b) => a.misfit - b.misfit);
 }
 
 /** Every combination of pushes for so many blows. */
-function pushesOf(blows: number): number[][] {
-  return blows === 1 ? PUSHES.map((push) => [push]) : PUSHES.flatMap((a) => PUSHES.map((b) => [a, b]));
+function pushesOf(blows: number, pushes: readonly number[] = PUSHES): number[][] {
+  return blows === 1 ? pushes.map((push) => [push]) : pushes.flatMap((a) => pushes.map((b) => [a, b]));
 }
 
 /** The fixed part and the slopes of every free number, with their priors, in one factor. */
