@@ -1,7 +1,7 @@
 import { exp } from '../../maths/portable.ts';
 import { loaded } from '../flange-law.ts';
 import { type Cells, createCells } from './cells.ts';
-import { branch, commit, commitOn, createSteel, type Steel, seen, unstrained } from './steel.ts';
+import { branch, commit, commitOn, copySteel, createSteel, type Steel, seen, unstrained } from './steel.ts';
 
 /**
  * The flange while it is struck and let go: an elastic-plastic beam on rigid bearings and on diaphragms that give
@@ -108,7 +108,7 @@ export function strike(supports: Supports, state: StruckState, { near, once, rou
   const oneStep = once === true && state.bed === null;
   const path: Float64Array[] = [];
   let z: Float64Array = new Float64Array(count + 1);
-  const web: Web = { offset: [], yields: supports.webYields ?? Number.POSITIVE_INFINITY };
+  const web: Web = { offset: new Float64Array(0), yields: supports.webYields ?? Number.POSITIVE_INFINITY };
   let steel: Steel | null = null;
   let cells: Cells | null = null;
   for (let b = 0; b < state.blows.length; b++) {
@@ -118,6 +118,15 @@ export function strike(supports: Supports, state: StruckState, { near, once, rou
     const beam = createBeam(frame, compliance, state.bed === null ? null : exp(state.bed), web);
     if (z.length < frame.size) z = new Float64Array(frame.size);
     steel ??= freshSteel(frame.cells.middle.length, state.hardening);
+    const key = rough && b === 0 && state.blows.length > 1 ? firstKey(frame, supports, state) : null;
+    const known = key && firsts.find((first) => sameKey(first.key, key));
+    if (known) {
+      copySteel(known.steel, steel);
+      web.offset = known.offset.slice();
+      path.push(...known.path);
+      z = known.path.at(-1)!;
+      continue;
+    }
     const lay = deflectionOfPatch(frame, steel.k);
     let before = z;
     let done = 0;
@@ -139,6 +148,7 @@ export function strike(supports: Supports, state: StruckState, { near, once, rou
       z = equilibrium(beam, steel, start ?? z, { force: share * peak }, oneStep);
       path.push(z);
     }
+    if (key) rememberFirst({ key, steel, offset: web.offset.slice(), path: path.slice() });
   }
   cells ??= createCells(supports, [], bay);
   steel ??= freshSteel(cells.middle.length, state.hardening);
@@ -201,32 +211,65 @@ function freshSteel(n: number, hardening: number): Steel {
   return steel;
 }
 
-/** Where the last evaluation found each cell that yields: its moment, curvature, slope and branch. */
+/**
+ * Where the last evaluation found each cell that yields: its moment, curvature, slope and branch; and, one after the other, those
+ * that yield: where their shapes begin, what they add to the deflections, how much softer they are, and room.
+ */
 interface Looked {
+  /** Moment of every cell, whether it yields or not. */
+  now: Float64Array;
   m: Float64Array;
   k: Float64Array;
   slope: Float64Array;
   depth: Uint8Array;
   way: Int8Array;
   yields: Uint8Array;
+  base: Int32Array;
+  over: Float64Array;
+  softer: Float64Array;
+  left: Float64Array;
 }
 
 function createLooked(n: number): Looked {
   return {
+    now: new Float64Array(n),
     m: new Float64Array(n),
     k: new Float64Array(n),
     slope: new Float64Array(n),
     depth: new Uint8Array(n),
     way: new Int8Array(n),
     yields: new Uint8Array(n),
+    base: new Int32Array(n),
+    over: new Float64Array(n),
+    softer: new Float64Array(n),
+    left: new Float64Array(n),
   };
 }
 
 let looked = createLooked(256);
 
+/** Room for one search of an equilibrium by so many forces. Made anew for each, these and the moments were a sixth of a fit over several spans. */
+interface Room {
+  readonly gradient: Float64Array;
+  readonly hessian: Float64Array;
+  readonly lies: Float64Array;
+  readonly step: Float64Array;
+}
+
+function createRoom(size: number): Room {
+  return {
+    gradient: new Float64Array(size),
+    hessian: new Float64Array(size * size),
+    lies: new Float64Array(size),
+    step: new Float64Array(size),
+  };
+}
+
+let room = createRoom(16);
+
 /** How the web, in pieces, has given way: the deflection over κ_y at which each would hold nothing. */
 interface Web {
-  offset: number[];
+  offset: Float64Array;
   readonly yields: number;
 }
 
@@ -270,6 +313,41 @@ function frameOf(
   frames.unshift(frame);
   if (frames.length > KEPT) frames.pop();
   return frame;
+}
+
+/** Where the first of two blows left the steel, the web and the forces. */
+interface First {
+  readonly key: readonly number[];
+  readonly steel: Steel;
+  readonly offset: Float64Array;
+  readonly path: readonly Float64Array[];
+}
+
+/**
+ * First blows of rough looks: those at a pair of places try a second blow of every force after each, a quarter of all the work. What
+ * is kept depends on its key alone.
+ */
+const firsts: First[] = [];
+const FIRSTS = 24;
+
+function firstKey(frame: Frame, { webYields }: Supports, state: StruckState): number[] {
+  const { blows, softness, uneven, hardening, bed } = state;
+  return [
+    blows[0]!.push,
+    softness,
+    hardening,
+    bed ?? Number.NaN,
+    webYields ?? Number.NaN,
+    ...uneven,
+    ...frame.key,
+  ];
+}
+
+function rememberFirst(first: First): void {
+  const steel = createSteel(first.steel.m.length, first.steel.hardening);
+  copySteel(first.steel, steel);
+  firsts.push({ ...first, steel });
+  if (firsts.length > FIRSTS) firsts.shift();
 }
 
 function sameKey(a: readonly number[], b: readonly number[]): boolean {
@@ -353,7 +431,7 @@ interface Beam {
   readonly elastic: Float64Array;
   /** First force of the web, what each of its pieces gives under a unit force, and how they stand. */
   readonly webFrom: number;
-  readonly gives: readonly number[];
+  readonly gives: Float64Array;
   readonly web: Web;
 }
 
@@ -362,10 +440,10 @@ function createBeam(frame: Frame, compliance: readonly number[], bed: number | n
   const elastic = frame.flexibility.slice();
   const { size } = frame;
   const webFrom = 1 + compliance.length;
-  const gives = bed === null ? [] : frame.pieces.map((over) => 1 / (bed * over));
+  const gives = Float64Array.from(bed === null ? [] : frame.pieces, (over) => 1 / (bed! * over));
   for (let a = 1; a < size; a++)
     elastic[a * size + a]! += a < webFrom ? compliance[a - 1]! : gives[a - webFrom]!;
-  if (web.offset.length < gives.length) web.offset = gives.map(() => 0);
+  if (web.offset.length < gives.length) web.offset = new Float64Array(gives.length);
   return { frame, elastic, webFrom, gives, web };
 }
 
@@ -405,14 +483,14 @@ function equilibrium(
   const bedded = beam.gives.length > 0;
   const first = pushed ? 0 : 1;
   const { low, high, bent } = steel;
-  const gradient = new Float64Array(size);
-  const hessian = new Float64Array(size * size);
-  const m = new Float64Array(n);
   if (looked.m.length < n) looked = createLooked(2 * n);
+  if (room.gradient.length < size) room = createRoom(2 * size);
   const at = looked;
+  const { gradient, hessian, lies } = room;
+  const m = at.now;
   at.yields.fill(0);
   // Deflections that the steel's plastic curvature makes as it is, less what they must be.
-  const lies = new Float64Array(size);
+  lies.fill(0, 0, size);
   if (pushed) lies[0] = -control.push;
   for (let i = 0; i < n; i++) {
     if (bent[i] === 0) continue;
@@ -420,9 +498,26 @@ function equilibrium(
     for (let a = first; a < size; a++) lies[a]! += over * shapes[i * size + a]!;
   }
   const moments = (forces: Float64Array): void => {
-    for (let i = 0, s = 0; i < n; i++) {
+    let i = 0;
+    // Four cells at once: each of their sums waits for its own last addition only.
+    for (; i + 3 < n; i += 4) {
+      let [sum0, sum1, sum2, sum3] = [0, 0, 0, 0];
+      const [s0, s1, s2, s3] = [i * size, (i + 1) * size, (i + 2) * size, (i + 3) * size];
+      for (let a = 0; a < size; a++) {
+        const force = forces[a]!;
+        sum0 += force * shapes[s0 + a]!;
+        sum1 += force * shapes[s1 + a]!;
+        sum2 += force * shapes[s2 + a]!;
+        sum3 += force * shapes[s3 + a]!;
+      }
+      m[i] = sum0;
+      m[i + 1] = sum1;
+      m[i + 2] = sum2;
+      m[i + 3] = sum3;
+    }
+    for (; i < n; i++) {
       let sum = 0;
-      for (let a = 0; a < size; a++, s++) sum += forces[a]! * shapes[s]!;
+      for (let a = 0; a < size; a++) sum += forces[a]! * shapes[i * size + a]!;
       m[i] = sum;
     }
   };
@@ -440,6 +535,7 @@ function equilibrium(
       gradient[a]! += webGives.offset;
       hessian[a * size + a]! += webGives.slope;
     }
+    let yielding = 0;
     for (let i = 0; i < n; i++) {
       const moment = m[i]!;
       if (moment >= low[i]! && moment <= high[i]!) {
@@ -454,14 +550,45 @@ function equilibrium(
       at.depth[i] = seen.depth;
       at.way[i] = seen.way;
       const w = width[i]!;
-      const over = w * (loaded.k - moment - bent[i]!);
-      const softer = w * (loaded.slope - 1);
-      const base = i * size;
-      for (let a = first; a < size; a++) {
-        const shape = shapes[base + a]!;
-        gradient[a]! += over * shape;
-        const left = softer * shape;
-        for (let b = first; b <= a; b++) hessian[a * size + b]! += left * shapes[base + b]!;
+      at.base[yielding] = i * size;
+      at.over[yielding] = w * (loaded.k - moment - bent[i]!);
+      at.softer[yielding] = w * (loaded.slope - 1);
+      yielding++;
+    }
+    // Cell by cell within each entry, four entries at once: written back after every cell, this was half of a fit over several spans.
+    const { base, over, softer, left } = at;
+    for (let a = first; a < size; a++) {
+      let slope = gradient[a]!;
+      for (let j = 0; j < yielding; j++) {
+        const shape = shapes[base[j]! + a]!;
+        slope += over[j]! * shape;
+        left[j] = softer[j]! * shape;
+      }
+      gradient[a] = slope;
+      const row = a * size;
+      let b = first;
+      for (; b + 3 <= a; b += 4) {
+        let h0 = hessian[row + b]!;
+        let h1 = hessian[row + b + 1]!;
+        let h2 = hessian[row + b + 2]!;
+        let h3 = hessian[row + b + 3]!;
+        for (let j = 0; j < yielding; j++) {
+          const times = left[j]!;
+          const s = base[j]! + b;
+          h0 += times * shapes[s]!;
+          h1 += times * shapes[s + 1]!;
+          h2 += times * shapes[s + 2]!;
+          h3 += times * shapes[s + 3]!;
+        }
+        hessian[row + b] = h0;
+        hessian[row + b + 1] = h1;
+        hessian[row + b + 2] = h2;
+        hessian[row + b + 3] = h3;
+      }
+      for (; b <= a; b++) {
+        let h = hessian[row + b]!;
+        for (let j = 0; j < yielding; j++) h += left[j]! * shapes[base[j]! + b]!;
+        hessian[row + b] = h;
       }
     }
   };
@@ -470,7 +597,7 @@ function equilibrium(
   if (first === size) moments(z);
   else evaluate(z);
   for (let pass = 0; pass < 40 && first < size; pass++) {
-    const move = descend(hessian, gradient, size, first);
+    const move = descend(room, size, first);
     let most = 0;
     let scale = 1e-6;
     for (let a = first; a < size; a++) most = Math.max(most, Math.abs(move[a]!));
@@ -511,16 +638,17 @@ function equilibrium(
   return z;
 }
 
-/** Newton's step −H⁻¹g by Cholesky; H lower, rows and columns from `first`. */
-function descend(h: Float64Array, g: Float64Array, size: number, first: number): Float64Array {
-  const l = h.slice();
-  const x = new Float64Array(size);
+/** Newton's step −H⁻¹g by Cholesky; H lower, rows and columns from `first`, overwritten by its factor. */
+function descend({ hessian: l, gradient: g, step: x }: Room, size: number, first: number): Float64Array {
   for (let a = first; a < size; a++) {
-    for (let b = first; b <= a; b++) {
-      let sum = l[a * size + b]!;
-      for (let c = first; c < b; c++) sum -= l[a * size + c]! * l[b * size + c]!;
-      l[a * size + b] = a === b ? Math.sqrt(Math.max(sum, 1e-300)) : sum / l[b * size + b]!;
+    const row = a * size;
+    for (let b = first; b < a; b++) {
+      const value = l[row + b]! / l[b * size + b]!;
+      l[row + b] = value;
+      // Taken off all that is left of the row at once, so that no sum waits for itself.
+      for (let c = b + 1; c <= a; c++) l[row + c]! -= value * (c === a ? value : l[c * size + b]!);
     }
+    l[row + a] = Math.sqrt(Math.max(l[row + a]!, 1e-300));
     let right = -g[a]!;
     for (let c = first; c < a; c++) right -= l[a * size + c]! * x[c]!;
     x[a] = right / l[a * size + a]!;

@@ -24,8 +24,7 @@ export interface Steel extends FlangeLaw {
 const MEMORY = 6;
 
 export function createSteel(n: number, hardening: number): Steel {
-  return {
-    ...flangeLaw(hardening),
+  const arrays = {
     m: new Float64Array(n),
     k: new Float64Array(n),
     reached: new Float64Array(n),
@@ -37,6 +36,14 @@ export function createSteel(n: number, hardening: number): Steel {
     high: new Float64Array(n).fill(1),
     bent: new Float64Array(n),
   };
+  return steelOf(arrays, hardening);
+}
+
+/** Written out in one place, so that the engine sees one kind of object: it compiled the loops over cells once for each kind. */
+function steelOf(arrays: Omit<Steel, keyof FlangeLaw>, hardening: number): Steel {
+  const { m, k, reached, depth, turnM, turnK, way, low, high, bent } = arrays;
+  const { root } = flangeLaw(hardening);
+  return { hardening, root, m, k, reached, depth, turnM, turnK, way, low, high, bent };
 }
 
 /** The same arrays for steel that has carried nothing yet. */
@@ -46,7 +53,21 @@ export function unstrained(used: Steel, hardening: number): Steel {
   used.way.fill(0);
   used.low.fill(-1);
   used.high.fill(1);
-  return { ...used, ...flangeLaw(hardening) };
+  return steelOf(used, hardening);
+}
+
+/** The state of the cells, from one steel to another of as many. */
+export function copySteel(from: Steel, to: Steel): void {
+  to.m.set(from.m);
+  to.k.set(from.k);
+  to.reached.set(from.reached);
+  to.depth.set(from.depth);
+  to.turnM.set(from.turnM);
+  to.turnK.set(from.turnK);
+  to.way.set(from.way);
+  to.low.set(from.low);
+  to.high.set(from.high);
+  to.bent.set(from.bent);
 }
 
 /** Which branch `branch` found the cell on; curvature and slope stand in `loaded`. */
