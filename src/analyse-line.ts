@@ -1,5 +1,5 @@
 import { judgeAcceptance } from './acceptance/acceptance.ts';
-import type { LineAnalysis } from './analysis.ts';
+import type { LineAnalysis, LineFit } from './analysis.ts';
 import type { Job, Line } from './job/job.ts';
 import { fitPanel } from './panels/fit-panel.ts';
 import { judgeProgress } from './progress/progress.ts';
@@ -20,22 +20,38 @@ export interface LineInputs {
   readonly marks: readonly Mark[];
 }
 
+/** What the shape of a line says, without the shape. */
+export type JudgedLine = Omit<LineAnalysis, 'line' | 'fit'>;
+
 /** The long part of the pipeline, pure: readings of one line in, its shape, movement and verdict out. */
-export function analyseLine({ job, line, readings, marks }: LineInputs): LineAnalysis {
+export function analyseLine(inputs: LineInputs): LineAnalysis {
+  const fit = shapeLine(inputs);
+  return joinLine(inputs, fit, judgeLine(inputs, fit));
+}
+
+/** Its first half: the shape of every survey. Both halves take about as long and share little code. */
+export function shapeLine({ job, line, readings, marks }: LineInputs): LineFit {
   const surveys = assembleSurveys(readings, line);
   const readingSd = pooledReadingSd(surveys, line, job.units);
   // The slips a line can have are looked for from neighbour to neighbour along it; a panel has neighbours all round.
-  const fit =
-    line.panel === undefined
-      ? explainSetAside(fitLine(line, job.member, surveys, marks, readingSd, job.units), surveys, job.units)
-      : fitPanel(line, line.panel, surveys, marks, readingSd, job.units);
+  return line.panel === undefined
+    ? explainSetAside(fitLine(line, job.member, surveys, marks, readingSd, job.units), surveys, job.units)
+    : fitPanel(line, line.panel, surveys, marks, readingSd, job.units);
+}
+
+/** Its second half: movement and verdict. */
+export function judgeLine({ job, line }: LineInputs, fit: LineFit): JudgedLine {
   const progress = judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units);
   return {
-    line,
-    fit: { ...fit, surveys: fit.surveys.map(({ shape: _shape, ...survey }) => survey) },
     movements: movements(line, fit, progress.series),
     springback: springback(line, fit),
     progress,
     acceptance: judgeAcceptance(line, job.member, fit, job.acceptance, job.units),
   };
+}
+
+/** Both halves together; the shape between stations has done its work. */
+export function joinLine({ line }: LineInputs, fit: LineFit, judged: JudgedLine): LineAnalysis {
+  const surveys = fit.surveys.map(({ shape: _shape, ...survey }) => survey);
+  return { line, fit: { ...fit, surveys }, ...judged };
 }

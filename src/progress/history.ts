@@ -1,6 +1,6 @@
 import { exp } from '../maths/portable.ts';
 import { seededNormal, seededUniform } from '../maths/seeded.ts';
-import { type Belief, type Cells, isStill, movementIn, newPace, STATES } from './movement.ts';
+import { type Belief, type Cells, type Habit, isStill, movementIn, newPace, STATES } from './movement.ts';
 
 /** What the readings make of each movement, the later readings heard as well. */
 export interface History {
@@ -133,7 +133,13 @@ function* pathsBack(beliefs: readonly Belief[], draws: number, back: number): Ge
   const last = beliefs.length - 1;
   const { grid } = beliefs[0]!;
   const count = grid.pace.length;
-  const before = beliefs.map(({ cells }) => new Map(cells.map((one) => [one.habit, one])));
+  // Pushed, not mapped: see `robustFit`.
+  const before: Map<Habit, Cells>[] = [];
+  for (const { cells } of beliefs) {
+    const byHabit = new Map<Habit, Cells>();
+    for (const one of cells) byHabit.set(one.habit, one);
+    before.push(byHabit);
+  }
   const pools = new Map<Cells, Pool[]>();
   const poolsOnce = (cells: Cells) => {
     const known = pools.get(cells) ?? poolsOf(cells, count);

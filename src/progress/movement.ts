@@ -246,13 +246,15 @@ export function advance(before: Belief, value: TimedValue): Belief {
   const block = new Float64Array((3 * before.cells.length + 1) * size);
   const part = (i: number) => block.subarray(i * size, (i + 1) * size);
   const off = part(3 * before.cells.length);
-  const next = before.cells.map((from, i) => {
-    const { habit } = from;
-    const to = { habit, weight: part(3 * i), mean: part(3 * i + 1), variance: part(3 * i + 2), scale: 0 };
+  const next: Cells[] = [];
+  let top = Number.NEGATIVE_INFINITY;
+  for (const from of before.cells) {
+    const i = 3 * next.length;
+    const to = { habit: from.habit, weight: part(i), mean: part(i + 1), variance: part(i + 2), scale: 0 };
     step(from, to, off, before.grid, value, cycles, first);
-    return to;
-  });
-  const top = Math.max(...next.map((c) => c.scale));
+    if (to.scale > top) top = to.scale;
+    next.push(to);
+  }
   let total = 0;
   for (const c of next) {
     const factor = exp(c.scale - top);
