@@ -137,6 +137,8 @@ export interface FittedShape {
 
 /** The plate of a panel in one survey. Lengths in m, positive toward the panel's positive side. */
 export interface PanelSurvey {
+  /** Degrees of freedom the surface leaves the errors of its readings, as a share of the readings. */
+  readonly freedom: number;
   /**
    * Out-of-flatness at the nodes of a net over the panel, corner to corner: index row · columns + column, columns by
    * station, rows by height. `seen`: false where no reading is near (a hole, a place not reached).
@@ -159,7 +161,7 @@ export interface PanelSurvey {
     readonly height: number;
     readonly deviation: number;
     readonly u: number;
-    /** The part of `u` that is new in each survey (the readings), as a movement needs it. */
+    /** The part of `u` that is new in each survey (the readings, and how rough a surface they were taken for), as a movement needs it. */
     readonly uNew: number;
     /** The part of `u` that stands for a tip between the readings, m: flanks that go straight up to the crest. */
     readonly point: number;

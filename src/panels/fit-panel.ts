@@ -312,12 +312,17 @@ function surveyFit(
     };
   });
   const kept = stations.filter((station) => !station.setAside);
-  const map: PanelSurvey = mapOf(
-    line,
-    panel,
-    kept.map((s) => ({ station: s.station, height: s.height! })),
-    surface,
-  );
+  // Readings averaged before the fit leave it all their scatter about the averages.
+  const freedom = kept.length - surface.standardised.length + surface.freedom;
+  const map: PanelSurvey = {
+    ...mapOf(
+      line,
+      panel,
+      kept.map((s) => ({ station: s.station, height: s.height! })),
+      surface,
+    ),
+    freedom: freedom / kept.length,
+  };
   const markOf = markFinder(marks);
   const setAside = places.flatMap((place, i): SetAside[] =>
     place.readings.flatMap((reading): SetAside[] => {

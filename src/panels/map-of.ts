@@ -33,7 +33,7 @@ export function mapOf(
   panel: PanelPlace,
   places: readonly { readonly station: number; readonly height: number }[],
   surface: Surface,
-): PanelSurvey {
+): Omit<PanelSurvey, 'freedom'> {
   const [from, to] = line.bearings;
   const [low, high] = panel.heights;
   const [width, height] = [to - from, high - low];

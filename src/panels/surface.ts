@@ -37,8 +37,8 @@ export interface Surface {
   /** How far the plate is out of the surface its held edges span, m. */
   bulge(x: number, y: number): Estimate;
   /**
-   * The part of the bulge's uncertainty that is new in each survey, m: the error of the readings. What the grid cannot see is
-   * the same next time, and does not disturb a movement.
+   * The part of the bulge's uncertainty that is new in each survey, m: the error of the readings, and how the combinations tried differ, of
+   * which each survey chooses anew. What the grid cannot see is the same next time, and does not disturb a movement.
    */
   newPart(x: number, y: number): number;
   /** The bulge on a net, row by row (y outermost), m. */
@@ -58,6 +58,8 @@ export interface Surface {
   expected(x: number, y: number): Estimate;
   /** Residual of point i over the sd it has when the point itself is left out of the fit. */
   readonly standardised: readonly number[];
+  /** Degrees of freedom the fit leaves its readings' errors: what the sum of squared residuals over their variance comes to on the average. */
+  readonly freedom: number;
   /** Length over which the bulge goes its own way, as a share of the shorter side: the likeliest one tried. */
   readonly length: number;
 }
@@ -241,8 +243,10 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
     newPart: (x, y) => {
       const here = row(x, y, isBulge);
       // Error of the readings in C·Aᵀz, C the covariance: C·AᵀA·C = C − C·P·C, P the precision of the prior.
-      const variance = mixture.reduce((sum, { weight, sds, covariance: own }) => {
-        let [whole, prior] = [0, 0];
+      const dot = (of: Float64Array) => of.reduce((sum, c, j) => sum + c * here[j]!, 0);
+      const middle = dot(mean);
+      const variance = mixture.reduce((sum, { weight, sds, coefficients, covariance: own }) => {
+        let [whole, prior] = [(dot(coefficients) - middle) ** 2, 0];
         for (let i = 0; i < m; i++) {
           let c = 0;
           const from = own[i]!;
@@ -310,8 +314,25 @@ export function fitSurface(points: readonly PanelPoint[], shape: PanelShape): Su
     }),
     expected,
     standardised,
+    freedom: mixture.reduce((sum, one) => sum + one.weight * freedomOf(one, points.length), 0),
     length: best.length,
   };
+}
+
+/**
+ * tr((I − S)²) of the smoother S = A·C·Aᵀ the readings go through, A the weighted terms, C = (AᵀA + P)⁻¹ and P the precision of the prior:
+ * n − m + tr((C·P)²).
+ */
+function freedomOf(
+  { sds, covariance }: { readonly sds: readonly number[]; readonly covariance: readonly Float64Array[] },
+  readings: number,
+): number {
+  let held = 0;
+  sds.forEach((a, i) => {
+    const row = covariance[i]!;
+    for (let j = 0; j < sds.length; j++) held += (row[j]! / (a * sds[j]!)) ** 2;
+  });
+  return readings - sds.length + held;
 }
 
 type Order = 0 | 1 | 2;

@@ -13,7 +13,7 @@ const PRIOR_FREEDOM = 10;
  *
  * From the change of each station's residual (reading minus fitted shape) between consecutive surveys: whatever the
  * fitted shape gets wrong is nearly the same next time and cancels, what is left is reading error.
- * s² = Σ (Δr)²/(u₁² + u₂²) / Σ (stations − parameters), pooled with the stated sd, then bounded. (A Birge ratio.)
+ * s² = Σ (Δr)²/(u₁² + u₂²) / Σ (stations − parameters; on a panel tr((I − S)²) of its smoother), pooled with the stated sd, then bounded. (A Birge ratio.)
  * 1 where no shape was fitted or nothing repeats.
  */
 export function noiseFactor(fit: LineFit): number {
@@ -21,7 +21,7 @@ export function noiseFactor(fit: LineFit): number {
   let [sum, freedom] = [0, 0];
   for (let k = 1; k < judged.length; k++) {
     const pairs = residualChanges(judged[k - 1]!, judged[k]!);
-    const spare = pairs.length - SET_UP - judged[k]!.zones.length;
+    const spare = freedomLeft(judged[k]!, pairs.length);
     if (spare <= 0) continue;
     sum += pairs.reduce((total, pair) => total + pair, 0);
     freedom += spare;
@@ -37,6 +37,11 @@ export function noiseFactor(fit: LineFit): number {
 export function pooledNoise(sum: number, freedom: number): number {
   const factor = Math.sqrt((PRIOR_FREEDOM + sum) / (PRIOR_FREEDOM + freedom));
   return Math.min(BOUNDS[1], Math.max(BOUNDS[0], factor));
+}
+
+/** Of so many changes: a line spends its string and its zones, a panel what its surface follows of the readings' errors. */
+function freedomLeft({ panel, zones }: SurveyFit, pairs: number): number {
+  return panel === undefined ? pairs - SET_UP - zones.length : pairs * panel.freedom;
 }
 
 /** (Δ residual)² over its variance, by station read in both. */

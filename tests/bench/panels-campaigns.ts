@@ -4,6 +4,8 @@
  * and bow new to the fit; readings, map and verdict as the tool makes them. Beside it what could be known from the same crests.
  */
 import { analyseLine } from '../../src/analyse-line.ts';
+import type { LineFit } from '../../src/analysis.ts';
+import type { Line } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
 import { trendOf } from '../../src/progress/trend.ts';
 import { createRandom } from '../mechanics/random.ts';
@@ -13,17 +15,24 @@ import { diceOf, INCH, makeCase, member, plate, read } from './panels-cases.ts';
 import { cyclesToGo, type Days, drawDays, TOLERANCE, USEFUL_GAIN } from './verdict-days-cases.ts';
 import { daysStep } from './verdict-days-girders.ts';
 import { type DaysStep, scoreDays, type Tallies } from './verdict-days-scores.ts';
-import { exactOdds } from './verdict-exact.ts';
+import { type ExactOdds, exactOdds } from './verdict-exact.ts';
 
 const SPACING = 4 * INCH;
 /** Readings are rounded to this, m. */
 const ROUNDING = INCH / 16;
 
-export interface PanelCampaign {
+/** One campaign with its fit and what could be known of it: all that the verdicts do not change. */
+export interface PanelFitted {
   readonly days: Days;
-  readonly steps: readonly DaysStep[];
+  readonly line: Line;
+  readonly fit: LineFit;
   /** By cycle: crest as followed, m, its u, and the true one. */
   readonly crests: readonly { readonly value: number; readonly u: number; readonly truth: number }[];
+  readonly exact: readonly ExactOdds[];
+}
+
+export interface PanelCampaign extends Pick<PanelFitted, 'days' | 'crests'> {
+  readonly steps: readonly DaysStep[];
   readonly falseStall: boolean;
 }
 
@@ -41,12 +50,7 @@ function parts(count: number, aspect: number, pick: <T>(of: readonly T[]) => T) 
 /**
  * @param particles of the one who knows how campaigns are drawn (`exactOdds`); 0: he is not asked
  */
-export function panelCampaign(
-  tallies: Tallies,
-  seed: string,
-  index: number,
-  particles: number,
-): PanelCampaign {
+export function fitPanelCampaign(seed: string, index: number, particles: number): PanelFitted {
   const random = createRandom(`${seed}/panels/${index}`);
   const dice = diceOf(random.integer(1, 1e9));
   const crest = INCH * random.between(1, 3);
@@ -62,22 +66,30 @@ export function panelCampaign(
     return read({ ...base, bulge }, cycle, dice.normal, days.sd);
   });
   const job = { ...panelJob(), lines: [base.line], usefulGain: USEFUL_GAIN };
-  const acceptance = job.acceptance.map((rule) => ({ ...rule, limit: TOLERANCE }));
   const { fit } = analyseLine({ job, line: base.line, readings, marks: [] });
   const crests = trendOf(fit).map(({ value, u }, cycle) => ({ value, u, truth: days.level[cycle]! }));
-  const steps: DaysStep[] = [];
-  for (let cycle = 2; cycle <= days.cycles; cycle++) {
-    if (days.level[cycle]! <= TOLERANCE + 2 * crests[cycle]!.u) break;
-    const early = { ...fit, surveys: fit.surveys.slice(0, cycle + 1) };
-    const progress = judgeProgress(base.line, member, early, USEFUL_GAIN, acceptance, 'us');
-    steps.push(daysStep(cycle, progress));
-  }
   const levelOf = (left: readonly number[], first: number) =>
     first * left.reduce((sum, l, z) => sum + l * days.weights[z]!, 0);
   const exact =
     particles === 0
       ? []
       : exactOdds(crests, days.cycles, days.weights.length, levelOf, `${seed}/${index}`, particles);
+  return { days, line: base.line, fit, crests, exact };
+}
+
+/** The tool's answers, cycle by cycle, while the steel is truly outside the tolerance. */
+export function judgePanelCampaign(
+  tallies: Tallies,
+  { days, line, fit, crests, exact }: PanelFitted,
+): PanelCampaign {
+  const acceptance = panelJob().acceptance.map((rule) => ({ ...rule, limit: TOLERANCE }));
+  const steps: DaysStep[] = [];
+  for (let cycle = 2; cycle <= days.cycles; cycle++) {
+    if (days.level[cycle]! <= TOLERANCE + 2 * crests[cycle]!.u) break;
+    const early = { ...fit, surveys: fit.surveys.slice(0, cycle + 1) };
+    const progress = judgeProgress(line, member, early, USEFUL_GAIN, acceptance, 'us');
+    steps.push(daysStep(cycle, progress));
+  }
   const falseStall = scoreDays(tallies, days, (cycle) => cyclesToGo(days, cycle), steps, exact);
   return { days, steps, crests, falseStall };
 }

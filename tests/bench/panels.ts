@@ -2,10 +2,12 @@
  * Panels against plates the fit knows nothing of: clamped plates by finite differences (uniform and point load), folded
  * roofs, cosine dents; with sway, twist, a bowed flange, reading noise and rounding, grids of 2 to 12 in and holes. Then
  * campaigns with dead days and stalls, scored as lines are. `npm run bench:panels -- --count 300 --campaigns 60`, `--quick` for
- * a minute or two; `--count 0` leaves the maps out, `--campaigns 0` the campaigns. Every target stands in the table at the end.
+ * a minute or two; `--count 0` leaves the maps out, `--campaigns 0` the campaigns. `--fits DIR` keeps the
+ * fits of the campaigns for runs that only change the verdicts. Every target stands in the table at the end.
  */
 import { normalCdf } from '../../src/maths/distributions.ts';
-import { panelCampaign, tellMiss } from './panels-campaigns.ts';
+import { keep } from './kept.ts';
+import { fitPanelCampaign, judgePanelCampaign, tellMiss } from './panels-campaigns.ts';
 import { diceOf, INCH, makeCase, makeFan, type Score, score } from './panels-cases.ts';
 import { shareOf } from './target.ts';
 import { printTallies, type Tallies } from './verdict-days-scores.ts';
@@ -19,6 +21,8 @@ const count = option('count', quick ? 60 : 300);
 const campaigns = option('campaigns', quick ? 12 : 60);
 const particles = option('particles', quick ? 0 : 1000);
 const seed = option('seed', 19);
+const kept = process.argv.indexOf('--fits');
+const fits = kept >= 0 ? (process.argv[kept + 1] ?? '') : '';
 const dice = diceOf(seed);
 const { normal } = dice;
 
@@ -72,7 +76,10 @@ console.log(
 
 const tallies: Tallies = new Map();
 for (let index = 0; index < campaigns; index++) {
-  const told = tellMiss(index, panelCampaign(tallies, String(seed), index, particles));
+  const fitted = keep(fits, `panels-${seed}-${index}`, () =>
+    fitPanelCampaign(String(seed), index, particles),
+  );
+  const told = tellMiss(index, judgePanelCampaign(tallies, fitted));
   if (told !== null) console.log(told);
 }
 printTallies(tallies);

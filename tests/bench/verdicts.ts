@@ -14,12 +14,12 @@
  * The fit is made once with all surveys and the verdict of cycle k sees the surveys up to k; on one campaign in
  * `--refit` (100) the fit is also made anew at some cycles and the words compared.
  */
-import { appendFileSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { deserialize, serialize } from 'node:v8';
+import { appendFileSync, readFileSync } from 'node:fs';
 import type { LineFit, Progress } from '../../src/analysis.ts';
 import type { Job } from '../../src/job/job.ts';
 import { judgeProgress } from '../../src/progress/progress.ts';
 import { valueAt } from '../mechanics/beam.ts';
+import { keep } from './kept.ts';
 import { knownReading } from './verdict-bounds.ts';
 import {
   createVerdictCase,
@@ -94,19 +94,7 @@ function report(): void {
 }
 
 function daysOf(index: number): DaysFitted {
-  return keep(`${seed}-days-${index}`, () => fitDays(seed, index, particles));
-}
-
-/** Made once, and read back from `--fits` the next time. */
-function keep<T>(name: string, make: () => T): T {
-  const file = `${fits}/${name}.bin`;
-  if (fits !== '' && existsSync(file)) return deserialize(readFileSync(file)) as T;
-  const made = make();
-  if (fits !== '') {
-    mkdirSync(fits, { recursive: true });
-    writeFileSync(file, serialize(made));
-  }
-  return made;
+  return keep(fits, `${seed}-days-${index}`, () => fitDays(seed, index, particles));
 }
 
 /** What a campaign's verdicts are judged from, kept by `--fits`. */
@@ -118,7 +106,7 @@ interface Fitted {
 }
 
 function run(index: number): Outcome {
-  const fitted = keep(`${seed}-${index}`, () => fitCase(createVerdictCase(`${seed}/${index}`, index)));
+  const fitted = keep(fits, `${seed}-${index}`, () => fitCase(createVerdictCase(`${seed}/${index}`, index)));
   const { one, fit } = fitted;
   const judge = (upToNow: LineFit) =>
     judgeProgress(one.job.lines[0]!, one.job.member, upToNow, USEFUL_GAIN, one.job.acceptance, 'us');
