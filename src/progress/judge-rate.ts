@@ -44,6 +44,10 @@ export interface RateJudgement {
   readonly belowUseful: number;
   /** Chance that one of the last three cycles closed by twice the useful gain. */
   readonly wellMoving: number;
+  /** That chance is too large for a stall. */
+  readonly mayHaveMovedWell: boolean;
+  /** It creeps, by less than the useful gain, more likely than it stands still. */
+  readonly creeps: boolean;
   /** Chance of each in the last cycle. */
   readonly still: number;
   readonly opening: number;
@@ -70,20 +74,13 @@ const FEWEST_FROM_AS_FOUND = 4;
 export const SURE = 0.9;
 /**
  * Neither a stall nor a slow rate is called while one of the last three cycles may have closed by `WELL` useful gains with more than this
- * chance: by what the level did, not by the pace, since heats scatter. A pace may creep up to twice the gain by and by, steel that stood
- * still today did not: where the last cycle more likely moved than stood still, the call is made more strictly.
+ * chance: by what the level did, not by the pace, since heats scatter. Where the last cycle more likely moved, or the first four of a job did not, work
+ * may only not have picked up yet, of which the belief knows too little: it gives a tenth of the chance there is (MODEL.md), so that much less is left.
+ * A job is asked at every cycle, and one false call in it is one too many: fewer than 1 job in 100 comes of 2 chances in 100 a call.
  */
 const WELL = 2;
 const CLAIMED = 3;
-export const RULED_OUT = { stoodStill: 0.05, moved: 0.01 } as const;
-
-/** Whether one of the last three cycles may have closed by twice the useful gain. */
-export function mayHaveMovedWell({
-  wellMoving,
-  still,
-}: Pick<RateJudgement, 'wellMoving' | 'still'>): boolean {
-  return wellMoving > (still > 0.5 ? RULED_OUT.stoodStill : RULED_OUT.moved);
-}
+const RULED_OUT = { stoodStill: 0.02, mayPickUp: 0.0025 } as const;
 
 /** How sure the direction of a movement must be. */
 const MOVING = 0.99;
@@ -100,7 +97,8 @@ const ALL_CLOSING = [MOVES, ...STILL] as const;
  * `progressing` needs the chance of a pace of the useful gain or more, with no spell on, to reach 90 %, and the last cycle to have
  * moved more likely than not; `stalled` and
  * `slow` need the chance of three cycles below it to reach 90 %, and that of twice the useful gain in any of the three to be
- * all but ruled out (5 % where the last cycle stood still, 1 % where it moved). Failing to see a movement is not enough. What neither side reaches is `undecided`.
+ * all but ruled out (2 % where the last cycle stood still, 1 in 400 where it moved or the first four of the job did not). Failing to see a movement is not enough, and steel that
+ * more likely creeps than stands still is not `stalled`. What neither side reaches is `undecided`.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order
  * @param usefulGain movement per cycle worth another cycle, in the unit of the points
@@ -116,6 +114,7 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
   // A standstill that reaches back to the first reading leaves nothing before it that could have moved.
   const never = neverMoved(history) || (spell && history.stillSince === 0);
   const word = wordFor(odds, steps, never);
+  const wellMoving = odds.well();
   const opening = odds.opening > 0.5;
   const onMoving = paceOnMoving(belief, odds.still > 0.5);
   const quoted = spell || opening ? paceNow(belief) : onMoving;
@@ -131,7 +130,9 @@ export function judgeRate(read: readonly TimedValue[], usefulGain: number, lookA
     spell,
     paced: odds.paced,
     belowUseful: odds.below,
-    wellMoving: odds.well(),
+    wellMoving,
+    mayHaveMovedWell: mayHaveMovedWell(odds, steps, never),
+    creeps: creeps(odds),
     still: odds.still,
     opening: odds.opening,
     moreReadings:
@@ -151,7 +152,9 @@ interface Odds {
   readonly well: () => number;
   readonly still: number;
   readonly spell: number;
+  /** Pace below the useful gain that is one, and none: stood still, or by next to nothing. */
   readonly creeping: number;
+  readonly standing: number;
   readonly opening: number;
 }
 
@@ -162,13 +165,20 @@ function oddsOf(beliefs: readonly Belief[], usefulGain: number): Odds {
     paceWeights(belief, states).reduce((sum, w, i) => sum + (pace[i]! >= bound ? w : 0), 0);
   const chances = stateChances(belief);
   const useful = above([MOVES], usefulGain);
+  let drawn: number | null = null;
+  const noticed = above([MOVES], NEGLIGIBLE_SHARE * usefulGain);
+  const still = chances[STILL_1]! + chances[STILL_2]! + chances[STILL_3]!;
   return {
     paced: above([MOVES, STILL_1], usefulGain),
     below: 1 - useful,
-    well: () => chanceMoved(beliefs, WELL * usefulGain, CLAIMED),
-    still: chances[STILL_1]! + chances[STILL_2]! + chances[STILL_3]!,
+    well: () => {
+      drawn ??= chanceMoved(beliefs, WELL * usefulGain, CLAIMED);
+      return drawn;
+    },
+    still,
     spell: chances[STILL_2]! + chances[STILL_3]!,
-    creeping: above([MOVES], NEGLIGIBLE_SHARE * usefulGain) - useful,
+    creeping: noticed - useful,
+    standing: still + chances[MOVES]! - noticed,
     opening: above([OPENS], NEGLIGIBLE_SHARE * usefulGain),
   };
 }
@@ -178,8 +188,20 @@ function wordFor(odds: Odds, steps: number, never: boolean): RateWord {
   if (odds.paced >= SURE && odds.still <= 0.5) return 'progressing';
   const fewest = never ? FEWEST_FROM_AS_FOUND : FEWEST_READINGS;
   if (odds.below < SURE || steps < fewest || odds.opening > 1 - SURE) return 'undecided';
-  if (mayHaveMovedWell({ wellMoving: odds.well(), still: odds.still })) return 'undecided';
-  return odds.creeping >= SURE ? 'slow' : 'stalled';
+  if (mayHaveMovedWell(odds, steps, never)) return 'undecided';
+  if (odds.creeping >= SURE) return 'slow';
+  return creeps(odds) ? 'undecided' : 'stalled';
+}
+
+/** Whether one of the last three cycles may have closed by twice the useful gain. */
+function mayHaveMovedWell({ well, still }: Odds, steps: number, never: boolean): boolean {
+  const mayPickUp = still <= 0.5 || (never && steps <= FEWEST_FROM_AS_FOUND);
+  return well() > (mayPickUp ? RULED_OUT.mayPickUp : RULED_OUT.stoodStill);
+}
+
+/** Such steel is not stalled, however little it creeps by. */
+function creeps({ creeping, standing }: Odds): boolean {
+  return creeping > standing;
 }
 
 /** No movement more likely than not: from as found on it has stood still. */

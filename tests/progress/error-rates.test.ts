@@ -50,3 +50,20 @@ describe('a standstill', () => {
     expect(share(said, 'progressing')).toBeLessThanOrEqual(0.01);
   });
 });
+
+describe('steel that creeps by less than the useful gain', () => {
+  it('is not called stalled: it moves', () => {
+    // By binomial chance fewer than 5 of 60 where one call in forty is wrong (98 %).
+    const said = Array.from({ length: 60 }, (_, n) => {
+      const random = createRandom(`creeps/${n}`);
+      const points = Array.from({ length: 10 }, (__, at) => ({
+        at,
+        value: 60 - 0.7 * at + 0.6 * random.normal(),
+        u: 0.6,
+      }));
+      return judgeRate(points, 1, false).word;
+    });
+    expect(said.filter((word) => word === 'stalled').length).toBeLessThan(5);
+    expect(said.filter((word) => word === 'progressing').length).toBeLessThan(5);
+  });
+});
