@@ -103,23 +103,27 @@ export function plumbEstimates(line: ScanLine, set: SliceSet, points: number, fe
       pick(slice, points, (part) => place === null || place[part] === g, stood[i]!),
     );
     const alone = own.map((mine, i) => fitWeb(mine, set.slices[i]!.centre, middle, half, null, stood[i]!));
-    // The face this place sees stands off the middle of the flange alike all along: half the web, and a web off centre.
-    // Told where the web is bent least, which is where its foot is told best.
+    // The face this place sees stands off the middle of the flange alike all along: half the web, and a web off centre; evenly
+    // more or less where the place is turned against the others, to whose mean the flange was joined. Told where the web is bent least, which is where its foot is told best.
     const offs = alone
       .flatMap((fit, i) => {
         const foot = stood[i]!;
         if (fit === null || foot === null) return [];
         const [low, high] = [offAt(fit, -1), offAt(fit, 1)];
         return [
-          { off: offAt(fit, (foot.across - middle) / half) - foot.toward, leans: Math.abs(high - low) },
+          {
+            at: foot.at,
+            off: offAt(fit, (foot.across - middle) / half) - foot.toward,
+            leans: Math.abs(high - low),
+          },
         ];
       })
       .sort((p, q) => p.leans - q.leans);
-    const off = medianOrNaN(offs.slice(0, (offs.length + 1) >> 1).map((each) => each.off)) || 0;
+    const off = steadyLine(offs.slice(0, (offs.length + 1) >> 1));
     const held = alone.map((fit, i) => {
       const foot = stood[i]!;
       if (fit === null || foot === null || fit.scatter > ONE_FACE) return fit;
-      return fitWeb(own[i]!, fit.at, middle, half, { ...foot, toward: foot.toward + off }, foot);
+      return fitWeb(own[i]!, fit.at, middle, half, { ...foot, toward: foot.toward + off(foot.at) }, foot);
     });
     return { alone, held, bends: smoothBends(held) };
   });
@@ -210,6 +214,29 @@ function difference(fit: Fit, bend: Bend, [t0, t1]: readonly [number, number], s
     variance += (goes[n]! * u * shared) ** 2 - goes[n]! * toward[k]!;
   });
   return { value, u: Math.sqrt(Math.max(0, variance)), straight };
+}
+
+/** A line along the member through some of what is told of it: places this far apart at least, m, pair by pair. */
+const TURN_TOLD = 4;
+/** Of so many pairs at most the slope is taken: the middle one of them (Theil 1950, Sen 1968). */
+const MOST_PAIRS = 4000;
+
+/** The line through values along the member, by medians; level where they lie too close together to tell a slope. */
+function steadyLine(
+  values: readonly { readonly at: number; readonly off: number }[],
+): (at: number) => number {
+  const slopes: number[] = [];
+  const step = Math.max(1, Math.floor((values.length * values.length) / 2 / MOST_PAIRS));
+  let pair = 0;
+  for (let i = 0; i < values.length; i++)
+    for (let k = 0; k < i; k++) {
+      if (pair++ % step !== 0) continue;
+      const run = values[i]!.at - values[k]!.at;
+      if (Math.abs(run) >= TURN_TOLD) slopes.push((values[i]!.off - values[k]!.off) / run);
+    }
+  const slope = medianOrNaN(slopes) || 0;
+  const level = medianOrNaN(values.map(({ at, off }) => off - slope * at)) || 0;
+  return (at) => level + slope * at;
 }
 
 /** The foot at a place from those on both sides; null where none is near. */

@@ -92,4 +92,40 @@ describe('plumb of a web seen from both sides', () => {
       expect(u).toBeLessThan(0.003);
     }
   });
+
+  it('scanned from a place turned against the flange it is held at: the turn is no lean', () => {
+    const random = createRandom('turned place');
+    const { plumb } = girderLines(girder(0, 0, 0));
+    const [low, high] = [plumb.from[2] - plumb.extent / 2, plumb.from[2] + plumb.extent / 2];
+    // A web that leans 8 mm over its depth in a straight line; of its lowest sixth nothing is seen.
+    const points: number[] = [];
+    for (let n = 0; n < 60_000; n++) {
+      const z = low + (0.16 + (0.98 - 0.16) * random.uniform()) * (high - low);
+      points.push(
+        8 * random.uniform(),
+        0.0055 + (0.008 * (z - low)) / (high - low) + 0.002 * random.normal(),
+        z,
+      );
+    }
+    const web = extractLine(plumb, 1, { flangeThickness: GIRDER.flangeThickness, leastU: 0 });
+    feed(Float64Array.from(points), web);
+    // The flange as all places together have it, turned so much against this one.
+    const read = (turn: number) =>
+      web.profile(
+        Array.from({ length: 161 }, (_, k) => ({
+          at: 0.05 * k,
+          toward: turn * (0.05 * k - 4),
+          across: -plumb.extent / 2,
+          u: 0.0003,
+        })),
+      ).stations;
+    const [straight, turned] = [read(0), read(0.0008)];
+    expect(turned.length).toBeGreaterThan(25);
+    expect(turned.length).toBe(straight.length);
+    // Held at the flange as it stands, the ends of the member would be off by 3 mm.
+    turned.forEach(({ offset, u }, i) => {
+      expect(Math.abs(offset - straight[i]!.offset)).toBeLessThan(0.0005);
+      expect(Math.abs(offset - 0.008)).toBeLessThan(3 * u);
+    });
+  });
 });
