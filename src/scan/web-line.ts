@@ -221,7 +221,15 @@ const TURN_TOLD = 4;
 /** Of so many pairs at most the slope is taken: the middle one of them (Theil 1950, Sen 1968). */
 const MOST_PAIRS = 4000;
 
-/** The line through values along the member, by medians; level where they lie too close together to tell a slope. */
+/** Neighbouring values are off alike: as many of them count as one. */
+const ALIKE_OFFS = 8;
+/** A slope this many of its own sd from none is a turn. */
+const TURNED = 3;
+
+/**
+ * The line through values along the member, by medians; level where they lie too close together to tell a slope, or where
+ * the slope is no more than they scatter.
+ */
 function steadyLine(
   values: readonly { readonly at: number; readonly off: number }[],
 ): (at: number) => number {
@@ -234,9 +242,17 @@ function steadyLine(
       const run = values[i]!.at - values[k]!.at;
       if (Math.abs(run) >= TURN_TOLD) slopes.push((values[i]!.off - values[k]!.off) / run);
     }
-  const slope = medianOrNaN(slopes) || 0;
-  const level = medianOrNaN(values.map(({ at, off }) => off - slope * at)) || 0;
-  return (at) => level + slope * at;
+  const told = medianOrNaN(slopes) || 0;
+  const about = (slope: number) => medianOrNaN(values.map(({ at, off }) => off - slope * at)) || 0;
+  const level = about(told);
+  const scatter = 1.4826 * medianOrNaN(values.map(({ at, off }) => Math.abs(off - level - told * at)));
+  const middle = values.reduce((sum, { at }) => sum + at, 0) / values.length;
+  const spread = values.reduce((sum, { at }) => sum + (at - middle) ** 2, 0);
+  if (!(Math.abs(told) * Math.sqrt(spread / ALIKE_OFFS) > TURNED * scatter)) {
+    const flat = about(0);
+    return () => flat;
+  }
+  return (at) => level + told * at;
 }
 
 /** The foot at a place from those on both sides; null where none is near. */
