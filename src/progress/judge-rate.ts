@@ -76,11 +76,11 @@ export const SURE = 0.9;
  * Neither a stall nor a slow rate is called while one of the last three cycles may have closed by `WELL` useful gains with more than this
  * chance: by what the level did, not by the pace, since heats scatter. Where the last cycle more likely moved, or the first four of a job did not, work
  * may only not have picked up yet, of which the belief knows too little: it gives a tenth of the chance there is (MODEL.md), so that much less is left.
- * A job is asked at every cycle, and one false call in it is one too many: fewer than 1 job in 100 comes of 2 chances in 100 a call.
+ * A job is asked at every cycle, and one false call in it is one too many: 1 job in 100 comes of 1 chance in 100 a call.
  */
 const WELL = 2;
 const CLAIMED = 3;
-const RULED_OUT = { stoodStill: 0.02, mayPickUp: 0.0025 } as const;
+const RULED_OUT = { stoodStill: 0.01, mayPickUp: 0.0025 } as const;
 
 /** How sure the direction of a movement must be. */
 const MOVING = 0.99;
@@ -97,7 +97,7 @@ const ALL_CLOSING = [MOVES, ...STILL] as const;
  * `progressing` needs the chance of a pace of the useful gain or more, with no spell on, to reach 90 %, and the last cycle to have
  * moved more likely than not; `stalled` and
  * `slow` need the chance of three cycles below it to reach 90 %, and that of twice the useful gain in any of the three to be
- * all but ruled out (2 % where the last cycle stood still, 1 in 400 where it moved or the first four of the job did not). Failing to see a movement is not enough, and steel that
+ * all but ruled out (1 % where the last cycle stood still, 1 in 400 where it moved or the first four of the job did not). Failing to see a movement is not enough, and steel that
  * more likely creeps than stands still is not `stalled`. What neither side reaches is `undecided`.
  *
  * @param read at least `FEWEST_READINGS`, in cycle order

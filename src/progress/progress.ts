@@ -366,7 +366,7 @@ function assumptions(
   const list = [
     'One model of movement gives the word, the rate, the forecast and the chance of getting inside: in a cycle the steel moves, about a pace that stays or fades, with scatter between heats; or stands still; or opens. How often it does each is learnt from the readings.',
     'The rate is that of cycles that move, until two cycles or more in a row stand still; then it is that of those.',
-    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is steadily twice that. No stall or slow rate is called while any of the last three cycles may have closed by twice the useful gain with more than 2 chances in 100, or 1 in 400 where the last of them more likely moved than stood still or only four have been read and none moved; nor a stall while the steel more likely creeps than stands still.',
+    'A call against the useful gain is made at 90 %: 1 in 10 is wrong where the true rate equals the useful gain, about 1 in 100 where it is steadily twice that. No stall or slow rate is called while any of the last three cycles may have closed by twice the useful gain with more than 1 chance in 100, or 1 in 400 where the last of them more likely moved than stood still or only four have been read and none moved; nor a stall while the steel more likely creeps than stands still.',
   ];
   if (Math.abs(noise - 1) > 0.15) {
     list.push(
