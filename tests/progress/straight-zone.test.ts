@@ -55,7 +55,7 @@ describe('a zone that cannot be told from straight', () => {
     // 95.0 of 100 on 600 draws, and 95.3 before a pace was let pick up (standard error 0.9).
     expect(share(progressing, 'progressing')).toBeGreaterThanOrEqual(0.95);
     // Of a standstill read to 1 mrad against a useful gain of 0.2 mrad little can be said, but not that it is progress. (Read to
-    // 2 mrad next to nothing: two useful gains in one of three cycles must be ruled out to 2 chances in 100.)
+    // 2 mrad next to nothing: two useful gains in one of three cycles must be ruled out to 1 chance in 100.)
     expect(share(stalled, 'stalled')).toBeGreaterThan(0.2);
     expect(share(stalled, 'progressing')).toBeLessThan(0.03);
   });
