@@ -338,7 +338,8 @@ describe.runIf(hasBrowser)('a whole job by clicks', () => {
     await heat('1000 psi');
     await expect.poll(() => page.textContent('#practice-work h3')).toBe('Cycle 2');
     await answered(2);
-    await heat('1000 psi');
+    // The ceiling of the first cycle is worked out anew from what its sheet shows of the diaphragms: 950 psi.
+    await heat('900 psi');
     await expect.poll(() => page.textContent('#practice-work h3')).toBe('Cycle 3');
     await room(page, 'answer');
     await expect.poll(() => page.textContent('#answer-body')).toMatch(/cycle 2/);
