@@ -1,10 +1,12 @@
 import { judgeAcceptance } from './acceptance/acceptance.ts';
 import type { LineAnalysis, LineFit } from './analysis.ts';
+import type { Finding } from './finding.ts';
 import type { Job, Line } from './job/job.ts';
 import { fitPanel } from './panels/fit-panel.ts';
 import { judgeProgress } from './progress/progress.ts';
 import { assembleSurveys } from './survey/assemble.ts';
 import { explainSetAside } from './survey/explain-set-aside.ts';
+import { orderFindings } from './survey/misordered.ts';
 import { movements, springback } from './survey/movement.ts';
 import { pooledReadingSd } from './survey/reading-sd.ts';
 import type { Mark, Reading } from './survey/survey.ts';
@@ -20,8 +22,8 @@ export interface LineInputs {
   readonly marks: readonly Mark[];
 }
 
-/** What the shape of a line says, without the shape. */
-export type JudgedLine = Omit<LineAnalysis, 'line' | 'fit'>;
+/** What the shape of a line says, without the shape; and which of its rows look out of order. */
+export type JudgedLine = Omit<LineAnalysis, 'line' | 'fit'> & { readonly misordered: readonly Finding[] };
 
 /** The long part of the pipeline, pure: readings of one line in, its shape, movement and verdict out. */
 export function analyseLine(inputs: LineInputs): LineAnalysis {
@@ -39,19 +41,27 @@ export function shapeLine({ job, line, readings, marks }: LineInputs): LineFit {
     : fitPanel(line, line.panel, surveys, marks, readingSd, job.units);
 }
 
-/** Its second half: movement and verdict. */
-export function judgeLine({ job, line }: LineInputs, fit: LineFit): JudgedLine {
+/** Its second half: movement and verdict, and rows out of order. */
+export function judgeLine({ job, line, readings }: LineInputs, fit: LineFit): JudgedLine {
   const progress = judgeProgress(line, job.member, fit, job.usefulGain, job.acceptance, job.units);
   return {
     movements: movements(line, fit, progress.series),
     springback: springback(line, fit),
     progress,
     acceptance: judgeAcceptance(line, job.member, fit, job.acceptance, job.units),
+    misordered:
+      line.panel === undefined
+        ? orderFindings(assembleSurveys(readings, line), fit.readingSd.value, job.units)
+        : [],
   };
 }
 
 /** Both halves together; the shape between stations has done its work. */
-export function joinLine({ line }: LineInputs, fit: LineFit, judged: JudgedLine): LineAnalysis {
+export function joinLine(
+  { line }: LineInputs,
+  fit: LineFit,
+  { misordered, ...judged }: JudgedLine,
+): LineAnalysis {
   const surveys = fit.surveys.map(({ shape: _shape, ...survey }) => survey);
-  return { line, fit: { ...fit, surveys }, ...judged };
+  return { line, fit: { ...fit, surveys, findings: [...fit.findings, ...misordered] }, ...judged };
 }

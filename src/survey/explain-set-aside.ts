@@ -3,7 +3,6 @@ import type { Finding } from '../finding.ts';
 import type { JobUnits } from '../job/job.ts';
 import { hypot } from '../maths/portable.ts';
 import { neighbourView } from './lone-readings.ts';
-import { misorderedRows } from './misordered.ts';
 import { explainMisread } from './misread.ts';
 import type { Survey } from './survey.ts';
 
@@ -17,8 +16,8 @@ interface Station {
 }
 
 /**
- * Says of every reading the fit set aside what slip it most likely was, in its finding and its reason, and adds the
- * findings about rows in the wrong order. Numbers of the fit are not touched.
+ * Says of every reading the fit set aside what slip it most likely was, in its finding and its reason. Numbers of the fit are
+ * not touched.
  *
  * @param surveys of the line, as fitted
  */
@@ -47,11 +46,7 @@ export function explainSetAside(fit: LineFit, surveys: readonly Survey[], units:
       ? finding
       : { ...finding, message: withSlip(finding.message, `${slip[0]!.toUpperCase()}${slip.slice(1)}`) };
   });
-  return {
-    ...fit,
-    surveys: explained,
-    findings: [...findings, ...orderFindings(surveys, fit.readingSd.value, units)],
-  };
+  return { ...fit, surveys: explained, findings };
 }
 
 /** The likely slip, before the advice to read again where there is one. */
@@ -66,20 +61,6 @@ function placeOf(file?: string, row?: number, station?: number, cycle?: number):
 
 function previousOf(surveys: readonly Survey[], survey: Pick<Survey, 'cycle' | 'state'>): Survey | null {
   return surveys.filter((other) => other.state === survey.state && other.cycle < survey.cycle).at(-1) ?? null;
-}
-
-/** Each survey against the two nearest in the same state, one before and one after it where there are both. */
-function orderFindings(surveys: readonly Survey[], readingSd: number, units: JobUnits): Finding[] {
-  return surveys.flatMap((survey) => {
-    const alike = surveys.filter((other) => other.state === survey.state);
-    const at = alike.indexOf(survey);
-    const first = Math.max(0, Math.min(at - 1, alike.length - 3));
-    const beside = alike.slice(first, first + 3).filter((other) => other !== survey);
-    // Of two surveys nobody can tell which is in disorder: the later one, which can still be read again, is named.
-    return beside.length === 0 || (at === 0 && beside.length === 1)
-      ? []
-      : misorderedRows(survey, beside, readingSd, units);
-  });
 }
 
 function expectedStations(survey: SurveyFit, asRead: Survey, readingSd: number): Station[] {

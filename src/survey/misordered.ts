@@ -319,3 +319,17 @@ function exchangedNeighbours(
   }
   return findings;
 }
+
+/** Each survey against the two nearest in the same state, one before and one after it where there are both. */
+export function orderFindings(surveys: readonly Survey[], readingSd: number, units: JobUnits): Finding[] {
+  return surveys.flatMap((survey) => {
+    const alike = surveys.filter((other) => other.state === survey.state);
+    const at = alike.indexOf(survey);
+    const first = Math.max(0, Math.min(at - 1, alike.length - 3));
+    const beside = alike.slice(first, first + 3).filter((other) => other !== survey);
+    // Of two surveys nobody can tell which is in disorder: the later one, which can still be read again, is named.
+    return beside.length === 0 || (at === 0 && beside.length === 1)
+      ? []
+      : misorderedRows(survey, beside, readingSd, units);
+  });
+}
