@@ -31,7 +31,7 @@ export function analyseLine(inputs: LineInputs): LineAnalysis {
   return joinLine(inputs, fit, judgeLine(inputs, fit));
 }
 
-/** Its first half: the shape of every survey. Both halves take about as long and share little code. */
+/** Its first half: the shape of every survey. The halves share little code, so that two threads can have one each. */
 export function shapeLine({ job, line, readings, marks }: LineInputs): LineFit {
   const surveys = assembleSurveys(readings, line);
   const readingSd = pooledReadingSd(surveys, line, job.units);

@@ -3,7 +3,7 @@ import { type Cell, readCycle } from './cells.ts';
 import { readHeading } from './headings.ts';
 import { shown } from './problem-list.ts';
 import type { ReadOptions } from './read-options.ts';
-import { factReader, type RowReader, type RowTools } from './row-reader.ts';
+import { FACT_LABELS, factReader, type RowReader, type RowTools } from './row-reader.ts';
 
 /** What the rows above the offsets of a grid said. */
 interface GridFacts {
@@ -15,7 +15,7 @@ interface GridFacts {
   readonly state?: ReadingState;
 }
 
-const FACTS = ['cycle', 'panel', 'line', 'date', 'time', 'temperature', 'state'];
+const FACTS: readonly string[] = ['cycle', 'panel', 'line', ...FACT_LABELS];
 
 /** Whether a row says one thing of a grid, as `cycle,3` does, and is no heading of columns. */
 export function isFact(cells: readonly string[]): boolean {

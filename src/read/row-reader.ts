@@ -24,6 +24,9 @@ interface Facts {
   readonly state: ReadingState;
 }
 
+/** First cells of such rows. */
+export const FACT_LABELS = ['date', 'time', 'state', 'temperature'] as const;
+
 /** What one such row says; null where its first cell is no such word. */
 export function factReader(
   label: string,

@@ -1,5 +1,6 @@
 import type { Job } from '../job/job.ts';
 import { dot, scale, subtract, type Vec3 } from '../scan/vector.ts';
+import { FOOT } from '../units/factors.ts';
 import { figure } from './figure.ts';
 import { type Html, html } from './html.ts';
 import { type Quantities, quantities } from './quantities.ts';
@@ -63,8 +64,17 @@ const range = (values: readonly number[], below: number, above = below): [number
   Math.max(...values) + above,
 ];
 
-/** Lengths of a girder's size in the job's large unit. */
-const inUnits = (q: Quantities, m: number): number => m / (q.units === 'us' ? 0.3048 : 1);
+/** The value axis of a range in m, in the job's large unit, as lengths of a girder's size are said. */
+function largeAxis(
+  frame: Frame,
+  y: (m: number) => number,
+  [low, high]: readonly [number, number],
+  q: Quantities,
+  title: string,
+): Html {
+  const unit = q.units === 'us' ? FOOT : 1;
+  return valueAxis(frame, (v) => y(v * unit), low / unit, high / unit, `${q.stationUnit}, ${title}`);
+}
 
 function endView({ flanges, points, length }: View, depth: number, q: Quantities, width: number): Html {
   const [left, right] = [narrow({ width }) ? 40 : 52, width - 12];
@@ -102,28 +112,18 @@ function endView({ flanges, points, length }: View, depth: number, q: Quantities
   return svg(
     frame,
     'Cloud seen along the girders, the flanges found numbered',
-    html`${valueAxis(
-      frame,
-      (v) => y(v * (inUnits(q, 1) === 1 ? 1 : 0.3048)),
-      inUnits(q, up[0]),
-      inUnits(q, up[1]),
-      `${q.stationUnit}, up from the first pick`,
-    )}<path class="cloud" d="${cloud}"/>${flanges.map(({ from, to }, i) => {
-      const [px0, py0] = [x((from[1] + to[1]) / 2), y((from[2] + to[2]) / 2)];
-      return html`<path class="pick-mark" d="${markerPath('cross', px0, py0, 5)}"/><text class="pick-name" x="${px(px0)}" y="${px(py0 + 20)}" text-anchor="middle">${i + 1}</text>`;
-    })}`,
+    html`${largeAxis(frame, y, up, q, 'up from the first pick')}<path class="cloud" d="${cloud}"/>${flanges.map(
+      ({ from, to }, i) => {
+        const [px0, py0] = [x((from[1] + to[1]) / 2), y((from[2] + to[2]) / 2)];
+        return html`<path class="pick-mark" d="${markerPath('cross', px0, py0, 5)}"/><text class="pick-name" x="${px(px0)}" y="${px(py0 + 20)}" text-anchor="middle">${i + 1}</text>`;
+      },
+    )}`,
   );
 }
 
 function plan({ flanges, points, length }: View, q: Quantities, width: number): Html {
-  const frame: Frame = {
-    width,
-    height: narrow({ width }) ? 300 : 330,
-    left: narrow({ width }) ? 40 : 52,
-    right: width - 12,
-    top: 30,
-    bottom: (narrow({ width }) ? 300 : 330) - 14,
-  };
+  const [height, left] = narrow({ width }) ? [300, 40] : [330, 52];
+  const frame: Frame = { width, height, left, right: width - 12, top: 30, bottom: height - 14 };
   const side = range(
     flanges.flatMap(({ from, to }) => [from[1], to[1]]),
     AROUND,
@@ -145,22 +145,18 @@ function plan({ flanges, points, length }: View, q: Quantities, width: number): 
   return svg(
     frame,
     'Plan of the cloud at the height of the flanges, those found numbered',
-    html`${valueAxis(
-      frame,
-      (v) => y(v * (inUnits(q, 1) === 1 ? 1 : 0.3048)),
-      inUnits(q, side[0]),
-      inUnits(q, side[1]),
-      `${q.stationUnit}, to the left of the first pick`,
-    )}<path class="cloud" d="${cloud}"/>${flanges.map(({ from, to }, i) => {
-      const [a, b] = [
-        [x(from[0]), y(from[1])],
-        [x(to[0]), y(to[1])],
-      ] as const;
-      const line = `M${px(a[0])} ${px(a[1])}L${px(b[0])} ${px(b[1])}`;
-      return html`<path class="outline-back" d="${line}"/><path class="outline" d="${line}"/>${[a, b].map(
-        (p) => html`<path class="pick-mark" d="${markerPath('cross', p[0], p[1], 5)}"/>`,
-      )}<text class="pick-name" x="${px(a[0] + 9)}" y="${px(a[1] - 8)}">${i + 1}</text>`;
-    })}`,
+    html`${largeAxis(frame, y, side, q, 'to the left of the first pick')}<path class="cloud" d="${cloud}"/>${flanges.map(
+      ({ from, to }, i) => {
+        const [a, b] = [
+          [x(from[0]), y(from[1])],
+          [x(to[0]), y(to[1])],
+        ] as const;
+        const line = `M${px(a[0])} ${px(a[1])}L${px(b[0])} ${px(b[1])}`;
+        return html`<path class="outline-back" d="${line}"/><path class="outline" d="${line}"/>${[a, b].map(
+          (p) => html`<path class="pick-mark" d="${markerPath('cross', p[0], p[1], 5)}"/>`,
+        )}<text class="pick-name" x="${px(a[0] + 9)}" y="${px(a[1] - 8)}">${i + 1}</text>`;
+      },
+    )}`,
   );
 }
 

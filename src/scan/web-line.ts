@@ -216,7 +216,7 @@ function difference(fit: Fit, bend: Bend, [t0, t1]: readonly [number, number], s
   return { value, u: Math.sqrt(Math.max(0, variance)), straight };
 }
 
-/** A line along the member through some of what is told of it: places this far apart at least, m, pair by pair. */
+/** Places at least this far apart, m, tell a slope, pair by pair. */
 const TURN_TOLD = 4;
 /** Of so many pairs at most the slope is taken: the middle one of them (Theil 1950, Sen 1968). */
 const MOST_PAIRS = 4000;
