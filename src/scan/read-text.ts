@@ -1,9 +1,24 @@
 import { BATCH, batcher, type CloudReader, cloudError, emptyTally, type PointSink } from './cloud.ts';
 import { textRows } from './text-rows.ts';
 
+const AXES = ['x', 'y', 'z'] as const;
+/** As surveyors head their columns (common practice): right-handed with up, whatever order they stand in. */
+const SURVEY_NAMES: Readonly<Record<string, string>> = {
+  easting: 'x',
+  east: 'x',
+  e: 'x',
+  northing: 'y',
+  north: 'y',
+  n: 'y',
+  elevation: 'z',
+  elev: 'z',
+  height: 'z',
+};
+
 /**
  * Reader of XYZ text: one point a line, columns split by spaces, tabs, commas or semicolons. The order of
- * the columns is not part of any standard, so it must be given, or stand in a heading line of the file.
+ * the columns is not part of any standard, so it must be given, or stand in a heading line of the file (x, y, z, or
+ * easting, northing, elevation in any order).
  *
  * @param columns names by position, e.g. ['x', 'y', 'z', 'intensity']; null: the file must have a heading
  */
@@ -56,12 +71,18 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
       if (tally.points + filled > 0) return false;
       // Of comments only one that begins with the column x is a heading; others may talk of axes.
       if (comment && !/^x[\s,;]/i.test(text)) return false;
-      const names = text
-        .toLowerCase()
-        .split(/[\s,;]+/)
-        .map((n) => n.replace(/^["'/]+|["']+$/g, ''));
-      if (!['x', 'y', 'z'].every((axis) => names.includes(axis))) {
-        return line === 1 && columns !== null && names.every((name) => !/^[-+.\d]/.test(name));
+      const names = axisNames(text);
+      if (!AXES.every((axis) => names.includes(axis))) {
+        const words = names.every((name) => !/^[-+.\d]/.test(name)) && !text.includes('\0');
+        if (line === 1 && !comment && columns === null && words) {
+          throw cloudError(
+            file,
+            { line },
+            `the heading "${text.slice(0, 60)}"`,
+            'columns named x, y and z (or easting, northing and elevation) in it, or their names by --columns, in the order they stand',
+          );
+        }
+        return line === 1 && columns !== null && words;
       }
       if (columns === null) order = positions(names);
       return true;
@@ -86,12 +107,23 @@ export function xyzReader(file: string, columns: readonly string[] | null, sink:
   };
 
   function positions(names: readonly string[]) {
-    const [x, y, z] = ['x', 'y', 'z'].map((axis) => names.indexOf(axis)) as [number, number, number];
+    const [x, y, z] = AXES.map((axis) => names.indexOf(axis)) as [number, number, number];
     if (Math.min(x, y, z) < 0) {
       throw cloudError(file, {}, `columns "${names.join(',')}"`, 'x, y and z among the column names');
     }
     return { x, y, z, needed: Math.max(x, y, z) + 1, named: names.length };
   }
+}
+
+/** Names of a heading's columns, small letters. Survey names stand for axes only where each axis is named once and none plainly. */
+function axisNames(text: string): string[] {
+  const names = text
+    .toLowerCase()
+    .split(/[\s,;]+/)
+    .map((n) => n.replace(/^["'/]+|["']+$/g, ''));
+  if (AXES.every((axis) => names.includes(axis))) return names;
+  const axes = names.map((name) => SURVEY_NAMES[name] ?? name);
+  return AXES.every((axis) => axes.filter((name) => name === axis).length === 1) ? axes : names;
 }
 
 /** Stands for the number of points in a file that begins with points. */

@@ -209,6 +209,15 @@ describe('XYZ and PTS text', () => {
     expect(xyz('\ufeff1 2 3\n', ['x', 'y', 'z']).points).toEqual([[1, 2, 3]]);
     expect(xyz('\ufeffx y z\n1 2 3\n', null).points).toEqual([[1, 2, 3]]);
     expect(xyz('//X Z Y Intensity\n1 2 3 9\n', null).points).toEqual([[1, 3, 2]]);
+    expect(xyz('Point,Northing,Easting,Elevation\n7,2,1,3\n', null).points).toEqual([[1, 2, 3]]);
+    expect(xyz('height,x,y,z\n9,1,2,3\n', null).points).toEqual([[1, 2, 3]]);
+    expect(fault(() => xyz('Easting,Northing,Elevation,Height\n1,2,3,4\n', null))).toMatch(
+      /^line 1: the heading "Easting,Northing,Elevation,Height".*--columns/,
+    );
+    expect(fault(() => xyz('X(m),Y(m),Z(m)\n1,2,3\n', null))).toMatch(
+      /^line 1: the heading "X\(m\),Y\(m\),Z\(m\)".*--columns/,
+    );
+    expect(xyz('X(m),Y(m),Z(m)\n1,2,3\n', ['x', 'y', 'z']).points).toEqual([[1, 2, 3]]);
     expect(fault(() => xyz('# axes x y z are local\n1 2 3\n', null))).toMatch(/columns without a heading/);
     expect(fault(() => xyz('1,5 2,25 3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
     expect(fault(() => xyz('1,5;2,25;3,125\n', ['x', 'y', 'z']))).toMatch(/^line 1: commas inside numbers/);
