@@ -172,8 +172,17 @@ export function alignment(
 }
 
 /**
+ * How a reading moves with the six small motions, where it is the place of a point along a direction.
+ * @param point in the reference scan, m
+ * @param direction where the reading goes with more than one coordinate of the point, so much of each
+ */
+export function motionRow(found: Pick<Alignment, 'middle'>, point: Vec3, direction: Vec3): number[] {
+  return rowOf(direction, subtract(point, found.middle));
+}
+
+/**
  * Standard uncertainty, m, that the alignment leaves in where a point is along a direction; infinite where no patch
- * holds that motion. With `from`, in the difference to that point: of a slope times the distance between the two.
+ * holds that motion.
  * @param point in the reference scan, m
  * @param direction a unit vector
  */
@@ -181,34 +190,28 @@ export function alignmentU(
   found: Pick<Alignment, 'middle' | 'covariance' | 'freeDirections'>,
   point: Vec3,
   direction: Vec3,
-  from: Vec3 | null = null,
 ): number {
-  const row = rowOf(direction, subtract(point, found.middle));
-  if (from === null) return uOfRow(found, row);
-  const other = rowOf(direction, subtract(from, found.middle));
-  return uOfRow(
-    found,
-    row.map((v, k) => v - other[k]!),
-  );
+  return uOfRow(found, motionRow(found, point, direction));
 }
 
 /** A pull as small as this share of the move is none. */
 const NO_PULL = 0.01;
 
+/** What could be wrong without a test telling. */
+export interface Unnoticed {
+  /** The patch or target, and the largest move of it that passes unnoticed, m. */
+  readonly name: string;
+  readonly move: number;
+  /** What that does to the reading, m; infinite where nothing tests it. */
+  readonly effect: number;
+}
+
 /**
- * What could be wrong without a test telling: the patch (target) whose move, as large as passes unnoticed, would take a
- * point farthest along a direction (with `from`: relative to that point), and by how much, m; infinite where nothing tests it. (External reliability, Baarda 1968.)
+ * What could be wrong without a test telling: the patch (target) whose move, as large as passes unnoticed, would do most to
+ * a reading, by its row (see `motionRow`). (External reliability, Baarda 1968.)
  */
-export function unnoticed(
-  found: Pick<Alignment, 'middle' | 'closure'>,
-  point: Vec3,
-  direction: Vec3,
-  from: Vec3 | null = null,
-): { readonly name: string; readonly move: number; readonly effect: number } | null {
-  const here = rowOf(direction, subtract(point, found.middle));
-  const there = from === null ? null : rowOf(direction, subtract(from, found.middle));
-  const row = here.map((v, k) => v - (there?.[k] ?? 0));
-  let worst: { name: string; move: number; effect: number } | null = null;
+export function unnoticed(found: Pick<Alignment, 'closure'>, row: readonly number[]): Unnoticed | null {
+  let worst: Unnoticed | null = null;
   for (const { name, untold } of found.closure) {
     for (const { noticed, pull } of untold) {
       const share = Math.abs(row.reduce((sum, v, k) => sum + v * pull[k]!, 0));

@@ -1,19 +1,18 @@
-import { InputError } from '../input-error.ts';
-import { type Alignment, alignmentU } from './align.ts';
+import type { Alignment } from './align.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { scatterExcess } from './continuous.ts';
-import { type LineFrame, lineFrame, type ScanLine, toCloud } from './line-frame.ts';
+import { type LineAlignment, lineAlignment } from './line-alignment.ts';
+import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
-import { add, scale } from './vector.ts';
 import { plumbEstimates, type WebFoot, type WebShape } from './web-line.ts';
 
 /** A plumb reading doubted by more than this, m, is worth the flange beside it. */
 const DOUBTED = 0.003;
 
 /** One station of a line taken from a cloud. */
-interface ScanStation {
+export interface ScanStation {
   /** m from the member's reference end */
   readonly station: number;
   /** m, from the chord between the picked points (tilt, plumb: slope times the width it is expressed over). */
@@ -31,6 +30,8 @@ interface ScanStation {
 export interface ScanProfile {
   readonly line: ScanLine;
   readonly stations: readonly ScanStation[];
+  /** What bringing the scan onto another leaves in the line as a whole, and untold (`LineAlignment`). */
+  readonly aligned: Omit<LineAlignment, 'u'>;
   /** Stations of the line that could not be read, and why, in words. */
   readonly unread: readonly { readonly station: number; readonly reason: string }[];
   /** Points left out, by reason. */
@@ -89,7 +90,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       u: sloped ? e.slopeU! * line.extent : e.u,
       used: e.used,
     }));
-    const stations: ScanStation[] = [];
+    const read: (Omit<ScanStation, 'alignmentU'> & { readonly s: number })[] = [];
     const unread: { station: number; reason: string }[] = [];
     const excess = scatterExcess(series);
     for (const { s, station } of stationList(line, frame)) {
@@ -100,19 +101,26 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         continue;
       }
       const pooled = atStation(series, s, line.slice, set.thickness);
-      const shared = alignmentAt(line, frame, settings.alignment ?? null, s, pooled.value);
-      stations.push({
+      read.push({
+        s,
         station,
         offset: pooled.value,
-        u: Math.hypot(pooled.u * excess, settings.leastU, shared),
-        alignmentU: shared,
+        u: Math.hypot(pooled.u * excess, settings.leastU),
         sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
         count: near.reduce((sum, e) => sum + e.used, 0),
       });
     }
+    const across = (line.band[0] + line.band[1]) / 2;
+    const { stations, aligned } = withAlignment(
+      line,
+      frame,
+      settings.alignment ?? null,
+      read.map((each) => ({ ...each, across })),
+    );
     const profile: ScanProfile = {
       line,
       stations,
+      aligned,
       unread,
       rejected: { ...found.rejected, outsideWindow: set.outsideWindow },
       thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
@@ -137,30 +145,6 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
     profile: (feet: readonly WebFoot[] = []): ScanProfile => take(feet).profile,
     frame,
   };
-}
-
-/** What the alignment leaves uncertain at a station, m: in the place of the steel, or in its slope times the extent. */
-function alignmentAt(
-  line: ScanLine,
-  frame: LineFrame,
-  alignment: Alignment | null,
-  s: number,
-  offset: number,
-): number {
-  if (alignment === null) return 0;
-  const sloped = line.kind === 'tilt' || line.kind === 'plumb';
-  const at = scale(toCloud(frame, s, sloped ? 0 : offset, (line.band[0] + line.band[1]) / 2), frame.metres);
-  const other = sloped ? add(at, scale(frame.across, line.extent)) : at;
-  const u = alignmentU(alignment, other, frame.toward, sloped ? at : null);
-  if (Number.isFinite(u)) return u;
-  throw new InputError(`line "${line.name}" cannot be taken from the aligned scan`, [
-    {
-      file: 'scan set-up',
-      column: 'patches',
-      found: `patches that leave free: ${alignment.free.join('; ')}`,
-      expected: `a patch that holds the ${sloped ? 'turn' : 'place'} of the steel in the direction of this line`,
-    },
-  ]);
 }
 
 /** Stations from the first picked point to the second, spaced from the first, and the second itself. */
@@ -189,4 +173,28 @@ function whyUnread(
   return line.kind === 'plumb'
     ? `the web cannot be told from its foot to its head (${points} points in the window): seen too little of, or bent more sharply than is looked for`
     : `too few points on the steel (${points} in the window)`;
+}
+
+/** Stations as read, with what the alignment leaves uncertain in each. */
+export function withAlignment(
+  line: ScanLine,
+  frame: LineFrame,
+  alignment: Alignment | null,
+  read: readonly (Omit<ScanStation, 'alignmentU'> & { readonly s: number; readonly across: number })[],
+): Pick<ScanProfile, 'stations' | 'aligned'> {
+  const { u: left, ...aligned } = lineAlignment(
+    line,
+    frame,
+    alignment,
+    read.map(({ s, offset, across }) => ({ s, toward: offset, across })),
+  );
+  const stations = read.map(({ station, offset, u, sharpBend, count }, i) => ({
+    station,
+    offset,
+    u: Math.hypot(u, left[i]!),
+    alignmentU: left[i]!,
+    sharpBend,
+    count,
+  }));
+  return { stations, aligned };
 }

@@ -1,11 +1,9 @@
-import { InputError } from '../input-error.ts';
 import { Qr } from '../maths/qr.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
-import { alignmentU } from './align.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { continuousChain, scatterExcess } from './continuous.ts';
 import type { ExtractSettings, ScanProfile } from './extract-line.ts';
-import { stationList } from './extract-line.ts';
+import { stationList, withAlignment } from './extract-line.ts';
 import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import type { FlangeWidths } from './flange-width.ts';
@@ -52,6 +50,8 @@ const LONG = 2.5;
 interface Estimate {
   readonly at: number;
   readonly value: number;
+  /** Where it was read across the line, m. */
+  readonly across: number;
   readonly u: number;
   /** Part neighbours share, m, and part all along the edge share. */
   readonly rowU: number;
@@ -85,7 +85,7 @@ export function flangeProfile(
   const excess = scatterExcess(series);
   const scatter = Number.isFinite(measured.scatter) ? measured.scatter : 0.002;
   const round = roundingU(stepAlong(steps, own.toward), scatter) * (sloped ? 2 : 1);
-  const stations: ScanProfile['stations'][number][] = [];
+  const read: Parameters<typeof withAlignment>[3][number][] = [];
   const unread: { station: number; reason: string }[] = [];
   let inferred = 0;
   for (const { s, station } of stationList(line, own)) {
@@ -102,11 +102,9 @@ export function flangeProfile(
         ? longSlices(series, s, length, line.kind === 'camber' ? sidewaysOf(own, view.frame) : null)
         : { ...atStation(series, s, long, length), turnU: 0 };
     const lever = sloped ? line.extent / view.section.width : 1;
-    const shared = lineAlignmentU(line, own, settings, s, pooled.value);
     const u = Math.hypot(
       pooled.u * excess,
       settings.leastU,
-      shared,
       mean(near.map((e) => e.rowU)),
       mean(near.map((e) => e.biasU)),
       round,
@@ -117,11 +115,12 @@ export function flangeProfile(
       continue;
     }
     if (near.filter((e) => e.inferred).length * 2 > near.length) inferred++;
-    stations.push({
+    read.push({
+      s,
       station,
       offset: pooled.value,
+      across: mean(near.map((e) => e.across)),
       u,
-      alignmentU: shared,
       sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
       count: near.reduce((sum, e) => sum + e.section.used, 0),
     });
@@ -135,7 +134,7 @@ export function flangeProfile(
   const over = covered.reduce((sum, each) => sum + each.off, 0);
   return {
     line,
-    stations,
+    ...withAlignment(line, own, settings.alignment ?? null, read),
     unread,
     rejected: {
       offLevel: Math.max(0, kept - used - off),
@@ -362,7 +361,13 @@ function estimate(
     const along = ay * c + az * s;
     const slope = du / along;
     const at = dot(point(0, 0), own.along);
-    return { at, value: slope * line.extent, u: (face.slopeU / along ** 2) * line.extent, ...sure };
+    return {
+      at,
+      value: slope * line.extent,
+      across: 0,
+      u: (face.slopeU / along ** 2) * line.extent,
+      ...sure,
+    };
   }
   if (line.kind === 'camber') {
     if (!face.seen) return null;
@@ -370,6 +375,7 @@ function estimate(
     return {
       at: dot(p, own.along),
       value: dot(p, own.toward),
+      across: dot(p, own.across),
       u: Math.hypot(dv * faceU(0), du * Math.min(left?.u ?? 0.01, right?.u ?? 0.01)),
       rowU: 0,
       // Half of what the width is doubted by, alike all along: the middle lies half a width from either edge.
@@ -402,35 +408,12 @@ function estimate(
   return {
     at: dot(p, own.along),
     value: dot(p, own.toward),
+    across: dot(p, own.across),
     u: Math.hypot(du * known.u, dv * faceU(known.value)),
     rowU: Math.abs(du) * known.rowU,
     biasU: Math.abs(du) * known.biasU,
     inferred: wanted === null,
   };
-}
-
-function lineAlignmentU(
-  line: ScanLine,
-  own: LineFrame,
-  settings: FlangeSettings,
-  s: number,
-  value: number,
-): number {
-  if (settings.alignment == null) return 0;
-  const sloped = line.kind === 'tilt';
-  const k = own.metres;
-  const at = add(add(scale(own.origin, k), scale(own.along, s)), scale(own.toward, sloped ? 0 : value));
-  const other = sloped ? add(at, scale(own.across, line.extent)) : at;
-  const u = alignmentU(settings.alignment, other, own.toward, sloped ? at : null);
-  if (Number.isFinite(u)) return u;
-  throw new InputError(`line "${line.name}" cannot be taken from the aligned scan`, [
-    {
-      file: 'scan set-up',
-      column: 'patches',
-      found: `patches that leave free: ${settings.alignment.free.join('; ')}`,
-      expected: `a patch that holds the ${sloped ? 'turn' : 'place'} of the steel in the direction of this line`,
-    },
-  ]);
 }
 
 function whyUnread(

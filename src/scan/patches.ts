@@ -29,7 +29,7 @@ export interface PatchPlane {
 const LEAST = 50;
 const MOST = 20_000;
 /** Scans are brought together to within this much before they are aligned finely, m (targets, or a first registration). */
-const ROUGH = 0.1;
+export const ROUGH = 0.1;
 
 /** Collects the points around reference patches from a cloud and fits the surface of each. */
 export function collectPatches(patches: readonly PatchSpec[], metres: number) {

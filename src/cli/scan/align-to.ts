@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { inertText } from '../../inert-text.ts';
 import { InputError } from '../../input-error.ts';
 import type { JobUnits } from '../../job/job.ts';
-import { type Alignment, alignScans, unnoticed } from '../../scan/align.ts';
+import { type Alignment, alignScans, type Unnoticed } from '../../scan/align.ts';
 import type { PointSink, ReadHow } from '../../scan/cloud.ts';
 import { collectPatches } from '../../scan/patches.ts';
 import { compose } from '../../scan/rigid-motion.ts';
@@ -108,21 +108,14 @@ function byTargets(path: string, setUp: ScanSetUp, rough: boolean, units: JobUni
 const ROUGH_SD = 0.015;
 
 /**
- * What the tests of the alignment could not have told, for a place on a line: in words, or null where there is nothing
+ * What the tests of the alignment could not have told of a line (`LineAlignment`): in words, or null where there is nothing
  * worth saying.
  */
-export function untoldWords(
-  found: Alignment,
-  points: readonly (readonly [point: Vec3, from: Vec3 | null])[],
-  direction: Vec3,
-  units: JobUnits,
-): string | null {
-  const all = points.flatMap(([point, from]) => unnoticed(found, point, direction, from) ?? []);
-  const worst = all.reduce((a, b) => (b.effect > a.effect ? b : a), { name: '', move: 0, effect: 0 });
-  if (worst.effect < TOO_LITTLE) return null;
+export function untoldWords(worst: Unnoticed | null, units: JobUnits): string | null {
+  if (worst === null || worst.effect < TOO_LITTLE) return null;
   if (!Number.isFinite(worst.effect))
     return `nothing tests ${inertText(worst.name)}: if it has moved, this line moves with it unseen; add another that holds the same direction`;
-  return `what the tests would miss: ${inertText(worst.name)} could have moved by ${formatLength(worst.move, { units, as: 'offset' })} and shifted this line by ${formatLength(worst.effect, { units, as: 'offset' })}; more of them, two or more facing each way, would tell`;
+  return `what the tests would miss: ${inertText(worst.name)} could have moved by ${formatLength(worst.move, { units, as: 'offset' })} and changed this line by ${formatLength(worst.effect, { units, as: 'offset' })}; more of them, two or more facing each way, would tell`;
 }
 
 /** An unseen shift this small is not told, m. */

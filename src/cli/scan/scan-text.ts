@@ -42,6 +42,17 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
       `  of which from the alignment: ${formatUncertainty(Math.min(...shared), units)} to ${formatUncertainty(mostShared, units)}, shared by all stations of this scan`,
     );
   }
+  const { wholeU, slides } = profile.aligned;
+  if (wholeU > 0) {
+    out.push(
+      `  the alignment leaves ${formatUncertainty(wholeU, units)} in where the line as a whole stands, which every survey’s own set-up takes up; it is not in the above`,
+    );
+  }
+  if (slides) {
+    out.push(
+      '  note: no patch holds the scan along the member, so the line may have slid; where the steel slopes that is most of u: name a patch that faces along it',
+    );
+  }
   const bends = stations.filter((s) => s.sharpBend !== 0);
   if (bends.length > 0) {
     out.push(

@@ -20,7 +20,6 @@ import { isFlangeLine, type LineFrame, lineFrame, type ScanLine } from '../../sc
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { scanSetUp } from '../../scan/set-up.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
-import { add, scale } from '../../scan/vector.ts';
 import { webFeet } from '../../scan/web-foot.ts';
 import type { WebFoot } from '../../scan/web-line.ts';
 import type { ReadingState } from '../../survey/survey.ts';
@@ -144,16 +143,8 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       })),
     );
   }
-  const untold = profiles.flatMap(({ line }) => {
-    if (aligned === null) return [];
-    const { toward, across } = lineFrame(line, metres);
-    // A slope is told over the extent, square to the line: only its difference counts.
-    const sloped = line.kind === 'tilt' || line.kind === 'plumb';
-    const points = [line.from, line.to, scale(add(line.from, line.to), 0.5)].map((p) => {
-      const at = scale(p, metres);
-      return sloped ? ([add(at, scale(across, line.extent)), at] as const) : ([at, null] as const);
-    });
-    const words = untoldWords(aligned.alignment, points, toward, job.units);
+  const untold = profiles.flatMap(({ line, aligned: { untold } }) => {
+    const words = untoldWords(untold, job.units);
     return words === null ? [] : [`${line.name}: ${words}`];
   });
   const csv = profileCsv(job, profiles, {
