@@ -8,6 +8,7 @@ import {
 import type { Job, JobUnits, Repair } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { formatLength } from '../units/format-length.ts';
+import { formatDoubted } from '../units/format-quantity.ts';
 
 /** Damage and repair of one place more than this often was seen to embrittle and crack (Avent et al., laboratory and field series). */
 const PROVEN_REPAIRS = 2;
@@ -133,7 +134,7 @@ function strainFacts(lines: readonly LineAnalysis[]): string[] {
         published !== null && published.ratio > peak
           ? { ratio: published.ratio, u: published.u, bound: '', by: 'the published second difference' }
           : fitted;
-      const shown = `${line.name}, zone ${zone.zone}: strain ratio ${worst.bound}${worst.ratio.toFixed(0)} ± ${(MEASURED.factor * worst.u).toFixed(0)} by ${worst.by}`;
+      const shown = `${line.name}, zone ${zone.zone}: strain ratio ${worst.bound}${formatDoubted(worst.ratio, MEASURED.factor * worst.u)} by ${worst.by}`;
       if (worst.ratio - MEASURED.factor * worst.u > PROVEN_STRAIN_RATIO) {
         return [
           `${shown}, beyond the ${PROVEN_STRAIN_RATIO} times yield strain up to which straightening is proven.`,

@@ -18,7 +18,7 @@ import { crestPerRadian } from '../survey/crest.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatPlace, formatUncertainty } from '../units/format-length.ts';
-import { formatAngle } from '../units/format-quantity.ts';
+import { formatAngle, formatDoubted } from '../units/format-quantity.ts';
 import { alignColumns, wrapText } from '../wrap-text.ts';
 import {
   bendAsFound,
@@ -255,9 +255,7 @@ function zoneTable(
  * it may well be above 1.
  */
 function strainWords({ class: kind, strainRatio: { peak, peakU, lowerBound } }: Zone): string {
-  const number = lowerBound
-    ? `over ${peak.toFixed(0)}`
-    : `${peak.toFixed(0)} ± ${(MEASURED.factor * peakU).toFixed(0)}`;
+  const number = lowerBound ? `over ${peak.toFixed(0)}` : formatDoubted(peak, MEASURED.factor * peakU);
   return kind === 'plastic' ? number : `elastic (not shown to be above 1: ${number}, if it is bent at all)`;
 }
 

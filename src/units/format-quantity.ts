@@ -47,6 +47,16 @@ export function formatTemperature(celsius: number, units: JobUnits): string {
   return units === 'us' ? `${trimmed(fahrenheitFromCelsius(celsius), 0)} °F` : `${trimmed(celsius, 0)} °C`;
 }
 
+/**
+ * A plain number with what it is doubted by: `14 ± 3`, to a tenth where that is under 1: `5.2 ± 0.4`. Nothing is ever told
+ * as ± 0: what is smaller than a tenth is shown as that.
+ */
+export function formatDoubted(value: number, doubt: number): string {
+  if (!Number.isFinite(value)) return UNKNOWN;
+  const digits = doubt < 0.95 ? 1 : 0;
+  return `${unsignedZero(value.toFixed(digits))} ± ${Math.max(doubt, 0.1).toFixed(digits)}`;
+}
+
 function trimmed(value: number, digits: number): string {
   const text = value.toFixed(digits);
   return unsignedZero(digits === 0 ? text : text.replace(/\.?0+$/, ''));

@@ -9,6 +9,7 @@ import {
 import {
   formatAngle,
   formatArea,
+  formatDoubted,
   formatForce,
   formatMilliradians,
   formatPressure,
@@ -66,6 +67,9 @@ describe('formatting', () => {
     expect(formatTemperature(20, 'us')).toBe('68 °F');
     expect(formatAngle(0.03)).toBe('1.72°');
     expect(formatAngle(-1e-9)).toBe('0.00°');
+    expect(formatDoubted(14.2, 3.4)).toBe('14 ± 3');
+    expect(formatDoubted(5.21, 0.42)).toBe('5.2 ± 0.4');
+    expect(formatDoubted(5.21, 0.001)).toBe('5.2 ± 0.1');
     expect(formatMilliradians(0.0301)).toBe('30.1 mrad');
     for (const format of [formatStress, formatForce, formatPressure, formatArea, formatTemperature]) {
       expect(format(Number.NaN, 'us')).toBe('–');
