@@ -18,12 +18,32 @@ const shared = {
   alias,
 };
 
+/** Builds the thread that unpacks LAZ chunks into `outdir`. @returns the name of its file */
+export async function buildLazWorker(outdir) {
+  const { outputFiles } = await build({
+    ...shared,
+    entryPoints: ['src/cli/scan/laz-worker.ts'],
+    write: false,
+    format: 'cjs',
+    minifySyntax: true,
+    minifyWhitespace: true,
+  });
+  const { text } = outputFiles[0];
+  const name = `laz-worker-${digest(text)}.cjs`;
+  mkdirSync(outdir, { recursive: true });
+  writeFileSync(join(outdir, name), text);
+  return name;
+}
+
+const digest = (text) => createHash('sha256').update(text).digest('hex').slice(0, 16);
+
 /**
  * @param outdir where it goes
  * @param name of the file that is run
  * @param core digest of the core's script: answers in pages and kept ones are tied to it
  */
 export async function buildCli(outdir, name, core) {
+  const lazWorker = await buildLazWorker(outdir);
   const { outputFiles } = await build({
     ...shared,
     entryPoints: { program: 'src/cli/main.ts' },
@@ -34,15 +54,18 @@ export async function buildCli(outdir, name, core) {
     minifySyntax: true,
     minifyWhitespace: true,
     legalComments: 'external',
-    define: { SWEEPBOOK_CORE: JSON.stringify(core), 'import.meta.url': '__url' },
+    define: {
+      SWEEPBOOK_CORE: JSON.stringify(core),
+      SWEEPBOOK_LAZ_WORKER: JSON.stringify(lazWorker),
+      'import.meta.url': '__url',
+    },
     external: ['plotly.js-dist-min', 'laz-perf'],
     // A script compiled by itself has no import(): what is not in it is required.
     supported: { 'dynamic-import': false },
   });
   const text = ascii(outputFiles.find((each) => each.path.endsWith('.js')).text);
   const legal = outputFiles.find((each) => each.path.endsWith('.LEGAL.txt'));
-  const program = `program-${createHash('sha256').update(text).digest('hex').slice(0, 16)}.cjs`;
-  mkdirSync(outdir, { recursive: true });
+  const program = `program-${digest(text)}.cjs`;
   writeFileSync(join(outdir, program), text);
   if (legal !== undefined) writeFileSync(join(outdir, 'program.LEGAL.txt'), legal.text);
   await build({

@@ -1,4 +1,5 @@
 import { cloudError } from './cloud.ts';
+import { type LazChunk, readChunkTable } from './laz-table.ts';
 import type { LasHeader } from './read-las.ts';
 
 /** Bytes of a variable length record before its content. */
@@ -6,8 +7,12 @@ const RECORD_HEADER = 54;
 const COMPRESSION_RECORD = 22204;
 /** Chunk size of a file whose chunks differ in length. */
 const VARIABLE = 0xffffffff;
-/** The way of packing of point formats 6 to 10: every part of a point in a layer of its own. */
+/** The ways of packing: point formats 0 to 3 point by point, 6 to 10 every part of a point in a layer of its own. */
+const CHUNKED = 2;
 const LAYERED = 3;
+/** Bytes of a row of the chunk table at the most, and bytes of records before the points. */
+const MOST_A_ROW = 16;
+const MOST_BEFORE = 2 ** 28;
 
 /**
  * Points a chunk may have: the usual number is 50,000, and an unpacker takes memory for a whole chunk. Common practice, no
@@ -21,15 +26,35 @@ const MOST_IN_CHUNK = 10_000_000;
  */
 const MOST_A_BYTE = 800;
 
+/** Gives `count` bytes of the file from byte `from` on; fewer only where the file ends. */
+export type BytesAt = (from: number, count: number) => Uint8Array;
+
+/** Where the packed points are. */
+export interface LazPlan {
+  /** One behind the other from byte `at` on. */
+  readonly chunks: readonly LazChunk[];
+  readonly at: number;
+  /** Layers every chunk is packed in; 0 where whole points are packed. */
+  readonly layers: number;
+}
+
 /**
- * Holds the point count of a LAZ header against the chunk table behind the points, which says how many chunks of a
- * fixed number of points were packed: an unpacker would make up points for a count too high, and leave out steel for
- * one too low. A count that is off by less than the last chunk cannot be told this way.
+ * Finds the chunks of a LAZ file, and holds the point count of its header against the table behind the points, which says
+ * how many chunks of how many points were packed: an unpacker would make up points for a count too high, and leave out steel
+ * for one too low. Where chunks are of one size, a count off by less than the last of them cannot be told this way.
  * Source: "LASzip: lossless compression of LiDAR data" and the LASzip specification (from memory of the documents).
- * @param bytes the whole file
+ * @param size bytes of the whole file
  */
-export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: string): void {
-  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+export function planLaz(bytesAt: BytesAt, header: LasHeader, file: string, size: number): LazPlan {
+  if (header.dataAt > MOST_BEFORE) {
+    throw cloudError(
+      file,
+      { byte: 96 },
+      `points starting at byte ${header.dataAt}`,
+      `at most ${MOST_BEFORE} bytes of records before them; save it again, or as LAS`,
+    );
+  }
+  const view = viewOf(bytesAt(0, header.dataAt + 8));
   const record = compressionRecord(view);
   if (record === null) {
     throw cloudError(
@@ -41,23 +66,23 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
   }
   const [compressor, chunkSize] = [view.getUint16(record, true), view.getUint32(record + 12, true)];
   const countAt = header.version === '1.4' ? 247 : 107;
-  const most = Math.max(0, bytes.length - header.dataAt) * MOST_A_BYTE;
+  const most = Math.max(0, size - header.dataAt) * MOST_A_BYTE;
   if (header.points > most) {
     throw cloudError(
       file,
       { byte: countAt },
-      `${header.points} points in ${bytes.length - header.dataAt} packed bytes`,
+      `${header.points} points in ${size - header.dataAt} packed bytes`,
       `at most ${most}, which is more than so few bytes can hold`,
     );
   }
-  if (chunkSize !== VARIABLE && chunkSize > MOST_IN_CHUNK) {
-    throw cloudError(
+  const tooLarge = (points: number) =>
+    cloudError(
       file,
       { byte: record + 12 },
-      `chunks of ${chunkSize} points`,
-      `chunks of at most ${MOST_IN_CHUNK}; save it again, or as LAS`,
+      `chunks of ${points} points`,
+      `chunks of ${points === 0 ? 'at least 1' : `at most ${MOST_IN_CHUNK}`}; save it again, or as LAS`,
     );
-  }
+  if (chunkSize !== VARIABLE && chunkSize > MOST_IN_CHUNK) throw tooLarge(chunkSize);
   if (compressor === 1) {
     throw cloudError(
       file,
@@ -76,33 +101,77 @@ export function checkLazChunks(bytes: Uint8Array, header: LasHeader, file: strin
       `what the compression record says: ${length} bytes`,
     );
   }
-  if (chunkSize === 0 || header.points === 0) return;
-  if (header.dataAt + 8 > bytes.length) {
-    throw cloudError(file, { byte: bytes.length }, 'the end of the file', 'packed points');
+  const layered = header.format >= 6;
+  const parts = items.flatMap(({ type }) => (EXTRA.has(type) ? [] : [type])).join();
+  if (compressor !== (layered ? LAYERED : CHUNKED) || parts !== PARTS[header.format]!.join()) {
+    throw cloudError(
+      file,
+      { byte: record },
+      `points of format ${header.format} packed in the way ${compressor}, in parts ${parts}`,
+      `the way ${layered ? LAYERED : CHUNKED}, in parts ${PARTS[header.format]!.join()}; save it again, or as LAS`,
+    );
+  }
+  const at = header.dataAt + 8;
+  const layers = layered ? items.reduce((sum, { type, size }) => sum + (LAYERS[type] ?? size), 0) : 0;
+  if (header.points === 0) return { chunks: [], at, layers };
+  if (chunkSize === 0) throw tooLarge(0);
+  if (at > size) {
+    throw cloudError(file, { byte: size }, 'the end of the file', 'packed points');
   }
   const stated = view.getBigInt64(header.dataAt, true);
   // A writer that could not go back leaves -1 here and puts the place at the very end.
-  const table = Number(stated === -1n ? view.getBigInt64(bytes.length - 8, true) : stated);
-  if (!(table >= header.dataAt + 8 && table + 8 <= bytes.length)) {
+  const table = Number(stated === -1n ? viewOf(bytesAt(size - 8, 8)).getBigInt64(0, true) : stated);
+  if (!(table >= at && table + 8 <= size)) {
     throw cloudError(
       file,
       { byte: header.dataAt },
       `a chunk table at byte ${table}`,
-      `a byte between the points (${header.dataAt + 8}) and the end of the file (${bytes.length}); it may be cut short`,
+      `a byte between the points (${at}) and the end of the file (${size}); it may be cut short`,
     );
   }
-  if (compressor === LAYERED) checkLayers(view, header, items, table, file);
-  if (chunkSize === VARIABLE) return;
-  const chunks = view.getUint32(table + 4, true);
-  if (header.points > chunks * chunkSize || header.points <= (chunks - 1) * chunkSize) {
+  const count = viewOf(bytesAt(table, 8)).getUint32(4, true);
+  const fixed = chunkSize !== VARIABLE;
+  if (fixed && (header.points > count * chunkSize || header.points <= (count - 1) * chunkSize)) {
     throw cloudError(
       file,
       { byte: countAt },
       `${header.points} points`,
-      `${(chunks - 1) * chunkSize + 1} to ${chunks * chunkSize}: the file holds ${chunks} chunks of ${chunkSize}`,
+      `${(count - 1) * chunkSize + 1} to ${count * chunkSize}: the file holds ${count} chunks of ${chunkSize}`,
     );
   }
+  const room = table - at;
+  const damaged = (found: string, expected: string) => cloudError(file, { byte: table }, found, expected);
+  // Each begins with a point as it is.
+  if (count * header.recordLength > room)
+    throw damaged(
+      `a table of ${count} chunks`,
+      `at most ${Math.floor(room / header.recordLength)}, which is what has room before it`,
+    );
+  const rows = bytesAt(table + 8, MOST_A_ROW * (count + 1));
+  const chunks = readChunkTable(rows, count, fixed ? chunkSize : null, header.points);
+  const bytes = chunks.reduce((sum, each) => sum + each.bytes, 0);
+  if (bytes !== room)
+    throw damaged(`chunks of ${bytes} bytes together`, `${room}, which is what lies before the table`);
+  const points = chunks.reduce((sum, each) => sum + each.points, 0);
+  if (points !== header.points)
+    throw cloudError(
+      file,
+      { byte: countAt },
+      `${header.points} points`,
+      `what the chunk table says: ${points}`,
+    );
+  for (const each of chunks) {
+    if (each.points > MOST_IN_CHUNK) throw tooLarge(each.points);
+    if (each.points > 0 && each.bytes < header.recordLength)
+      throw damaged(
+        `a chunk of ${each.bytes} bytes`,
+        `at least ${header.recordLength}, which is its first point`,
+      );
+  }
+  return { chunks, at, layers };
 }
+
+const viewOf = (bytes: Uint8Array) => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
 /** A part of a point as it is packed. */
 interface PackedItem {
@@ -122,38 +191,56 @@ function packedItems(view: DataView, record: number): PackedItem[] {
   return items;
 }
 
+/** Kinds of parts the points of a format are packed in, and those of extra bytes, of any format. LASzip's own source, from memory. */
+const PARTS: Readonly<Record<number, readonly number[]>> = {
+  0: [6],
+  1: [6, 7],
+  2: [6, 8],
+  3: [6, 7, 8],
+  6: [10],
+  7: [10, 11],
+  8: [10, 12],
+};
+const EXTRA: ReadonlySet<number> = new Set([0, 14]);
+
 /** Layers that each part of a point of format 6 to 10 is packed in; extra bytes have one each. LASzip's own source, from memory. */
 const LAYERS: Readonly<Record<number, number>> = { 10: 9, 11: 1, 12: 2, 13: 1 };
+/** Of the layers of a point the first four: returns and x and y, z, class, marks. Nothing in them depends on the others. */
+const WANTED_LAYERS = 4;
 
 /**
- * Every chunk of a layered file says how long its layers are, and an unpacker takes that much memory before it reads
- * them: one after the other they must end where the chunk table begins.
+ * What of a layered chunk is unpacked: its first point, the lengths of its layers, and the layers that are read. An unpacker
+ * takes a layer of no length for one in which nothing changes, so the lengths of the others are to be zeroed.
+ * @param at byte of the file the chunk begins at, for messages
+ * @returns bytes from the beginning of the chunk on that are wanted, and the stretch of them to fill with zeros
+ * @throws InputError where the layers, of which an unpacker takes memory as long as they say, do not fill the chunk
  */
-function checkLayers(
-  view: DataView,
+export function wantedLayers(
+  chunk: Uint8Array,
   header: LasHeader,
-  items: readonly PackedItem[],
-  table: number,
+  layers: number,
   file: string,
-): void {
-  const count = items.reduce((sum, { type, size }) => sum + (LAYERS[type] ?? size), 0);
+  at: number,
+): { readonly bytes: number; readonly zeros: readonly [from: number, to: number] } {
   // The first point as it is and the number of points come before the lengths.
   const lead = header.recordLength + 4;
-  for (let at = header.dataAt + 8; at !== table; ) {
-    const end = at + lead + 4 * count;
-    let bytes = 0;
-    for (let layer = at + lead; layer < end && layer + 4 <= table; layer += 4)
-      bytes += view.getUint32(layer, true);
-    if (end + bytes > table) {
-      throw cloudError(
-        file,
-        { byte: at + lead },
-        `layers of ${bytes} bytes in a chunk of packed points`,
-        `at most ${Math.max(0, table - end)}, which is what is left before the chunk table`,
-      );
-    }
-    at = end + bytes;
+  const end = lead + 4 * layers;
+  const view = viewOf(chunk);
+  let [all, wanted] = [0, 0];
+  for (let k = 0; k < layers && lead + 4 * k + 4 <= chunk.length; k++) {
+    const length = view.getUint32(lead + 4 * k, true);
+    all += length;
+    if (k < WANTED_LAYERS) wanted += length;
   }
+  if (end + all !== chunk.length) {
+    throw cloudError(
+      file,
+      { byte: at + lead },
+      `layers of ${all} bytes in a chunk of packed points`,
+      `${Math.max(0, chunk.length - end)}, which is what is left of the chunk`,
+    );
+  }
+  return { bytes: end + wanted, zeros: [lead + 4 * WANTED_LAYERS, end] };
 }
 
 /** Byte of the content of the compression record among the records before the points; null where there is none. */

@@ -290,7 +290,12 @@ export function lasDecoder(
       left -= n;
     }
   }
-  return { decode, tally, decoded: () => before };
+  /** What is decoded next begins with this record of the file; the tally begins anew. */
+  function startAt(record: number): void {
+    before = record;
+    Object.assign(tally, emptyTally());
+  }
+  return { decode, tally, startAt, decoded: () => before };
 }
 
 /** A reader of uncompressed LAS; `fileSize` in bytes, `file` for messages. */

@@ -62,6 +62,19 @@ describe('files of the LASzip library, point for point', () => {
   }
 });
 
+describe('other chunks: of two points each, and of a number the table says', () => {
+  it.each([
+    'laszip-las12-format1-chunks-of-2',
+    'laszip-las14-format7-chunks-of-2',
+    'laszip-las12-format1-variable',
+  ])('%s.laz', async (name) => {
+    const want = expected(/format7/.test(name));
+    const { values, withheld } = await read(join(folder, `${name}.laz`));
+    expect(withheld).toBe(want.left);
+    expect(values).toEqual(want.values);
+  });
+});
+
 describe('the same files, damaged', () => {
   const damaged = (name: string, change: (bytes: Buffer) => Buffer): string => {
     const path = join(scratch, name);

@@ -1,29 +1,21 @@
 import { createHash } from 'node:crypto';
-import { readSync } from 'node:fs';
-import type { createLazPerf } from 'laz-perf';
-import { cloudError, type PointSink } from '../../scan/cloud.ts';
-import { checkLazChunks } from '../../scan/laz-chunks.ts';
+import { readFileSync, readSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import { type CloudTally, cloudError, emptyTally, type PointSink } from '../../scan/cloud.ts';
+import { planLaz } from '../../scan/laz-chunks.ts';
 import { lasDecoder, parseLasHeader } from '../../scan/read-las.ts';
 import type { CloudRead } from './cloud-read.ts';
+import { type Chunk, type Threads, threadsFor, unpackSideBySide } from './laz-threads.ts';
+import { type LazFile, type UnpackerParts, unpackerOf } from './laz-unpacker.ts';
 
-/** The decoder works in 32-bit memory and needs the whole file there. */
+/** The unpacker works in 32-bit memory and needs a whole chunk there. */
 const LARGEST = 1.5 * 2 ** 30;
-/** Points unpacked at a time. */
-const RUN = 4096;
-
-let loaded: ReturnType<typeof createLazPerf> | null = null;
-
-/** One unpacker a process: each would hang listeners of its own on the process and keep its memory. */
-async function unpacker() {
-  const laz = await import('laz-perf');
-  loaded ??= laz.createLazPerf();
-  return loaded;
-}
+const BLOCK = 1 << 20;
 
 /**
- * Unpacks a LAZ file (LASzip-compressed LAS). The unpacker does not notice damaged data: it hands out garbage
- * first and stops later, if at all. So the header is checked against the unpacker's own view of it, and every
- * point against the bounds of the header (which must therefore be filled in).
+ * Unpacks a LAZ file (LASzip-compressed LAS), chunk by chunk: they are packed each by itself. The count of the header is
+ * checked against the chunks, and every point against the bounds of the header (which must therefore be filled in).
  */
 export async function readLaz(
   handle: number,
@@ -32,89 +24,97 @@ export async function readLaz(
   sink: PointSink,
   staleBounds: boolean,
   onProgress: (what: string, done: number, total: number) => void,
+  threadsOf: (points: number, inChunk: number) => Threads | null = threadsFor,
 ): Promise<CloudRead> {
-  if (size > LARGEST) {
+  const bytesAt = (from: number, count: number) => {
+    const bytes = new Uint8Array(Math.max(0, Math.min(count, size - from)));
+    fill(handle, bytes, from, file, size);
+    return bytes;
+  };
+  const header = parseLasHeader(bytesAt(0, 65_536), file, size);
+  if (header === null)
+    throw cloudError(file, { byte: size }, 'the end of the file inside the header', 'a LAZ file');
+  if (!header.compressed)
+    throw cloudError(file, { byte: 104 }, 'points that are not compressed', 'LAZ; name it .las');
+  if (header.bounds === null && !staleBounds) {
     throw cloudError(
       file,
-      {},
-      `${(size / 2 ** 30).toFixed(1)} GB of compressed points`,
-      'at most 1.5 GB; save it as LAS, which is read in pieces',
+      { byte: 179 },
+      'bounds that are all zero',
+      'the bounds of the points, without which damage to a LAZ file cannot be noticed (--stale-bounds takes them unchecked)',
     );
   }
-  const wasm = await unpacker();
-  const data = wasm._malloc(size);
-  if (data === 0)
+  const { chunks: lengths, at: begin, layers } = planLaz(bytesAt, header, file, size);
+  let [first, at] = [0, begin];
+  const chunks = lengths.map(({ points, bytes }): Chunk => {
+    const chunk = { first, at, points, bytes };
+    first += points;
+    at += bytes;
+    return chunk;
+  });
+  const longest = chunks.reduce((most, each) => Math.max(most, each.bytes), 0);
+  if (longest > LARGEST) {
     throw cloudError(
       file,
       {},
-      `${size} bytes of compressed points`,
-      'a file that fits the unpacker; save it as LAS',
+      `a chunk of ${(longest / 2 ** 30).toFixed(1)} GB`,
+      'chunks of at most 1.5 GB; save it as LAS, which is read in pieces',
     );
-  let zip: InstanceType<typeof wasm.LASZip> | null = null;
-  let run = 0;
-  let points: number | null = null;
-  let decoded = 0;
-  try {
-    const hash = createHash('sha256');
-    // The block is taken from the heap anew each time: a growing heap leaves old views empty.
-    for (let at = 0; at < size; ) {
-      const count = readSync(handle, wasm.HEAPU8, data + at, Math.min(1 << 20, size - at), at);
-      if (count === 0) throw cloudError(file, { byte: at }, 'the end of the file', `${size} bytes`);
-      hash.update(wasm.HEAPU8.subarray(data + at, data + at + count));
-      at += count;
+  }
+  const laz: LazFile = { file, header, layers, staleBounds };
+  const hash = createHash('sha256');
+  const hashBetween = (from: number, to: number) => {
+    for (let block = from; block < to; block += BLOCK)
+      hash.update(bytesAt(block, Math.min(BLOCK, to - block)));
+  };
+  const load = (into: Uint8Array, chunk: Chunk) => {
+    fill(handle, into, chunk.at, file, size);
+    hash.update(into);
+  };
+  hashBetween(0, begin);
+  const tally = emptyTally();
+  const add = (own: CloudTally) => {
+    tally.points += own.points;
+    tally.notFinite += own.notFinite;
+    tally.withheld += own.withheld;
+    tally.outside += own.outside;
+  };
+  const told = (done: number) => onProgress(`Unpacking ${file}`, done, header.points);
+  if (chunks.length > 0) {
+    const parts = await unpackerParts();
+    const threads = threadsOf(header.points, Math.max(...chunks.map((each) => each.points)));
+    if (threads === null) {
+      const unpacker = await unpackerOf(parts);
+      const decoder = lasDecoder(header, file, sink, null, staleBounds);
+      const room = new Uint8Array(longest);
+      for (const chunk of chunks) {
+        const bytes = room.subarray(0, chunk.bytes);
+        load(bytes, chunk);
+        unpacker.unpack(bytes, chunk, laz, decoder, told);
+        add(decoder.tally);
+      }
+    } else {
+      await unpackSideBySide(threads, parts, laz, chunks, load, sink, (own, chunk) => {
+        add(own);
+        told(chunk.first + chunk.points);
+      });
     }
-    const header = parseLasHeader(wasm.HEAPU8.slice(data, data + Math.min(size, 65536)), file, size);
-    if (header === null)
-      throw cloudError(file, { byte: size }, 'the end of the file inside the header', 'a LAZ file');
-    if (!header.compressed)
-      throw cloudError(file, { byte: 104 }, 'points that are not compressed', 'LAZ; name it .las');
-    if (header.bounds === null && !staleBounds) {
-      throw cloudError(
-        file,
-        { byte: 179 },
-        'bounds that are all zero',
-        'the bounds of the points, without which damage to a LAZ file cannot be noticed (--stale-bounds takes them unchecked)',
-      );
-    }
-    checkLazChunks(wasm.HEAPU8.subarray(data, data + size), header, file);
-    points = header.points;
-    const decoder = lasDecoder(header, file, sink, null, staleBounds);
-    zip = new wasm.LASZip();
-    run = wasm._malloc(RUN * header.recordLength);
-    zip.open(data, size);
-    if (zip.getCount() !== header.points || zip.getPointLength() !== header.recordLength) {
-      throw cloudError(
-        file,
-        { byte: 107 },
-        `${header.points} points of ${header.recordLength} bytes`,
-        `what the compression record says: ${zip.getCount()} of ${zip.getPointLength()}`,
-      );
-    }
-    for (let done = 0; done < header.points; ) {
-      const count = Math.min(RUN, header.points - done);
-      for (let i = 0; i < count; i++) zip.getPoint(run + i * header.recordLength);
-      decoder.decode(new DataView(wasm.HEAPU8.buffer), run, count);
-      decoded = decoder.decoded();
-      done += count;
-      onProgress(`Unpacking ${file}`, done, header.points);
-    }
-    // Done before the points count: an unpacker that cannot clear up after itself has spoilt its own memory.
-    zip.delete();
-    zip = null;
-    return { ...decoder.tally, sha256: hash.digest('hex'), bytes: size };
-  } catch (error) {
-    if (error instanceof WebAssembly.RuntimeError) loaded = null;
-    if (points === null || (error instanceof Error && error.name === 'InputError')) throw error;
-    // The unpacker throws numbers and strings.
-    throw cloudError(file, {}, `damaged compressed points (after ${decoded} good ones)`, `${points} points`);
-  } finally {
-    try {
-      zip?.delete();
-      wasm._free(run);
-      wasm._free(data);
-    } catch {
-      // Its memory is spoilt: nobody uses it again.
-      loaded = null;
-    }
+  }
+  hashBetween(at, size);
+  return { ...tally, sha256: hash.digest('hex'), bytes: size };
+}
+
+async function unpackerParts(): Promise<UnpackerParts> {
+  const script = createRequire(import.meta.url).resolve('laz-perf');
+  const code = await WebAssembly.compile(readFileSync(join(dirname(script), 'laz-perf.wasm')));
+  return { script, code };
+}
+
+/** @throws InputError where the file ends before `bytes` are full */
+function fill(handle: number, bytes: Uint8Array, from: number, file: string, size: number): void {
+  for (let done = 0; done < bytes.length; ) {
+    const count = readSync(handle, bytes, done, bytes.length - done, from + done);
+    if (count === 0) throw cloudError(file, { byte: from + done }, 'the end of the file', `${size} bytes`);
+    done += count;
   }
 }
