@@ -17,6 +17,7 @@ svg.plot .pick-name { stroke: var(--paper); }
 .slices .poorest svg.plot { border: 2.5px solid var(--found); }
 .slices figcaption { font-size: 0.85rem; margin-bottom: 0.2rem; }
 .slices figcaption { min-height: 2.6em; display: flex; flex-direction: column; justify-content: flex-end; }
+@media (max-width: 34rem) { .slices { grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 0.8rem; } }
 @media print { .slices { grid-template-columns: repeat(4, 1fr); gap: 6pt 8pt; } }
 `;
 
