@@ -1,7 +1,7 @@
-import type { Alignment } from './align.ts';
+import type { Alignment, Unnoticed } from './align.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { scatterExcess } from './continuous.ts';
-import { type LineAlignment, lineAlignment } from './line-alignment.ts';
+import { lineAlignment } from './line-alignment.ts';
 import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
@@ -12,14 +12,20 @@ import { plumbEstimates, type WebFoot, type WebShape } from './web-line.ts';
 const DOUBTED = 0.003;
 
 /** One station of a line taken from a cloud. */
-export interface ScanStation {
+interface ScanStation {
   /** m from the member's reference end */
   readonly station: number;
   /** m, from the chord between the picked points (tilt, plumb: slope times the width it is expressed over). */
   readonly offset: number;
-  /** Standard uncertainty of `offset`, m, and the part of it that comes from aligning the scan on another (else 0). */
+  /**
+   * Standard uncertainty of `offset`, m; of a sweep or camber line against the straight line between its ends, because every
+   * survey has a set-up of its own that takes up where the line as a whole stands.
+   */
   readonly u: number;
+  /** The part of it that comes from aligning the scan on another (else 0). */
   readonly alignmentU: number;
+  /** Standard uncertainty of the place itself, m, with what the whole line shares. */
+  readonly placeU: number;
   /** Change of slope, rad, where the steel turns too sharply in the window to be followed (u says so); else 0. */
   readonly sharpBend: number;
   /** Points that carried it. */
@@ -30,8 +36,13 @@ export interface ScanStation {
 export interface ScanProfile {
   readonly line: ScanLine;
   readonly stations: readonly ScanStation[];
-  /** What bringing the scan onto another leaves in the line as a whole, and untold (`LineAlignment`). */
-  readonly aligned: Omit<LineAlignment, 'u'>;
+  readonly shared: {
+    /** Sweep and camber: the most that is doubted of where the line as a whole stands, m, not in the stations' `u`; else 0. */
+    readonly wholeU: number;
+    /** What bringing the scan onto another leaves untold (`LineAlignment`). */
+    readonly slides: boolean;
+    readonly untold: Unnoticed | null;
+  };
   /** Stations of the line that could not be read, and why, in words. */
   readonly unread: readonly { readonly station: number; readonly reason: string }[];
   /** Points left out, by reason. */
@@ -90,7 +101,8 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       u: sloped ? e.slopeU! * line.extent : e.u,
       used: e.used,
     }));
-    const read: (Omit<ScanStation, 'alignmentU'> & { readonly s: number })[] = [];
+    const across = (line.band[0] + line.band[1]) / 2;
+    const read: ReadStation[] = [];
     const unread: { station: number; reason: string }[] = [];
     const excess = scatterExcess(series);
     for (const { s, station } of stationList(line, frame)) {
@@ -105,29 +117,24 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
         s,
         station,
         offset: pooled.value,
+        across,
         u: Math.hypot(pooled.u * excess, settings.leastU),
+        bias: [0, 0],
         sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
         count: near.reduce((sum, e) => sum + e.used, 0),
       });
     }
-    const across = (line.band[0] + line.band[1]) / 2;
-    const { stations, aligned } = withAlignment(
-      line,
-      frame,
-      settings.alignment ?? null,
-      read.map((each) => ({ ...each, across })),
-    );
+    const finished = finishStations(line, frame, settings.alignment ?? null, read);
     const profile: ScanProfile = {
       line,
-      stations,
-      aligned,
+      ...finished,
       unread,
       rejected: { ...found.rejected, outsideWindow: set.outsideWindow },
       thinned: set.slices.reduce((sum, p) => sum + p.seen - p.count, 0),
       scatter: found.scatter,
       excess,
       notes:
-        line.kind === 'plumb' && feet.length === 0 && stations.some((each) => each.u > DOUBTED)
+        line.kind === 'plumb' && feet.length === 0 && finished.stations.some((each) => each.u > DOUBTED)
           ? [
               'the ends of the web are not seen, and where it is bent that is most of u: a line of the flange it stands on, in the same set-up, tells where it stands',
             ]
@@ -175,26 +182,57 @@ function whyUnread(
     : `too few points on the steel (${points} in the window)`;
 }
 
-/** Stations as read, with what the alignment leaves uncertain in each. */
-export function withAlignment(
+/**
+ * What is doubted alike all along a line, m, each with its sign: how far off an edge seen along its face lies, and the width
+ * by which a hidden edge is told from the other. One standard deviation of each; they may go together or not.
+ */
+export type SharedAlong = readonly [edge: number, width: number];
+
+/** A station as read, before what the whole line shares is put to it. */
+export type ReadStation = Omit<ScanStation, 'alignmentU' | 'placeU'> & {
+  readonly s: number;
+  /** Where it was read across the line, m. */
+  readonly across: number;
+  readonly bias: SharedAlong;
+};
+
+/** Stations as read, with what the alignment and the edges leave uncertain all along the line. */
+export function finishStations(
   line: ScanLine,
   frame: LineFrame,
   alignment: Alignment | null,
-  read: readonly (Omit<ScanStation, 'alignmentU'> & { readonly s: number; readonly across: number })[],
-): Pick<ScanProfile, 'stations' | 'aligned'> {
-  const { u: left, ...aligned } = lineAlignment(
+  read: readonly ReadStation[],
+): Pick<ScanProfile, 'stations' | 'shared'> {
+  const aligned = lineAlignment(
     line,
     frame,
     alignment,
     read.map(({ s, offset, across }) => ({ s, toward: offset, across })),
   );
-  const stations = read.map(({ station, offset, u, sharpBend, count }, i) => ({
-    station,
-    offset,
-    u: Math.hypot(u, left[i]!),
-    alignmentU: left[i]!,
-    sharpBend,
-    count,
-  }));
-  return { stations, aligned };
+  const hasSetUp = line.kind === 'sweep' || line.kind === 'camber';
+  const [first, last] = [read[0], read.at(-1)];
+  /** What is left of a shared doubt against the straight line between the ends. */
+  const net = (k: 0 | 1, { s, bias }: ReadStation): number => {
+    if (!hasSetUp || first === undefined || last === undefined || first === last) return bias[k];
+    const share = (s - first.s) / (last.s - first.s);
+    return bias[k] - (1 - share) * first.bias[k] - share * last.bias[k];
+  };
+  const stations = read.map((each, i): ScanStation => {
+    const { station, offset, u, sharpBend, count, bias } = each;
+    const alignmentU = aligned.u[i]!;
+    return {
+      station,
+      offset,
+      u: Math.hypot(u, alignmentU, net(0, each), net(1, each)),
+      alignmentU,
+      // Told from both, an edge hangs on the same widths: taken to go together.
+      placeU: Math.hypot(u, aligned.placeU[i]!, bias[0] + bias[1]),
+      sharpBend,
+      count,
+    };
+  });
+  const wholeU = hasSetUp
+    ? Math.max(0, ...read.map(({ bias }, i) => Math.hypot(aligned.placeU[i]!, bias[0] + bias[1])))
+    : 0;
+  return { stations, shared: { wholeU, slides: aligned.slides, untold: aligned.untold } };
 }

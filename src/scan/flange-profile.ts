@@ -2,8 +2,8 @@ import { Qr } from '../maths/qr.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { continuousChain, scatterExcess } from './continuous.ts';
-import type { ExtractSettings, ScanProfile } from './extract-line.ts';
-import { stationList, withAlignment } from './extract-line.ts';
+import type { ExtractSettings, ReadStation, ScanProfile, SharedAlong } from './extract-line.ts';
+import { finishStations, stationList } from './extract-line.ts';
 import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import type { FlangeWidths } from './flange-width.ts';
@@ -53,9 +53,9 @@ interface Estimate {
   /** Where it was read across the line, m. */
   readonly across: number;
   readonly u: number;
-  /** Part neighbours share, m, and part all along the edge share. */
+  /** Part neighbours share, m, and what all along the line share (`SharedAlong`). */
   readonly rowU: number;
-  readonly biasU: number;
+  readonly bias: SharedAlong;
   /** Whether the edge asked for was hidden, and is told from the other. */
   readonly inferred: boolean;
   readonly section: MeasuredSection;
@@ -85,7 +85,7 @@ export function flangeProfile(
   const excess = scatterExcess(series);
   const scatter = Number.isFinite(measured.scatter) ? measured.scatter : 0.002;
   const round = roundingU(stepAlong(steps, own.toward), scatter) * (sloped ? 2 : 1);
-  const read: Parameters<typeof withAlignment>[3][number][] = [];
+  const read: ReadStation[] = [];
   const unread: { station: number; reason: string }[] = [];
   let inferred = 0;
   for (const { s, station } of stationList(line, own)) {
@@ -106,7 +106,6 @@ export function flangeProfile(
       pooled.u * excess,
       settings.leastU,
       mean(near.map((e) => e.rowU)),
-      mean(near.map((e) => e.biasU)),
       round,
       joinedU(view, own, s, sloped ? lever : null),
     );
@@ -121,6 +120,7 @@ export function flangeProfile(
       offset: pooled.value,
       across: mean(near.map((e) => e.across)),
       u,
+      bias: [mean(near.map((e) => e.bias[0])), mean(near.map((e) => e.bias[1]))],
       sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
       count: near.reduce((sum, e) => sum + e.section.used, 0),
     });
@@ -134,7 +134,7 @@ export function flangeProfile(
   const over = covered.reduce((sum, each) => sum + each.off, 0);
   return {
     line,
-    ...withAlignment(line, own, settings.alignment ?? null, read),
+    ...finishStations(line, own, settings.alignment ?? null, read),
     unread,
     rejected: {
       offLevel: Math.max(0, kept - used - off),
@@ -296,7 +296,7 @@ interface Look {
   readonly value: number;
   readonly u: number;
   readonly rowU: number;
-  readonly biasU: number;
+  readonly bias: SharedAlong;
 }
 
 /**
@@ -305,7 +305,7 @@ interface Look {
  */
 function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
   const weights = looks.map(
-    (each) => 1 / (each.u ** 2 + each.rowU ** 2 + (biasCounts ? each.biasU ** 2 : 0)),
+    (each) => 1 / (each.u ** 2 + each.rowU ** 2 + (biasCounts ? (each.bias[0] + each.bias[1]) ** 2 : 0)),
   );
   const all = weights.reduce((sum, w) => sum + w, 0);
   if (!(all > 0)) return null;
@@ -316,12 +316,13 @@ function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
       ? 0
       : Math.abs(looks[0]!.value - looks[1]!.value) / Math.sqrt(1 / weights[0]! + 1 / weights[1]!);
   const doubt = Math.max(1, off / 2);
+  const sum = (of: (each: Look) => number) =>
+    looks.reduce((total, each, i) => total + share[i]! * of(each), 0);
   return {
-    value: looks.reduce((sum, each, i) => sum + share[i]! * each.value, 0),
+    value: sum((each) => each.value),
     u: doubt * mix((each) => each.u),
     rowU: doubt * mix((each) => each.rowU),
-    // Both hang on the same widths.
-    biasU: looks.reduce((sum, each, i) => sum + share[i]! * each.biasU, 0),
+    bias: [sum((each) => each.bias[0]), sum((each) => each.bias[1])],
   };
 }
 
@@ -339,7 +340,7 @@ function estimate(
   const measured = widths.sections[index]!;
   const width = widths.local[index]!;
   const { pose, left, right, face } = measured;
-  const sure = { rowU: 0, biasU: 0, inferred: false };
+  const sure = { rowU: 0, bias: [0, 0] as const, inferred: false };
   const [c, s] = [Math.cos(pose.tilt), Math.sin(pose.tilt)];
   /** From the section's own axes to the cloud's, relative to the line's origin, m. */
   const point = (u: number, v: number): Vec3 => {
@@ -379,7 +380,7 @@ function estimate(
       u: Math.hypot(dv * faceU(0), du * Math.min(left?.u ?? 0.01, right?.u ?? 0.01)),
       rowU: 0,
       // Half of what the width is doubted by, alike all along: the middle lies half a width from either edge.
-      biasU: (Math.abs(du) * widths.widthU) / 2,
+      bias: [(du * widths.widthU) / 2, 0],
       inferred: false,
     };
   }
@@ -389,7 +390,7 @@ function estimate(
     ? (['right', right, left] as const)
     : (['left', left, right] as const);
   const sign = positive ? 1 : -1;
-  const direct: Look | null = wanted === null ? null : { ...wanted, biasU: widths.biasU(index, side) };
+  const direct: Look | null = wanted === null ? null : { ...wanted, bias: [widths.biasU(index, side), 0] };
   const across: Look | null =
     other === null || width === null || (wanted === null && Math.hypot(other.u, other.rowU, width.u) > ACROSS)
       ? null
@@ -397,7 +398,7 @@ function estimate(
           value: other.value + sign * width.value,
           u: other.u,
           rowU: Math.hypot(other.rowU, width.u),
-          biasU: widths.widthU,
+          bias: [0, widths.widthU],
         };
   const known = meanOf(
     [direct, across].filter((each) => each !== null),
@@ -411,7 +412,7 @@ function estimate(
     across: dot(p, own.across),
     u: Math.hypot(du * known.u, dv * faceU(known.value)),
     rowU: Math.abs(du) * known.rowU,
-    biasU: Math.abs(du) * known.biasU,
+    bias: [du * known.bias[0], du * known.bias[1]],
     inferred: wanted === null,
   };
 }

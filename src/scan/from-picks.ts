@@ -349,7 +349,7 @@ function worthOf({ track }: FlangeView): number {
 }
 
 function medianU(profile: ScanProfile): number | null {
-  const us = profile.stations.map((s) => s.u);
+  const us = profile.stations.map((s) => s.placeU);
   return us.length === 0 ? null : median(us);
 }
 

@@ -16,8 +16,8 @@ export interface ReadPlace {
 export interface LineAlignment {
   /** Standard uncertainty it leaves in each station's offset, m. */
   readonly u: readonly number[];
-  /** Sweep and camber: the most it leaves in where the line as a whole stands, m, which goes with the set-up of its survey; else 0. */
-  readonly wholeU: number;
+  /** The same of its place, m: of a sweep or camber line with what goes with the set-up of its survey. */
+  readonly placeU: readonly number[];
   /** Nothing holds the scan along the member, so that where the steel slopes the line may have slid; it is in `u`. */
   readonly slides: boolean;
   /** The patch or target that could be wrong untold and would do most to a station; null where none does anything. */
@@ -26,9 +26,6 @@ export interface LineAlignment {
 
 /** Where no patch holds a scan along the member it may have slid by so much (sd), m: within what patches are found in, any place as likely. */
 const SLIDE = ROUGH / Math.sqrt(3);
-
-/** Nothing to bring: a scan in its own coordinates. */
-const IN_PLACE: Omit<LineAlignment, 'u'> = { wholeU: 0, slides: false, untold: null };
 
 /**
  * What an alignment leaves uncertain at the stations of a line.
@@ -48,7 +45,10 @@ export function lineAlignment(
   alignment: Alignment | null,
   places: readonly ReadPlace[],
 ): LineAlignment {
-  if (alignment === null) return { u: places.map(() => 0), ...IN_PLACE };
+  if (alignment === null) {
+    const nothing = places.map(() => 0);
+    return { u: nothing, placeU: nothing, slides: false, untold: null };
+  }
   const at = ({ s, toward, across }: ReadPlace): Vec3 =>
     add(
       add(scale(frame.origin, frame.metres), scale(frame.along, s)),
@@ -61,8 +61,8 @@ export function lineAlignment(
     const there = at({ ...place, toward: 0, across: place.across + line.extent });
     return difference(motionRow(alignment, there, frame.toward), here);
   });
-  const wholeU = whole.map((row) => uOfRow(alignment, row));
-  if (wholeU.some((u) => !Number.isFinite(u))) {
+  const placeU = whole.map((row) => uOfRow(alignment, row));
+  if (placeU.some((u) => !Number.isFinite(u))) {
     throw new InputError(`line "${line.name}" cannot be taken from the aligned scan`, [
       {
         file: 'scan set-up',
@@ -84,7 +84,7 @@ export function lineAlignment(
   const u = rows.map(uOf);
   return {
     u,
-    wholeU: sloped ? 0 : Math.max(0, ...wholeU),
+    placeU,
     slides,
     untold: rows
       .flatMap((row) => unnoticed(alignment, row) ?? [])

@@ -5,7 +5,7 @@
  * `--widths 5` reads every cloud with so many widths in the job, drawn about the plate's as widths are believed to be (normal, sd
  * 1.5 mm): u has that doubt in it, so that over the true width alone it covers too much.
  * `--quick` casts fewer clouds; `--keep` keeps the clouds, for a closer look and for the next run; `--only` prints the tables
- * whose heading has these words.
+ * whose heading has these words. `--set-up` holds sweep and camber lines against the truth as surveys do, less a straight line, by the u of their readings.
  */
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -25,6 +25,7 @@ const { values: options } = parseArgs({
     widths: { type: 'string', default: '0' },
     keep: { type: 'string' },
     only: { type: 'string', default: '' },
+    'set-up': { type: 'boolean', default: false },
   },
 });
 const INCH = 0.0254;
@@ -223,7 +224,7 @@ function cloudOf(g: GirderSpec, spec: ScanSpec): Float64Array {
 
 /** A line as `scan --json` prints it. */
 interface Read {
-  readonly stations: readonly { station: number; offset: number; u: number }[];
+  readonly stations: readonly { station: number; offset: number; u: number; placeU: number }[];
   readonly unread: readonly unknown[];
 }
 
@@ -241,11 +242,16 @@ function score(g: GirderSpec, width: number, line: LineName, read: Read): Scored
     // Over the width the job states, right or not.
     return Math.tan(t.tilt) * width;
   };
-  const errors = read.stations.map(({ station, offset, u }) => ({
+  // The place itself, as the cloud has it; or, with --set-up, as a survey of the job has it: against a straight line of its own.
+  const place = read.stations.map(({ station, offset, placeU }) => ({
     station,
     error: offset - truth(station),
-    u,
+    u: placeU,
   }));
+  const errors =
+    options['set-up'] && line !== 'tilt' && line !== 'plumb'
+      ? lessLine(place.map((each, i) => ({ ...each, u: read.stations[i]!.u })))
+      : place;
   const worst = errors.reduce((a, b) => (Math.abs(b.error) > Math.abs(a.error) ? b : a), {
     station: 0,
     error: 0,
@@ -260,6 +266,15 @@ function score(g: GirderSpec, width: number, line: LineName, read: Read): Scored
     within: errors.filter((e) => Math.abs(e.error) <= 1.96 * e.u).length,
     silent: errors.filter((e) => Math.abs(e.error) > 4 * e.u),
   };
+}
+
+/** Errors less their least-squares straight line. */
+function lessLine<T extends { readonly station: number; readonly error: number }>(all: readonly T[]): T[] {
+  const mean = (of: (each: T) => number) => all.reduce((sum, each) => sum + of(each), 0) / all.length;
+  const [x, y] = [mean((each) => each.station), mean((each) => each.error)];
+  const slope =
+    mean((each) => (each.station - x) * (each.error - y)) / mean((each) => (each.station - x) ** 2);
+  return all.map((each) => ({ ...each, error: each.error - y - slope * (each.station - x) }));
 }
 
 /** Several clouds as one: the worst of them, the root mean square of all stations, counts added. */

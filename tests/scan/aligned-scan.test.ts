@@ -141,9 +141,7 @@ it('a scan that stands 12 mm and 1.5 mrad off gives the same offsets once aligne
   // What the alignment leaves in where the line as a whole stands goes with the set-up every survey has of its own: said, and not in sd.
   // In sd is what it does to the shape, next to nothing here.
   const most = Number(/the alignment is in sd, up to (\d\.\d+) mm/.exec(later.out)![1]);
-  const whole = Number(
-    /the alignment leaves (\d\.\d+) mm in where the line as a whole stands/.exec(later.err)![1],
-  );
+  const whole = Number(/the line as a whole stands is known to (\d\.\d+) mm/.exec(later.err)![1]);
   expect(most).toBeLessThan(0.3 * whole);
   expect(most).toBeGreaterThan(0);
   // Station by station against the same cloud read where it stands, with the set-up moved there: sd has what it has there.

@@ -132,6 +132,7 @@ describe('sweepbook scan', () => {
           offset: r.offset - 0.05,
           u: r.sd!,
           alignmentU: 0,
+          placeU: r.sd!,
           sharpBend: 0,
           count: 0,
         })),

@@ -19,6 +19,9 @@ export function cloudText(name: string, cloud: CloudRead): string {
   return `${out.join('\n')}\n`;
 }
 
+/** Less doubt of where a line as a whole stands is not worth a word, m. */
+const WORTH_SAYING = 0.0002;
+
 /** One line taken from a cloud: what was read, how well, what was rejected and why, and which stations are missing. */
 export function profileText(profile: ScanProfile, units: JobUnits): string {
   const { line, stations, unread, rejected } = profile;
@@ -42,10 +45,10 @@ export function profileText(profile: ScanProfile, units: JobUnits): string {
       `  of which from the alignment: ${formatUncertainty(Math.min(...shared), units)} to ${formatUncertainty(mostShared, units)}, shared by all stations of this scan`,
     );
   }
-  const { wholeU, slides } = profile.aligned;
-  if (wholeU > 0) {
+  const { wholeU, slides } = profile.shared;
+  if (wholeU > WORTH_SAYING) {
     out.push(
-      `  the alignment leaves ${formatUncertainty(wholeU, units)} in where the line as a whole stands, which every survey’s own set-up takes up; it is not in the above`,
+      `  besides, where the line as a whole stands is known to ${formatUncertainty(wholeU, units)}; that is not in the above, because every survey’s own set-up takes it up`,
     );
   }
   if (slides) {

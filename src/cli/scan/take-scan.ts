@@ -143,7 +143,7 @@ export async function takeScan(io: Io, request: ScanRequest): Promise<void> {
       })),
     );
   }
-  const untold = profiles.flatMap(({ line, aligned: { untold } }) => {
+  const untold = profiles.flatMap(({ line, shared: { untold } }) => {
     const words = untoldWords(untold, job.units);
     return words === null ? [] : [`${line.name}: ${words}`];
   });
