@@ -81,8 +81,12 @@ export function checkReadings(
       doubts.push(...misordered);
       if (!misordered.some((finding) => finding.code === 'rows-shifted')) {
         const named = new Set(misordered.map((finding) => finding.row));
+        const beside =
+          previous === null
+            ? null
+            : withoutDoubtful(previous, before(previous, [...old, ...fresh]), sd, units);
         doubts.push(
-          ...doubtFindings(doubtfulReadings(survey, previous, sd, units)).filter(
+          ...doubtFindings(doubtfulReadings(survey, beside, sd, units)).filter(
             (finding) => !named.has(finding.row),
           ),
         );
@@ -152,6 +156,17 @@ function lastBefore(survey: Survey, all: readonly Survey[], count: number): Surv
   const earlier = all.filter((other) => other.cycle < survey.cycle);
   const same = earlier.filter((other) => other.state === survey.state);
   return (same.length > 0 ? same : earlier).slice(-count);
+}
+
+/** The survey without what stands alone in it: a slip of the last cycle says nothing against a good reading of this one. */
+function withoutDoubtful(survey: Survey, previous: Survey | null, sd: number, units: JobUnits): Survey {
+  const doubtful = new Set(doubtfulReadings(survey, previous, sd, units).map(({ reading }) => reading));
+  const [first, last] = [survey.readings[0]?.station, survey.readings.at(-1)?.station];
+  // Beyond its ends a survey says nothing at all.
+  const readings = survey.readings.filter(
+    (reading) => !doubtful.has(reading) || reading.station === first || reading.station === last,
+  );
+  return { ...survey, readings };
 }
 
 function alreadyThere(survey: Survey, twin: Survey): Finding {

@@ -214,6 +214,8 @@ function decimalSlips(value: number, unit: number, add: AddGuess): void {
   if (value === 0 || Math.abs(value * 100 - hundredths) > 1e-6) return;
   add('decimal-point', value * 10 * unit, 0.4, 'the decimal point may have slipped');
   add('decimal-point', (value / 10) * unit, 0.4, 'the decimal point may have slipped');
+  // What was read off a rule in sixteenths is meant to be sixteenths again: 6 1/2 is no slip of 5.6.
+  const ruled = unit === INCH || unit === -INCH ? isSixteenths(value) : false;
   const digits = String(hundredths).padStart(3, '0');
   const used = digits.endsWith('00')
     ? digits.length - 2
@@ -223,9 +225,14 @@ function decimalSlips(value: number, unit: number, add: AddGuess): void {
   for (let i = 0; i + 1 < used; i++) {
     if (digits[i] === digits[i + 1]) continue;
     const swapped = digits.slice(0, i) + digits[i + 1] + digits[i] + digits.slice(i + 2);
+    if (ruled && !isSixteenths(Number(swapped) / 100)) continue;
     const meant = (Number(swapped) / 100) * unit;
     add('digits-swapped', meant, 0.8, 'two digits may have been exchanged');
   }
+}
+
+function isSixteenths(inches: number): boolean {
+  return Math.abs(inches * 16 - Math.round(inches * 16)) < 1e-6;
 }
 
 /** A good reading in the wrong place. */
@@ -239,8 +246,12 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
   const right = others
     .filter((other) => other.station > station)
     .reduce<(typeof others)[number] | null>((a, b) => (a === null || b.station < a.station ? b : a), null);
-  for (const other of [left, right]) {
-    if (other === null) continue;
+  // Rows further off are looked at where they are wrong themselves.
+  const beside = [left, right].filter((other) => other !== null);
+  const further = others.filter(
+    (other) => !beside.includes(other) && Math.abs(other.offset - other.expected) > 3 * u,
+  );
+  for (const other of [...beside, ...further]) {
     const here = (other.offset - expected) / u;
     const there = (offset - other.expected) / u;
     if (Math.abs(here) <= 3 && Math.abs(there) <= 3 && Math.abs(other.offset - other.expected) > 3 * u) {
@@ -248,11 +259,16 @@ function placeSlips(question: MisreadQuestion, say: Say, sayStation: Say): Guess
         kind: 'swapped-neighbours',
         place: true,
         meant: other.offset,
-        weight: 1,
+        // One exchange explains two wrong readings; any other cause would have had to strike twice.
+        weight: 2,
         extra: there ** 2,
         words: `looks exchanged with ${sayStation(other.station)}, which reads ${say(other.offset)} and should read about ${say(other.expected)}`,
       });
-    } else if (Math.abs(offset - other.offset) < 1e-9 && Math.abs(other.offset - other.expected) <= 3 * u) {
+    } else if (
+      beside.includes(other) &&
+      Math.abs(offset - other.offset) < 1e-9 &&
+      Math.abs(other.offset - other.expected) <= 3 * u
+    ) {
       list.push({
         kind: 'copied-neighbour',
         place: true,

@@ -50,6 +50,20 @@ describe('checkReadings', () => {
     expect(check.surveys[0]!.to / 0.3048).toBeCloseTo(62, 9);
   });
 
+  it('a slip of the cycle before says nothing against good readings of this one', () => {
+    const swap: Record<number, number> = { 5: 7, 7: 5 };
+    const good = (x: number) => sixteenths(bow(x) * 0.95);
+    const slipped = sheet(1, (x, i) => good(stations[swap[i] ?? i] ?? x));
+    expect(codes(slipped).map(({ row }) => row)).toEqual([7, 9]);
+    const existing = [...asFound, ...read(slipped, 'readings/1.csv').readings];
+    expect(
+      codes(
+        sheet(2, (x) => sixteenths(bow(x) * 0.9)),
+        existing,
+      ),
+    ).toEqual([]);
+  });
+
   it('suggests 5 1/8 for 51 in a neighbourhood of 5', () => {
     const doubts = codes(sheet(1, (x, i) => (i === 5 ? 51 : sixteenths(bow(x) * 0.97))));
     expect(doubts).toMatchObject([{ code: 'reading-doubtful', file: 'new.csv', row: 7 }]);

@@ -60,6 +60,25 @@ describe('explainMisread', () => {
     expect(us(2, 3.3, { neighbours }).kind).toBe('copied-neighbour');
   });
 
+  it('names readings exchanged with one station between them, and not as two slips of their own', () => {
+    const neighbours = [
+      { station: 25 * FOOT, offset: 3.9 * INCH, expected: 3.9 * INCH },
+      { station: 26 * FOOT, offset: 3.125 * INCH, expected: 4.125 * INCH },
+    ];
+    // Alone it is one inch off, and so is the other.
+    expect(us(4.125, 3.125, { neighbours: neighbours.slice(0, 1) }).kind).toBe('inch');
+    const swapped = us(4.125, 3.125, { neighbours });
+    expect(swapped.kind).toBe('swapped-neighbours');
+    expect(swapped.message).toContain(`exchanged with 26'-0"`);
+  });
+
+  it('a reading in sixteenths is no slip of one that no rule shows: 6 1/2 is not 5.6 with its digits exchanged', () => {
+    expect(us(6.5, 5.6).kind).toBe('inch');
+    expect(us(2.5, 5.2).kind).toBe('unexplained');
+    expect(us(6.53, 5.63).kind).toBe('digits-swapped');
+    expect(us(21, 12).kind).toBe('digits-swapped');
+  });
+
   it('names a wrong station when the offset fits there', () => {
     const misread = us(1.5, 3.1, {
       expectedAt: (station) => (Math.abs(station - 42 * FOOT) < 0.01 ? 1.5 * INCH : 3 * INCH),
