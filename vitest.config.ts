@@ -12,6 +12,7 @@ const HOSTILE = [
   'tests/cli/large.test.ts',
   'tests/cli/store-fuzz.test.ts',
   'tests/fuzz/**/*.test.ts',
+  'tests/status/two-edges.test.ts',
   'tests/page/finished.test.ts',
   'tests/page/kept.test.ts',
   'tests/page/other-browsers.test.ts',

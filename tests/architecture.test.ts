@@ -33,7 +33,7 @@ const ALLOWED: Record<string, readonly string[]> = {
   decision: [...BASE, 'job', 'survey'],
   section: [...BASE],
   member: [...BASE, 'job', 'survey'],
-  heats: [...BASE, 'job', 'survey', 'read', 'section', 'panels'],
+  heats: [...BASE, 'job', 'survey', 'read', 'section', 'panels', 'member'],
   costs: ['finding', 'input-error', 'job', 'read', 'heats'],
   checks: ['input-error', 'job', 'read'],
   plan: [...BASE, 'job', 'survey', 'member', 'heats', 'costs', 'past'],

@@ -2,6 +2,7 @@ import type { Zone } from '../analysis.ts';
 import type { Line } from '../job/job.ts';
 import { INCH } from '../units/factors.ts';
 import type { Heat } from './heat-log.ts';
+import type { LedLines } from './lead-lines.ts';
 
 /** A line that carries zones, with the zones found. */
 export interface ZonedLine {
@@ -23,23 +24,36 @@ function edgeAllowance(edgeU: number): number {
   return Math.max(6 * INCH, 2 * edgeU);
 }
 
-/** Puts each heat into the zone it names, or the plastic zone its station lies in. */
-export function assignHeats(heats: readonly Heat[], lines: readonly ZonedLine[]): AssignedHeat[] {
-  const zoned = lines.filter((l) => l.zones.length > 0);
+/**
+ * Puts each heat into the zone it names, or the plastic zone its station lies in.
+ *
+ * @param led lines whose heats stand on another line of the same flange
+ */
+export function assignHeats(
+  heats: readonly Heat[],
+  lines: readonly ZonedLine[],
+  led: LedLines = new Map(),
+): AssignedHeat[] {
+  const zoned = lines.filter((l) => l.zones.length > 0 && !led.has(l.line.name));
   return heats.map((heat) => {
+    const name = heat.line === null ? null : (led.get(heat.line) ?? heat.line);
     const on =
-      heat.line === null
+      name === null
         ? zoned.length === 1
           ? zoned[0]!
           : null
-        : (lines.find((l) => l.line.name === heat.line) ?? null);
-    const zone = on === null ? null : zoneOf(heat, on.zones);
-    const station = heat.station ?? (zone === null ? null : zone.core.centre);
+        : (lines.find((l) => l.line.name === name) ?? null);
+    // Lines of one flange letter their zones each for itself: a zone of the other line is looked for by its place.
+    const other = name === heat.line ? undefined : lines.find((l) => l.line.name === heat.line);
+    const place =
+      heat.station ?? (other === undefined ? null : (zoneOf(heat, other.zones)?.core.centre ?? null));
+    const zone = on === null ? null : zoneOf({ ...heat, station: place }, on.zones);
+    const station = place ?? (zone === null ? null : zone.core.centre);
     return { heat, line: on?.line ?? null, zone, station };
   });
 }
 
-function zoneOf(heat: Heat, zones: readonly Zone[]): Zone | null {
+function zoneOf(heat: Pick<Heat, 'station' | 'zone'>, zones: readonly Zone[]): Zone | null {
   const { station } = heat;
   if (station === null) {
     return zones.find((z) => z.zone.toLowerCase() === heat.zone?.toLowerCase()) ?? null;

@@ -214,14 +214,15 @@ function placeFindings(h: AssignedHeat, lines: readonly ZonedLine[], say: Words)
     });
   }
   if (on === undefined || on.zones.length === 0) return found;
-  const named =
-    heat.zone === null ? undefined : on.zones.find((z) => z.zone.toLowerCase() === heat.zone!.toLowerCase());
-  if (heat.zone !== null && named === undefined) {
+  // A heat logged on another line of this flange names a zone of that one.
+  const name = heat.line === null || heat.line === on.line.name ? heat.zone : null;
+  const named = name === null ? undefined : on.zones.find((z) => z.zone.toLowerCase() === name.toLowerCase());
+  if (name !== null && named === undefined) {
     found.push({
       ...about(h),
       severity: 'caution',
       code: 'zone-not-known',
-      message: `Zone "${heat.zone}" is not one of the zones found (${on.zones.map((z) => z.zone).join(', ')}).`,
+      message: `Zone "${name}" is not one of the zones found (${on.zones.map((z) => z.zone).join(', ')}).`,
     });
   }
   if (h.zone === null && heat.station !== null) {

@@ -27,6 +27,8 @@ export function heatsDocument(job: Job, heats: HeatsOfJob): Record<string, unkno
     limits: heats.limits,
     plannedVee: heats.plan,
     zones: heats.zones,
+    /** Lines whose heats stand on another line of the same flange. */
+    sameFlange: [...heats.led].map(([line, on]) => ({ line, on })),
     factor: heats.factor,
     proposals: heats.layouts.map((layout) => ({
       ...layout,

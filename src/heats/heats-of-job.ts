@@ -1,5 +1,8 @@
 import type { Analysis, LineAnalysis, Verdict } from '../analysis.ts';
 import type { Finding } from '../finding.ts';
+import type { Job } from '../job/job.ts';
+import { sameFlange } from '../member/one-flange.ts';
+import { sameSide } from '../member/sides.ts';
 import { formatAngle } from '../units/format-quantity.ts';
 import { type AssignedHeat, assignHeats, type ZonedLine } from './assign-heats.ts';
 import { checkHeats } from './check-heats.ts';
@@ -9,6 +12,7 @@ import { type HotStress, hotStress } from './hot-stress.ts';
 import { jackingFindings } from './jacking-findings.ts';
 import { type JobFactor, jobFactor } from './job-factor.ts';
 import { type LayoutProposal, proposeLayout } from './layout.ts';
+import { type LedLines, ledLines } from './lead-lines.ts';
 import { limitFindings } from './limit-findings.ts';
 import { saidOnce, sanityFindings } from './log-sanity.ts';
 import { type PanelHeating, panelHeatingOf } from './panel-heats.ts';
@@ -26,9 +30,11 @@ export interface HeatsOfJob {
   readonly hotStress: HotStress | null;
   readonly plan: PlannedVee;
   readonly zones: readonly ZoneHeats[];
+  /** Lines left out of `zones` and `layouts`, because they read the flange of the other line named. */
+  readonly led: LedLines;
   /** What heats of this job have done of what the formula expects, of late; null with too few logged steps. */
   readonly factor: JobFactor | null;
-  /** One a sweep line with plastic zones. */
+  /** One a sweep line with plastic zones; one for all lines of one flange. */
   readonly layouts: readonly LayoutProposal[];
   /** One a panel. */
   readonly panels: readonly PanelHeating[];
@@ -46,11 +52,22 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
   const hot = hotStress(job, limits, restraint);
   const plan = plannedVee(job, limits);
   const lines: ZonedLine[] = analysis.lines.map(({ line, fit }) => ({ line, zones: fit.zones }));
-  const assigned = assignHeats(log.heats, lines);
-  const byLine = analysis.lines.map((entry) => ({
-    entry,
-    zones: zoneHeats(job, entry.line, entry.fit, entry.progress, assigned, limits, restraint),
-  }));
+  const led = ledLines(job, analysis.lines);
+  const assigned = assignHeats(log.heats, lines, led);
+  const byLine = analysis.lines
+    .filter(({ line }) => !led.has(line.name))
+    .map((entry) => ({
+      entry,
+      zones: zoneHeats(
+        job,
+        entry.line,
+        entry.fit,
+        entry.progress,
+        assigned,
+        limits,
+        pushOn(job, analysis.lines, entry, restraint),
+      ),
+    }));
   const zones = byLine.flatMap((l) => l.zones);
   const findings = [
     ...jackingFindings(job, restraint, hot),
@@ -87,6 +104,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     hotStress: hot,
     plan,
     zones,
+    led,
     factor: jobFactor(zones),
     // Flange vees straighten a sweep; a vertical bend takes vees in the web, which are left to the engineer.
     layouts: byLine
@@ -94,7 +112,15 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
       .map((l) => {
         // Vees of one cycle are heated with the jacks as they stand: a bend those make worse gets none.
         const helped = l.zones.filter((zone) => zone.against === null);
-        const layout = proposeLayout(l.entry.line, l.entry.fit, helped, plan, limits, mostVees(log));
+        const layout = proposeLayout(
+          l.entry.line,
+          job.member,
+          l.entry.fit,
+          helped,
+          plan,
+          limits,
+          mostVees(log),
+        );
         const why = whyNone(l.entry.progress.verdict);
         return why === null
           ? layout
@@ -105,6 +131,28 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
     made: assigned,
     findings: saidOnce(findings),
   };
+}
+
+/**
+ * The jacks as they act on a line: they push along one, and so along every other of the same flange whose positive side is
+ * known against it. What they do to the rest is not known.
+ */
+function pushOn(
+  job: Job,
+  lines: readonly LineAnalysis[],
+  entry: LineAnalysis,
+  restraint: JobRestraint | null,
+): JobRestraint | null {
+  const pushed = lines.find(({ line }) => line.name === job.restraint?.line);
+  if (restraint === null || pushed === undefined) return null;
+  if (entry === pushed) return restraint;
+  const side = sameFlange(entry, pushed) ? sameSide(pushed.line, entry.line) : null;
+  return side === null
+    ? null
+    : {
+        ...restraint,
+        sense: restraint.sense === null ? null : side === 1 ? restraint.sense : (-restraint.sense as 1 | -1),
+      };
 }
 
 const STOPPED = 'a stop stands, and no heat is proposed until the engineer has lifted it';

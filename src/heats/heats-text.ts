@@ -67,6 +67,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   if (linesToo && heats.zones.length === 0) para('No plastic zone found in the readings.', '  ');
   if (heats.factor !== null) para(factorText(heats.factor), '  ');
   for (const zone of heats.zones) zoneLines(job, zone, heats.factor, para);
+  for (const text of sameFlangeLines(heats)) para(text, '  ');
 
   for (const layout of heats.layouts) {
     title(`Proposed next vees on ${inert(layout.line)}: for the engineer to decide`);
@@ -95,6 +96,14 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
 /** Beside the table of moments. */
 export const MOMENTS_NOTE =
   'At the ceiling; where diaphragms give, “Jacks” is with rigid ones and “Jacks*” with ones as soft as may be, and “Of Mp” and “Must hold” are the worst of both and between. Jacks and locked in bend the same way where their signs agree, and are then added in “Of Mp”. “Must hold”: below zero the support is pulled the way the jacks push. Check that each diaphragm and its connections can hold that.';
+
+/** Which lines have no heats of their own, because another reads the same flange. */
+export function sameFlangeLines({ led }: HeatsOfJob): string[] {
+  return [...led].map(
+    ([line, on]) =>
+      `${inert(line)} reads the same flange as ${inert(on)}: a heat acts on both, and is counted and proposed on ${inert(on)} alone.`,
+  );
+}
 
 /** The ceiling in plain lines, or what is missing for one. */
 export function ceilingLines(job: Job, heats: HeatsOfJob): string[] {
@@ -285,7 +294,7 @@ function zoneLines(
   para(leftText(zone), '    ', 2);
   if (zone.planned !== null && zone.plannedMovement !== null) {
     const moves = Math.abs(zone.plannedMovement);
-    const formula = `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(moves, { units: job.units, as: 'offset' })}, ends held`;
+    const formula = `By the formula one planned vee here, at Mj/Mp ${(zone.plannedLoadRatio ?? 0).toFixed(2)}, turns ${formatMilliradians(zone.planned)} and moves ${station(zone.movementAt)} by ${formatLength(moves, { units: job.units, as: 'offset' })}, bearings held`;
     // One count of heats left stands on a screen: what heats have done before what a formula says they should.
     const count =
       zone.left.expected !== null || zone.plannedHeats === null
@@ -365,7 +374,7 @@ function layoutLines(
   const gain = layout.largestBefore - layout.largestAfter;
   const formulaOnly = layout.vees.every((v) => v.basis === 'formula');
   para(
-    `Largest bend of the zones' shape ${small(layout.largestBefore)} before. ${
+    `What the zones’ bends alone set the steel off, bearings held (not where it stands): up to ${small(layout.largestBefore)} before. ${
       factor !== null && formulaOnly
         ? `These vees: ${movementText(job, gain, factor)} off it, as heats of this job have done; ${small(gain)} by the formula alone.`
         : `${small(layout.largestAfter)} expected after; it carries no uncertainty, single heats vary considerably.`

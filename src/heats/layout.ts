@@ -1,6 +1,8 @@
 import { fcnnlsVector } from 'ml-fcnnls';
 import type { LineFit } from '../analysis.ts';
-import type { Line } from '../job/job.ts';
+import type { Line, Member } from '../job/job.ts';
+import { heldAt } from '../survey/crest.ts';
+import { heldShape } from '../survey/held-bend.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import type { PlannedVee } from './planned-vee.ts';
 import type { ZoneHeats } from './zone-heats.ts';
@@ -45,10 +47,10 @@ interface VeeSet {
  * Where the next vees take most out of the residual shape.
  *
  * The residual shape is that of the zones' present rotations, each spread evenly with the centroid and spread of the
- * bend as found, chord through the bearings taken off (the ends are held). Candidates stand in the zones' cores, a
+ * bend as found, held at the bearings, piers between them too: the chord through them is taken off, or the elastic line. Candidates stand in the zones' cores, a
  * spacing apart: a vee belongs where the steel is bent (FHWA-IF-08-999: vees over the yield zone), not where it only
  * just yielded. One heat at s turns the member there by what the zone's heats have done so far (or by the published
- * expectation where they have not shown it yet), which moves x by the kink (x − s)₊ less its chord. Non-negative
+ * expectation where they have not shown it yet), which moves x by the kink (x − s)₊, held alike. Non-negative
  * least squares finds how many heats each candidate would take in all. Of those worth at least half a heat, the set
  * for the next cycle is the one that leaves the smallest sum of squares of the shape, none closer than the spacing to
  * another: sets grow by one vee from the best of each size (a beam search), for a bulge and the counter-bends beside
@@ -60,6 +62,7 @@ interface VeeSet {
  */
 export function proposeLayout(
   line: Line,
+  member: Member,
   fit: LineFit,
   zones: readonly ZoneHeats[],
   vee: PlannedVee,
@@ -68,6 +71,8 @@ export function proposeLayout(
 ): LayoutProposal {
   const [start, end] = line.bearings;
   const grid = Array.from({ length: GRID + 1 }, (_, i) => start + ((end - start) * i) / GRID);
+  const held = heldAt(line, member);
+  const onGrid = (free: (x: number) => number) => grid.map(heldShape(free, held));
   const shape = grid.map(() => 0);
   const candidates: { zone: ZoneHeats; station: number; rotation: number; basis: ProposedVee['basis'] }[] =
     [];
@@ -77,7 +82,7 @@ export function proposeLayout(
     // An evenly bent length l has a spread of l/√12.
     const half = Math.sqrt(3) * core.spread;
     const rotation = zone.sense * zone.remaining;
-    const bend = offChord((x) => rotation * ramp(x, core.centre - half, core.centre + half), grid);
+    const bend = onGrid((x) => rotation * ramp(x, core.centre - half, core.centre + half));
     bend.forEach((value, i) => {
       shape[i]! += value;
     });
@@ -105,7 +110,7 @@ export function proposeLayout(
   if (candidates.length === 0)
     return none('no plastic zone with a bend left that a known heat could take out');
 
-  const columns = candidates.map((c) => offChord((x) => c.rotation * Math.max(0, x - c.station), grid));
+  const columns = candidates.map((c) => onGrid((x) => c.rotation * Math.max(0, x - c.station)));
   // Scaled to order one: the solver's tolerances are absolute.
   const scale = Math.max(largestBefore, 1e-9);
   const rows = grid.map((_, i) => columns.map((column) => column[i]! / scale));
@@ -178,12 +183,6 @@ function spread(from: number, to: number, spacing: number): number[] {
 function ramp(x: number, a: number, b: number): number {
   if (x <= a) return 0;
   return x >= b ? x - (a + b) / 2 : (x - a) ** 2 / (2 * (b - a));
-}
-
-function offChord(shape: (x: number) => number, grid: readonly number[]): number[] {
-  const [x0, x1] = [grid[0]!, grid.at(-1)!];
-  const [y0, y1] = [shape(x0), shape(x1)];
-  return grid.map((x) => shape(x) - y0 - ((y1 - y0) * (x - x0)) / (x1 - x0));
 }
 
 function sumOfSquares(values: readonly number[]): number {

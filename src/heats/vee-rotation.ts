@@ -62,23 +62,6 @@ function restrainedPlasticStrain(temperature: number, yieldStress: number, elast
   return expansion - yieldStrain;
 }
 
-/**
- * Sideways movement at station `at` when a bend at `bend` turns by `rotation` and the two ends are
- * held: φ·x·(L − c)/L, largest at the bend itself, φ·a·b/(a + b). All stations in m, rotation in rad.
- */
-export function movementOfRotation(
-  rotation: number,
-  bend: number,
-  at: number,
-  ends: readonly [number, number],
-): number {
-  const [start, end] = ends;
-  const length = end - start;
-  return at <= bend
-    ? (rotation * (at - start) * (end - bend)) / length
-    : (rotation * (bend - start) * (end - at)) / length;
-}
-
 /** Open-end width of a vee, m: 2·depth·tan(θ/2). */
 export function openWidth(angle: number, depth: number): number {
   return 2 * depth * Math.tan(angle / 2);

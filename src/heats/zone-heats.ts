@@ -1,13 +1,14 @@
 import type { LineFit, Progress, SurveyFit } from '../analysis.ts';
 import type { Job, Line } from '../job/job.ts';
 import { atan, hypot } from '../maths/portable.ts';
+import { heldAt } from '../survey/crest.ts';
+import { heldShape } from '../survey/held-bend.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import type { AssignedHeat } from './assign-heats.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import { type HeatsLeft, heatsLeft } from './heats-left.ts';
 import { expectVee, plannedVee } from './planned-vee.ts';
 import { type JobRestraint, jackSense, loadRatioAt } from './restraint-of-job.ts';
-import { movementOfRotation } from './vee-rotation.ts';
 
 /** What happened to one zone between two judged surveys. Rotations in rad, positive = straighter. */
 export interface ZoneStep {
@@ -53,7 +54,7 @@ export interface ZoneHeats {
   readonly plannedLoadRatio: number | null;
   /** Whole planned heats to take the bend out, ⌈remaining / planned⌉; no interval: single heats vary and no published scatter is at hand. */
   readonly plannedHeats: number | null;
-  /** Movement at the impact (or at the zone where no impact is given) of one planned vee, ends held, m. */
+  /** Movement at the impact (or at the zone where no impact is given) of one planned vee, bearings held, m. */
   readonly plannedMovement: number | null;
   readonly movementAt: number;
   /** Mj/Mp at the ceiling with which the jacks bend this zone further the wrong way; null where they do not. */
@@ -63,6 +64,8 @@ export interface ZoneHeats {
 /**
  * Observed and expected rotation and heats left, zone by zone. Elastic zones are left out: heat has nothing to undo
  * there. Heats left are counted from the present regime only: what early heats did says little once a zone has slowed.
+ *
+ * @param restraint as it acts on this line; null where the jacks do not push along its flange
  */
 export function zoneHeats(
   job: Job,
@@ -71,10 +74,8 @@ export function zoneHeats(
   progress: Pick<Progress, 'sinceCycle' | 'zones'> | null,
   heats: readonly AssignedHeat[],
   limits: HeatLimits,
-  held: JobRestraint | null,
+  restraint: JobRestraint | null,
 ): ZoneHeats[] {
-  // The jacks push along one line; what they do to another is not known.
-  const restraint = job.restraint?.line === line.name ? held : null;
   const judged = judgedSurveys(fit);
   const last = judged.at(-1);
   if (last === undefined) return [];
@@ -129,7 +130,10 @@ export function zoneHeats(
         plannedLoadRatio: vee === null ? null : vee.loadRatio,
         plannedHeats: vee === null || vee.rotation <= 0 ? null : Math.ceil(remaining / vee.rotation - 1e-9),
         plannedMovement:
-          vee === null ? null : movementOfRotation(vee.rotation, station, movementAt, line.bearings),
+          vee === null
+            ? null
+            : -vee.rotation *
+              heldShape((x) => Math.max(0, x - station), heldAt(line, job.member))(movementAt),
         movementAt,
         against:
           restraint?.ceiling != null && facts.jacks(station, sense) < 0

@@ -111,6 +111,7 @@ export function judgeProgress(
     fallingOff: judged === null ? null : fallingOff(counted, judged.rate),
     zones: zoneProgress(
       line,
+      member,
       fit,
       usefulGain,
       tolerance,

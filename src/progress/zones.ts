@@ -1,5 +1,5 @@
 import type { LineFit, ZoneProgress } from '../analysis.ts';
-import type { Line } from '../job/job.ts';
+import type { Line, Member } from '../job/job.ts';
 import { levelText } from '../maths/coverage-level.ts';
 import { hypot } from '../maths/portable.ts';
 import { readsNear } from '../survey/coverage.ts';
@@ -15,12 +15,13 @@ import { degrees } from './words.ts';
  * to stand still or to turn the wrong way while the largest deviation still improves. A zone that cannot be told from
  * straight now is given no word for its rate: it is within tolerance if that is sure, else undecided.
  *
- * @param usefulGain of the line, m per cycle; for a zone it is the rotation that moves the steel there by as much
+ * @param usefulGain of the line, m per cycle; for a zone it is the rotation that moves the steel by as much
  * @param tolerance of the line, m; null where it has none
  * @param stillFrom cycle from which the line has stood still up to now; null where it moves
  */
 export function zoneProgress(
   line: Line,
+  member: Member,
   fit: LineFit,
   usefulGain: number,
   tolerance: number | null,
@@ -28,7 +29,7 @@ export function zoneProgress(
   stillFrom: number | null,
 ): ZoneProgress[] {
   return fit.zones.map((zone) => {
-    const perMetre = 1 / crestPerRadian(line, zone.core.centre);
+    const perMetre = 1 / crestPerRadian(line, zone.core.centre, member);
     const sense = zone.rotation < 0 ? -1 : 1;
     const read = judgedSurveys(fit).flatMap((survey) => {
       const seen = survey.zones.find((z) => z.zone === zone.zone);

@@ -1,6 +1,6 @@
 import type { Analysis, LineAnalysis } from '../analysis.ts';
 import type { HeatsOfJob } from '../heats/heats-of-job.ts';
-import { ceilingLines, leftText, MOMENTS_NOTE, momentRows } from '../heats/heats-text.ts';
+import { ceilingLines, leftText, MOMENTS_NOTE, momentRows, sameFlangeLines } from '../heats/heats-text.ts';
 import { limitTemperature } from '../heats/limit-text.ts';
 import type { PanelHeating } from '../heats/panel-heats.ts';
 import {
@@ -43,7 +43,7 @@ export function heatsSections(
       id: 'heats',
       title: 'Heats and jacking',
       in: 'both',
-      body: html`${linesToo ? html`${zonesTable(heats.zones, q)}${limits(job, heats)}` : null}${panels.map((panel) => panelPart(job, lines.find(({ line }) => line.name === panel.line)!, heats, panel, q))}<p class="deferral">A ceiling or a temperature limit here is a limit, not an approval: look for cracks first, and heat and jack only under the engineer’s plan.</p>`,
+      body: html`${linesToo ? html`${zonesTable(heats.zones, q)}${sameFlangeLines(heats).map((text) => html`<p>${prose(text)}</p>`)}${limits(job, heats)}` : null}${panels.map((panel) => panelPart(job, lines.find(({ line }) => line.name === panel.line)!, heats, panel, q))}<p class="deferral">A ceiling or a temperature limit here is a limit, not an approval: look for cracks first, and heat and jack only under the engineer’s plan.</p>`,
     });
   }
   if (logged) {

@@ -40,7 +40,7 @@ export function acceptanceTable(
 }
 
 /** Plastic (and elastic) zones: where, degree of damage as found and now, strain ratio, pace. */
-export function zonesTable(line: LineAnalysis, q: Quantities): Html {
+export function zonesTable(line: LineAnalysis, member: Member, q: Quantities): Html {
   const { lack, now } = lineToday(line);
   const last = lack === null ? line.movements.at(-1) : undefined;
   const rows = line.fit.zones.map((zone) => {
@@ -49,17 +49,17 @@ export function zonesTable(line: LineAnalysis, q: Quantities): Html {
     const pace = line.progress.zones.find((z) => z.zone === zone.zone);
     const found = bendAsFound(line, zone, asFound(line) ?? null);
     const nowBend = lack !== null ? undefined : now === (asFound(line) ?? null) ? found : rotation;
-    const crest = crestPerRadian(line.line, zone.core.centre);
+    const crest = crestPerRadian(line.line, zone.core.centre, member);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
     return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? (lack === null ? 'not read' : 'cannot be told') : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? (lack === null ? 'none yet' : 'cannot be told') : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${tenths(MEASURED.factor * zone.strainRatio.peakU)}${zone.publishedStrain === null ? '' : html`<br>published ${zone.publishedStrain.ratio.toFixed(1)} ± ${tenths(MEASURED.factor * zone.publishedStrain.u)}${zone.publishedStrain.leftOut ? ', a reading left out counted' : ''}`}</span></td><td>${pace === undefined ? '' : zoneVerdict(pace.verdict)}</td></tr>`;
   });
   const reasons = line.progress.zones.filter((z) => line.fit.zones.some((zone) => zone.zone === z.zone));
-  return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off there; strain ratio is largest bending strain over yield strain, up to ${PROVEN_STRAIN_RATIO} is proven${line.fit.zones.some((zone) => zone.class === 'elastic') ? '; a zone is called elastic where the readings do not show, with 95 % confidence, that its bend is there and its ratio above 1: its number is no finding' : ''}</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
+  return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off, its bearings held; strain ratio is largest bending strain over yield strain, up to ${PROVEN_STRAIN_RATIO} is proven${line.fit.zones.some((zone) => zone.class === 'elastic') ? '; a zone is called elastic where the readings do not show, with 95 % confidence, that its bend is there and its ratio above 1: its number is no finding' : ''}</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
 }
 
 /** The zones, or why a line that is bent has none. */
 export function zonesOrWhy(line: LineAnalysis, member: Member, q: Quantities): Html {
-  if (line.fit.zones.length > 0) return zonesTable(line, q);
+  if (line.fit.zones.length > 0) return zonesTable(line, member, q);
   const why = noZonesWords(line, member);
   return why === null
     ? html``

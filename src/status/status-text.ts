@@ -12,7 +12,7 @@ import { linesThatDecide } from '../decision/member-verdict.ts';
 import { verdictWords, zoneVerdict } from '../decision/verdict-words.ts';
 import type { Finding } from '../finding.ts';
 import { inertText as inert } from '../inert-text.ts';
-import type { JobUnits } from '../job/job.ts';
+import type { JobUnits, Member } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { crestPerRadian } from '../survey/crest.ts';
 import { judgedSurveys } from '../survey/judged.ts';
@@ -86,16 +86,21 @@ export function statusText(analysis: Analysis, style: TextStyle, besideDays: rea
       style,
     ),
   );
+  const zones = analysis.lines.some(({ fit }) => fit.zones.length > 0 && judgedSurveys(fit).length > 0);
   out.push(
     '',
     ...wrapText(
-      `± is about ${levelText(MEASURED)}. Measurements and estimates only: the owner’s specification, local codes and a licensed engineer decide.`,
+      `${zones ? `${WORTH_NOTE} ` : ''}± is about ${levelText(MEASURED)}. Measurements and estimates only: the owner’s specification, local codes and a licensed engineer decide.`,
       width,
       '',
     ),
   );
   return out.join('\n') + '\n';
 }
+
+/** Under all lines, so that it stands once. */
+const WORTH_NOTE =
+  '“Worth”: how far the steel would move if that bend alone were taken out, its bearings held; not where it stands.';
 
 /** The last judged survey of any line. */
 function whenText(analysis: Analysis): string {
@@ -167,7 +172,7 @@ function lineText(analysis: Analysis, item: LineAnalysis, width: number, style: 
   if (now !== null && missing === null && progress.verdict !== 'within-tolerance')
     row('Why', progress.reason);
   if (fit.zones.length > 0 && now !== null)
-    out.push(...zoneTable(item, asFound, missing === null ? now : null, units, width));
+    out.push(...zoneTable(item, analysis.job.member, asFound, missing === null ? now : null, units, width));
   const noZones = noZonesWords(item, analysis.job.member);
   if (noZones !== null) row('Zones', `${noZones}.`);
   return out;
@@ -204,6 +209,7 @@ function shapeText(item: LineAnalysis, now: SurveyFit, offset: (metres: number) 
 /** One line a zone, within 80 columns: edges to the inch or centimetre, which is finer than they are known. */
 function zoneTable(
   item: LineAnalysis,
+  member: Member,
   asFound: SurveyFit | null,
   now: SurveyFit | null,
   units: JobUnits,
@@ -219,7 +225,7 @@ function zoneTable(
     const read = now?.zones.find((entry) => entry.zone === zone.zone);
     const current = now === asFound ? found : read;
     const progress = item.progress.zones.find((entry) => entry.zone === zone.zone);
-    const crest = crestPerRadian(item.line, zone.core.centre);
+    const crest = crestPerRadian(item.line, zone.core.centre, member);
     return [
       zone.class === 'plastic' ? zone.zone : `${zone.zone} elastic`,
       edge(zone.from),
@@ -234,20 +240,26 @@ function zoneTable(
       progress === undefined || now === null ? '' : zoneVerdict(progress.verdict),
     ];
   });
+  const edges = edgesKnown(item, asFound ?? now);
   const strain = item.fit.zones.map((zone) => `${zone.zone} ${strainWords(zone)}`);
   return [
     ...alignColumns([header, ...rows]).map((row) => `  ${row}`),
     ...wrapText(
-      '“Worth”: how far the steel would move at that bend if that bend alone were taken out; not where it stands.',
-      width,
-      '  ',
-    ),
-    ...wrapText(
-      `Strain ratio as found (bending strain over yield strain; up to ${PROVEN_STRAIN_RATIO} is proven): ${strain.join(', ')}.`,
+      `Edges to about ± ${formatLength(edges, { units, as: 'offset', fraction: 2, digits: 0 })}; strain ratio as found, where it is largest (bending strain over yield strain; up to ${PROVEN_STRAIN_RATIO} is proven): ${strain.join(', ')}.`,
       width,
       '  ',
     ),
   ];
+}
+
+/** How well the edges of a line's zones are known, m: by the fit, and no better than the stations stand (`src/zones/MODEL.md`). */
+function edgesKnown({ fit }: LineAnalysis, survey: SurveyFit | null): number {
+  const at = (survey?.stations ?? []).map(({ station }) => station);
+  const spacing = at.length < 2 ? 0 : (at.at(-1)! - at[0]!) / (at.length - 1);
+  return Math.max(
+    spacing,
+    ...fit.zones.flatMap(({ fromU, toU }) => [fromU, toU].map((u) => MEASURED.factor * u)),
+  );
 }
 
 /**

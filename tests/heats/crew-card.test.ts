@@ -32,6 +32,7 @@ function fullHeats(job: Job, vees: number, stops: number): HeatsOfJob {
     plan: plannedVee(job, limits),
     zones: [],
     made: [],
+    led: new Map(),
     panels: [],
     layouts: [
       {

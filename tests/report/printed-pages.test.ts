@@ -173,6 +173,7 @@ function manyVees({ job, lines }: Analysis): HeatsOfJob {
     plan: plannedVee(job, limits),
     zones: [],
     made: [],
+    led: new Map(),
     panels: [],
     layouts: lines.slice(0, 2).map(({ line }) => ({
       line: line.name,
