@@ -6,7 +6,8 @@ import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
-import { plumbEstimates, type WebFoot, type WebShape } from './web-line.ts';
+import type { WebFoot } from './web-fit.ts';
+import { plumbEstimates, type WebShape } from './web-line.ts';
 
 /** A plumb reading doubted by more than this, m, is worth the flange beside it. */
 const DOUBTED = 0.003;

@@ -58,13 +58,13 @@ export function scanFileSchema(unit: CloudUnit, units: JobUnits) {
         length('Second limit, across line and direction.'),
       ])
       .describe(
-        'Range searched across line and direction. Default: 0.5 m to both sides for sweep lines, 0.9 m for camber and tilt.',
+        'Range searched across line and direction. Default: 0.5 m to both sides for sweep lines, 0.9 m for camber and tilt, the web clear of its flanges for plumb.',
       )
       .optional(),
     spacing: length('Distance between stations. Default: 1 ft, or 0.25 m in a metric job.').optional(),
     slice: length('Length of steel averaged for a station. Default: 150 mm, at most the spacing.').optional(),
     extent: length(
-      'Tilt and plumb lines: the width over which the slope is expressed as an offset. Default: member.flangeWidth, or member.depth.',
+      'Tilt and plumb lines: the width over which the slope is expressed as an offset. Default: member.flangeWidth; for plumb member.depth less both flanges.',
     ).optional(),
   });
   const panel = z.strictObject({

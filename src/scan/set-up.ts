@@ -38,6 +38,8 @@ const REACH = 0.5;
 const SIDEWAYS = 0.9;
 const UP_AND_DOWN = 0.5;
 const SLICE = 0.15;
+/** Fillets and welds between a web and its flange, m, and the scatter of the flange's points. Common practice, no source. */
+const WELDS = 0.025;
 /** Least spacing of stations and limits of the search, m: beyond them a slip of the unit is likelier. */
 const LEAST_SPACING = 0.01;
 const REACHES = [0.02, 3] as const;
@@ -136,6 +138,11 @@ export function scanSetUp(raw: unknown, file: string, job: Job): ScanSetUp {
   };
 }
 
+/** Of a web, m from mid-depth: as far as it is clear of welds and fillets, of a flange half as thick again as the one stated. */
+function webHalf(depth: number, flangeThickness: number): number {
+  return Math.max(0.4 * depth, depth / 2 - 1.5 * flangeThickness - WELDS);
+}
+
 /** Defaults by kind of line; each can be set. */
 function fillLine(
   line: Line,
@@ -180,7 +187,7 @@ function fillLine(
     : feature === 'edge'
       ? 2 * member.flangeThickness + 0.05
       : line.kind === 'plumb'
-        ? 0.4 * depth
+        ? webHalf(depth, member.flangeThickness)
         : line.kind === 'bulge'
           ? 0.025
           : 0.45 * width;
@@ -202,7 +209,7 @@ function fillLine(
     band: written.band ?? [-half, half],
     spacing,
     slice: written.slice ?? Math.min(spacing, SLICE),
-    extent: written.extent ?? (line.kind === 'plumb' ? depth : width),
+    extent: written.extent ?? (line.kind === 'plumb' ? depth - 2 * member.flangeThickness : width),
   };
   if (!(filled.stations[1] > filled.stations[0]))
     wrong('stations', filled.stations.map(station).join(', '), 'increasing stations');

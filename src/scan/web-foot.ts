@@ -1,7 +1,7 @@
 import type { FlangeView } from './extract-flange.ts';
 import type { LineFrame } from './line-frame.ts';
 import { add, dot, scale, subtract, type Vec3 } from './vector.ts';
-import type { WebFoot } from './web-line.ts';
+import type { WebFoot } from './web-fit.ts';
 
 /** A flange belongs to a web that is picked so far from it, as shares of the web's depth. */
 const NEAR = [0.15, 0.85] as const;

@@ -14,9 +14,9 @@ function girder(push: number, tilt: number, lift: number): GirderSpec {
 /** How far the top of the web stands beyond its foot, m: by the vertices of its two faces. */
 function leanAt(g: GirderSpec, x: number): number {
   const section = sectionAt(g, x);
-  // Two rows of nine vertices of the flange come first, then nine of each face of the web from the foot up.
-  const middle = (k: number) => (section[18 + k]!.y + section[27 + k]!.y) / 2;
-  return middle(8) - middle(0);
+  // Two rows of nine vertices of the flange come first, then those of each face of the web from the foot up.
+  const middle = (k: number) => (section[18 + k]!.y + section[19 + g.webParts + k]!.y) / 2;
+  return middle(g.webParts) - middle(0);
 }
 
 /** @param onFlange whether the flange the web stands on is followed in the same cloud */
@@ -126,6 +126,61 @@ describe('plumb of a web seen from both sides', () => {
     turned.forEach(({ offset, u }, i) => {
       expect(Math.abs(offset - straight[i]!.offset)).toBeLessThan(0.0005);
       expect(Math.abs(offset - 0.008)).toBeLessThan(3 * u);
+    });
+  });
+
+  describe.each([
+    ['at a third of its height', 0.33],
+    ['just above the flange, hidden by it', 0.08],
+  ])('broken along a line %s, and otherwise flat', (_, share) => {
+    it('points many and quiet do not make u smaller than what the shape leaves open', () => {
+      const random = createRandom(`hinge ${share}`);
+      const { plumb } = girderLines(girder(0, 0, 0));
+      const [low, high] = [plumb.from[2] - plumb.extent / 2, plumb.from[2] + plumb.extent / 2];
+      const height = high - low;
+      // Pushed at its foot by up to 0.15 m where it was struck; below the line it stands square to a flange turned by 0.35.
+      const pushed = (x: number) => 0.15 * Math.exp(-(((x - 4) / 0.8) ** 2) / 2);
+      const place = (x: number, z: number) => {
+        const bend = low + share * height;
+        const atBend = pushed(x) - (0.35 * share * height * pushed(x)) / 0.15;
+        const [below, above] = [
+          pushed(x) + ((z - low) / (bend - low)) * (atBend - pushed(x)),
+          atBend * ((high - z) / (high - bend)),
+        ];
+        const mix = 1 / (1 + Math.exp(-(z - bend) / 0.012));
+        return 0.0055 + below * (1 - mix) + above * mix;
+      };
+      const points: number[] = [];
+      for (let n = 0; n < 150_000; n++) {
+        const [x, z] = [8 * random.uniform(), low + (0.15 + 0.81 * random.uniform()) * height];
+        points.push(x, place(x, z) + 0.0008 * random.normal(), z);
+      }
+      const line = { ...plumb, band: [-0.47 * height, 0.47 * height] as const };
+      const web = extractLine(line, 1, { flangeThickness: GIRDER.flangeThickness, leastU: 0 });
+      feed(Float64Array.from(points), web);
+      const feet = Array.from({ length: 161 }, (_, k) => ({
+        at: 0.05 * k,
+        toward: pushed(0.05 * k),
+        across: -plumb.extent / 2,
+        u: 0.0003,
+      }));
+      // With the flange that was followed, and by itself.
+      for (const [stands, most] of [
+        [feet, 0.006],
+        [[], 0.025],
+      ] as const) {
+        const { stations } = web.profile(stands);
+        expect(stations.length).toBeGreaterThan(28);
+        let [within, squares] = [0, 0];
+        for (const { station, offset, u } of stations) {
+          const error = Math.abs(offset + pushed(station));
+          expect(error, `${station} m, ${stands.length} feet, u ${u}`).toBeLessThan(4 * u);
+          if (error < 1.96 * u) within++;
+          squares += error ** 2;
+        }
+        expect(within / stations.length).toBeGreaterThan(0.85);
+        expect(Math.sqrt(squares / stations.length)).toBeLessThan(most);
+      }
     });
   });
 });

@@ -20,8 +20,8 @@ import { isFlangeLine, type LineFrame, lineFrame, type ScanLine } from '../../sc
 import { profileCsv } from '../../scan/profile-csv.ts';
 import { scanSetUp } from '../../scan/set-up.ts';
 import { CLOUD_UNITS } from '../../scan/units.ts';
+import type { WebFoot } from '../../scan/web-fit.ts';
 import { webFeet } from '../../scan/web-foot.ts';
-import type { WebFoot } from '../../scan/web-line.ts';
 import type { ReadingState } from '../../survey/survey.ts';
 import type { Io } from '../io.ts';
 import { shellWord } from '../shell-word.ts';

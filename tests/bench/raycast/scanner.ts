@@ -1,5 +1,5 @@
 import type { Random } from '../../mechanics/random.ts';
-import { EDGES, type GirderSpec, sectionAt, uprights } from './girder.ts';
+import { edgesOf, type GirderSpec, sectionAt, uprights } from './girder.ts';
 
 /** How a girder was scanned. */
 export interface ScanSpec {
@@ -52,7 +52,8 @@ export function castCloud(g: GirderSpec, spec: ScanSpec, random: Random): Float6
   const sideways = centre((s, stand) => s.y - s.turn * spec.stands[stand]![0]);
   for (const s of shifts) s.y -= sideways;
 
-  const pieces = new Float64Array(6 * (EDGES.length + plates.length + posts.length + 1));
+  const edges = edgesOf(g);
+  const pieces = new Float64Array(6 * (edges.length + plates.length + posts.length + 1));
   spec.stands.forEach(([sx, sy, sz], stand) => {
     const away = Math.sign(sy);
     const near = Math.hypot(Math.abs(sy) - g.flangeWidth / 2, sz);
@@ -79,7 +80,7 @@ export function castCloud(g: GirderSpec, spec: ScanSpec, random: Random): Float6
       pieces.set([r0, z0, r1, z1, ny, nz], 6 * many++);
     };
     const cuts = table.cut(sx, sy, dx, dy);
-    for (const [a, b] of EDGES) {
+    for (const [a, b] of edges) {
       const [ra, za, xa, ya] = [cuts[4 * a]!, cuts[4 * a + 1]!, cuts[4 * a + 2]!, cuts[4 * a + 3]!];
       const [rb, zb, xb, yb] = [cuts[4 * b]!, cuts[4 * b + 1]!, cuts[4 * b + 2]!, cuts[4 * b + 3]!];
       if (ra <= 0.05 || rb <= 0.05) continue;
