@@ -1,3 +1,4 @@
+import { medianOrNaN } from '../maths/median.ts';
 import { exp } from '../maths/portable.ts';
 import { Qr } from '../maths/qr.ts';
 import type { SlicePoint } from './continuous.ts';
@@ -69,6 +70,48 @@ export function atStation(
   );
   const lever = Math.abs(inside.reduce((sum, p) => sum + p.at - station, 0) / inside.length);
   return { value: level.value, u: Math.hypot(level.u[0]!, lever * straight.u[1]!), bend: 0 };
+}
+
+/** Slices known worse than the middle one around them by this factor tell a station badly. */
+const BADLY = 2;
+/** Slices on either side that a gap of such slices is told from, as near as this to the station, m, or so many slices. */
+const SIDES = 5;
+const SIDE_REACH = 1.2;
+
+/**
+ * A station whose own slices tell it badly, all of them (a mast stands before the sharp edge, and what is left is the one
+ * seen along the face), is told better by the steel on both sides of the gap: the mean over a parabola and lines broken
+ * anywhere through all of it, so that a turn within the gap that the sides do not contradict is in u. What the slices in
+ * the gap say themselves must fit it, or it is doubted by as much more.
+ *
+ * @param alone what they say themselves, with all that is doubted of it
+ * @returns null where the station is told as well as its neighbours are, or the steel is not well seen on both sides;
+ * else its value and the slices it is told from
+ */
+export function acrossGap<P extends SlicePoint>(
+  series: readonly P[],
+  station: number,
+  slice: number,
+  thickness: number,
+  alone: { readonly value: number; readonly u: number },
+): (StationValue & { readonly members: readonly P[] }) | null {
+  const reach = SIDE_REACH;
+  const around = series.filter((p) => Math.abs(p.at - station) <= reach);
+  const bad = BADLY * medianOrNaN(around.map((p) => p.u));
+  const inside = (p: P) => Math.abs(p.at - station) <= slice / 2 + 1e-9;
+  if (!around.filter(inside).every((p) => p.u > bad)) return null;
+  const well = around.filter((p) => p.u <= bad);
+  const before = well.filter((p) => p.at < station).slice(-SIDES);
+  const after = well.filter((p) => p.at > station).slice(0, SIDES);
+  if (before.length < SIDES || after.length < SIDES) return null;
+  const members = around.filter((p) => p.at >= before[0]!.at && p.at <= after.at(-1)!.at);
+  const parabola = robustFit(members, station, [constant, linear, (t) => t * t]);
+  const lines = brokenLines(members, station, thickness);
+  const { value, u, bend } = average(parabola, lines, slice);
+  const misfit = Math.min(parabola.misfit, ...lines.map((fit) => fit.misfit));
+  const own = u * Math.max(1, Math.sqrt(misfit / (members.length - 3)));
+  const off = Math.abs(alone.value - value) / Math.hypot(alone.u, own);
+  return { value, u: own * Math.max(1, off / 2), bend, members };
 }
 
 const constant = () => 1;

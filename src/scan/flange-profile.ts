@@ -1,6 +1,6 @@
 import { Qr } from '../maths/qr.ts';
 import { formatLength, formatUncertainty } from '../units/format-length.ts';
-import { atStation, SHARPEST } from './at-station.ts';
+import { acrossGap, atStation, SHARPEST } from './at-station.ts';
 import { continuousChain, scatterExcess } from './continuous.ts';
 import type { ExtractSettings, ReadStation, ScanProfile, SharedAlong } from './extract-line.ts';
 import { finishStations, stationList } from './extract-line.ts';
@@ -43,7 +43,7 @@ const GOOD_SPACING = 0.012;
 /** A slice, or a station, that is known no better than this is not used, m. */
 const WORST = 0.008;
 /** Where an edge is hidden the other one and the width tell it if they are known as well as this, m. */
-const ACROSS = 0.0015;
+const ACROSS = 0.003;
 /** Measured over slices this many times as long as usual, a station is read from the nearest of them. */
 const LONG = 2.5;
 
@@ -97,15 +97,23 @@ export function flangeProfile(
       unread.push({ station, reason: whyUnread(line, own, view, jumped, s, long) });
       continue;
     }
-    const pooled =
+    const alone =
       length > LONG * view.sliceLength
         ? longSlices(series, s, length, line.kind === 'camber' ? sidewaysOf(own, view.frame) : null)
         : { ...atStation(series, s, long, length), turnU: 0 };
+    const aloneU = Math.hypot(
+      alone.u,
+      common(near, (e) => e.rowU),
+      common(near, (e) => e.bias[0] + e.bias[1]),
+    );
+    const sides = acrossGap(series, s, long, length, { value: alone.value, u: aloneU });
+    const pooled = sides === null ? alone : { ...sides, turnU: 0 };
+    const members = sides?.members ?? near;
     const lever = sloped ? line.extent / view.section.width : 1;
     const u = Math.hypot(
       pooled.u * excess,
       settings.leastU,
-      mean(near.map((e) => e.rowU)),
+      common(members, (e) => e.rowU),
       round,
       joinedU(view, own, s, sloped ? lever : null),
     );
@@ -118,9 +126,9 @@ export function flangeProfile(
       s,
       station,
       offset: pooled.value,
-      across: mean(near.map((e) => e.across)),
+      across: common(members, (e) => e.across),
       u,
-      bias: [mean(near.map((e) => e.bias[0])), mean(near.map((e) => e.bias[1]))],
+      bias: [common(members, (e) => e.bias[0]), common(members, (e) => e.bias[1])],
       sharpBend: !sloped && Math.abs(pooled.bend) > SHARPEST ? pooled.bend : 0,
       count: near.reduce((sum, e) => sum + e.section.used, 0),
     });
@@ -249,7 +257,10 @@ function longSlices(
     if (off > BENT * u) plain = true;
   }
   const members = plain ? near.slice(0, 3) : near;
-  const columns = members.length >= 5 || (plain && members.length === 3) ? 3 : members.length >= 3 ? 2 : 1;
+  // Beyond the last of them a bend is not carried on.
+  const between = inOrder.length > 0 && inOrder[0]!.at <= s && s <= inOrder.at(-1)!.at;
+  const bends = between && (members.length >= 5 || (plain && members.length === 3));
+  const columns = bends ? 3 : members.length >= 3 ? 2 : 1;
   const qr = new Qr(members.length);
   const weight = Float64Array.from(members, (e) => 1 / Math.max(1e-5, e.u));
   for (let k = 0; k < columns; k++) qr.push(weight.map((w, i) => (members[i]!.at - s) ** k * w));
@@ -292,7 +303,7 @@ function sidewaysOf(own: LineFrame, frame: LineFrame) {
 }
 
 /** An edge seen, or told from the other one: with what slices share and what the whole edge shares of its doubt, m. */
-interface Look {
+export interface Look {
   readonly value: number;
   readonly u: number;
   readonly rowU: number;
@@ -303,19 +314,22 @@ interface Look {
  * One or two looks at one thing: the mean by weight, with more doubt where they disagree more than they should.
  * @param biasCounts whether they may stand off by what each whole edge shares
  */
-function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
+export function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
   const weights = looks.map(
     (each) => 1 / (each.u ** 2 + each.rowU ** 2 + (biasCounts ? (each.bias[0] + each.bias[1]) ** 2 : 0)),
   );
-  const all = weights.reduce((sum, w) => sum + w, 0);
-  if (!(all > 0)) return null;
-  const share = weights.map((w) => w / all);
-  const mix = (of: (each: Look) => number) => Math.hypot(...looks.map((each, i) => share[i]! * of(each)));
   const off =
     looks.length < 2
       ? 0
       : Math.abs(looks[0]!.value - looks[1]!.value) / Math.sqrt(1 / weights[0]! + 1 / weights[1]!);
   const doubt = Math.max(1, off / 2);
+  // Where they disagree the one known worse is the likelier to be wrong.
+  const least = Math.min(...weights);
+  const shares = weights.map((w) => (w === least && looks.length > 1 ? w / doubt ** 2 : w));
+  const all = shares.reduce((total, w) => total + w, 0);
+  if (!(all > 0)) return null;
+  const share = shares.map((w) => w / all);
+  const mix = (of: (each: Look) => number) => Math.hypot(...looks.map((each, i) => share[i]! * of(each)));
   const sum = (of: (each: Look) => number) =>
     looks.reduce((total, each, i) => total + share[i]! * of(each), 0);
   return {
@@ -326,8 +340,16 @@ function meanOf(looks: readonly Look[], biasCounts: boolean): Look | null {
   };
 }
 
-const mean = (values: readonly number[]): number =>
-  values.length === 0 ? 0 : values.reduce((sum, v) => sum + v, 0) / values.length;
+/** What the slices of a station have in common: the mean, each slice weighing as it does in the station. */
+function common(slices: readonly Estimate[], of: (each: Estimate) => number): number {
+  let [sum, weight] = [0, 0];
+  for (const each of slices) {
+    const w = 1 / Math.max(1e-5, each.u) ** 2;
+    sum += w * of(each);
+    weight += w;
+  }
+  return sum / weight;
+}
 
 /** What one measured section says about a line. */
 function estimate(

@@ -4,7 +4,7 @@ import { EDGE_WINDOW, type EdgeTables, fitEdge } from './edge-model.ts';
 import { partOf, STRIPS } from './file-parts.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import { pooledScatter } from './line-slices.ts';
-import { type PathPoint, posePath } from './pose-path.ts';
+import { type PathPoint, posePath, splinePath } from './pose-path.ts';
 import type { Pose, Section } from './section-fit.ts';
 import type { Slice } from './slices.ts';
 
@@ -97,6 +97,10 @@ const SQUARE_ON = 0.15;
 const DEEP = 0.25;
 /** What an edge seen along the face is doubted for its place in a slice, m. */
 const ALONG_U = 0.003;
+/** What the middle is doubted sideways where neither edge is seen, m. */
+const NO_EDGE_U = 0.02;
+/** Slices more than this many times the usual length are long: steel may bend within them. */
+const LONG = 2.5;
 const LEAST_POINTS = 12;
 const LEAST_GAIN = 4;
 const SAMPLED = 500;
@@ -157,8 +161,9 @@ export function measureFlange(
       if (found !== null) sections.push(found);
     }
     if (last) break;
-    path = posePath(
-      steady(sections, usual),
+    const known = steady(sections, usual);
+    const local = posePath(
+      known,
       centres,
       // Over long slices hardly more than the next ones: a wider look would round a bend.
       lengths.map((length) =>
@@ -166,6 +171,8 @@ export function measureFlange(
       ),
       pass > 0 && usual < 1.5 * thickness ? thickness : null,
     );
+    const smooth = known.length < 4 ? local : splinePath(known.map(weighed), centres);
+    path = local.map((each, i) => (lengths[i]! > LONG * thickness ? smooth[i]! : each));
     // Few points tell an edge's scatter badly; it is hardly less than the face's.
     if (pass === 0) {
       const scatters = sections.map((each) => each.scatter).filter(Number.isFinite);
@@ -216,9 +223,8 @@ function groupSlices(seen: readonly boolean[], numbers: readonly number[], thick
 function lengthAround(groups: readonly (readonly number[])[], count: number, thickness: number): number[] {
   let g = 0;
   return Array.from({ length: count }, (_, i) => {
-    const middle = (group: readonly number[]) => (group[0]! + group.at(-1)!) / 2;
-    while (g + 1 < groups.length && Math.abs(middle(groups[g + 1]!) - i) <= Math.abs(middle(groups[g]!) - i))
-      g++;
+    const off = (group: readonly number[]) => Math.max(0, group[0]! - i, i - group.at(-1)!);
+    while (g + 1 < groups.length && off(groups[g + 1]!) < off(groups[g]!)) g++;
     return thickness * (groups[g]?.length ?? 1);
   });
 }
@@ -261,6 +267,13 @@ function onOneFace(
     sections: sections.filter((_, i) => face[i] === most),
     crossed: sections.flatMap(({ at }, i) => (face[i] === most ? [] : [at])),
   };
+}
+
+/** A section's pose with what it is known to. */
+function weighed({ at, pose, left, right, face }: MeasuredSection) {
+  const edge = (each: KnownEdge | null) =>
+    each === null ? NO_EDGE_U : Math.hypot(each.u, each.squareOn ? 0 : ALONG_U);
+  return { at, pose, u: { y: Math.min(edge(left), edge(right)), z: face.u, tilt: face.slopeU } };
 }
 
 /** Sections whose middle is continuous from one to the next, sideways and in height. */

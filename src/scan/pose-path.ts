@@ -1,4 +1,5 @@
 import { medianOrNaN } from '../maths/median.ts';
+import { smoothingSpline } from '../maths/smoothing-spline.ts';
 import type { Pose } from './section-fit.ts';
 
 /** A pose known at a place along the line, and how much it weighs. */
@@ -211,6 +212,43 @@ function localLine(
     value: { y: value[0]!, z: value[1]!, tilt: value[2]! },
     slope: { y: slope[0]!, z: slope[1]!, tilt: slope[2]! },
   };
+}
+
+/** A pose with what it is known to in each part, m and rad. */
+export interface WeighedPose extends KnownPose {
+  readonly u: Pose;
+}
+
+/**
+ * How much steel may turn: its slope wanders by this much, rad² per m (half a metre of it by 0.05 rad). Slices so
+ * long that it matters are nearly met.
+ */
+const TURNS = 0.006;
+
+/**
+ * The smoothest curve the poses allow (a cubic smoothing spline; Reinsch 1967), at the middle of every slice. Between
+ * slices so long that steel bends within them, local lines would be another line for each part of one: what lies in it
+ * would be smeared, and the bend read beside where it is.
+ * @param known in order along the line, three or more
+ */
+export function splinePath(known: readonly WeighedPose[], centres: readonly number[]): (PathPoint | null)[] {
+  const at = known.map((each) => each.at);
+  const of = (part: keyof Pose) =>
+    smoothingSpline(
+      at,
+      known.map(({ pose }) => pose[part]),
+      known.map(({ u }) => u[part]),
+      TURNS,
+    );
+  const [y, z, tilt] = [of('y'), of('z'), of('tilt')];
+  return centres.map((x) => {
+    const next = firstFrom(known, x);
+    const nearest = Math.min(Math.abs(x - (at[next] ?? Infinity)), Math.abs(x - (at[next - 1] ?? -Infinity)));
+    if (nearest > FARTHEST) return null;
+    const [a, b, c] = [y(x), z(x), tilt(x)];
+    const slope = { y: a[1], z: b[1], tilt: c[1] };
+    return { pose: { y: a[0], z: b[0], tilt: c[0] }, before: slope, after: slope, turn: 0 };
+  });
 }
 
 /** Weights from how far each pose is off the line through its neighbours (without itself). */
