@@ -44,23 +44,25 @@ const MOST_FOUND = 2;
 
 /**
  * One line a problem, except that a fault which repeats down a column (same file, column and expectation) is said once,
- * with how often and on which rows. Order: that of the first of each.
+ * with how often and on which rows, where the first of it stands. Order: as found.
  *
  * @param problems as found, rows increasing within a file
  */
 export function describeProblems(problems: readonly Problem[]): string[] {
   const groups = new Map<string, Problem[]>();
+  const keyOf = (problem: Problem) =>
+    JSON.stringify([problem.file, problem.column ?? null, problem.expected]);
   for (const problem of problems) {
-    const key = JSON.stringify([problem.file, problem.column ?? null, problem.expected]);
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [problem]);
+    const group = groups.get(keyOf(problem));
+    if (group === undefined) groups.set(keyOf(problem), [problem]);
     else group.push(problem);
   }
-  return [...groups.values()].flatMap((group) =>
-    group.length <= MOST_ALIKE || group.some((each) => each.row === undefined)
-      ? group.map(describeProblem)
-      : [describeAlike(group)],
-  );
+  return problems.flatMap((problem) => {
+    const group = groups.get(keyOf(problem))!;
+    if (group.length <= MOST_ALIKE || group.some((each) => each.row === undefined))
+      return [describeProblem(problem)];
+    return problem === group[0] ? [describeAlike(group)] : [];
+  });
 }
 
 function describeAlike(group: readonly Problem[]): string {

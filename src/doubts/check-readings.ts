@@ -6,6 +6,8 @@ import { misorderedRows } from '../survey/misordered.ts';
 import { pooledReadingSd } from '../survey/reading-sd.ts';
 import type { Reading, ReadingState, Survey } from '../survey/survey.ts';
 import { formatLength } from '../units/format-length.ts';
+import { endDoubts } from './end-doubts.ts';
+import { repeatDoubts } from './repeat-doubts.ts';
 import { stationDoubts } from './station-doubts.ts';
 import { about, distinctStations } from './survey-finding.ts';
 import { unitDoubt } from './unit-doubt.ts';
@@ -76,6 +78,7 @@ export function checkReadings(
         doubts.push(unit);
         continue;
       }
+      doubts.push(...repeatDoubts(survey, sd, units));
       if (previous !== null) doubts.push(...stationDoubts(survey, previous, units));
       const misordered = misorderedRows(survey, lastBefore(survey, [...old, ...fresh], 2), sd, units);
       doubts.push(...misordered);
@@ -85,11 +88,12 @@ export function checkReadings(
           previous === null
             ? null
             : withoutDoubtful(previous, before(previous, [...old, ...fresh]), sd, units);
-        doubts.push(
-          ...doubtFindings(doubtfulReadings(survey, beside, sd, units)).filter(
-            (finding) => !named.has(finding.row),
-          ),
+        const slips = doubtFindings(doubtfulReadings(survey, beside, sd, units)).filter(
+          (finding) => !named.has(finding.row),
         );
+        doubts.push(...slips);
+        if (previous !== null && line !== null)
+          doubts.push(...endDoubts(survey, previous, line, sd, units, slips));
       }
     }
   }

@@ -34,7 +34,7 @@ export function fieldSheetRows({ options, cells: read, problem, deliver }: RowTo
     }
     const line = lineCell(form, cells, row);
     const station = stationCell(form, cells, row);
-    const placed = onLine(line, station, form, row);
+    const placed = onLine(line, station, form, row, cells[form.at.station!]);
     const sd = sdCell(form, cells, row);
     const note = noteCell(form, cells);
     const height = heightCell(line, form, cells, row);

@@ -40,7 +40,7 @@ export function longRows({ options, cells: read, problem, deliver }: RowTools): 
       null,
     );
     const sd = sdCell(form, cells, row);
-    const placed = onLine(line, station, form, row);
+    const placed = onLine(line, station, form, row, cells[form.at.station!]);
     const height = heightCell(line, form, cells, row);
     if (height === undefined) return;
     if (!('value' in cycle) || !placed || offset === null) return;

@@ -135,7 +135,13 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     return false;
   }
 
-  function onLine(name: string | null, station: number | null, form: Layout, row: number): boolean {
+  function onLine(
+    name: string | null,
+    station: number | null,
+    form: Layout,
+    row: number,
+    cell?: string,
+  ): boolean {
     if (name === null || station === null) return false;
     const extent = known?.get(name);
     if (extent === undefined || (station >= extent.from && station <= extent.to)) return true;
@@ -144,7 +150,7 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
     add(
       row,
       form.headings[form.at.station!]!,
-      `the station ${say(station)}`,
+      `${cell === undefined ? '' : `${shown(cell)}, `}the station ${say(station)}`,
       `a station on the ${extent.heights === undefined ? 'member' : `panel ${name}`}, ${say(extent.said?.[0] ?? extent.from)} to ${say(extent.said?.[1] ?? extent.to)}`,
       inOther,
     );
@@ -214,7 +220,7 @@ export function rowCells(options: ReadOptions, add: AddProblem, delimiter: () =>
 function otherUnit(station: number, extent: LineExtent, units: JobUnits): string | undefined {
   const fits = (factor: number) => {
     const value = station * factor;
-    return value >= extent.from && value <= extent.to;
+    return station > 0 && value >= extent.from && value <= extent.to;
   };
   if (units === 'us') return fits(1 / 12) ? 'inches in a feet column?' : undefined;
   if (fits(0.001)) return 'millimetres in a metres column?';

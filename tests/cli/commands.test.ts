@@ -301,6 +301,8 @@ describe('check', () => {
     expect(ran).toMatchObject({ status: 1, err: '' });
     expect(ran.out).toContain('("bottom-flange"?)');
     expect(ran.out).toContain('inches in a feet column?');
+    // As the sheet has it, and as it was read.
+    expect(ran.out).toContain(`found "310", the station 310'-0"`);
     expect(ran.out).toContain('would be refused; with --set-aside 1 reading would be imported');
     const json = await cli.run(['check', path, '--job', job, '--json']);
     expect(json).toMatchObject({ status: 1, err: '' });

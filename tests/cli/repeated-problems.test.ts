@@ -33,6 +33,16 @@ describe('a fault that repeats down a column is said once', () => {
     expect(describeProblems(mixed)).toHaveLength(5);
   });
 
+  it('faults stand in the order of their rows, whatever was expected', () => {
+    const mixed = [
+      fault(4, '"5 1/4x"'),
+      { ...fault(5, 'nothing'), expected: 'a length, not a blank' },
+      fault(6, '"four"'),
+      fault(8, '"n/a"', 'station'),
+    ];
+    expect(describeProblems(mixed).map((line) => line.split(':')[1])).toEqual(['4', '5', '6', '8']);
+  });
+
   it('no row is lost: every row of a random pattern lies in a stretch that is named', () => {
     const rows = [2, 3, 4, 6, 8, 9, 12, 15, 16].map((row) => fault(row, '"x"'));
     expect(describeProblems(rows)[0]).toMatch(/9 times, rows 2 to 4, 6, 8 to 9, 12, 15 to 16$/);

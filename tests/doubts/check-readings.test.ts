@@ -50,6 +50,27 @@ describe('checkReadings', () => {
     expect(check.surveys[0]!.to / 0.3048).toBeCloseTo(62, 9);
   });
 
+  it('says a station read twice with offsets that do not agree, and nothing of repeats that do', () => {
+    const twice = (apart: number) =>
+      `${sheet(1, (x) => sixteenths(bow(x) * 0.97))}1,20,${sixteenths(bow(20) * 0.97) + apart}\n`;
+    expect(codes(twice(1 / 16))).toEqual([]);
+    const doubts = codes(twice(0.5)).filter(({ code }) => code === 'repeats-disagree');
+    expect(doubts).toMatchObject([{ severity: 'caution', file: 'new.csv', row: 34 }]);
+    expect(doubts[0]!.message).toContain(`20'-0" is read twice in cycle 1`);
+  });
+
+  it('says that the string stands otherwise at one end, or was not read there; not what a slip at the end explains', () => {
+    const slope = (by: number) => sheet(1, (x) => sixteenths(bow(x) * 0.95 + (by * x) / 62));
+    expect(codes(slope(0.125))).toEqual([]);
+    expect(codes(slope(0.5))).toMatchObject([{ severity: 'note', code: 'string-end-differs' }]);
+    expect(codes(slope(0.5))[0]!.message).toContain(`reads 1/2 in more at 62'-0" than in cycle 0`);
+    expect(codes(slope(-0.5))[0]!.message).toContain('1/2 in less');
+    const slip = codes(sheet(1, (x) => sixteenths(bow(x) * 0.95) + (x === 62 ? 1 : 0)));
+    expect(slip.map(({ code }) => code)).toEqual(['reading-doubtful']);
+    const short = sheet(1, (x) => sixteenths(bow(x) * 0.95)).replace(/1,62,.*\n/, '');
+    expect(codes(short).map(({ code }) => code)).toContain('bearing-not-read');
+  });
+
   it('a slip of the cycle before says nothing against good readings of this one', () => {
     const swap: Record<number, number> = { 5: 7, 7: 5 };
     const good = (x: number) => sixteenths(bow(x) * 0.95);
