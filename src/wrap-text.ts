@@ -38,3 +38,25 @@ export function alignColumns(
       .trimEnd(),
   );
 }
+
+/** Columns of an ordinary terminal: a table is set in them even where it runs over a little. */
+const ORDINARY = 80;
+
+/**
+ * Rows under a heading as indented lines: aligned columns where there is room for them, else (a phone, a narrow window)
+ * an item a row, each cell after its heading.
+ */
+export function tableText(
+  rows: readonly (readonly string[])[],
+  width: number,
+  right: ReadonlySet<number> = new Set(),
+  indent = '  ',
+): string[] {
+  const aligned = alignColumns(rows, right).map((row) => `${indent}${row}`);
+  if (width >= ORDINARY || aligned.every((row) => row.length <= width)) return aligned;
+  const [heading, ...body] = rows;
+  return body.flatMap((row) => {
+    const cells = row.flatMap((cell, i) => (cell.trim() === '' ? [] : [`${heading![i]} ${cell}`.trim()]));
+    return wrapText(cells.join('; '), width, indent, 2);
+  });
+}

@@ -120,6 +120,7 @@ export function heatsOfJob(analysis: Analysis, log: HeatLog): HeatsOfJob {
           plan,
           limits,
           mostVees(log),
+          job.units,
         );
         const why = whyNone(l.entry.progress.verdict);
         return why === null

@@ -12,7 +12,7 @@ import {
   formatStress,
   formatTemperature,
 } from '../units/format-quantity.ts';
-import { alignColumns, wrapText } from '../wrap-text.ts';
+import { tableText, wrapText } from '../wrap-text.ts';
 import { HEAT_CAUTIONS, HEAT_DEFERRAL } from './cautions.ts';
 import { formatMoment } from './format-moment.ts';
 import type { HeatsOfJob } from './heats-of-job.ts';
@@ -40,8 +40,11 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   const width = Math.max(40, Math.min(columns, 100));
   const out: string[] = [];
   const para = (text: string, indent = '', hang = 0) => out.push(...wrapText(text, width, indent, hang));
-  const title = (text: string) => out.push('', text, '-'.repeat(text.length));
-  out.push(inert(job.name));
+  const title = (text: string) => {
+    const lines = wrapText(text, width);
+    out.push('', ...lines, '-'.repeat(Math.max(...lines.map((line) => line.length))));
+  };
+  para(inert(job.name));
 
   // A job of panels alone has no line that jacks push along, and no zones: what it has stands under its panels.
   const linesToo = job.lines.some((line) => line.panel === undefined);
@@ -54,7 +57,7 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
   const moments = momentRows(job, heats);
   if (moments.length > 0) {
     out.push('');
-    for (const text of alignColumns(moments, new Set([0, 2, 3, 4, 5, 6]))) out.push(`  ${text}`);
+    out.push(...tableText(moments, width, new Set([0, 2, 3, 4, 5, 6])));
     para(MOMENTS_NOTE, '  ');
   }
 
@@ -71,12 +74,10 @@ export function heatsText(job: Job, heats: HeatsOfJob, columns: number): string 
 
   for (const layout of heats.layouts) {
     title(`Proposed next vees on ${inert(layout.line)}: for the engineer to decide`);
-    layoutLines(job, heats, layout, para).forEach((text) => {
-      out.push(`  ${text}`);
-    });
+    out.push(...layoutLines(job, heats, layout, width, para));
   }
 
-  for (const panel of heats.panels) panelLines(job, heats, panel, title, para, out);
+  for (const panel of heats.panels) panelLines(job, heats, panel, width, title, para, out);
 
   title('Work done');
   workLines(heats).forEach((text) => {
@@ -251,6 +252,7 @@ function panelLines(
   job: Job,
   heats: HeatsOfJob,
   panel: PanelHeating,
+  width: number,
   title: (text: string) => void,
   para: (text: string, indent?: string, hang?: number) => void,
   out: string[],
@@ -268,7 +270,7 @@ function panelLines(
     'Proposed next heats: for the engineer to decide. L: line heat along a crease, S: spot heat on the dome.',
     '  ',
   );
-  for (const text of alignColumns(panelHeatRows(job, panel, panel.next))) out.push(`  ${text}`);
+  out.push(...tableText(panelHeatRows(job, panel, panel.next), width));
   para(PANEL_HEATS_NOTE, '  ');
 }
 
@@ -362,6 +364,7 @@ function layoutLines(
   job: Job,
   heats: HeatsOfJob,
   layout: LayoutProposal,
+  width: number,
   para: (text: string, indent?: string, hang?: number) => void,
 ): string[] {
   if (layout.vees.length === 0) {
@@ -388,20 +391,23 @@ function layoutLines(
       '  ',
     );
   }
-  return alignColumns([
-    ['Vee', 'Station', 'Zone', 'Apex at edge', 'Open end', 'Depth'],
-    ...layout.vees.map((vee, i) => [
-      String(i + 1),
-      chalkStation(vee.station, job),
-      vee.zone,
-      apexText(job, layout.line, vee.apex),
-      small(heats.plan.openWidth),
-      small(heats.plan.depth),
-    ]),
-  ]);
+  return tableText(
+    [
+      ['Vee', 'Station', 'Zone', 'Apex at edge', 'Open end', 'Depth'],
+      ...layout.vees.map((vee, i) => [
+        String(i + 1),
+        chalkStation(vee.station, job),
+        vee.zone,
+        apexText(job, layout.line, vee.apex),
+        small(heats.plan.openWidth),
+        small(heats.plan.depth),
+      ]),
+    ],
+    width,
+  );
 }
 
-/** A station a crew can chalk: to the half inch or the centimetre, finer than a vee is placed. */
+/** A station a crew can chalk: to the half inch or the centimetre (`CHALK`), finer than a vee is placed. */
 export function chalkStation(metres: number, job: Job): string {
   return formatLength(metres, { units: job.units, as: 'station', fraction: 2, digits: 2 });
 }

@@ -1,8 +1,9 @@
 import { fcnnlsVector } from 'ml-fcnnls';
 import type { LineFit } from '../analysis.ts';
-import type { Line, Member } from '../job/job.ts';
+import type { JobUnits, Line, Member } from '../job/job.ts';
 import { heldAt } from '../survey/crest.ts';
 import { heldShape } from '../survey/held-bend.ts';
+import { INCH } from '../units/factors.ts';
 import type { HeatLimits } from './heat-limits.ts';
 import type { PlannedVee } from './planned-vee.ts';
 import type { ZoneHeats } from './zone-heats.ts';
@@ -31,6 +32,8 @@ export interface LayoutProposal {
 }
 
 const GRID = 240;
+/** What stations of heats are chalked to, m: half an inch, a centimetre. Vees are held apart as chalked, or the spacing would be lost in rounding. */
+const CHALK: Readonly<Record<JobUnits, number>> = { us: INCH / 2, si: 0.01 };
 /** A place that wants less than this share of a heat gets none: a whole heat would turn it past straight. */
 const WORTH_A_HEAT = 0.5;
 /** Sets of vees of each size looked at further. */
@@ -68,7 +71,10 @@ export function proposeLayout(
   vee: PlannedVee,
   limits: HeatLimits,
   most: number,
+  units: JobUnits,
 ): LayoutProposal {
+  const chalk = CHALK[units];
+  const apart = Math.ceil(limits.spacing.value / chalk - 1e-6) * chalk;
   const [start, end] = line.bearings;
   const grid = Array.from({ length: GRID + 1 }, (_, i) => start + ((end - start) * i) / GRID);
   const held = heldAt(line, member);
@@ -91,7 +97,7 @@ export function proposeLayout(
     // The edges are uncertain, and heat outside the zone bends straight steel: vees keep inside by that much.
     const from = Math.max(core.from, extent.from + extent.fromU);
     const to = Math.min(core.to, extent.to - extent.toU);
-    for (const station of to > from ? spread(from, to, limits.spacing.value) : [core.centre]) {
+    for (const station of to > from ? spread(from, to, apart) : [core.centre]) {
       candidates.push({ zone, station, rotation: zone.sense * perHeat.rotation, basis: perHeat.basis });
     }
   }
@@ -119,7 +125,9 @@ export function proposeLayout(
     shape.map((value) => value / scale),
   ).K.to1DArray();
 
-  const spacing = limits.spacing.value - 1e-9;
+  // As chalked: two stations rounded apart from each other may stand a mark nearer than they are.
+  const marks = candidates.map(({ station }) => Math.round(station / chalk));
+  const steps = Math.round(apart / chalk);
   const worth = candidates.map((_, i) => i).filter((i) => heats[i]! >= WORTH_A_HEAT);
   let best: VeeSet = { vees: [], left: shape, squares: sumOfSquares(shape) };
   let kept: readonly VeeSet[] = [best];
@@ -127,8 +135,7 @@ export function proposeLayout(
     const grown = new Map<string, VeeSet>();
     for (const set of kept) {
       for (const i of worth) {
-        if (set.vees.some((k) => Math.abs(candidates[i]!.station - candidates[k]!.station) < spacing))
-          continue;
+        if (set.vees.some((k) => Math.abs(marks[i]! - marks[k]!) < steps)) continue;
         const vees = [...set.vees, i].sort((a, b) => a - b);
         const key = vees.join();
         if (grown.has(key)) continue;

@@ -126,7 +126,8 @@ body.working main { flex: 1; min-height: 0; max-width: none; padding: 0; margin:
 .unsettled h2 { border: 0; padding: 0; margin: 0 0 0.3rem; font-size: 1.6rem; }
 .peak path { fill: none; stroke: var(--now); stroke-width: 1.6; }
 iframe.paper { display: block; width: 100%; height: min(80vh, 70rem); border: 1.5px solid var(--ink); background: #fff; }
-#papers pre.paper[data-kind="verify"] { white-space: pre-wrap; overflow-wrap: anywhere; }
+#papers pre.paper[data-kind="verify"], #papers pre.paper[data-kind="status"] { white-space: pre-wrap; overflow-wrap: anywhere; }
+.out code { overflow-wrap: anywhere; }
 pre.paper.wrap { white-space: pre-wrap; overflow-wrap: anywhere; }
 .check { display: inline-flex; gap: 0.6rem; align-items: center; min-height: 2.75rem; }
 .start summary h2 { margin: 0; border: 0; padding: 0; }

@@ -4,7 +4,7 @@ import { levelText, MEASURED } from '../maths/coverage-level.ts';
 import { KIP } from '../units/factors.ts';
 import { formatDecimal, formatLength, formatUncertainty } from '../units/format-length.ts';
 import { formatForce } from '../units/format-quantity.ts';
-import { alignColumns, wrapText } from '../wrap-text.ts';
+import { tableText, wrapText } from '../wrap-text.ts';
 import type { CoverPlateFit } from './cover-plate.ts';
 import {
   boltRows,
@@ -28,8 +28,9 @@ export function platesText(
   covers: readonly CoverPlateFit[] = [],
 ): string {
   const width = Math.max(40, Math.min(columns, 100));
-  const out: string[] = [inert(job.name)];
+  const out: string[] = [];
   const para = (text: string, indent = '  ', hang = 2) => out.push(...wrapText(text, width, indent, hang));
+  para(inert(job.name), '', 0);
   if (fits.length === 0 && covers.length === 0)
     para('job.json has no "plates", and no panel has a "cutOut".');
   for (const fit of fits) {
@@ -39,7 +40,7 @@ export function platesText(
     });
     if (fit.gaps !== null) {
       const rows = gapRows(job, fit);
-      out.push(...alignColumns(rows, new Set([0])).map((text) => `  ${text}`));
+      out.push(...tableText(rows, width, new Set([0])));
       para(limitText(job, fit));
     }
     for (const text of clearanceLines(job, fit)) para(text);
@@ -54,7 +55,7 @@ export function platesText(
     for (const text of coverLines(job, cover)) para(text);
     for (const side of cover.on) {
       para(`${faceTitle(side)}. ${referenceText(job, cover)}.`);
-      out.push(...alignColumns(boltRows(job, cover, side), new Set([0])).map((text) => `  ${text}`));
+      out.push(...tableText(boltRows(job, cover, side), width, new Set([0])));
       para(edgeText(job, side));
     }
     for (const finding of cover.findings)

@@ -20,7 +20,7 @@ describe.each(['layout/0', 'layout/1', 'layout/2'])('simulated girder %s', (seed
   const fit = fitLine(line, job.member, one.surveys, [], one.readingSd, 'us');
   const limits = heatLimits('A36', job.member.flangeWidth, null);
   const zones = zoneHeats(job, line, fit, null, [], limits, null);
-  const { vees } = proposeLayout(line, job.member, fit, zones, plannedVee(job, limits), limits, 6);
+  const { vees } = proposeLayout(line, job.member, fit, zones, plannedVee(job, limits), limits, 6, 'us');
   const { truth } = one;
 
   // Vees go over the yield zone (FHWA-IF-08-999), where it is bent sharply (common practice, no source): a third of

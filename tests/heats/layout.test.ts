@@ -21,6 +21,7 @@ function layoutFor(zones: ReturnType<typeof zone>[], u = 1e-5) {
     vee,
     limits,
     20,
+    'us',
   );
 }
 
@@ -74,6 +75,25 @@ describe('layout of the next vees', () => {
     }
   });
 
+  // 12 in is 304.8 mm; chalked to the centimetre two vees 305 mm apart stood 300 mm apart on the card.
+  it('keeps the spacing as it is chalked and written down', () => {
+    const z = zone('A', 9.004, 10.871, -0.06);
+    const fit = fitWith([z], [{ cycle: 0, rotations: [z.rotation], u: 1e-5 }]);
+    const heats = zoneHeats(job, line, fit, null, [], limits, null);
+    for (const [units, chalk] of [
+      ['si', 0.01],
+      ['us', 0.0127],
+    ] as const) {
+      const { vees } = proposeLayout(line, job.member, fit, heats, vee, limits, 20, units);
+      expect(vees.length).toBeGreaterThan(3);
+      const marks = vees.map(({ station }) => Math.round(station / chalk));
+      vees.forEach((_, i) => {
+        if (i > 0)
+          expect((marks[i]! - marks[i - 1]!) * chalk).toBeGreaterThanOrEqual(limits.spacing.value - 1e-9);
+      });
+    }
+  });
+
   it('always leaves the residual shape smaller, and never worse than no heat', () => {
     for (const [a, b, c] of [
       [0.03, -0.06, 0.03],
@@ -101,8 +121,8 @@ describe('layout of the next vees', () => {
       z.zone === 'B' ? { ...z, planned: 6e-3 } : z,
     );
     for (const most of [1, 2])
-      expect(proposeLayout(line, job.member, fit, heats, vee, limits, most).vees).toEqual([]);
-    const four = proposeLayout(line, job.member, fit, heats, vee, limits, 4);
+      expect(proposeLayout(line, job.member, fit, heats, vee, limits, most, 'us').vees).toEqual([]);
+    const four = proposeLayout(line, job.member, fit, heats, vee, limits, 4, 'us');
     expect(new Set(four.vees.map((v) => v.zone)).size).toBeGreaterThan(1);
     expect(four.largestAfter).toBeLessThan(0.7 * four.largestBefore);
   });

@@ -82,10 +82,21 @@ describe('papers made on the page', () => {
     const at = await atHand(folder);
     const files = inPage(at.opened);
     const made = { generated: '2031-03-04', tool: `Sweepbook ${await version()}` };
-    const make = async (paper: PaperKind) => {
-      const asked = { paper, full: false, name: 'job', files, notHere: [], keyed: [], seal: null, ...made };
-      return (await makePapers(asked, linesOf)).papers;
+    const asks = (paper: PaperKind, columns = 80) => {
+      const asked = {
+        paper,
+        full: false,
+        columns,
+        name: 'job',
+        files,
+        notHere: [],
+        keyed: [],
+        seal: null,
+        ...made,
+      };
+      return makePapers(asked, linesOf);
     };
+    const make = async (paper: PaperKind) => (await asks(paper)).papers;
     const own: Partial<Record<PaperKind, () => readonly Paper[]>> = {
       daily: () => [
         reportPaper(at, {
@@ -104,6 +115,13 @@ describe('papers made on the page', () => {
       expect(papers.map(({ file }) => file)).toEqual(expected.map(({ file }) => file));
       for (const [i, { file, text }] of papers.entries())
         expect(text === expected[i]!.text, `${kind}: ${file}`).toBe(true);
+    }
+    // On a phone a paper of text is shown in its columns; what is handed out stays as it is.
+    for (const kind of ['heats', 'plates'] as const) {
+      expect((await asks(kind)).shown).toBeUndefined();
+      const { papers, shown } = await asks(kind, 40);
+      expect(papers).toEqual(await make(kind));
+      expect(shown!.split('\n').filter((line) => line.length > 40)).toEqual([]);
     }
     // One of each by the whole command, as people run it.
     const said = await runInProcess([...command, folder], COMMANDS, { cwd: top, now: () => NOW });
@@ -141,6 +159,7 @@ describe('papers made on the page', () => {
       const asked = {
         paper: 'final',
         full: false,
+        columns: 80,
         name: 'job',
         files,
         notHere,
@@ -161,7 +180,15 @@ describe('papers made on the page', () => {
       'photos/cycle-00-turned-6.jpg is in the job folder, which is not here',
     );
     const door = doorOf(folderHandle(folder));
-    const asked = { paper: 'final', full: false, name: 'job', files, keyed: [], seal: null } as const;
+    const asked = {
+      paper: 'final',
+      full: false,
+      columns: 80,
+      name: 'job',
+      files,
+      keyed: [],
+      seal: null,
+    } as const;
     const by = { generated: '2031-03-04', tool: `Sweepbook ${await version()}` };
     const inFolder = await withFolder(
       { ...asked, ...by, notHere: ['photos'] },

@@ -57,7 +57,15 @@ describe('a practice on the page', () => {
       mkdirSync(dirname(join(top, 'page', file)), { recursive: true });
       writeFileSync(join(top, 'page', file), bytes);
     }
-    const asked = { paper: 'reveal', full: false, name: 'practice', files, notHere: [], keyed: [] } as const;
+    const asked = {
+      paper: 'reveal',
+      full: false,
+      columns: 80,
+      name: 'practice',
+      files,
+      notHere: [],
+      keyed: [],
+    } as const;
     const made = await makePapers({ ...asked, seal: null, generated: '2031-03-04', tool: 'test' }, (inputs) =>
       linesOf([...inputs]),
     );

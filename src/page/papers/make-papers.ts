@@ -60,6 +60,8 @@ export interface PapersAsked extends MadeBy {
   readonly notHere: readonly string[];
   /** Those of them that were keyed on the page and are in no folder yet. */
   readonly keyed: readonly string[];
+  /** Columns of text there is room for where the paper is shown. */
+  readonly columns: number;
   /** A seal noted earlier, for `verify`; null: none. */
   readonly seal: string | null;
 }
@@ -69,6 +71,8 @@ export interface PapersMade {
   readonly papers: readonly Paper[];
   /** What the command would say beside it; null: nothing. */
   readonly said: string | null;
+  /** The first in fewer columns, where the screen has no room for those of the command; left out: shown as it is. */
+  readonly shown?: string;
 }
 
 const KEYED = 'keyed on the readings page, not in the ledger yet';
@@ -135,6 +139,8 @@ async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promis
   const { generated, tool } = asked;
   const made = { generated, tool };
   const alone = (...papers: Paper[]): PapersMade => ({ papers, said: null });
+  const inColumns = (text: (columns: number) => string): Pick<PapersMade, 'shown'> =>
+    asked.columns < COLUMNS ? { shown: text(asked.columns) } : {};
   switch (paper) {
     case 'daily':
     case 'final': {
@@ -158,11 +164,11 @@ async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promis
         notRead.length === 0
           ? null
           : `note: columns of heats.csv that mean nothing here: ${notRead.join(', ')}`;
-      return { papers: [text, json], said };
+      return { papers: [text, json], said, ...inColumns((columns) => heatsPapers(at, columns).text.text) };
     }
     case 'plates': {
       const { text, json } = platesPapers(at, COLUMNS);
-      return alone(text, json);
+      return { ...alone(text, json), ...inColumns((columns) => platesPapers(at, columns).text.text) };
     }
     case 'drawing':
       return alone(drawingPaper(at, made));

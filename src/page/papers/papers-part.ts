@@ -19,12 +19,22 @@ interface Own {
   readonly kind: PaperKind | null;
   readonly papers: readonly Paper[];
   readonly said: string | null;
+  /** The first, where it is shown in fewer columns than it is handed out in. */
+  readonly shown: string | null;
   readonly faults: readonly string[];
   /** Which state of the readings the papers are of. */
   readonly version: number;
 }
 
-const NOTHING: Own = { making: null, kind: null, papers: [], said: null, faults: [], version: -1 };
+const NOTHING: Own = {
+  making: null,
+  kind: null,
+  papers: [],
+  said: null,
+  shown: null,
+  faults: [],
+  version: -1,
+};
 
 interface Offer {
   readonly kind: PaperKind;
@@ -146,7 +156,7 @@ ${
       ? html`<iframe id="paper-frame" class="paper" title="${offer.title}" srcdoc="${shownText(first.text)}"></iframe>`
       : own.kind === 'export'
         ? ''
-        : html`<pre class="paper" data-kind="${own.kind ?? ''}" tabindex="0" aria-label="${offer.title}">${first.text}</pre>`
+        : html`<pre class="paper" data-kind="${own.kind ?? ''}" tabindex="0" aria-label="${offer.title}">${own.shown ?? first.text}</pre>`
 }
 ${own.kind === 'verify' ? sealForm() : ''}`;
 }
@@ -170,7 +180,7 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
   }
   const page = desk.page();
   put({ ...NOTHING, making: kind });
-  const asked = askedOf(page, kind, desk.today(), wanted === '' ? null : wanted);
+  const asked = askedOf(page, kind, desk.today(), wanted === '' ? null : wanted, columnsHere());
   const whole = await withFolder(asked, desk.folder).catch((error: unknown) => error as Error);
   if (whole instanceof Error) {
     put({ ...NOTHING, faults: [whole.message] });
@@ -189,9 +199,21 @@ async function make(act: Act<Own>, kind: PaperKind, show: boolean, seal = ''): P
     desk.download(nameOf(page, first!), first!.text, first!.type);
     return;
   }
-  put({ ...NOTHING, kind, papers: made.papers, said: made.said, version: page.version });
+  const { papers, said, shown = null } = made;
+  put({ ...NOTHING, kind, papers, said, shown, version: page.version });
   document.getElementById('paper-title')?.focus();
   if (first?.type === 'text/html') showPaper(document.querySelector('#paper-frame'), first.text);
+}
+
+/** Width of a character of `pre.paper`, and what stands beside its text, in rem (`page-css.ts`). */
+const CHARACTER = 0.85 * 0.61;
+const BESIDE = 1.8;
+
+/** Columns of text the part has room for. */
+function columnsHere(): number {
+  const rem = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+  const room = document.querySelector('#papers')?.clientWidth ?? 0;
+  return Math.floor((room / rem - BESIDE) / CHARACTER);
 }
 
 /** What is asked for, with what only the folder has: all of it to verify, pictures too large to be carried to be shown. */
@@ -220,13 +242,14 @@ export function askedOf(
   paper: PaperKind,
   generated: string,
   seal: string | null,
+  columns: number,
 ): PapersAsked {
   const { bundle, opened } = page.session;
   const files = filesOfBook(bundle, readsOf(page.session));
   const own = filesOfBook(bundle, []);
   const panelsHere = !bundle.findings.some(({ code }) => code === 'panel-maps-not-here');
   return {
-    ...{ paper, generated, seal, full: false, name: opened.job.name },
+    ...{ paper, generated, seal, columns, full: false, name: opened.job.name },
     tool: `Sweepbook ${SWEEPBOOK_VERSION}`,
     files,
     keyed: [...files.keys()].filter((file) => !own.has(file)),

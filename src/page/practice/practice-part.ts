@@ -108,7 +108,7 @@ async function showTruth({ desk, own, put, control }: Act<Own>): Promise<void> {
   if (!desk.sure(control)) return;
   put({ ...own, working: true });
   const page = desk.page();
-  const { made, faults } = await desk.papers(askedOf(page, 'reveal', desk.today(), null));
+  const { made, faults } = await desk.papers(askedOf(page, 'reveal', desk.today(), null, 80));
   if (desk.page().session.id !== page.session.id) return;
   if (made !== null && practiceOf(page.session.bundle)?.revealed === undefined)
     await desk.change(truthShown(desk.page().session.bundle));
