@@ -29,6 +29,7 @@ export const CREW_CARD_CSS = `
 .sheet .hand { width: 4.2rem; font-weight: 400; color: var(--ink-2); }
 .sheet figure { margin: 0; width: 160px; font-size: 0.85rem; }
 .sheet.one { grid-template-columns: minmax(0, 1fr); overflow-x: auto; }
+@media screen { .sheet.one .chalk { white-space: normal; } }
 .panel-map svg { width: 100%; max-width: 40rem; height: auto; display: block; font: 12px var(--sans); }
 .panel-map .axis path, .panel-map .tick { stroke: var(--ink-2); fill: none; }
 .card .cautions { margin-top: 1.1rem; }

@@ -18,6 +18,9 @@ export const DAILY_CSS = `
 .groups li { padding: 0.25rem 0; border-bottom: 1px solid var(--rule); font-size: 0.92rem; overflow-wrap: anywhere; }
 .fields { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 0.3rem 2rem; }
 .clamp2 { display: -webkit-box; -webkit-line-clamp: 2; -webkit-box-orient: vertical; overflow: hidden; }
+@media screen and (max-width: 46rem) {
+  .tomorrow td.hand, .tomorrow th.hand { display: none; }
+}
 @media print {
   .leaf { min-height: ${LEAF}mm; }
   .leaf ~ .leaf, .appendix { break-before: page; }

@@ -58,11 +58,15 @@ export function groupedSetAside(lines: readonly LineAnalysis[], most: number): H
     )}</ul>${left === 0 ? '' : html`<p class="small">And ${left} more readings: <code>sweepbook report --full</code>.</p>`}`;
 }
 
-/** Findings of the job and of every line, each once. */
+/** Findings of the job and of every line, each once. In a job of several lines the job's name their line, those of the line do not. */
 export function allFindings(analysis: Analysis): Finding[] {
   const seen = new Map<string, Finding>();
-  for (const f of [...analysis.findings, ...analysis.lines.flatMap((l) => l.fit.findings)]) {
-    seen.set(`${f.code} ${f.message} ${f.file ?? ''} ${f.row ?? ''}`, f);
-  }
+  const add = (f: Finding, line: string | undefined) => {
+    const bare = f.message.startsWith(`${line}: `) ? f.message.slice(`${line}: `.length) : f.message;
+    const key = [f.code, line ?? '', bare, f.file ?? '', f.row ?? ''].join('\u0000');
+    if (!seen.has(key)) seen.set(key, f);
+  };
+  for (const f of analysis.findings) add(f, f.line);
+  for (const { line, fit } of analysis.lines) for (const f of fit.findings) add(f, f.line ?? line.name);
   return [...seen.values()];
 }

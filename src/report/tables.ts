@@ -10,8 +10,10 @@ import type { Member } from '../job/job.ts';
 import { levelText, MEASURED } from '../maths/coverage-level.ts';
 import { bendAsFound, movedLabel, noZonesWords } from '../status/crew-words.ts';
 import { crestPerRadian } from '../survey/crest.ts';
+import { edgesKnown } from '../survey/edges-known.ts';
 import { isJudged } from '../survey/judged.ts';
 import type { Reading } from '../survey/survey.ts';
+import { INCH } from '../units/factors.ts';
 import { formatTemperature } from '../units/format-quantity.ts';
 import { type Html, html } from './html.ts';
 import { asFound, current, judged } from './picks.ts';
@@ -35,7 +37,7 @@ export function acceptanceTable(
   }
   return html`<div class="scroll keep" tabindex="0" role="region" aria-label="Acceptance"><table class="acceptance" aria-label="Acceptance"><thead><tr><th scope="col">Rule</th><th scope="col">Line</th><th scope="col" class="n">Limit</th><th scope="col" class="n">Measured</th><th scope="col">Result</th><th scope="col">Why, and source of the limit</th></tr></thead><tbody>${results.map(
     ({ line, result: a }) =>
-      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.limit(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`${a.atLeast === true ? 'at least ' : ''}<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html`<br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td class="why">${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
+      html`<tr><th scope="row">${prose(a.rule.label)}</th><td>${line ?? 'none of this kind'}</td><td class="n">${q.limit(a.limit)}</td><td class="n">${a.measured === null ? 'not measured' : html`${a.atLeast === true ? 'at least ' : ''}<span title="${q.decimal(a.measured)}">${q.length(a.measured)}</span>${a.u === null ? '' : html` <br><span class="muted">${q.plusMinus(a.u)}</span>`}`}</td><td>${resultCell(a.result)}</td><td class="why">${prose(a.reason)} <span class="source">${a.rule.source}</span></td></tr>`,
   )}</tbody></table></div>`;
 }
 
@@ -51,7 +53,7 @@ export function zonesTable(line: LineAnalysis, member: Member, q: Quantities): H
     const nowBend = lack !== null ? undefined : now === (asFound(line) ?? null) ? found : rotation;
     const crest = crestPerRadian(line.line, zone.core.centre, member);
     const atLeast = zone.strainRatio.lowerBound ? 'at least ' : '';
-    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(Math.max(zone.fromU, zone.toU), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? (lack === null ? 'not read' : 'cannot be told') : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? (lack === null ? 'none yet' : 'cannot be told') : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${tenths(MEASURED.factor * zone.strainRatio.peakU)}${zone.publishedStrain === null ? '' : html`<br>published ${zone.publishedStrain.ratio.toFixed(1)} ± ${tenths(MEASURED.factor * zone.publishedStrain.u)}${zone.publishedStrain.leftOut ? ', a reading left out counted' : ''}`}</span></td><td>${pace === undefined ? '' : zoneVerdict(pace.verdict)}</td></tr>`;
+    return html`<tr><th scope="row"><strong>${zone.zone}</strong> ${zone.class === 'plastic' ? 'plastic' : 'elastic'}</th><td class="n">${q.place(zone.from)} to ${q.place(zone.to)}<br><span class="muted">${stationUncertainty(edgesKnown(zone, asFound(line) ?? null), q)}</span></td><td class="n">${angle(found, crest, q)}</td><td class="n">${nowBend === undefined ? (lack === null ? 'not read' : 'cannot be told') : angle(nowBend, crest, q)}</td><td class="n">${moved === undefined ? (lack === null ? 'none yet' : 'cannot be told') : angle(moved, crest, q)}</td><td class="n">${atLeast}${zone.strainRatio.mean.toFixed(1)}<br><span class="muted">peak ${zone.strainRatio.peak.toFixed(1)} ± ${tenths(MEASURED.factor * zone.strainRatio.peakU)}${zone.publishedStrain === null ? '' : html`<br>published ${zone.publishedStrain.ratio.toFixed(1)} ± ${tenths(MEASURED.factor * zone.publishedStrain.u)}${zone.publishedStrain.leftOut ? ', a reading left out counted' : ''}`}</span></td><td>${pace === undefined ? '' : zoneVerdict(pace.verdict)}</td></tr>`;
   });
   const reasons = line.progress.zones.filter((z) => line.fit.zones.some((zone) => zone.zone === z.zone));
   return html`<p class="table-title">Zones: the bend is the angle the steel turns through (degree of damage), beside it what that bend alone sets the steel off, its bearings held; strain ratio is largest bending strain over yield strain, up to ${PROVEN_STRAIN_RATIO} is proven${line.fit.zones.some((zone) => zone.class === 'elastic') ? '; a zone is called elastic where the readings do not show, with 95 % confidence, that its bend is there and its ratio above 1: its number is no finding' : ''}</p><div class="scroll keep" tabindex="0" role="region" aria-label="Zones of line ${line.line.name}"><table aria-label="Zones of line ${line.line.name}"><thead><tr><th scope="col">Zone</th><th scope="col" class="n">Stations</th><th scope="col" class="n">Bend<br>as found</th><th scope="col" class="n">Bend now</th><th scope="col" class="n">${last === undefined ? 'Moved' : movedLabel(last)}</th><th scope="col" class="n">Strain ratio</th><th scope="col">Pace</th></tr></thead><tbody>${rows}</tbody></table></div>${reasons.length === 0 ? '' : html`<ul class="reasons">${reasons.map((z) => html`<li>${prose(z.reason)}</li>`)}</ul>`}`;
@@ -98,8 +100,8 @@ function minus(text: string): string {
   return /^-[0.]*$/.test(text) ? text.slice(1) : text.replace('-', '\u2212');
 }
 
-function stationUncertainty(u: number, q: Quantities): string {
-  return q.units === 'us' ? `± ${Math.max(1, Math.round((2 * u) / 0.0254))} in` : `± ${(2 * u).toFixed(2)} m`;
+function stationUncertainty(known: number, q: Quantities): string {
+  return q.units === 'us' ? `± ${Math.max(1, Math.round(known / INCH))} in` : `± ${known.toFixed(2)} m`;
 }
 
 /** Deviations by station: as found, some recent cycles, now with uncertainty, last and total movement. */

@@ -15,6 +15,7 @@ import { inertText as inert } from '../inert-text.ts';
 import type { JobUnits, Member } from '../job/job.ts';
 import { EXPECTED, levelText, MEASURED } from '../maths/coverage-level.ts';
 import { crestPerRadian } from '../survey/crest.ts';
+import { edgesKnown } from '../survey/edges-known.ts';
 import { judgedSurveys } from '../survey/judged.ts';
 import { INCH } from '../units/factors.ts';
 import { formatLength, formatPlace, formatUncertainty } from '../units/format-length.ts';
@@ -240,7 +241,7 @@ function zoneTable(
       progress === undefined || now === null ? '' : zoneVerdict(progress.verdict),
     ];
   });
-  const edges = edgesKnown(item, asFound ?? now);
+  const edges = Math.max(...item.fit.zones.map((zone) => edgesKnown(zone, asFound ?? now)));
   const strain = item.fit.zones.map((zone) => `${zone.zone} ${strainWords(zone)}`);
   return [
     ...alignColumns([header, ...rows]).map((row) => `  ${row}`),
@@ -250,16 +251,6 @@ function zoneTable(
       '  ',
     ),
   ];
-}
-
-/** How well the edges of a line's zones are known, m: by the fit, and no better than the stations stand (`src/zones/MODEL.md`). */
-function edgesKnown({ fit }: LineAnalysis, survey: SurveyFit | null): number {
-  const at = (survey?.stations ?? []).map(({ station }) => station);
-  const spacing = at.length < 2 ? 0 : (at.at(-1)! - at[0]!) / (at.length - 1);
-  return Math.max(
-    spacing,
-    ...fit.zones.flatMap(({ fromU, toU }) => [fromU, toU].map((u) => MEASURED.factor * u)),
-  );
 }
 
 /**

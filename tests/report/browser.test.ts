@@ -132,6 +132,25 @@ describe.runIf(CHROMIUM !== undefined)('report pages in a browser', () => {
     }
   }
 
+  it('the heats of the next cycle fit a phone: cells to write in are for paper', async () => {
+    const { page } = await open('panel-daily', { viewport: { width: 390, height: 844 } });
+    const wide = () =>
+      page.evaluate(() =>
+        [...document.querySelectorAll('.tomorrow .scroll')].map((e) => e.scrollWidth - e.clientWidth),
+      );
+    const hands = () =>
+      page.evaluate(
+        () =>
+          [...document.querySelectorAll('.tomorrow td.hand')].filter((e) => e.getClientRects().length > 0)
+            .length,
+      );
+    expect(await wide()).toEqual([0]);
+    expect(await hands()).toBe(0);
+    await page.emulateMedia({ media: 'print' });
+    expect(await hands()).toBeGreaterThan(0);
+    await page.context().close();
+  });
+
   it('is complete without scripts', async () => {
     const { page } = await open('daily', {
       javaScriptEnabled: false,

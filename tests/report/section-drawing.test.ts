@@ -60,6 +60,22 @@ describe('the drawing of a section', () => {
     expect(svg).toContain(`movements enlarged ${factor} times`);
   });
 
+  // 356 px is a phone of 390 less its margins; a character of 11 px type is 6 px wide or a little less.
+  it('says its scale in lines that fit a phone, where the depth is not given too', () => {
+    const section = sectionAt(
+      linesOfSection([analysedLine(SWEEP, flat(2))]),
+      memberJob({}).member,
+      30 * FOOT,
+      'found',
+    );
+    const drawn = [{ station: 30 * FOOT, why: 'furthest out', found: section, now: section }];
+    const svg = htmlText(sectionsDrawing(drawn, memberJob({}), 'toward the north shoulder', q, 356, 180));
+    const lines = [...svg.matchAll(/<text x="8"[^>]*>([^<]*)</g)].map(([, text]) => text!);
+    expect(lines).toHaveLength(2);
+    expect(lines.join(' ')).toMatch(/movements.*depth not given, web broken/);
+    for (const line of lines) expect(8 + 6 * line.length).toBeLessThan(356);
+  });
+
   it('never draws unread steel like read steel', () => {
     const one = draw([analysedLine(SWEEP, flat(2))]);
     expect(corners(one, 'is')).toHaveLength(0);

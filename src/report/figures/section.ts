@@ -57,7 +57,8 @@ export function sectionsDrawing(
   const drawn = depth * scale;
   const key = legend(legendEntries(sections), 6, 12, width);
   const direction = key.height + 18;
-  const head = direction + (small ? 30 : 14);
+  const broken = job.member.depth === null ? 'depth not given, web broken' : '';
+  const head = direction + (small ? 30 + (broken === '' ? 0 : 16) : 14);
   const most = (pick: (part: number) => number) =>
     Math.max(0, ...beside.flatMap(({ found, now }) => [found, now].map((s) => pick(s?.rise.value ?? 0)))) *
     scale *
@@ -73,11 +74,14 @@ export function sectionsDrawing(
     return html`<g class="axis"><text class="strong" x="${px(left + cell / 2)}" y="${px(names)}" text-anchor="middle">${q.place(section.station)}</text><text x="${px(left + cell / 2)}" y="${px(names + 13)}" text-anchor="middle">${section.why}</text></g>${oneSection(section, placing)}${numbers(section, left + cell / 2, roof + drawn + sunk + 22, q)}`;
   });
   const plus = `+ ${clip(positive, small ? 46 : 70)}`;
-  const scaleWords = `${factor === 1 ? 'to scale, movements too' : `section to scale, movements and turns ${factor} times`}${job.member.depth === null ? '; depth not given, web broken' : ''}`;
+  const scaleWords =
+    factor === 1 ? 'to scale, movements too' : `section to scale, movements and turns ${factor} times`;
+  // A phone has no room for them on one line.
+  const beneath = [scaleWords, broken].filter((text) => text !== '');
   return svg(
     frame,
     label(sections, positive, q, factor),
-    html`${key.drawing}<g class="direction"><path d="M8 ${px(direction - 4)}h18m-7 -5l8 5l-8 5"/><text x="34" y="${px(direction)}">${small ? plus : `${plus}; ${scaleWords}`}</text>${small ? html`<text x="8" y="${px(direction + 16)}">${scaleWords}</text>` : ''}</g>${body}`,
+    html`${key.drawing}<g class="direction"><path d="M8 ${px(direction - 4)}h18m-7 -5l8 5l-8 5"/><text x="34" y="${px(direction)}">${small ? plus : [plus, ...beneath].join('; ')}</text>${small ? beneath.map((text, i) => html`<text x="8" y="${px(direction + 16 * (i + 1))}">${text}</text>`) : ''}</g>${body}`,
   );
 }
 
