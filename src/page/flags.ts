@@ -15,7 +15,13 @@ export interface Flag {
 }
 
 /** Doubts that only say that the sheet is not finished yet, or what the page shows anyway. */
-const NOT_YET = new Set(['stations-missing', 'station-new', 'no-as-found-survey', 'cycles-missing']);
+const NOT_YET = new Set([
+  'bearing-not-read',
+  'stations-missing',
+  'station-new',
+  'no-as-found-survey',
+  'cycles-missing',
+]);
 
 /**
  * The core's own import checks, run on the sheet as it grows: what `sweepbook add` would doubt tonight is said while the
