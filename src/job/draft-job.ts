@@ -124,6 +124,15 @@ export function draftJob(
   const told: Told = { us: options.units === 'us', assumed: [], faults: [] };
   const { assumed, faults } = told;
 
+  const { span } = options;
+  const unit = told.us ? 'ft' : 'm';
+  const fits = isSeveralSpans(span)
+    ? !('expected' in severalSpans(span, unit, null))
+    : parseLength(span, { unit }).ok;
+  if (!fits)
+    faults.push(
+      `option '--span' is one length, or of a girder over piers all its spans with their units and commas between, such as ${told.us ? '"62 ft" or "58 ft, 84 ft, 58 ft"' : '"18.9 m" or "18 m, 25 m, 18 m"'}, not '${span}'`,
+    );
   const lines = linesOf(options, told);
   if (isSeveralSpans(options.span)) {
     assumed.push(

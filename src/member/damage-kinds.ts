@@ -50,6 +50,9 @@ const K = 3;
 const AS_BUILT = INCH / 4 / Math.sqrt(3);
 /** Mill or fabrication sweep and camber, as a rectangle: 1/8 in for each 10 ft (ASTM A6, from memory). */
 const MILL = 1 / 960 / Math.sqrt(3);
+/** What is no damage, with where its size is from. */
+const AS_MADE =
+  'no more than members are made with (mill sweep and camber by ASTM A6, from memory; as-built error, common practice)';
 /** Out-of-flatness below this is no local damage where the job sets no limit: 1/4 in (SPD 4-100, local web distortion). */
 const FLAT = INCH / 4;
 
@@ -89,20 +92,20 @@ function sideways(lines: SectionLines, member: Job['member'], units: JobUnits): 
       kind(
         'T',
         twisted ? 'shown' : 'not-shown',
-        `The bottom flange is ${size(bottom.across, units)} out at ${at}${twisted ? ' while the deck holds the top flange, so the section is turned by as much' : ', no more than members are made with'}. The plumb of the web there would show it without the deck’s word.`,
+        `The bottom flange is ${size(bottom.across, units)} out at ${at}${twisted ? ' while the deck holds the top flange, so the section is turned by as much' : `, ${AS_MADE}`}. The plumb of the web there would show it without the deck’s word.`,
       ),
     ];
   }
   if (lean.how === 'assumed') {
     const out = beyond(bottom.across, sweepDoubt);
-    const why = `The bottom flange is ${size(bottom.across, units)} out at ${at}: ${out ? 'T where the top flange stayed, W where it went along, both where it went part of the way' : 'no more than members are made with'}. The plumb of the web there, or the sweep of the top flange, would tell.`;
+    const why = `The bottom flange is ${size(bottom.across, units)} out at ${at}: ${out ? 'T where the top flange stayed, W where it went along, both where it went part of the way' : AS_MADE}. The plumb of the web there, or the sweep of the top flange, would tell.`;
     return [kind('W', 'open', why), kind('T', 'open', SAME_AS_W)];
   }
   const twisted = beyond(lean, AS_BUILT);
   const t = kind(
     'T',
     twisted ? 'shown' : 'not-shown',
-    `The web leans ${size(lean, units)} over its depth at ${at}${twisted ? '' : ', no more than webs are built with'}.`,
+    `The web leans ${size(lean, units)} over its depth at ${at}${twisted ? '' : ', no more than webs are built with (as-built error, common practice)'}.`,
   );
   if (top.across.how === 'assumed')
     return [
@@ -116,7 +119,7 @@ function sideways(lines: SectionLines, member: Job['member'], units: JobUnits): 
     kind(
       'W',
       went ? 'shown' : 'not-shown',
-      `The top flange is ${size(top.across, units)} out at ${at}${top.across.how === 'read' ? '' : ' (bottom flange less the lean)'}${went ? ': the section went sideways as a whole by that much' : ', no more than members are made with'}.`,
+      `The top flange is ${size(top.across, units)} out at ${at}${top.across.how === 'read' ? '' : ' (bottom flange less the lean)'}${went ? ': the section went sideways as a whole by that much' : `, ${AS_MADE}`}.`,
     ),
     t,
   ];
@@ -163,7 +166,7 @@ function upright(lines: SectionLines, member: Job['member'], units: JobUnits): D
   return {
     category: 'S',
     state: shown ? 'shown' : 'not-shown',
-    why: `${why}${shown ? '' : ', no more than members are made with'}.`,
+    why: `${why}${shown ? '' : `, ${AS_MADE}`}.`,
   };
 }
 

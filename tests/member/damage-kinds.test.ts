@@ -87,5 +87,9 @@ describe('kinds of damage by the published categories', () => {
   it('calls nothing damage that members are made with', () => {
     const found = kinds(analysedLine(SWEEP, as(triangle(0.5))), analysedLine(PLUMB, as(triangle(0.3))));
     expect(shownCategories(found)).toBeNull();
+    // And says by whose measure.
+    const measured = found.filter(({ why }) => /(?:made|built) with/.test(why));
+    expect(measured.length).toBeGreaterThan(0);
+    for (const { why } of measured) expect(why).toMatch(/ASTM A6, from memory|common practice/);
   });
 });
