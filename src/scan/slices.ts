@@ -84,6 +84,7 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
   const beyond = { toward: new Float64Array(number), across: new Float64Array(number) };
   let offered = 0;
   let inWindow = 0;
+  let set: SliceSet | null = null;
   const below = drawBelow(0x2545f491);
   // Points of a batch that lie in the box around the window.
   let near = new Int32Array(0);
@@ -160,37 +161,36 @@ export function collectSlices(window: SliceWindow, frame: LineFrame) {
       }
       inWindow += inside;
     },
-    result: (): SliceSet => ({
-      slices: Array.from({ length: number }, (_, i) =>
-        sliceFrom(store, 4 * i * most, Math.min(most, seen[i]!), {
+    /** What was collected; after it nothing more is. */
+    result(): SliceSet {
+      set ??= {
+        slices: Array.from({ length: number }, (_, i) => ({
+          ...sliceIn(store.subarray(4 * i * most, 4 * (i * most + Math.min(most, seen[i]!)))),
           centre: first + (i + 0.5) * thickness,
           seen: seen[i]!,
           beyond: { toward: beyond.toward[i]!, across: beyond.across[i]! },
-        }),
-      ),
-      thickness,
-      outsideWindow: offered - inWindow,
-    }),
+        })),
+        thickness,
+        outsideWindow: offered - inWindow,
+      };
+      return set;
+    },
   };
 }
 
-function sliceFrom(
-  store: Float32Array,
-  from: number,
-  count: number,
-  rest: Pick<Slice, 'centre' | 'seen' | 'beyond'>,
-): Slice {
-  const along = new Float32Array(count);
-  const toward = new Float32Array(count);
-  const across = new Float32Array(count);
-  const order = new Float32Array(count);
-  for (let p = 0, at = from; p < count; p++, at += 4) {
-    along[p] = store[at]!;
-    toward[p] = store[at + 1]!;
-    across[p] = store[at + 2]!;
-    order[p] = store[at + 3]!;
+/** Sorts the points of a slice, four numbers each, into its four columns, where they lie: as much again would be millions of numbers. */
+function sliceIn(points: Float32Array): Pick<Slice, 'along' | 'toward' | 'across' | 'order' | 'count'> {
+  const count = points.length / 4;
+  const column = (k: number) => points.subarray(k * count, (k + 1) * count);
+  const [along, toward, across, order] = [column(0), column(1), column(2), column(3)];
+  const given = points.slice();
+  for (let p = 0, at = 0; p < count; p++, at += 4) {
+    along[p] = given[at]!;
+    toward[p] = given[at + 1]!;
+    across[p] = given[at + 2]!;
+    order[p] = given[at + 3]!;
   }
-  return { ...rest, along, toward, across, order, count };
+  return { along, toward, across, order, count };
 }
 
 /** A box in the cloud's own axes and unit, as its middle and half its width; `order` has the axis it is narrowest along first. */

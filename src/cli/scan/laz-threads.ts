@@ -14,6 +14,7 @@ import {
   type Unpacked,
 } from './laz-slots.ts';
 import { type ChunkAt, type LazFile, type UnpackerParts, unpackerOf } from './laz-unpacker.ts';
+import { keepYoungSmall } from './young-memory.ts';
 
 /** Name of the built worker beside the program. */
 declare const SWEEPBOOK_LAZ_WORKER: string | undefined;
@@ -106,6 +107,8 @@ export async function unpackSideBySide(
     };
     const thread = startThread(worker, { parts, laz, slots });
     for (const desk of own) desk.thread = thread;
+    // The engine takes it back whenever a thread begins.
+    thread?.once('online', keepYoungSmall);
     thread?.on('message', ({ slot, unpacked }: FromThread) => {
       back.set(desks[slot]!.chunk!, unpacked);
       wake();
