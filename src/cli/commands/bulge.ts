@@ -8,7 +8,6 @@ import {
   triple,
   usageOf,
 } from '../scan/cloud-options.ts';
-import { keepYoungSmall } from '../scan/young-memory.ts';
 
 interface BulgeOptions extends CloudOptions {
   readonly panel?: string;
@@ -75,7 +74,6 @@ Example:
   }
 
   command.action(async (cloud: string, options: BulgeOptions) => {
-    keepYoungSmall();
     const request = cloudRequest(io, usage, cloud, options, panelGiven(options));
     const { takeBulge } = await import('../scan/take-bulge.ts');
     await takeBulge(io, {

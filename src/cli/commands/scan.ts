@@ -12,7 +12,6 @@ import {
   triple,
   usageOf,
 } from '../scan/cloud-options.ts';
-import { keepYoungSmall } from '../scan/young-memory.ts';
 
 interface ScanOptions extends CloudOptions {
   readonly line?: string;
@@ -190,7 +189,6 @@ Example:
   }
 
   command.action(async (cloud: string, options: ScanOptions) => {
-    keepYoungSmall();
     const { state } = options;
     if (options.csv === true && options.json === true)
       usage("options '--csv' and '--json' exclude each other");

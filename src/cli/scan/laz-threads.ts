@@ -14,7 +14,6 @@ import {
   type Unpacked,
 } from './laz-slots.ts';
 import { type ChunkAt, type LazFile, type UnpackerParts, unpackerOf } from './laz-unpacker.ts';
-import { keepYoungSmall } from './young-memory.ts';
 
 /** Name of the built worker beside the program. */
 declare const SWEEPBOOK_LAZ_WORKER: string | undefined;
@@ -27,6 +26,9 @@ const MOST_THREADS = 6;
 const MOST_POINTS = 150_000;
 /** Chunks a thread has before it: the next lies ready when one is done. */
 const AHEAD = 2;
+
+/** What a thread makes lies in the memory it shares and in the unpacker's: it needs next to none of its own, MB. */
+const LITTLE = { maxYoungGenerationSizeMb: 1 };
 
 /** A chunk, and how many bytes it has. */
 export interface Chunk extends ChunkAt {
@@ -90,7 +92,8 @@ export async function unpackSideBySide(
   const longest = (of: (chunk: Chunk) => number) => Math.max(...chunks.map(of));
   const [bytes, points] = [longest((each) => each.bytes), longest((each) => each.points)];
   const count = Math.min(most, chunks.length);
-  const slots = Array.from({ length: AHEAD * count }, () => makeSlot(bytes, points));
+  // This thread has one: what it unpacks waits for no more than what threads have before them.
+  const slots = Array.from({ length: AHEAD * (count - 1) + 1 }, () => makeSlot(bytes, points));
   const desks: Desk[] = slots.map((slot, number) => ({ slot, number, thread: null, chunk: null }));
   const here = slotUnpacker(laz, await unpackerOf(parts));
   /** What came back, by chunk; null where its thread is no more. */
@@ -107,8 +110,6 @@ export async function unpackSideBySide(
     };
     const thread = startThread(worker, { parts, laz, slots });
     for (const desk of own) desk.thread = thread;
-    // The engine takes it back whenever a thread begins.
-    thread?.once('online', keepYoungSmall);
     thread?.on('message', ({ slot, unpacked }: FromThread) => {
       back.set(desks[slot]!.chunk!, unpacked);
       wake();
@@ -171,7 +172,7 @@ function loadOrFault(load: () => void): Unpacked | null {
 
 function startThread(worker: string, workerData: LazShare): Worker | null {
   try {
-    return new Worker(worker, { workerData, execArgv: [] });
+    return new Worker(worker, { workerData, execArgv: [], resourceLimits: LITTLE });
   } catch {
     return null;
   }
