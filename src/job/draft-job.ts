@@ -124,15 +124,6 @@ export function draftJob(
   const told: Told = { us: options.units === 'us', assumed: [], faults: [] };
   const { assumed, faults } = told;
 
-  const { span } = options;
-  const unit = told.us ? 'ft' : 'm';
-  const fits = isSeveralSpans(span)
-    ? !('expected' in severalSpans(span, unit, null))
-    : parseLength(span, { unit }).ok;
-  if (!fits)
-    faults.push(
-      `option '--span' is one length, or of a girder over piers all its spans with their units and commas between, such as ${told.us ? '"62 ft" or "58 ft, 84 ft, 58 ft"' : '"18.9 m" or "18 m, 25 m, 18 m"'}, not '${span}'`,
-    );
   const lines = linesOf(options, told);
   if (isSeveralSpans(options.span)) {
     assumed.push(
@@ -292,12 +283,12 @@ function bearingsOf(options: DraftOptions, { us, faults }: Told): readonly strin
   return parts;
 }
 
-/** The far end of the member: its span, or of several their sum. */
+/** The far end of the member: its span, or of several their sum. What is wrong with a span the reader of job.json says, once. */
 function lastBearing(span: string, us: boolean): string {
-  if (!isSeveralSpans(span)) return span;
-  const spans = severalSpans(span, us ? 'ft' : 'm', null);
-  // What is wrong with them the reader of job.json says.
-  if ('expected' in spans) return span;
+  const unit = us ? 'ft' : 'm';
+  if (!isSeveralSpans(span)) return parseLength(span, { unit }).ok ? span : `1 ${unit}`;
+  const spans = severalSpans(span, unit, null);
+  if ('expected' in spans) return `1 ${unit}`;
   const whole = spans.reduce((sum, each) => sum + each, 0);
   return formatLength(whole, { units: us ? 'us' : 'si', as: 'station' });
 }

@@ -378,7 +378,11 @@ export function schemaFields(units: JobUnits, dashed: Dashed = null) {
     }
     const one = run.safeParse(value);
     if (one.success) return [one.data];
-    context.addIssue({ code: 'custom', message: one.error.issues[0]!.message, input: value });
+    const severally = us ? '"58 ft, 84 ft, 58 ft"' : '"18 m, 25 m, 18 m"';
+    // A near miss of one length (58  84 for "58, , 84") would lead away from what was meant.
+    const [expected] = one.error.issues[0]!.message.split(SUGGESTS);
+    const message = `${expected}; several spans with their units and commas between: ${severally}`;
+    context.addIssue({ code: 'custom', message, input: value });
     return z.NEVER;
   });
   const stress = quantity('stress', us ? 'ksi' : 'MPa');
