@@ -20,11 +20,11 @@ declare const SWEEPBOOK_LAZ_WORKER: string | undefined;
 
 /** Points that are unpacked sooner than a thread starts. */
 const WORTH_A_THREAD = 500_000;
-/** Threads, this one among them: beyond it the one that takes the points of all is the slowest. */
-const MOST_THREADS = 6;
+/** Threads, this one among them: each takes memory, and this one, which takes the points of all, would be the slowest of many. */
+const MOST_THREADS = 4;
 /** Points of a chunk that threads pass on: usual are 50,000. With larger ones memory would grow. */
 const MOST_POINTS = 150_000;
-/** Chunks a thread has before it: the next lies ready when one is done. */
+/** Chunks a thread has before it: the next lies ready when one is done; this one can unpack on while one it has done waits for its turn (a sixth by the clock). */
 const AHEAD = 2;
 
 /** What a thread makes lies in the memory it shares and in the unpacker's: it needs next to none of its own, MB. */
@@ -92,8 +92,7 @@ export async function unpackSideBySide(
   const longest = (of: (chunk: Chunk) => number) => Math.max(...chunks.map(of));
   const [bytes, points] = [longest((each) => each.bytes), longest((each) => each.points)];
   const count = Math.min(most, chunks.length);
-  // This thread has one: what it unpacks waits for no more than what threads have before them.
-  const slots = Array.from({ length: AHEAD * (count - 1) + 1 }, () => makeSlot(bytes, points));
+  const slots = Array.from({ length: AHEAD * count }, () => makeSlot(bytes, points));
   const desks: Desk[] = slots.map((slot, number) => ({ slot, number, thread: null, chunk: null }));
   const here = slotUnpacker(laz, await unpackerOf(parts));
   /** What came back, by chunk; null where its thread is no more. */
