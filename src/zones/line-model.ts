@@ -77,8 +77,8 @@ const PLACE_SHARE = 0.08;
 
 /**
  * A strip of web held at the top flange and free to turn at the bottom one is a cantilever, k = E·t³/4h³ by length; where the
- * bottom flange will not roll it is up to four times as stiff. Between the two: twice, give or take a factor of two. It yields
- * at a deflection of F_y·h²/(1.5·E·t). Where the job does not give depth and web thickness: 3/8 by 36 in, give or take a factor of three
+ * bottom flange will not roll it is up to four times as stiff. Between the two: twice, give or take a factor of two, which is how far
+ * webs as girders have them are from it by the theory of plates (`tests/zones/web-hold.test.ts`). It yields at a deflection of F_y·h²/(1.5·E·t). Where the job does not give depth and web thickness: 3/8 by 36 in, give or take a factor of three
  * (common practice, no source).
  */
 function webHoldOf(line: Line, member: Member): WebHold | null {

@@ -41,7 +41,7 @@ export interface Bound {
   readonly blunders: readonly { readonly station: number; readonly ratio: number; readonly row: number }[];
 }
 
-/** `webSd`: prior sd of ln of the web's hold; null: the estimator is told it. */
+/** `webSd`: prior sd of ln of the web's hold, and where it yields to a factor of two; null: the estimator is told both. */
 export function bound(one: Case, webSd: number | null = null): Bound {
   const { truth, options, set } = one;
   const wrong = new Set(set.blunders.map((b) => b.row));
@@ -269,6 +269,13 @@ function parameters(options: GirderOptions, webSd: number | null): Parameter[] {
       step: 0.1,
       sd: webSd,
       change: (o, by) => ({ ...o, bedding: o.bedding! * Math.exp(by) }),
+    });
+  if (webSd !== null && options.beddingYields)
+    list.push({
+      name: 'where the web yields',
+      step: 0.1,
+      sd: Math.LN2,
+      change: (o, by) => ({ ...o, beddingYields: o.beddingYields! * Math.exp(by) }),
     });
   return list;
 }

@@ -9,6 +9,7 @@ import { jobOf } from '../mechanics/job.ts';
 import { randomGirder, randomReading, randomThreeSpans } from '../mechanics/population.ts';
 import { createRandom, type Random } from '../mechanics/random.ts';
 import { type ReadingOptions, type ReadingSet, readGirder } from '../mechanics/readings.ts';
+import { thicknessFor, webAbout } from '../mechanics/web-plate.ts';
 
 const INCH = 0.0254;
 
@@ -36,13 +37,32 @@ export type Said = 'impact' | 'struck' | 'nothing';
 /** What marks and scrapes reach beyond the middle of a blow, m. */
 const MARKS = 3 * 0.3048;
 
-/** `bedding`: sideways hold of an elastic web along the flange, N/m². */
-export function createCase(seed: string, diaphragmsGiven: boolean, bedding = 0, said: Said = 'impact'): Case {
+/** What the job says of the web: nothing, or its depth and thickness; and whether that web yields as it would, or never. */
+export type WebSaid = 'nothing' | 'given' | 'yields';
+
+/** `bedding`: sideways hold of the web along the flange, N/m²; elastic unless `web` is `yields`. */
+export function createCase(
+  seed: string,
+  diaphragmsGiven: boolean,
+  bedding = 0,
+  said: Said = 'impact',
+  web: WebSaid = 'nothing',
+): Case {
   const random = createRandom(seed);
-  const truth = wholeGirder(random, (own) => ({ ...randomGirder(own), ...(bedding > 0 ? { bedding } : {}) }));
+  const truth = wholeGirder(random, (own) => {
+    const girder = randomGirder(own);
+    if (bedding === 0) return girder;
+    if (web !== 'yields') return { ...girder, bedding };
+    return { ...girder, bedding, beddingYields: sectionOf(random, girder, bedding).yields };
+  });
   const options = randomReading(random.fork('reading'), truth);
   const set = readGirder(truth, options);
-  const whole = jobOf(truth, { diaphragmsGiven, impactGiven: said === 'impact' });
+  const whole = withWeb(jobOf(truth, { diaphragmsGiven, impactGiven: said === 'impact' }));
+  function withWeb(job: Job): Job {
+    if (web === 'nothing' || bedding === 0) return job;
+    const { depth, thickness } = sectionOf(random, truth.options, bedding);
+    return { ...job, member: { ...job.member, depth, webThickness: thickness } };
+  }
   const blows = truth.options.impacts.map(({ station }) => station);
   const job: Job =
     said === 'struck'
@@ -68,6 +88,30 @@ export function createCase(seed: string, diaphragmsGiven: boolean, bedding = 0, 
     diaphragmsGiven,
   };
 }
+
+/**
+ * Depth and web thickness of a girder whose web holds so much by the theory of plates (`web-plate.ts`): depth, the length it is bent
+ * over and what holds its top are drawn, the thickness follows. And the deflection at which such a strip of web yields, m: between
+ * first yield at its top edge and a hinge through its thickness, 1.25 times the first, of a cantilever or half that, as the flange rolls or not.
+ */
+function sectionOf(
+  random: Random,
+  { span, diaphragms, flangeWidth, flangeThickness, yieldStress }: GirderOptions,
+  hold: number,
+): { depth: number; thickness: number; yields: number } {
+  for (let draw = 0; ; draw++) {
+    const about = webAbout(random.fork(`web ${draw}`), span, span / (diaphragms.length + 1));
+    const height = Math.round(about.height / INCH) * INCH;
+    const thickness = thicknessFor(hold, { ...about, height, flangeWidth, flangeThickness });
+    if (thickness === null) continue;
+    const first = (yieldStress * height ** 2) / (1.5 * STEEL * thickness);
+    const free = random.fork(`web ${draw} rolls`).between(0.5, 1);
+    return { depth: height + 2 * flangeThickness, thickness, yields: 1.25 * free * first };
+  }
+}
+
+/** Young's modulus, Pa. */
+const STEEL = 199.947961e9;
 
 /** A girder of three spans, read over the struck one or over all. */
 export function createThreeSpanCase(seed: string, diaphragmsGiven: boolean): Case {
