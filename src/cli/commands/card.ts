@@ -4,7 +4,9 @@ import type { AddCommand } from '../program.ts';
 export const addCard: AddCommand = (program, io) => {
   program
     .command('card')
-    .description('write the crew card: jacking ceiling, temperature, next vees and cautions on one page')
+    .description(
+      'write the crew card: jacking ceiling, temperature, next vees and cautions on one page, a panel’s heats on a second',
+    )
     .argument('<job>', 'job folder')
     .option('--out <file>', 'where to write it (default: reports/crew-card.html of the job)')
     .addHelpText('after', '\nExample:\n  sweepbook card juniper-lane-girder-4 --out card.html\n')
