@@ -2,7 +2,12 @@ import { type Cholesky, cholesky } from '../maths/cholesky.ts';
 import { median } from '../maths/median.ts';
 import { Qr } from '../maths/qr.ts';
 
-/** What the points of one slice, seen from one place, say of the web: sums for least squares, and no shape yet. */
+/**
+ * What the points of one slice, seen from one place, say of the web: sums for least squares, and no shape yet. Sums, because slices
+ * side by side are put together many times over; Legendre polynomials, because sums of those may be solved: over the least
+ * share of a height that is read (SPANNED) their condition is some 10⁷, and what QR gives differs by less than 10⁻⁸ m at the end
+ * that is not seen (`tests/maths/cholesky.test.ts`).
+ */
 
 /** Steps of height in which the web is looked for before it is fitted. */
 const BINS = 16;
