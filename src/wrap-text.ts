@@ -40,7 +40,7 @@ export function alignColumns(
 }
 
 /** Columns of an ordinary terminal: a table is set in them even where it runs over a little. */
-const ORDINARY = 80;
+export const ORDINARY_COLUMNS = 80;
 
 /**
  * Rows under a heading as indented lines: aligned columns where there is room for them, else (a phone, a narrow window)
@@ -53,7 +53,7 @@ export function tableText(
   indent = '  ',
 ): string[] {
   const aligned = alignColumns(rows, right).map((row) => `${indent}${row}`);
-  if (width >= ORDINARY || aligned.every((row) => row.length <= width)) return aligned;
+  if (width >= ORDINARY_COLUMNS || aligned.every((row) => row.length <= width)) return aligned;
   const [heading, ...body] = rows;
   return body.flatMap((row) => {
     const cells = row.flatMap((cell, i) => (cell.trim() === '' ? [] : [`${heading![i]} ${cell}`.trim()]));

@@ -1,4 +1,5 @@
 import { isMainThread } from 'node:worker_threads';
+import { ORDINARY_COLUMNS } from '../wrap-text.ts';
 import { COMMANDS } from './commands/index.ts';
 import type { Io } from './io.ts';
 import { run } from './program.ts';
@@ -39,7 +40,7 @@ const io: Io = {
   err: (text) => send(process.stderr, text),
   isTerminal: process.stdout.isTTY === true,
   errIsTerminal: process.stderr.isTTY === true,
-  columns: process.stdout.columns || 80,
+  columns: process.stdout.columns || ORDINARY_COLUMNS,
   colour: process.stdout.isTTY === true && !noColour,
   now: () => new Date(),
   cwd: workingFolder(),

@@ -1,7 +1,8 @@
 /**
  * The cubic smoothing spline of values with given standard deviations: what is most likely of a curve whose slope wanders as
  * a Wiener process (Reinsch 1967; Wahba 1978). Straight beyond its ends.
- * @param at increasing, three or more
+ * @param at increasing, two or more
+ * @param sd of each value; of none all through, it is the natural cubic spline through them
  * @param wander variance of the slope's change per unit of length
  * @returns its value and slope anywhere
  */

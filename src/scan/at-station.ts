@@ -95,8 +95,7 @@ export function acrossGap<P extends SlicePoint>(
   thickness: number,
   alone: { readonly value: number; readonly u: number },
 ): (StationValue & { readonly members: readonly P[] }) | null {
-  const reach = SIDE_REACH;
-  const around = series.filter((p) => Math.abs(p.at - station) <= reach);
+  const around = series.filter((p) => Math.abs(p.at - station) <= SIDE_REACH);
   const bad = BADLY * medianOrNaN(around.map((p) => p.u));
   const inside = (p: P) => Math.abs(p.at - station) <= slice / 2 + 1e-9;
   if (!around.filter(inside).every((p) => p.u > bad)) return null;

@@ -2,7 +2,7 @@ import type { Alignment, Unnoticed } from './align.ts';
 import { atStation, SHARPEST } from './at-station.ts';
 import { scatterExcess } from './continuous.ts';
 import { lineAlignment } from './line-alignment.ts';
-import { type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
+import { isSloped, type LineFrame, lineFrame, type ScanLine } from './line-frame.ts';
 import type { SliceEstimate, SliceRejections } from './line-slices.ts';
 import { edgeEstimates, faceEstimates } from './line-slices.ts';
 import { collectSlices, lineWindow, type Slice, whyEmpty } from './slices.ts';
@@ -95,7 +95,7 @@ export function extractLine(line: ScanLine, metresPerUnit: number, settings: Ext
       (line.feature === 'edge'
         ? edgeEstimates(line, set, settings.flangeThickness)
         : faceEstimates(line, set));
-    const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+    const sloped = isSloped(line);
     const series = found.kept.map((e) => ({
       at: e.at,
       value: sloped ? e.slope! * line.extent : e.value,
@@ -210,7 +210,7 @@ export function finishStations(
     alignment,
     read.map(({ s, offset, across }) => ({ s, toward: offset, across })),
   );
-  const hasSetUp = line.kind === 'sweep' || line.kind === 'camber';
+  const hasSetUp = !isSloped(line);
   const [first, last] = [read[0], read.at(-1)];
   /** What is left of a shared doubt against the straight line between the ends. */
   const net = (k: 0 | 1, { s, bias }: ReadStation): number => {

@@ -4,7 +4,7 @@ import { acrossGap, atStation, SHARPEST } from './at-station.ts';
 import { continuousChain, scatterExcess } from './continuous.ts';
 import type { ExtractSettings, ReadStation, ScanProfile, SharedAlong } from './extract-line.ts';
 import { finishStations, stationList } from './extract-line.ts';
-import type { MeasuredFlange, MeasuredSection } from './flange-slices.ts';
+import { LONG, type MeasuredFlange, type MeasuredSection } from './flange-slices.ts';
 import type { FlangeTrack } from './flange-track.ts';
 import type { FlangeWidths } from './flange-width.ts';
 import type { LineFrame, ScanLine } from './line-frame.ts';
@@ -44,8 +44,6 @@ const GOOD_SPACING = 0.012;
 const WORST = 0.008;
 /** Where an edge is hidden the other one and the width tell it if they are known as well as this, m. */
 const ACROSS = 0.003;
-/** Measured over slices this many times as long as usual, a station is read from the nearest of them. */
-const LONG = 2.5;
 
 interface Estimate {
   readonly at: number;
@@ -97,6 +95,7 @@ export function flangeProfile(
       unread.push({ station, reason: whyUnread(line, own, view, jumped, s, long) });
       continue;
     }
+    // Measured over long slices, a station is read from the nearest of them.
     const alone =
       length > LONG * view.sliceLength
         ? longSlices(series, s, length, line.kind === 'camber' ? sidewaysOf(own, view.frame) : null)

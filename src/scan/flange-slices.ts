@@ -100,7 +100,7 @@ const ALONG_U = 0.003;
 /** What the middle is doubted sideways where neither edge is seen, m. */
 const NO_EDGE_U = 0.02;
 /** Slices more than this many times the usual length are long: steel may bend within them. */
-const LONG = 2.5;
+export const LONG = 2.5;
 const LEAST_POINTS = 12;
 const LEAST_GAIN = 4;
 const SAMPLED = 500;

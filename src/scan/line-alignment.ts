@@ -1,6 +1,6 @@
 import { InputError } from '../input-error.ts';
 import { type Alignment, motionRow, type Unnoticed, unnoticed } from './align.ts';
-import type { LineFrame, ScanLine } from './line-frame.ts';
+import { isSloped, type LineFrame, type ScanLine } from './line-frame.ts';
 import { ROUGH } from './patches.ts';
 import { uOfRow } from './small-motion.ts';
 import { add, scale, subtract, type Vec3 } from './vector.ts';
@@ -54,7 +54,7 @@ export function lineAlignment(
       add(scale(frame.origin, frame.metres), scale(frame.along, s)),
       add(scale(frame.toward, toward), scale(frame.across, across)),
     );
-  const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+  const sloped = isSloped(line);
   const whole = places.map((place) => {
     const here = motionRow(alignment, at(sloped ? { ...place, toward: 0 } : place), frame.toward);
     if (!sloped) return here;

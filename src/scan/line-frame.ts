@@ -45,6 +45,11 @@ export function isFlangeLine(line: Pick<ScanLine, 'kind' | 'feature'>): boolean 
   return (line.kind === 'camber' || line.kind === 'tilt') && line.feature === 'face';
 }
 
+/** Read as a slope over the extent, which stands as it is; the others are places, and a survey of them has a set-up of its own. */
+export function isSloped({ kind }: Pick<ScanLine, 'kind'>): boolean {
+  return kind === 'tilt' || kind === 'plumb';
+}
+
 /** Axes of a line: along it, toward positive, and across both; unit vectors, with metres per cloud unit. */
 export interface LineFrame {
   readonly origin: Vec3;

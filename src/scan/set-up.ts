@@ -3,7 +3,7 @@ import type { Job, Line } from '../job/job.ts';
 import { parseJsonText } from '../job/json-text.ts';
 import { schemaProblems } from '../job/schema-problems.ts';
 import { formatLength } from '../units/format-length.ts';
-import { isFlangeLine, type ScanLine } from './line-frame.ts';
+import { isFlangeLine, isSloped, type ScanLine } from './line-frame.ts';
 import type { PanelSpec } from './panel.ts';
 import type { PatchSpec } from './patches.ts';
 import { type ScanFile, scanFileSchema } from './set-up-schema.ts';
@@ -152,7 +152,7 @@ function fillLine(
   fault: (column: string, found: string, expected: string) => void,
 ): ScanLine | null {
   const { member } = job;
-  const sloped = line.kind === 'tilt' || line.kind === 'plumb';
+  const sloped = isSloped(line);
   const feature = written.feature ?? (line.kind === 'sweep' ? 'edge' : 'face');
   let faults = 0;
   const wrong = (key: string, found: string, expected: string) => {

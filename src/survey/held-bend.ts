@@ -1,4 +1,4 @@
-import { Qr } from '../maths/qr.ts';
+import { smoothingSpline } from '../maths/smoothing-spline.ts';
 
 /** Stations that stay on the string, m, increasing: first and last bearing and the piers between them. */
 export type HeldAt = readonly number[];
@@ -12,38 +12,12 @@ export type HeldAt = readonly number[];
  * @returns metres at a station between the bearings
  */
 export function heldShape(free: (x: number) => number, held: HeldAt): (x: number) => number {
-  const values = held.map(free);
-  const curvatures = naturalSpline(held, values);
-  const last = held.length - 2;
-  return (x) => {
-    let i = 0;
-    while (i < last && x >= held[i + 1]!) i++;
-    const [from, to] = [held[i]!, held[i + 1]!];
-    const h = to - from;
-    const b = (x - from) / h;
-    const a = 1 - b;
-    const line =
-      a * values[i]! +
-      b * values[i + 1]! +
-      ((a * a * a - a) * curvatures[i]! + (b * b * b - b) * curvatures[i + 1]!) * ((h * h) / 6);
-    return free(x) - line;
-  };
-}
-
-/** Second derivatives at the knots of the cubic spline that has none at its ends. */
-function naturalSpline(knots: readonly number[], values: readonly number[]): readonly number[] {
-  const inner = knots.length - 2;
-  if (inner <= 0) return knots.map(() => 0);
-  const h = (i: number) => knots[i + 1]! - knots[i]!;
-  const slope = (i: number) => (values[i + 1]! - values[i]!) / h(i);
-  const qr = new Qr(inner);
-  for (let k = 1; k <= inner; k++) {
-    const column = new Float64Array(inner);
-    if (k > 1) column[k - 2] = h(k - 1);
-    column[k - 1] = 2 * (h(k - 1) + h(k));
-    if (k < inner) column[k] = h(k);
-    qr.push(column);
-  }
-  const right = Float64Array.from({ length: inner }, (_, i) => 6 * (slope(i + 1) - slope(i)));
-  return [0, ...qr.solve(qr.apply(right)), 0];
+  // Values known exactly: the smoothing spline goes through them.
+  const line = smoothingSpline(
+    held,
+    held.map(free),
+    held.map(() => 0),
+    1,
+  );
+  return (x) => free(x) - line(x)[0];
 }

@@ -43,16 +43,16 @@ export function makeSlot(bytes: number, points: number): Slot {
   };
 }
 
-const third = (places: Float64Array, k: number) =>
-  places.subarray((k * places.length) / 3, ((k + 1) * places.length) / 3);
+type Columns = [x: Float64Array, y: Float64Array, z: Float64Array];
+
+const columnsOf = (places: Float64Array): Columns => {
+  const n = places.length / 3;
+  return [places.subarray(0, n), places.subarray(n, 2 * n), places.subarray(2 * n)];
+};
 
 /** Unpacks what lies in slots, in this thread. */
 export function slotUnpacker(laz: LazFile, unpacker: Unpacker) {
-  let [x, y, z] = [0, 1, 2].map((k) => third(new Float64Array(0), k)) as [
-    Float64Array,
-    Float64Array,
-    Float64Array,
-  ];
+  let [x, y, z] = columnsOf(new Float64Array(0));
   let [batches, kept]: [number[], number] = [[], 0];
   const decoder = lasDecoder(
     laz.header,
@@ -68,7 +68,7 @@ export function slotUnpacker(laz: LazFile, unpacker: Unpacker) {
     laz.staleBounds,
   );
   return (slot: Slot, bytes: number, chunk: ChunkAt): Unpacked => {
-    [x, y, z] = [third(slot.places, 0), third(slot.places, 1), third(slot.places, 2)];
+    [x, y, z] = columnsOf(slot.places);
     [batches, kept] = [[], 0];
     try {
       unpacker.unpack(slot.bytes.subarray(0, bytes), chunk, laz, decoder);
@@ -86,7 +86,7 @@ export function slotUnpacker(laz: LazFile, unpacker: Unpacker) {
  */
 export function handOn(slot: Slot, unpacked: Unpacked, sink: PointSink): CloudTally {
   if ('problems' in unpacked) throw new InputError(unpacked.message, unpacked.problems);
-  const [x, y, z] = [third(slot.places, 0), third(slot.places, 1), third(slot.places, 2)];
+  const [x, y, z] = columnsOf(slot.places);
   let at = 0;
   for (const count of unpacked.batches) {
     const to = at + count;

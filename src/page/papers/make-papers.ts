@@ -28,6 +28,7 @@ import { PRACTICE_FILE, parsePractice } from '../../practice/file.ts';
 import { replay } from '../../practice/replay.ts';
 import type { ReportSection } from '../../report/context.ts';
 import { utf8Text } from '../../utf8.ts';
+import { ORDINARY_COLUMNS } from '../../wrap-text.ts';
 import { filesInMemory } from './files-in-memory.ts';
 
 /** What can be asked for; each is what the command of the same name writes or prints. */
@@ -76,8 +77,6 @@ export interface PapersMade {
 }
 
 const KEYED = 'keyed on the readings page, not in the ledger yet';
-/** Columns of text for people, as the command line has them off a terminal. */
-const COLUMNS = 80;
 
 /**
  * Makes papers of a job from its files, the same bytes as the command line makes of the same files in a folder (a
@@ -110,7 +109,7 @@ export async function makePapers(
     const bytes = source.bytes(PRACTICE_FILE, 'job');
     if (bytes === null || !isPractice(opened.job)) throw new InputError('This is no practice.');
     const practice = replay(parsePractice(utf8Text(bytes)));
-    return { papers: [revealPaper(opened, practice, COLUMNS)], said: null };
+    return { papers: [revealPaper(opened, practice, ORDINARY_COLUMNS)], said: null };
   }
   const logs = readLogs(source, opened.job);
   const prepared = prepare(opened);
@@ -140,7 +139,7 @@ async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promis
   const made = { generated, tool };
   const alone = (...papers: Paper[]): PapersMade => ({ papers, said: null });
   const inColumns = (text: (columns: number) => string): Pick<PapersMade, 'shown'> =>
-    asked.columns < COLUMNS ? { shown: text(asked.columns) } : {};
+    asked.columns < ORDINARY_COLUMNS ? { shown: text(asked.columns) } : {};
   switch (paper) {
     case 'daily':
     case 'final': {
@@ -158,7 +157,7 @@ async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promis
     case 'card':
       return alone(cardPaper(at, made));
     case 'heats': {
-      const { text, json } = heatsPapers(at, COLUMNS);
+      const { text, json } = heatsPapers(at, ORDINARY_COLUMNS);
       const { notRead } = at.logs.heats;
       const said =
         notRead.length === 0
@@ -167,7 +166,7 @@ async function papersOf(at: AtHand, paper: Analysed, asked: PapersAsked): Promis
       return { papers: [text, json], said, ...inColumns((columns) => heatsPapers(at, columns).text.text) };
     }
     case 'plates': {
-      const { text, json } = platesPapers(at, COLUMNS);
+      const { text, json } = platesPapers(at, ORDINARY_COLUMNS);
       return { ...alone(text, json), ...inColumns((columns) => platesPapers(at, columns).text.text) };
     }
     case 'drawing':

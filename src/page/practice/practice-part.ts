@@ -2,6 +2,7 @@ import { InputError } from '../../input-error.ts';
 import { isPractice, PRACTICE_WARNING } from '../../job/practice-mark.ts';
 import { type Html, html } from '../../report/html.ts';
 import { prose } from '../../report/words.ts';
+import { ORDINARY_COLUMNS } from '../../wrap-text.ts';
 import { openSheet } from '../book.ts';
 import type { Session } from '../open-session.ts';
 import { askedOf } from '../papers/papers-part.ts';
@@ -108,7 +109,7 @@ async function showTruth({ desk, own, put, control }: Act<Own>): Promise<void> {
   if (!desk.sure(control)) return;
   put({ ...own, working: true });
   const page = desk.page();
-  const { made, faults } = await desk.papers(askedOf(page, 'reveal', desk.today(), null, 80));
+  const { made, faults } = await desk.papers(askedOf(page, 'reveal', desk.today(), null, ORDINARY_COLUMNS));
   if (desk.page().session.id !== page.session.id) return;
   if (made !== null && practiceOf(page.session.bundle)?.revealed === undefined)
     await desk.change(truthShown(desk.page().session.bundle));
